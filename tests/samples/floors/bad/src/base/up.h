@@ -1,0 +1,2 @@
+#pragma once
+#include "maths/sum.h"

@@ -1,0 +1,3 @@
+#pragma once
+inline void stop() { std::abort(); }
+inline void tell() { printf("a science never prints"); }

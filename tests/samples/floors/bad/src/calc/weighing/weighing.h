@@ -1,0 +1,5 @@
+#pragma once
+#include <iostream>
+
+#include "calc/hoisting/hoisting.h"
+#include "plan/plan.h"

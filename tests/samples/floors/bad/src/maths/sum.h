@@ -1,0 +1,3 @@
+#pragma once
+#include <gp_Pnt.hxx>
+#include "maths/nowhere.h"

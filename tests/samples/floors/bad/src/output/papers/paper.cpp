@@ -1,0 +1,1 @@
+#include "output/drawings/drawing.h"

@@ -1,0 +1,2 @@
+#pragma once
+#include "calc/weighing/weighing.h"

@@ -1,0 +1,3 @@
+#include <cmath>
+
+#include "calc/weighing/weighing.h"

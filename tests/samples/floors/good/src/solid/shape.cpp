@@ -1,0 +1,3 @@
+#include "solid/shape.h"
+
+#include <TopoDS_Shape.hxx>

@@ -1,0 +1,3 @@
+#pragma once
+#include "maths/sum.h"
+// TopoDS_Shape stays behind this door; a comment may say so.

@@ -1,0 +1,62 @@
+# What ./demo and ./check share: words to the person, and the build. Sourced; expects $root (the tree's folder).
+
+# say TEXT: one line that tells how far we are, with the time since the start.
+say() { printf '[%2d:%02d] %s\n' $((SECONDS / 60)) $((SECONDS % 60)) "$*"; }
+
+# complain LINE...: what went wrong and what to do, on standard error.
+complain() { printf '%s\n' "" "$@" >&2; }
+
+# How many compilers at once: one per core, but no more than memory allows (the largest file takes about 1.2 GB).
+jobs_that_fit() {
+  local cores megabytes fit
+  cores=$(nproc 2>/dev/null || echo 1)
+  megabytes=$(awk '/^MemAvailable:/ {print int($2 / 1024)}' /proc/meminfo 2>/dev/null || true)
+  fit=$((${megabytes:-2048} / 1200))
+  if [ "$fit" -lt 1 ]; then fit=1; fi
+  if [ "$cores" -lt "$fit" ]; then fit=$cores; fi
+  echo "$fit"
+}
+
+# cached NAME: a setting of the configured build folder, empty when there is none.
+cached() { sed -n "s/^$1:[A-Z]*=//p" "$root/build/CMakeCache.txt" 2>/dev/null || true; }
+
+# configure ON|OFF: prepares build/ for a release build, with or without tests. Does nothing when it stands already;
+# a folder prepared with tests stays so.
+configure() {
+  local tests=$1
+  if [ -e "$root/build/build.ninja" ] && [ "$(cached CMAKE_BUILD_TYPE)" = Release ]; then
+    if [ "$tests" = OFF ] || [ "$(cached FETTLE_TESTS)" = ON ]; then return 0; fi
+  fi
+  if [ -e "$root/build/CMakeCache.txt" ] && [ "$(cached CMAKE_HOME_DIRECTORY)" != "$root" ]; then
+    say "build: the tree has moved, so build/ is prepared afresh"
+    rm -rf "$root/build/CMakeCache.txt" "$root/build/CMakeFiles"
+  fi
+  say "build: preparing build/"
+  local launcher=()
+  if command -v ccache >/dev/null 2>&1; then launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache); fi
+  mkdir -p "$root/build"
+  if ! cmake -S "$root" -B "$root/build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DFETTLE_TESTS="$tests" \
+    "${launcher[@]}" >"$root/build/configure.log" 2>&1; then
+    tail -n 40 "$root/build/configure.log" >&2
+    complain "The build could not be prepared; the whole log is build/configure.log"
+    return 1
+  fi
+}
+
+# compile [TARGET...]: builds what is out of date, with a line now and then that says how far it is.
+compile() {
+  local jobs status=0
+  jobs=$(jobs_that_fit)
+  say "build: compiling with $jobs at once (what is up to date is left alone)"
+  # The same file compiled in another folder counts as the same for the compiler cache.
+  export CCACHE_BASEDIR=$root CCACHE_NOHASHDIR=1 CCACHE_SLOPPINESS=time_macros NINJA_STATUS='%f of %t '
+  ninja -C "$root/build" -j "$jobs" "$@" 2>&1 | tee "$root/build/compile.log" | awk '
+    /^ninja: no work to do/ { print "        nothing to compile"; fflush(); next }
+    /^[0-9]+ of [0-9]+ / { if ($1 > 0 && ($1 == $3 || $1 % 10 == 0)) { print "        " $1 " of " $3; fflush() } next }
+    /^ninja: Entering directory/ { next }
+    { print; fflush() }' || status=$?
+  if [ "$status" -ne 0 ]; then
+    complain "The build failed; the whole log is build/compile.log"
+    return 1
+  fi
+}
