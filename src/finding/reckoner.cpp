@@ -206,6 +206,15 @@ std::string key_with_unit(const ReckonerInput& i) {
   return tail.empty() || takes_bare_number(i) ? i.name : i.name + "_" + tail;
 }
 
+/// The input a JSON key belongs to: the one of that name, else the longest whose name the key starts with.
+const ReckonerInput* input_of_key(const Reckoner& r, std::string_view key) {
+  if (const ReckonerInput* i = find_input(r, key)) return i;
+  const ReckonerInput* longest = nullptr;
+  for (const ReckonerInput& i : r.inputs)
+    if (base::starts_with(key, i.name + "_") && (!longest || i.name.size() > longest->name.size())) longest = &i;
+  return longest;
+}
+
 std::string typed_in_json(const json& value) {
   std::string s = value.dump(-1, ' ', false, json::error_handler_t::replace);
   if (s.size() > 60) s = s.substr(0, base::byte_of_code_point(s, 50)) + "...";
@@ -223,9 +232,7 @@ Outcome<std::pair<std::string, std::string>> member(const Reckoner& r, const std
                              key_with_unit(*i)));
     return bad(key + ": wrong kind of JSON value", typed_in_json(value), may_stand(*i) + ", as a text");
   }
-  const ReckonerInput* longest = nullptr;
-  for (const ReckonerInput& i : r.inputs)
-    if (base::starts_with(key, i.name + "_") && (!longest || i.name.size() > longest->name.size())) longest = &i;
+  const ReckonerInput* longest = input_of_key(r, key);
   if (!longest || longest->form != Form::quantity)
     return bad(fmt::format("{} has no input of that name", r.name), key, base::join(input_names(r), ", "),
                base::nearest(key, input_names(r)));
@@ -332,8 +339,7 @@ Outcome<ReckonerValues> read_values(const Reckoner& r, const json& object) {
       continue;
     }
     for (const Problem& p : m.problems()) problems.push_back(p);
-    for (const ReckonerInput& i : r.inputs)
-      if (key == i.name || base::starts_with(key, i.name + "_")) tried.insert(i.name);
+    if (const ReckonerInput* i = input_of_key(r, key)) tried.insert(i->name);
   }
   auto values = read_values(r, given);
   if (!values)

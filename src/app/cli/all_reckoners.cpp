@@ -1,0 +1,17 @@
+#include "app/cli/all_reckoners.h"
+
+#include "calc/lifting/reckoners.h"
+
+namespace fettle::cli {
+
+const std::vector<finding::Reckoner>& all_reckoners() {
+  static const std::vector<finding::Reckoner> all = [] {
+    std::vector<finding::Reckoner> list;
+    for (auto* science : {&lifting::reckoners})
+      for (finding::Reckoner& r : science()) list.push_back(std::move(r));
+    return list;
+  }();
+  return all;
+}
+
+}  // namespace fettle::cli
