@@ -84,7 +84,10 @@ std::string print(double si, Kind kind, const Style& style = {});
 /// For files: shortest text in the given unit (default: the kind's first metric unit) that parses back to exactly `si`.
 std::string write(double si, Kind kind, std::string_view unit_symbol = {});
 /// Value of `si` in the unit with this symbol (unit must be of that kind).
+/// Not a number for an unknown unit. Some symbols serve two kinds (°C, °F, g, 1/min): the second form tells them apart,
+/// the first takes temperature, mass and frequency.
 double in_unit(double si, std::string_view unit_symbol);
+double in_unit(double si, std::string_view unit_symbol, Kind kind);
 
 /// A stated value with an optional band: "150 N/µm (50..300)", "0.12 (0.08..0.20)", "25 mm". Without band low = high =
 /// value.
