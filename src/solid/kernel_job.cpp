@@ -1,0 +1,67 @@
+// What the child does with a request: no kernel types here, only the order of work.
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.h"
+#include "solid/codec.h"
+#include "solid/kernel.h"
+
+namespace fettle::solid {
+namespace {
+
+std::string answer(std::string bytes) { return 'A' + std::move(bytes); }
+std::string refuse(const Problems& problems) { return 'P' + codec::encode(problems); }
+
+Outcome<Model> read_model(const std::string& text, const std::string& name, const ReadOptions& options) {
+  const auto loaded = load_step(text, name, options.unit_if_none);
+  if (!loaded) return loaded.problems();
+  Model model;
+  if (const auto weighed = weigh(*loaded, name, model); !weighed) return weighed.problems();
+  model.mass = options.density * model.volume;
+  const Graph graph = graph_of(*loaded, options);
+  model.faces = graph.faces;
+  model.box = graph.faces.front().box;
+  for (const Face& f : graph.faces) {
+    model.area += f.area;
+    model.box.lo = {std::min(model.box.lo.x, f.box.lo.x), std::min(model.box.lo.y, f.box.lo.y),
+                    std::min(model.box.lo.z, f.box.lo.z)};
+    model.box.hi = {std::max(model.box.hi.x, f.box.hi.x), std::max(model.box.hi.y, f.box.hi.y),
+                    std::max(model.box.hi.z, f.box.hi.z)};
+  }
+  const Vec3 size = model.box.hi - model.box.lo;
+  for (const double d : {size.x, size.y, size.z})
+    if (!(d > 0 && d < 100)) {
+      Problem p =
+          bad("the solid's box is out of all proportion", base::shortest(d) + " m", "more than 0 and less than 100 m");
+      p.where.file = name;
+      return p;
+    }
+  find_features(graph, model);
+  find_ways(graph, model);
+  for (const Cut& cut : options.cuts) {
+    auto section = section_of(*loaded, cut, options.chord);
+    if (!section) return section.problems();
+    model.sections.push_back(std::move(section.value()));
+  }
+  if (options.mesh_chord > 0) model.mesh = mesh_of(*loaded, options.mesh_chord, options.mesh_angle);
+  return model;
+}
+
+}  // namespace
+
+std::string kernel_job(const std::string& job, const std::string& request) {
+  codec::Reader r{request};
+  if (job == "read") {
+    ReadOptions options;
+    std::string name, text;
+    r.get(options);
+    r.get(name);
+    r.get(text);
+    if (!r.good || !r.in.empty()) return refuse({ours("the request to the geometry child is damaged")});
+    const auto model = read_model(text, name, options);
+    return model ? answer(codec::encode(*model)) : refuse(model.problems());
+  }
+  return refuse({ours("unknown geometry job: " + job)});
+}
+
+}  // namespace fettle::solid
