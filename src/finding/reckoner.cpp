@@ -44,7 +44,7 @@ std::string plain(double x) { return fmt::format("{:.6g}", x); }
 std::string range_text(const ReckonerInput& i, std::string_view unit_symbol) {
   const std::string_view u = unit_symbol.empty() ? first_unit(i.kind) : unit_symbol;
   if (u.empty()) return fmt::format("{} to {}", plain(i.low), plain(i.high));
-  return fmt::format("{} to {} {}", plain(unit::in_unit(i.low, u)), plain(unit::in_unit(i.high, u)), u);
+  return fmt::format("{} to {} {}", plain(unit::in_unit(i.low, u, i.kind)), plain(unit::in_unit(i.high, u, i.kind)), u);
 }
 
 /// What may stand at an input, for messages.
@@ -266,24 +266,36 @@ std::string_view form_word(Form form) {
 }
 
 /// A number in a unit, as JSON: null when it is none.
-json number_or_null(double si, std::string_view unit_symbol) {
-  const double x = unit_symbol.empty() ? si : unit::in_unit(si, unit_symbol);
+json number_or_null(double si, std::string_view unit_symbol, unit::Kind kind) {
+  const double x = unit_symbol.empty() ? si : unit::in_unit(si, unit_symbol, kind);
   return std::isfinite(x) ? json(x) : json(nullptr);
 }
 
-json describe_input(const ReckonerInput& i) {
+/// The unit an input is described in: the kind's first, but for a frequency ("12 1/h", "3 1/min", "120 Hz") the one the
+/// worked example uses.
+std::string unit_of_input(const Reckoner& r, const ReckonerInput& i) {
+  if (i.form == Form::integer) return {};
+  if (i.kind == unit::Kind::frequency)
+    for (const WorkedExample& e : r.examples)
+      for (const auto& [name, text] : e.given)
+        if (name == i.name)
+          if (const auto q = unit::parse(text, i.kind)) return q->unit;
+  return std::string(first_unit(i.kind));
+}
+
+json describe_input(const Reckoner& r, const ReckonerInput& i) {
   const bool number = i.form == Form::quantity || i.form == Form::integer || i.form == Form::limits;
   json j = {{"name", i.name}, {"form", form_word(i.form)}, {"help", i.help}};
   j["required"] = i.fallback.empty() && !i.optional;
   if (number) {
-    const std::string_view u = i.form == Form::integer ? std::string_view{} : first_unit(i.kind);
+    const std::string u = unit_of_input(r, i);
     j["kind"] = unit::word(i.kind);
     j["unit"] = u;
     j["example"] = i.form == Form::integer ? plain(i.low) : std::string(unit::example(i.kind));
     if (i.form == Form::quantity) j["number_key"] = key_with_unit(i);
     if (has_range(i)) {
-      j["least"] = number_or_null(i.low, u);
-      j["most"] = number_or_null(i.high, u);
+      j["least"] = number_or_null(i.low, u, i.kind);
+      j["most"] = number_or_null(i.high, u, i.kind);
       j["range"] = i.form == Form::integer ? fmt::format("{} to {}", plain(i.low), plain(i.high)) : range_text(i, u);
     }
   }
@@ -389,7 +401,7 @@ json describe(const Reckoner& r) {
   json j = {{"name", r.name},          {"science", r.science},     {"question", r.question},
             {"formula", r.formula},    {"source", r.source},       {"range", r.range},
             {"inputs", json::array()}, {"outputs", json::array()}, {"examples", json::array()}};
-  for (const ReckonerInput& i : r.inputs) j["inputs"].push_back(describe_input(i));
+  for (const ReckonerInput& i : r.inputs) j["inputs"].push_back(describe_input(r, i));
   for (const ReckonerOutput& o : r.outputs)
     j["outputs"].push_back(
         {{"name", o.name}, {"kind", unit::word(o.kind)}, {"unit", first_unit(o.kind)}, {"help", o.help}});
@@ -421,7 +433,7 @@ json to_json(const Reckoner& r, const ReckonerAnswer& answer, const unit::Style&
     unit::Style s = style;
     s.gauge = o.gauge;
     const std::string_view u = first_unit(o.kind);
-    out = {{"value", number_or_null(x->second, u)},
+    out = {{"value", number_or_null(x->second, u, o.kind)},
            {"unit", u},
            {"si", x->second},
            {"text", unit::print(x->second, o.kind, s)}};

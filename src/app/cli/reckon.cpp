@@ -196,15 +196,16 @@ int tell(const Problems& problems, std::ostream& err) {
 
 /// An input as it entered the sum: as typed, or the default with where it comes from.
 struct Echo {
-  std::string name, value, assumed;
+  std::string name, value;
+  bool assumed = false;
+  std::string source;
 };
 std::vector<Echo> echo(const Reckoner& r, const Given& given) {
   std::vector<Echo> list;
   for (const ReckonerInput& i : r.inputs) {
     const auto typed = std::find_if(given.begin(), given.end(), [&](const auto& g) { return g.first == i.name; });
-    if (typed != given.end()) list.push_back({i.name, std::string(base::trim(typed->second)), ""});
-    else if (!i.fallback.empty())
-      list.push_back({i.name, i.fallback, i.fallback_source.empty() ? "assumed" : "assumed: " + i.fallback_source});
+    if (typed != given.end()) list.push_back({i.name, std::string(base::trim(typed->second)), false, ""});
+    else if (!i.fallback.empty()) list.push_back({i.name, i.fallback, true, i.fallback_source});
   }
   return list;
 }
@@ -225,7 +226,8 @@ void print_answer(const Reckoner& r, const ReckonerAnswer& a, const std::vector<
   print_rows(out, rows, 30);
   out << "\nfrom\n";
   rows.clear();
-  for (const Echo& e : inputs) rows.push_back({e.name, e.value, e.assumed});
+  for (const Echo& e : inputs)
+    rows.push_back({e.name, e.value, !e.assumed ? "" : e.source.empty() ? "assumed" : "assumed: " + e.source});
   print_rows(out, rows, 40);
   out << "\n";
   print_labelled(out, "formula", r.formula);
@@ -247,8 +249,8 @@ json answer_as_json(const Reckoner& r, const ReckonerAnswer& a, const std::vecto
   json j = finding::to_json(r, a, style);
   j["inputs"] = json::object();
   for (const Echo& e : inputs) {
-    j["inputs"][e.name] = {{"value", e.value}};
-    if (!e.assumed.empty()) j["inputs"][e.name]["assumed"] = e.assumed;
+    j["inputs"][e.name] = {{"value", e.value}, {"assumed", e.assumed}};
+    if (!e.source.empty()) j["inputs"][e.name]["source"] = e.source;
   }
   return j;
 }
