@@ -275,7 +275,7 @@ class Parser {
     const auto r = std::from_chars(s_.data() + begin, s_.data() + at_, id);
     if (at_ == begin) return fail(at, "# without a number", {}, "#number");
     if (r.ec != std::errc() || id > 1'000'000'000'000'000) {
-      at_ = at + 1;
+      at_ = begin;
       return fail(at, "this entity number is too large", shown(), "a number up to 1e15");
     }
     return true;
@@ -424,9 +424,12 @@ class Parser {
     return true;
   }
   bool enumeration(Value& v) {
-    const std::size_t begin = ++at_;
+    const std::size_t begin = at_ + 1;
+    if (begin < s_.size() && is_digit(s_[begin]))
+      return fail(at_, "a number needs a digit before its point", shown(), "0.5");
+    at_ = begin;
     while (at_ < s_.size() && is_word(s_[at_]) && s_[at_] != '-') ++at_;
-    if (at_ == begin || is_digit(s_[begin]) || !peek('.')) return unexpected("an enumeration such as .T.");
+    if (at_ == begin || !peek('.')) return unexpected("an enumeration such as .T.");
     v.kind = Kind::enumeration;
     v.at = static_cast<std::uint32_t>(begin);
     v.size = static_cast<std::uint32_t>(at_ - begin);
