@@ -103,6 +103,9 @@ struct Reading {
   }
   Outcome<Limits> done() {
     for (const auto& x : {out.nominal, out.lower, out.upper})
+      if (x && kind == Kind::temperature && *x < 0)
+        return text.problem(0, "a temperature below absolute zero", text.typed(), "at least -273.15 °C");
+    for (const auto& x : {out.nominal, out.lower, out.upper})
       if (x && !std::isfinite(*x)) return text.problem(0, "a number too large to use", text.typed(), wanted(kind));
     return out;
   }
@@ -112,8 +115,17 @@ bool plus_or_minus(char c) { return c == '+' || c == '-'; }
 
 /// "± 0.10 mm" after a size.
 Outcome<Limits> symmetric(Reading& r, const Amount& size, std::size_t after) {
-  auto t = scan::amount(r.text, after, r.deviation_kind());
+  // "28 N·m ± 6 %" is a share of the value unless the value itself is a share.
+  auto share = scan::amount(r.text, after, Kind::fraction);
+  const bool relative =
+      share && share->row != nullptr && size.row != nullptr && r.kind != Kind::fraction && r.kind != Kind::temperature;
+  auto t = relative ? std::move(share) : scan::amount(r.text, after, r.deviation_kind());
   if (!t) return t.problems();
+  if (relative) {
+    t->number.value = size.number.value * t->number.value * t->row->factor;
+    t->number.value.negative = false;
+    t->row = nullptr;
+  }
   if (t->number.value.negative || t->number.sign)
     return r.text.problem(t->number.from, "a signed number after ±", r.text.typed(t->number.from, t->number.to),
                           wanted(r.kind));
@@ -145,7 +157,7 @@ Outcome<Limits> deviations(Reading& r, const Amount& size, std::size_t i) {
       if (r.text.at(k - 1) == ' ' && plus_or_minus(r.text.at(k)) && scan::digit(r.text.at(i + 1))) split = k;
   if (split == std::string_view::npos)
     return r.text.problem(i, "one deviation where two are meant", r.text.typed(i, r.text.size()),
-                          "both deviations, such as +0.0004/-0");
+                          "both deviations, such as +0.0004/-0, or a range as lo..hi");
   const Text head = r.text.cut(split);
   auto a = scan::amount(head, i, r.deviation_kind());
   if (!a) return a.problems();
@@ -281,9 +293,11 @@ Outcome<Limits> parse_limits(std::string_view typed, Kind expected) {
   for (const std::string_view w : {"max", "min"}) {
     std::size_t end = text.size();
     while (end > i && (text.at(end - 1) == ' ' || text.at(end - 1) == '.')) --end;
-    if (end < i + 5 || text.at(end - 4) != ' ' || !scan::word_at(text, end - 3, w)) continue;
+    if (end < i + 4 || text.at(end - 4) != ' ' || !scan::word_at(text, end - 3, w)) continue;
     const Text body = text.cut(end - 3);
     auto a = scan::amount(body, i, expected);
+    if (a && a->row == nullptr && !r.bare_ok() && scan::row_of(w, expected) == nullptr)
+      return scan::bare(text, a->number, expected);
     if (a && (a->row != nullptr || r.bare_ok())) return one_sided(r, i, w == "max", end - 3);
   }
   auto size = scan::amount(text, i, expected);

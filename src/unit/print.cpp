@@ -34,6 +34,8 @@ std::string four_digits(double x) {
   return s;
 }
 
+double two_digits(double x) { return base::to_double(fmt::format("{:.1e}", x)).value_or(x); }
+
 std::string with_unit(const std::string& number, std::string_view symbol) {
   if (symbol.empty()) return number;
   if (symbol == "°") return number + std::string(symbol);
@@ -51,9 +53,8 @@ std::string print_length(double si, const Style& style) {
   const double size = std::fabs(si);
   const double step = inch ? (style.gauge ? 5e-6 : 1e-4) * 0.0254 : style.gauge ? 1e-7 : 1e-6;
   if (size > 1e-9 && size < step * (1 - 1e-9)) {
-    const double x = in_unit(si, inch ? "µin" : "µm", Kind::length);
-    return fmt::format("{} {}", four_digits(std::strtod(fmt::format("{:.2g}", x).c_str(), nullptr)),
-                       inch ? "µin" : "µm");
+    const double x = two_digits(in_unit(si, inch ? "µin" : "µm", Kind::length));
+    return fmt::format("{} {}", four_digits(x), inch ? "µin" : "µm");
   }
   if (size <= 1e-9) si = 0;
   if (size >= 1e9) return in(si, Kind::length, "m");
@@ -109,7 +110,7 @@ std::string_view metric_unit(double si, Kind kind) {
     case Kind::stiffness:
       return s >= 1e6 || s == 0 ? "N/µm" : "N/mm";
     case Kind::frequency:
-      return s >= 1 || s == 0 ? "Hz" : s * 60 >= 1 ? "1/min" : s * 3600 >= 0.5 ? "1/h" : "1/week";
+      return s >= 1 || s == 0 ? "Hz" : s * 60 >= 1 ? "1/min" : s * 3600 >= 5 ? "1/h" : "1/week";
     case Kind::temperature:
       return "°C";
     case Kind::temperature_difference:

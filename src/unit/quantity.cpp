@@ -65,8 +65,8 @@ Outcome<Quantity> parse_money(const Text& text, Kind expected) {
   for (const Row& r : scan::rows())
     for (std::string_view s : r.unit.spellings)
       if (s == currency || (r.unit.symbol == currency))
-        return text.problem(at, fmt::format("{} where {} is meant", word(r.unit.kind), word(expected)), currency,
-                            scan::such_as(expected));
+        return text.problem(at, fmt::format("{} where {} is meant", scan::a_word(r.unit.kind), scan::a_word(expected)),
+                            currency, scan::such_as(expected));
   if (base::code_points(currency) > 16)
     return text.problem(at, "a currency of more than 16 letters", currency, scan::such_as(expected));
   if (per_hour != (expected == Kind::money_per_hour))
@@ -111,7 +111,7 @@ Outcome<Quantity> parse(std::string_view typed, Kind expected) {
   if (!a) return a.problems();
   const std::size_t rest = scan::skip_blanks(text, a->to);
   if (rest < text.size()) {
-    if (text.at(rest) == '-' && scan::digit(text.at(rest + 1)))
+    if (text.at(rest) == '-' && scan::digit(text.at(scan::skip_blanks(text, rest + 1))))
       return text.problem(rest, "two numbers where one is meant", text.typed(rest, text.size()),
                           "one number, or a range as lo..hi");
     return scan::left_over(text, rest, scan::such_as(expected));
@@ -128,15 +128,27 @@ long double value_in(double si, const Row& row) {
   return x / exact::to_long_double(row.factor) - exact::to_long_double(row.before);
 }
 
+/// `x` with so many significant digits; a unit with a shifted zero counts decimals instead, since near its zero the
+/// digits that matter are those of the shifted number.
+std::string rounded(long double x, const Row& row, int digits) {
+  char buffer[512];
+  char* end = buffer;
+  if (row.before.top.zero()) {
+    end = std::to_chars(buffer, buffer + sizeof buffer, x, std::chars_format::scientific, digits - 1).ptr;
+  } else {
+    if (std::fabs(x) > 1e15L) return fmt::format("{:.17e}", static_cast<double>(x));
+    end = std::to_chars(buffer, buffer + sizeof buffer, x, std::chars_format::fixed, digits - 1).ptr;
+  }
+  return {buffer, end};
+}
+
 /// Shortest decimal text that to_si takes back to exactly `si`; empty when none is found.
 std::string shortest_in(double si, const Row& row) {
   const long double x = value_in(si, row);
   if (!std::isfinite(x)) return {};
   for (int digits = 1; digits <= 21; ++digits) {
-    char buffer[64];
-    const auto r = std::to_chars(buffer, buffer + sizeof buffer, x, std::chars_format::scientific, digits - 1);
-    const std::string_view text(buffer, static_cast<std::size_t>(r.ptr - buffer));
-    if (scan::to_si(exact::from_decimal(text), row) == si) return std::string(text);
+    std::string text = rounded(x, row, digits);
+    if (scan::to_si(exact::from_decimal(text), row) == si) return text;
   }
   return {};
 }
@@ -146,6 +158,10 @@ std::string plain_decimal(std::string_view scientific) {
   const bool negative = scientific.front() == '-';
   if (negative) scientific.remove_prefix(1);
   const std::size_t e = scientific.find('e');
+  if (e == std::string_view::npos) {
+    const bool zero = scientific.find_first_of("123456789") == std::string_view::npos;
+    return (negative && !zero ? "-" : "") + (zero ? std::string("0") : std::string(scientific));
+  }
   std::string digits;
   for (char c : scientific.substr(0, e))
     if (c != '.') digits += c;
@@ -184,9 +200,7 @@ double value_of(double si, const Row& row) {
   const long double x = value_in(si, row);
   if (!std::isfinite(x)) return static_cast<double>(x);
   // The short decimal that was meant, when there is one: 0.0254 m is 25.4 mm, not 25.399999999999999.
-  char buffer[64];
-  const auto r = std::to_chars(buffer, buffer + sizeof buffer, x, std::chars_format::scientific, 14);
-  const std::string_view text(buffer, static_cast<std::size_t>(r.ptr - buffer));
+  const std::string text = rounded(x, row, row.before.top.zero() ? 15 : 12);
   const exact::Fraction f = exact::from_decimal(text);
   return scan::to_si(f, row) == si ? exact::to_double(f) : static_cast<double>(x);
 }
@@ -201,6 +215,8 @@ std::string write(double si, Kind kind, std::string_view symbol) {
   const Row* row = row_for(kind, symbol);
   if (row == nullptr) return fmt::format("{} in the unknown unit {}", si, symbol);
   const std::string text = shortest_in(si, *row);
+  // Next to absolute zero a shifted scale runs out of digits.
+  if (text.empty() && std::isfinite(si) && !row->before.top.zero()) return write(si, kind, "K");
   if (text.empty()) return fmt::format("{} {}", si, row->unit.symbol);
   const std::string n = plain_decimal(text);
   const std::string_view s = row->unit.symbol;
@@ -224,7 +240,7 @@ double in_unit(double si, std::string_view symbol, Kind kind) {
 namespace {
 /// Reads "lo..hi" between from and to; a missing unit is taken from the other end or from `fallback`.
 struct Pair {
-  double low = 0, high = 0;
+  double low = 0, high = 0, middle = 0;
 };
 Outcome<Pair> parse_pair(const Text& text, std::size_t from, std::size_t dots, std::size_t dots_end, Kind expected,
                          const Row* fallback, std::size_t& end) {
@@ -244,6 +260,10 @@ Outcome<Pair> parse_pair(const Text& text, std::size_t from, std::size_t dots, s
   p.high = row_b != nullptr ? scan::to_si(b->number.value, *row_b) : exact::to_double(b->number.value);
   if (!std::isfinite(p.low) || !std::isfinite(p.high))
     return text.problem(from, "a number too large to use", text.typed(from, end), scan::such_as(expected));
+  const exact::Fraction half = exact::from_decimal("0.5");
+  if (row_a != row_b) p.middle = p.low + (p.high - p.low) / 2;
+  else if (row_a == nullptr) p.middle = exact::to_double((a->number.value + b->number.value) * half);
+  else p.middle = scan::to_si((a->number.value + b->number.value) * half, *row_a);
   if (!(p.low <= p.high))
     return text.problem(from, "the upper end is below the lower end", text.typed(from, end), "the lower end first",
                         text.typed(b->number.from, b->number.to) + ".." + text.typed(a->number.from, a->number.to));
@@ -378,7 +398,7 @@ Outcome<Spread> parse_spread(std::string_view typed, Kind expected) {
     if (!pair) return pair.problems();
     if (scan::skip_blanks(text, end) < text.size()) return scan::left_over(text, end, wanted);
     out.family = Spread::Family::uniform;
-    out.mean = pair->low + (pair->high - pair->low) / 2;
+    out.mean = pair->middle;
     out.half_width = (pair->high - pair->low) / 2;
     out.s = out.half_width / std::numbers::sqrt3;
     return out;
@@ -418,12 +438,17 @@ Outcome<Spread> parse_spread(std::string_view typed, Kind expected) {
     return text.problem(after - 1, "a uniform spread has no standard deviation here", text.typed(),
                         "uniform ± 2 K, or lo..hi");
   const Kind width_kind = expected == Kind::temperature ? Kind::temperature_difference : expected;
-  auto width = scan::amount(text, after, width_kind);
+  // "28 N·m ± 6 %" is a share of the centre unless the centre itself is a share.
+  auto share = scan::amount(text, after, Kind::fraction);
+  const bool relative =
+      centre && share && share->row != nullptr && expected != Kind::fraction && expected != Kind::temperature;
+  auto width = relative ? std::move(share) : scan::amount(text, after, width_kind);
   if (!width) return width.problems();
   if (scan::skip_blanks(text, width->to) < text.size()) return scan::left_over(text, width->to, wanted);
-  const Row* row = width->row != nullptr ? width->row : centre ? centre->row : nullptr;
+  const Row* row = width->row != nullptr && !relative ? width->row : centre ? centre->row : nullptr;
   if (row == nullptr && !bare_ok) return scan::bare(text, width->number, expected);
-  const double w = value(*width, row, true);
+  const double w =
+      relative ? value(*width, width->row, true) * std::fabs(value(*centre, row, false)) : value(*width, row, true);
   if (!(w >= 0) || !std::isfinite(w))
     return text.problem(width->number.from, "a spread below zero", text.typed(width->number.from, width->to), wanted);
   if (centre) {

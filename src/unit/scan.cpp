@@ -195,14 +195,18 @@ Outcome<exact::Fraction> vulgar(const Text& text, std::size_t from, std::size_t 
 }
 
 Problem comma_problem(const Text& text, std::size_t from, std::size_t to, std::string why) {
+  const std::string_view s = text.plain().substr(from, to - from);
   std::string without, with_point;
-  for (char c : text.plain().substr(from, to - from)) {
+  for (char c : s) {
     if (c != ',') without += c;
     with_point += c == ',' ? '.' : c;
   }
+  const auto points = std::count(with_point.begin(), with_point.end(), '.');
+  const bool comma_last = s.find_last_of(',') > s.find('.');
+  std::string nearest = points == 1 ? fmt::format("{} or {}", with_point, without) : without;
+  if (comma_last && s.find('.') != std::string_view::npos) nearest.clear();
   return text.problem(from, std::move(why), text.typed(from, to),
-                      "a number with a decimal point and no thousands separator",
-                      without == with_point ? "" : fmt::format("{} or {}", with_point, without));
+                      "a number with a decimal point and no thousands separator", nearest);
 }
 }  // namespace
 
@@ -244,7 +248,8 @@ Outcome<Number> number(const Text& text, std::size_t i, bool comma_splits) {
       const std::size_t top = digits_end(text, k);
       if (top == k || text.at(top) != '/' || !digit(text.at(top + 1))) return 0;
       const std::size_t end = digits_end(text, top + 1);
-      return text.at(end) == '.' || text.at(end) == ',' ? 0 : top;
+      const bool more = (text.at(end) == '.' && digit(text.at(end + 1))) || (text.at(end) == ',' && !comma_splits);
+      return more ? 0 : top;
     };
     if (const std::size_t slash = fraction_at(i); slash != 0) {
       const std::size_t to = digits_end(text, slash + 1);
@@ -309,11 +314,13 @@ Outcome<Number> number(const Text& text, std::size_t i, bool comma_splits) {
   return finish(exact::from_decimal(digits), to);
 }
 
-std::string such_as(Kind kind) {
+std::string a_word(Kind kind) {
   const std::string w(word(kind));
   const bool vowel = std::string_view("aeiou").find(w.front()) != std::string_view::npos;
-  return fmt::format("{} {} such as {}", vowel ? "an" : "a", w, example(kind));
+  return (vowel ? "an " : "a ") + w;
 }
+
+std::string such_as(Kind kind) { return fmt::format("{} such as {}", a_word(kind), example(kind)); }
 
 Problem not_utf8(const Text& text) { return text.problem(0, "the text is not valid UTF-8", "", "text saved as UTF-8"); }
 
@@ -323,6 +330,8 @@ Problem bare(const Text& text, const Number& n, Kind expected) {
 
 Problem left_over(const Text& text, std::size_t i, std::string expected) {
   i = skip_blanks(text, i);
+  if (digit(text.at(i)) || (text.at(i) == '-' && digit(text.at(skip_blanks(text, i + 1)))))
+    return text.problem(i, "two numbers where one is meant", text.typed(i, text.size()), std::move(expected));
   const std::string found = text.typed(i, text.size());
   return text.problem(i, found.empty() ? "the text ends too early" : "something is left over", found,
                       std::move(expected));

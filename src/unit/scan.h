@@ -96,6 +96,8 @@ bool dots_between(const Text& text, std::size_t from, std::size_t& at, std::size
 std::size_t plus_minus_at(const Text& text, std::size_t i, std::size_t& after);
 
 Problem not_utf8(const Text& text);
+/// "a length"
+std::string a_word(Kind kind);
 /// "a length such as 25.4 mm"
 std::string such_as(Kind kind);
 Problem bare(const Text& text, const Number& n, Kind expected);

@@ -314,7 +314,7 @@ Outcome<const Row*> find_unit(const Text& text, std::size_t from, std::size_t to
   const std::string key = canonical_unit(text.plain().substr(from, to - from));
   if (const Row* r = pick(exact_spellings(), key, expected)) return r;
   const auto wrong = [&](const Row& other) -> Problem {
-    const std::string what = std::string(word(other.unit.kind)) + " where " + std::string(word(expected)) + " is meant";
+    const std::string what = a_word(other.unit.kind) + " where " + a_word(expected) + " is meant";
     std::string nearest;
     if (expected == Kind::force && other.unit.kind == Kind::mass)
       nearest = other.unit.symbol == "lb" ? "lbf" : other.unit.symbol == "kg" ? "kgf" : "N";
