@@ -1,5 +1,6 @@
 #pragma once
 // Inside the child only: what the kernel's own sources offer to each other, without a kernel type in sight.
+#include <cstdint>
 #include <memory>
 #include <string>
 
@@ -29,6 +30,11 @@ Graph graph_of(const Loaded& loaded, const ReadOptions& options);
 
 Mesh mesh_of(const Loaded& loaded, double chord, double angle);
 Outcome<Section> section_of(const Loaded& loaded, const Cut& cut, double chord);
+
+/// The demo's models, and a re-export of a loaded solid, as STEP text.
+Outcome<std::string> build_part();
+Outcome<std::string> build_casting();
+Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bool splines);
 
 /// Runs a job in the child: the answer as bytes ('A' + payload, or 'P' + problems).
 std::string kernel_job(const std::string& job, const std::string& request);

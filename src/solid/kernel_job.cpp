@@ -61,6 +61,23 @@ std::string kernel_job(const std::string& job, const std::string& request) {
     const auto model = read_model(text, name, options);
     return model ? answer(codec::encode(*model)) : refuse(model.problems());
   }
+  if (job == "demo part" || job == "demo casting") {
+    const auto text = job == "demo part" ? build_part() : build_casting();
+    return text ? answer(*text) : refuse(text.problems());
+  }
+  if (job == "rewrite") {
+    std::uint64_t shuffle = 0;
+    bool splines = false;
+    std::string name, text;
+    r.get(shuffle);
+    r.get(splines);
+    r.get(name);
+    r.get(text);
+    const auto loaded = load_step(text, name, "mm");
+    if (!loaded) return refuse(loaded.problems());
+    const auto again = build_again(*loaded, shuffle, splines);
+    return again ? answer(*again) : refuse(again.problems());
+  }
   return refuse({ours("unknown geometry job: " + job)});
 }
 

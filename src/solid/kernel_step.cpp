@@ -129,7 +129,7 @@ double length_factor(const Handle(StepBasic_NamedUnit) & unit, std::string& word
   std::string inner;
   const double factor = based->ConversionFactor()->ValueComponent() *
                         length_factor(based->ConversionFactor()->UnitComponent().NamedUnit(), inner, depth + 1);
-  if (std::fabs(factor - 0.0254) < 1e-9) word = "inch";
+  if (std::fabs(factor - 0.0254) < 1e-9) word = "in";
   else if (std::fabs(factor - 0.3048) < 1e-8) word = "ft";
   else if (std::fabs(factor - 1e-3) < 1e-12) word = "mm";
   else if (std::fabs(factor - 1) < 1e-12) word = "m";
@@ -256,9 +256,9 @@ Outcome<Loaded> load_step(const std::string& text, const std::string& file, cons
   out.face_ids = ids;
   out.unit = unit_of(model, brep);
   if (out.unit.empty()) {
-    if (unit_if_none.empty()) return in_file(file, "the file states no length unit", "", "say which: mm, inch or m");
+    if (unit_if_none.empty()) return in_file(file, "the file states no length unit", "", "say which: mm, in or m");
     out.unit = unit_if_none;  // the kernel took bare numbers as millimetres
-    out.scale = unit_if_none == "inch" ? 0.0254 : unit_if_none == "m" ? 1.0 : 1e-3;
+    out.scale = unit_if_none == "in" ? 0.0254 : unit_if_none == "m" ? 1.0 : 1e-3;
   }
   out.stated_volume = stated_volume(model);
   return out;

@@ -130,8 +130,8 @@ TEST(PublicParts, units_and_time) {
   NEED_PARTS(parts);
   const std::map<std::string, std::string> unit = {{"nist_ctc_01_asme1_ap242-e1", "mm"},
                                                    {"nist_ctc_03_asme1_ap242-e2", "mm"},
-                                                   {"nist_ctc_05_asme1_ap242-e1", "inch"},
-                                                   {"nist_ftc_07_asme1_ap242-e2", "inch"},
+                                                   {"nist_ctc_05_asme1_ap242-e1", "in"},
+                                                   {"nist_ftc_07_asme1_ap242-e2", "in"},
                                                    {"nist_ftc_10_asme1_ap242-e2", "mm"}};
   for (const auto& [part, word] : unit) {
     const auto start = std::chrono::steady_clock::now();

@@ -32,8 +32,8 @@ namespace {
 Outcome<bool> sane(const ReadOptions& o) {
   const auto within = [](double x, double lo, double hi) { return x >= lo && x <= hi; };
   if (!within(o.density, 0, 30000)) return bad("density out of range", base::shortest(o.density), "0 to 30000 kg/m3");
-  if (!o.unit_if_none.empty() && o.unit_if_none != "mm" && o.unit_if_none != "inch" && o.unit_if_none != "m")
-    return bad("unknown length unit", o.unit_if_none, "mm, inch or m");
+  if (!o.unit_if_none.empty() && o.unit_if_none != "mm" && o.unit_if_none != "in" && o.unit_if_none != "m")
+    return bad("unknown length unit", o.unit_if_none, "mm, in or m");
   if (o.samples_per_face < 1 || o.samples_per_face > 100000)
     return bad("samples per face out of range", std::to_string(o.samples_per_face), "1 to 100000");
   if (!within(o.chord, 1e-7, 1)) return bad("chord out of range", base::shortest(o.chord), "1e-7 to 1 m");

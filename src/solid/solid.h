@@ -164,7 +164,7 @@ struct Mesh {
 };
 
 struct Model {
-  std::string unit;                 ///< length unit the file states: "mm", "inch", "m", ...
+  std::string unit;                 ///< length unit the file states: "mm", "in", "m", ...
   double volume = 0;                ///< m3
   double area = 0;                  ///< m2
   Vec3 centroid;                    ///< m
@@ -188,7 +188,7 @@ struct Model {
 
 struct ReadOptions {
   double density = 0;         ///< kg/m3; 0: no mass
-  std::string unit_if_none;   ///< "mm", "inch" or "m" for a file that states no unit; empty: such a file is refused
+  std::string unit_if_none;   ///< "mm", "in" or "m" for a file that states no unit; empty: such a file is refused
   int samples_per_face = 24;  ///< aimed at, at least one
   double chord = 2e-5;        ///< m, how far a flattened arc may leave the true one
   double mesh_chord = 0;      ///< m; 0: no mesh

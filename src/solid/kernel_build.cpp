@@ -1,0 +1,214 @@
+// Making solids: the demo's models, and re-exports.
+#include <APIHeaderSection_MakeHeader.hxx>
+#include <BRepAlgoAPI_Cut.hxx>
+#include <BRepAlgoAPI_Fuse.hxx>
+#include <BRepBuilderAPI_NurbsConvert.hxx>
+#include <BRepCheck_Analyzer.hxx>
+#include <BRepFilletAPI_MakeFillet.hxx>
+#include <BRepOffsetAPI_DraftAngle.hxx>
+#include <BRepPrimAPI_MakeBox.hxx>
+#include <BRepPrimAPI_MakeCone.hxx>
+#include <BRepPrimAPI_MakeCylinder.hxx>
+#include <BRep_Builder.hxx>
+#include <BRep_Tool.hxx>
+#include <GeomAdaptor_Surface.hxx>
+#include <Interface_Static.hxx>
+#include <Message.hxx>
+#include <Message_Messenger.hxx>
+#include <STEPControl_Writer.hxx>
+#include <Standard_Failure.hxx>
+#include <StepData_Protocol.hxx>
+#include <StepData_StepModel.hxx>
+#include <StepData_StepWriter.hxx>
+#include <TCollection_HAsciiString.hxx>
+#include <TopExp_Explorer.hxx>
+#include <TopTools_IndexedMapOfShape.hxx>
+#include <TopTools_ListOfShape.hxx>
+#include <TopoDS.hxx>
+#include <TopoDS_Shell.hxx>
+#include <TopoDS_Solid.hxx>
+#include <XSControl_WorkSession.hxx>
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+#include <vector>
+
+#include "base/text.h"
+#include "solid/kernel.h"
+
+namespace fettle::solid {
+namespace {
+
+constexpr double degree = 3.14159265358979323846 / 180;
+using Tools = TopTools_ListOfShape;
+
+gp_Ax2 up(double x, double y, double z) { return {gp_Pnt(x, y, z), gp_Dir(0, 0, 1)}; }
+gp_Ax2 down(double x, double y, double z) { return {gp_Pnt(x, y, z), gp_Dir(0, 0, -1)}; }
+
+TopoDS_Shape cylinder(const gp_Ax2& from, double diameter, double length) {
+  return BRepPrimAPI_MakeCylinder(from, diameter / 2, length).Shape();
+}
+
+/// A drilled hole: full diameter to `depth`, then the point.
+void drill(Tools& tools, const gp_Ax2& from, double diameter, double depth, double point_angle) {
+  const double tip = diameter / 2 / std::tan(point_angle / 2);
+  gp_Ax2 end = from;
+  end.Translate(depth * gp_Vec(from.Direction()));
+  const TopoDS_Shape hole = cylinder(from, diameter, depth);
+  tools.Append(BRepAlgoAPI_Fuse(hole, BRepPrimAPI_MakeCone(end, diameter / 2, 0, tip).Shape()).Shape());
+}
+
+/// Upright block with rounded standing edges, middle of its bottom at (x, y, z).
+TopoDS_Shape block(double x, double y, double z, double length, double width, double height, double radius) {
+  const TopoDS_Shape box = BRepPrimAPI_MakeBox(gp_Pnt(x - length / 2, y - width / 2, z), length, width, height).Shape();
+  BRepFilletAPI_MakeFillet round(box);
+  TopTools_IndexedMapOfShape seen;
+  for (TopExp_Explorer e(box, TopAbs_EDGE); e.More(); e.Next()) {
+    if (seen.Contains(e.Current())) continue;
+    seen.Add(e.Current());
+    double a = 0, b = 0;
+    const Handle(Geom_Curve) line = BRep_Tool::Curve(TopoDS::Edge(e.Current()), a, b);
+    if (std::fabs(line->Value(a).Z() - line->Value(b).Z()) > height / 2) round.Add(radius, TopoDS::Edge(e.Current()));
+  }
+  return round.Shape();
+}
+
+TopoDS_Shape cut(const TopoDS_Shape& from, const Tools& tools) {
+  Tools objects;
+  objects.Append(from);
+  BRepAlgoAPI_Cut operation;
+  operation.SetArguments(objects);
+  operation.SetTools(tools);
+  operation.Build();
+  return operation.Shape();
+}
+
+TopoDS_Solid only_solid(const TopoDS_Shape& shape) {
+  TopoDS_Solid found;
+  int count = 0;
+  for (TopExp_Explorer x(shape, TopAbs_SOLID); x.More(); x.Next(), ++count) found = TopoDS::Solid(x.Current());
+  if (count != 1 || !BRepCheck_Analyzer(found).IsValid()) throw Standard_Failure("not one valid solid");
+  return found;
+}
+
+TopoDS_Solid part() {
+  Tools tools;
+  tools.Append(cylinder(up(0, 0, 18), 50, 20));                                                     // F2, F3
+  tools.Append(cylinder(up(0, 0, -1), 22, 20));                                                     // F4
+  tools.Append(cylinder(up(0, 0, 27.15), 54, 3.7));                                                 // F5
+  for (const double s : {1.0, -1.0}) tools.Append(block(-42 * s, 27 * s, 24, 30, 22, 14, 6));       // F6
+  for (const double s : {1.0, -1.0}) tools.Append(cylinder(up(-44 * s, -34 * s, -1), 8, 16));       // F7
+  for (const double s : {1.0, -1.0}) tools.Append(cylinder(up(54 * s, 0, -1), 10.5, 40));           // F8
+  for (const double s : {1.0, -1.0})
+    for (const double x : {-22.0, 0.0, 22.0}) drill(tools, up(x, 38 * s, 0), 6.8, 22, 118 * degree);  // F9
+  for (const double s : {1.0, -1.0}) {
+    drill(tools, down(33 * s, 20 * s, 36), 5, 16, 118 * degree);  // F10
+    drill(tools, down(33 * s, -6 * s, 36), 5, 16, 118 * degree);
+  }
+  return only_solid(cut(block(0, 0, 0, 132, 92, 36, 12), tools));
+}
+
+/// Half of the casting's outside, drafted inward away from the parting plane.
+TopoDS_Shape drafted(double from, double to, double parting) {
+  constexpr double length = 136.25, width = 97.1, radius = 14.3;
+  const TopoDS_Shape raw = block(0, 0, from, length, width, to - from, radius);
+  const gp_Dir away(0, 0, from < parting - 1e-9 ? -1 : 1);
+  BRepOffsetAPI_DraftAngle draft(raw);
+  for (TopExp_Explorer x(raw, TopAbs_FACE); x.More(); x.Next()) {
+    const GeomAdaptor_Surface s(BRep_Tool::Surface(TopoDS::Face(x.Current())));
+    if (s.GetType() == GeomAbs_Plane && std::fabs(s.Plane().Axis().Direction().Z()) > 0.5) continue;
+    draft.Add(TopoDS::Face(x.Current()), away, 1.5 * degree, gp_Pln(gp_Pnt(0, 0, parting), gp_Dir(0, 0, 1)));
+  }
+  draft.Build();
+  if (!draft.IsDone()) throw Standard_Failure("the draft could not be made");
+  return draft.Shape();
+}
+
+TopoDS_Solid casting() {
+  constexpr double bottom = -1.9, top = 38.0, parting = (bottom + top) / 2, floor = 20.35, core = 46.0;
+  TopoDS_Shape body = BRepAlgoAPI_Fuse(drafted(bottom, parting, parting), drafted(parting, top, parting)).Shape();
+  for (const double x : {-35.0, 35.0})  // gate stubs, ground to 1.0
+    body = BRepAlgoAPI_Fuse(body, BRepPrimAPI_MakeBox(gp_Pnt(x - 12, -97.1 / 2 - 1.0, parting - 5), 24, 5, 10).Shape()).Shape();
+  const double slope = std::tan(1.5 * degree);
+  const double low = core / 2 + (floor - parting) * slope, high = core / 2 + (top + 1 - parting) * slope;
+  Tools tools;
+  tools.Append(BRepPrimAPI_MakeCone(up(0, 0, floor), low, high, top + 1 - floor).Shape());
+  return only_solid(cut(body, tools));
+}
+
+Handle(TCollection_HAsciiString) text(const char* s) { return new TCollection_HAsciiString(s); }
+
+std::string write(const TopoDS_Shape& solid, const char* product) {
+  STEPControl_Writer writer;
+  Interface_Static::SetCVal("write.step.schema", "AP242DIS");
+  Interface_Static::SetCVal("write.step.unit", "MM");
+  Interface_Static::SetCVal("write.step.product.name", product);
+  writer.Model(Standard_True);
+  if (writer.Transfer(solid, STEPControl_AsIs) != IFSelect_RetDone) throw Standard_Failure("the solid could not be written");
+  const Handle(StepData_StepModel) model = writer.Model();
+  APIHeaderSection_MakeHeader header(model);
+  header.SetName(text(product));
+  header.SetTimeStamp(text("2026-01-01T00:00:00"));  // fixed: the same bytes on every day
+  header.SetAuthorValue(1, text("Fettle demo"));
+  header.SetOrganizationValue(1, text(""));
+  header.SetPreprocessorVersion(text("Fettle"));
+  header.SetOriginatingSystem(text("Fettle"));
+  header.SetAuthorisation(text(""));
+  header.Apply(model);
+  StepData_StepWriter out(model);
+  out.SendModel(Handle(StepData_Protocol)::DownCast(writer.WS()->Protocol()));
+  std::ostringstream stream;
+  if (!out.Print(stream)) throw Standard_Failure("the text could not be written");
+  return stream.str();
+}
+
+/// The same faces in another order.
+TopoDS_Shape shuffled(const TopoDS_Shape& solid, std::uint64_t seed) {
+  BRep_Builder make;
+  TopoDS_Solid out;
+  make.MakeSolid(out);
+  for (TopExp_Explorer s(solid, TopAbs_SHELL); s.More(); s.Next()) {
+    std::vector<TopoDS_Shape> faces;
+    for (TopExp_Explorer f(s.Current().Oriented(TopAbs_FORWARD), TopAbs_FACE); f.More(); f.Next()) faces.push_back(f.Current());
+    std::uint64_t state = seed;
+    for (std::size_t i = faces.size(); i > 1; --i) {
+      state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+      std::swap(faces[i - 1], faces[(state >> 33) % i]);
+    }
+    TopoDS_Shell shell;
+    make.MakeShell(shell);
+    for (const TopoDS_Shape& f : faces) make.Add(shell, f);
+    shell.Closed(Standard_True);
+    make.Add(out, shell.Oriented(s.Current().Orientation()));
+  }
+  return out;
+}
+
+template <class Make>
+Outcome<std::string> guarded(const std::string& what, Make make) try {
+  Message::DefaultMessenger()->ChangePrinters().Clear();
+  return make();
+} catch (const Standard_Failure& e) {
+  return ours(what + ": " + (e.GetMessageString() && *e.GetMessageString() ? e.GetMessageString() : e.DynamicType()->Name()));
+}
+
+}  // namespace
+
+Outcome<std::string> build_part() {
+  return guarded("the demo part could not be made", [] { return write(part(), "WVB-3"); });
+}
+
+Outcome<std::string> build_casting() {
+  return guarded("the demo casting could not be made", [] { return write(casting(), "WVB-3 casting"); });
+}
+
+Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bool splines) {
+  return guarded("the model could not be written again", [&] {
+    TopoDS_Shape solid = *static_cast<TopoDS_Shape*>(loaded.solid.get());
+    if (splines) solid = BRepBuilderAPI_NurbsConvert(solid, Standard_True).Shape();
+    if (shuffle != 0) solid = shuffled(solid, shuffle);
+    return write(only_solid(solid), "again");
+  });
+}
+
+}  // namespace fettle::solid
