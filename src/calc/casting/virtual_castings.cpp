@@ -1,0 +1,218 @@
+#include "calc/casting/virtual_castings.h"
+
+#include <algorithm>
+#include <cmath>
+#include <thread>
+
+#include "base/text.h"
+#include "calc/casting/best_pose.h"
+#include "maths/random.h"
+#include "maths/statistics.h"
+
+namespace fettle::casting {
+namespace {
+
+using std::size_t;
+constexpr size_t lanes =
+    32;  // castings worked side by side: each lane is its own sum, so the bytes do not depend on it
+
+/// Dimension 0.. of the stream are the parameters, then the roughness of the sample points.
+void draw_parameters(const Model& m, std::uint64_t seed, std::uint64_t number, std::vector<double>& z,
+                     std::vector<double>& out) {
+  const size_t k = m.parameters.size(), modes = static_cast<size_t>(m.mode_count);
+  maths::normals(seed, number, 0, k, z.data());
+  for (size_t j = 0; j < k; ++j) {
+    const Parameter& p = m.parameters[j];
+    if (p.family == Mode::Family::uniform) {
+      out[j] = p.low + (p.high - p.low) * maths::uniform(seed, number, static_cast<std::uint32_t>(j));
+    } else if (p.family == Mode::Family::half_normal) {
+      out[j] = p.mean + p.s * std::fabs(z[j]);
+    } else if (j < modes && !m.factor.empty()) {
+      double sum = p.mean;
+      for (size_t i = 0; i < modes; ++i) sum += m.factor[j * modes + i] * z[i];
+      out[j] = sum;
+    } else {
+      out[j] = p.mean + p.s * z[j];
+    }
+  }
+}
+
+void draw_texture(const Model& m, std::uint64_t seed, std::uint64_t number, std::vector<double>& out) {
+  maths::normals(seed, number, static_cast<std::uint32_t>(m.parameters.size()), out.size(), out.data());
+  for (size_t i = 0; i < out.size(); ++i) out[i] = m.raw_point[i] != 0 ? m.texture_s * out[i] : 0;
+}
+
+/// Least and most stock, face by face, of castings first .. first + count - 1 (count <= lanes).
+struct Worker {
+  const Model& model;
+  std::uint64_t seed;
+  std::vector<double> z, one, texture;
+  std::vector<double> parameters;  // parameter x lane
+  std::vector<double> rough;       // point x lane
+
+  Worker(const Model& m, std::uint64_t s)
+      : model(m),
+        seed(s),
+        z(m.parameters.size()),
+        one(m.parameters.size()),
+        texture(m.texture_s > 0 ? static_cast<size_t>(m.point_count) : 0),
+        parameters(m.parameters.size() * lanes),
+        rough(texture.size() * lanes) {}
+
+  void run(size_t first, size_t count, std::vector<std::vector<double>>& least,
+           std::vector<std::vector<double>>& most) {
+    for (size_t b = 0; b < count; ++b) {
+      draw_parameters(model, seed, first + b, z, one);
+      for (size_t j = 0; j < one.size(); ++j) parameters[j * lanes + b] = one[j];
+      if (texture.empty()) continue;
+      draw_texture(model, seed, first + b, texture);
+      for (size_t i = 0; i < texture.size(); ++i) rough[i * lanes + b] = texture[i];
+    }
+    const size_t k = model.parameters.size();
+    for (size_t f = 0; f + 1 < model.first_point.size(); ++f) {
+      double low[lanes], high[lanes], sum[lanes];
+      std::fill(low, low + lanes, HUGE_VAL);
+      std::fill(high, high + lanes, -HUGE_VAL);
+      for (auto i = static_cast<size_t>(model.first_point[f]); i < static_cast<size_t>(model.first_point[f + 1]); ++i) {
+        std::fill(sum, sum + lanes, model.nominal[i]);
+        for (size_t j = 0; j < k; ++j) {
+          const double a = model.by_parameter[i * k + j];
+          if (a == 0) continue;
+          const double* x = &parameters[j * lanes];
+          for (size_t b = 0; b < lanes; ++b) sum[b] += a * x[b];
+        }
+        if (!texture.empty())
+          for (size_t b = 0; b < lanes; ++b) sum[b] += rough[i * lanes + b];
+        for (size_t b = 0; b < lanes; ++b) {
+          low[b] = sum[b] < low[b] ? sum[b] : low[b];
+          high[b] = sum[b] > high[b] ? sum[b] : high[b];
+        }
+      }
+      for (size_t b = 0; b < count; ++b) {
+        least[f][first + b] = low[b];
+        most[f][first + b] = high[b];
+      }
+    }
+  }
+};
+
+Share share_of(long long hits, long long of, double confidence) {
+  const maths::Interval i = maths::clopper_pearson(hits, of, confidence);
+  return {hits, of, static_cast<double>(hits) / static_cast<double>(of), i.low, i.high};
+}
+
+/// Work on blocks of lanes, shared out by block number; the writes go to places of their own.
+template <class Do>
+void in_threads(size_t castings, int threads, const Do& work) {
+  const size_t blocks = (castings + lanes - 1) / lanes;
+  const auto n = static_cast<size_t>(threads);
+  std::vector<std::thread> pool;
+  for (size_t t = 1; t < n; ++t) pool.emplace_back([&, t] { work(t, n, blocks); });
+  work(0, n, blocks);
+  for (std::thread& t : pool) t.join();
+}
+
+Problems check(const VirtualInputs& in) {
+  Problems out;
+  if (in.castings < 1 || in.castings > 100000000)
+    out.push_back(bad("the number of virtual castings must be 1 to 100 million", std::to_string(in.castings)));
+  if (!(in.confidence > 0 && in.confidence < 1))
+    out.push_back(bad("a confidence lies between 0 and 1", base::shortest(in.confidence)));
+  if (in.threads < 1 || in.threads > 1024)
+    out.push_back(bad("the number of threads must be 1 to 1024", std::to_string(in.threads)));
+  for (double q : in.quantiles)
+    if (!(q >= 0 && q <= 1)) out.push_back(bad("a quantile lies between 0 and 1", base::shortest(q)));
+  return out;
+}
+
+}  // namespace
+
+OneCasting one_casting(const Model& m, std::uint64_t seed, int number) {
+  OneCasting out;
+  const size_t k = m.parameters.size();
+  std::vector<double> z(k);
+  out.parameters.resize(k);
+  draw_parameters(m, seed, static_cast<std::uint64_t>(number), z, out.parameters);
+  out.stock = m.nominal;
+  std::vector<double> texture(m.texture_s > 0 ? out.stock.size() : 0);
+  if (!texture.empty()) draw_texture(m, seed, static_cast<std::uint64_t>(number), texture);
+  for (size_t i = 0; i < out.stock.size(); ++i) {
+    // The same order of sums as in virtual_castings(), so that the bytes agree.
+    for (size_t j = 0; j < k; ++j)
+      if (m.by_parameter[i * k + j] != 0) out.stock[i] += m.by_parameter[i * k + j] * out.parameters[j];
+    if (!texture.empty()) out.stock[i] += texture[i];
+  }
+  out.faces = by_face(m, out.stock);
+  for (size_t o = 0; o < m.operation_ids.size(); ++o) {
+    std::array<double, 6> pose{};
+    for (size_t a = 0; a < 6; ++a)
+      for (size_t j = 0; j < k; ++j) pose[a] += m.pose_by_parameter[(6 * o + a) * k + j] * out.parameters[j];
+    out.poses.push_back(pose);
+  }
+  return out;
+}
+
+Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in) {
+  const Problems problems = check(in);
+  if (!problems.empty()) return problems;
+  const auto n = static_cast<size_t>(in.castings);
+  const size_t faces = m.faces.size();
+  std::vector<std::vector<double>> least(faces, std::vector<double>(n)), most = least;
+  in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
+    Worker w(m, in.seed);
+    for (size_t b = t; b < blocks; b += step) w.run(b * lanes, std::min(lanes, n - b * lanes), least, most);
+  });
+
+  VirtualResult out;
+  std::vector<char> fails(n, 0);
+  double worst = HUGE_VAL;
+  for (size_t f = 0; f < faces; ++f) {
+    FaceClean face;
+    face.face = m.faces[f].id;
+    long long hits = 0;
+    size_t low = 0;
+    for (size_t i = 0; i < n; ++i) {
+      const double reserve = least[f][i] - m.faces[f].must_leave;
+      if (!(reserve >= 0)) {
+        ++hits;
+        fails[i] = 1;
+      }
+      if (least[f][i] < least[f][low]) low = i;
+      if (reserve / m.faces[f].weight < worst) {
+        worst = reserve / m.faces[f].weight;
+        out.worst_reserve = reserve;
+        out.worst_casting = static_cast<int>(i);
+        out.worst_face = static_cast<int>(f);
+      }
+    }
+    face.fails = share_of(hits, in.castings, in.confidence);
+    face.worst_casting = static_cast<int>(low);
+    const FaceStock again = one_casting(m, in.seed, face.worst_casting).faces[f];
+    face.worst_point = again.least_point;
+    face.worst_at = again.least_at;
+    std::sort(least[f].begin(), least[f].end());
+    std::sort(most[f].begin(), most[f].end());
+    face.least_of_all = least[f].front();
+    face.most_of_all = most[f].back();
+    for (double q : in.quantiles) {
+      face.least.push_back(maths::quantile_of_sorted(least[f], q));
+      face.most.push_back(maths::quantile_of_sorted(most[f], q));
+    }
+    out.faces.push_back(std::move(face));
+  }
+  out.any_fails = share_of(std::count(fails.begin(), fails.end(), 1), in.castings, in.confidence);
+  if (in.with_shift) {
+    in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
+      for (size_t b = t; b < blocks; b += step)
+        for (size_t i = b * lanes; i < std::min(n, (b + 1) * lanes); ++i) {
+          if (fails[i] == 0) continue;
+          const BestShift s = best_shift(m, one_casting(m, in.seed, static_cast<int>(i)).stock);
+          if (s.status == PoseStatus::found && s.least >= 0) fails[i] = 2;
+        }
+    });
+    out.any_fails_with_shift = share_of(std::count(fails.begin(), fails.end(), 1), in.castings, in.confidence);
+  }
+  return out;
+}
+
+}  // namespace fettle::casting
