@@ -11,8 +11,8 @@ namespace fettle::solid {
 /// middle of the bottom face (datum A), Z up, millimetres. Sizes, datums and position tolerances are attached.
 Outcome<std::string> demo_part();
 
-/// STEP text of its raw casting in the same frame: draft 1.5 deg both ways from the parting line at mid thickness, where
-/// the sizes hold; cored counterbore; two gate stubs on the -Y edge.
+/// STEP text of its raw casting in the same frame: draft 1.5 deg both ways from the parting line at mid thickness,
+/// where the sizes hold; cored counterbore; two gate stubs on the -Y edge.
 Outcome<std::string> demo_casting();
 
 /// Writes DIR/wvb3.step and DIR/wvb3-casting.step. The same bytes every time.
@@ -23,7 +23,8 @@ struct Rewrite {
   bool splines = false;       ///< every surface and curve as a spline
 };
 
-/// The solid of a STEP text written anew by the kernel: other entity numbers, other face order, drawing tolerances lost.
+/// The solid of a STEP text written anew by the kernel: other entity numbers, other face order, drawing tolerances
+/// lost.
 Outcome<std::string> rewrite_step(const std::string& text, const std::string& name, const Rewrite& how);
 
 }  // namespace fettle::solid

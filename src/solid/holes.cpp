@@ -58,7 +58,8 @@ double largest_turn(const Graph& g, const Ring& ring) {
     int covered = 0;
     for (int t = 0; t < turns; ++t) {
       const double a = (t + 0.37) * 2 * pi / turns;
-      const Vec3 p = ring.axis.point + at * ring.axis.dir + ring.radius * (std::cos(a) * x + std::sin(a) * y);
+      const Vec3 p =
+          ring.axis.point + at * ring.axis.dir + (ring.radius + at * ring.taper) * (std::cos(a) * x + std::sin(a) * y);
       for (const int f : ring.faces)
         if (g.covers(f, p)) {
           ++covered;
@@ -83,7 +84,7 @@ std::vector<Ring> rings_of(const Graph& g, bool concave) {
     std::size_t k = 0;
     while (k < lines.size() && !(std::fabs(lines[k].radius - f.radius) <= axis_shift && coaxial(lines[k].axis, f))) ++k;
     if (k == lines.size()) {
-      lines.push_back({{f.point, f.axis}, f.radius, 0, 0, {}, 0});
+      lines.push_back({{f.point, f.axis}, f.radius, 0, 0, 0, {}, 0});
       spans.emplace_back();
     }
     const double at = dot(f.point - lines[k].axis.point, lines[k].axis.dir);
@@ -97,12 +98,48 @@ std::vector<Ring> rings_of(const Graph& g, bool concave) {
     std::stable_sort(s.begin(), s.end(), [](const Span& a, const Span& b) { return a.lo < b.lo; });
     for (std::size_t i = 0; i < s.size(); ++i) {
       if (i == 0 || s[i].lo > rings.back().hi + axis_shift)
-        rings.push_back({lines[k].axis, lines[k].radius, s[i].lo, s[i].hi, {}, 0});
+        rings.push_back({lines[k].axis, lines[k].radius, 0, s[i].lo, s[i].hi, {}, 0});
       rings.back().hi = std::max(rings.back().hi, s[i].hi);
       rings.back().faces.push_back(s[i].face);
     }
   }
   for (Ring& r : rings) r.turn = largest_turn(g, r);
+  return rings;
+}
+
+std::vector<Ring> tapers_of(const Graph& g) {
+  std::vector<Ring> rings;
+  for (int i = 0; i < static_cast<int>(g.faces.size()); ++i) {
+    const Face& f = face(g, i);
+    if (f.kind != Kind::cone || !f.concave || !(f.semi_angle <= 10 * pi / 180)) continue;
+    // the wider end shows in the edges
+    double low = 0, high = 0;
+    for (const int k : edges_of(g, i))
+      for (const Vec3& q : edge(g, k).points) {
+        const double h = dot(q - f.point, f.axis);
+        const double r = norm(q - f.point - h * f.axis);
+        if (std::fabs(h - f.along_lo) < 1e-6) low = r;
+        if (std::fabs(h - f.along_hi) < 1e-6) high = r;
+      }
+    const Ring r{
+        {f.point, f.axis}, f.radius, (high > low ? 1 : -1) * std::tan(f.semi_angle), f.along_lo, f.along_hi, {i}, 0};
+    const auto at = std::find_if(rings.begin(), rings.end(), [&](const Ring& o) {
+      const double h = dot(f.point - o.axis.point, o.axis.dir), sign = dot(f.axis, o.axis.dir);
+      return coaxial(o.axis, f) && std::fabs(o.radius + h * o.taper - f.radius) <= axis_shift &&
+             std::fabs(o.taper - sign * r.taper) <= 1e-5;
+    });
+    if (at == rings.end()) {
+      rings.push_back(r);
+      continue;
+    }
+    const double h = dot(f.point - at->axis.point, at->axis.dir), half = (r.hi - r.lo) / 2;
+    at->lo = std::min(at->lo, h - half);
+    at->hi = std::max(at->hi, h + half);
+    at->faces.push_back(i);
+  }
+  for (Ring& r : rings) r.turn = largest_turn(g, r);
+  rings.erase(std::remove_if(rings.begin(), rings.end(), [](const Ring& r) { return !(r.turn > 2 * pi - 1e-9); }),
+              rings.end());
   return rings;
 }
 
@@ -286,6 +323,17 @@ bool backward(const Hole& h) {
   return false;
 }
 
+/// From an open end inward: a cylinder (grooves passed over) whose flat floor opens into a narrower cylinder.
+bool counterbore(const std::vector<Segment>& p) {
+  if (p.empty() || p.front().kind != Step::cylinder) return false;
+  const double d = p.front().d0;
+  for (std::size_t i = 1; i + 1 < p.size(); ++i)
+    if (p[i].kind == Step::annulus && std::fabs(p[i].d0 - d) < 2e-6 && p[i].d1 < d && p[i].d1 > 0 &&
+        p[i + 1].kind == Step::cylinder)
+      return true;
+  return false;
+}
+
 void name_shape(Hole& h) {
   double longest = 0, cone_tip = 0;
   std::vector<double> diameters;
@@ -295,6 +343,9 @@ void name_shape(Hole& h) {
       if (std::none_of(diameters.begin(), diameters.end(), [&](double d) { return std::fabs(d - s.d0) < 2e-6; }))
         diameters.push_back(s.d0);
     }
+  for (const Segment& s : h.profile)  // no cylinder: a tapered hole, named by its middle
+    if (diameters.empty() && s.kind == Step::cone && s.length > longest)
+      longest = s.length, h.diameter = (s.d0 + s.d1) / 2;
   h.through = h.end0 == End::open && h.end1 == End::open;
   h.stepped = diameters.size() > 1;
   const Segment& last = h.profile.back();
@@ -303,25 +354,23 @@ void name_shape(Hole& h) {
     cone_tip = last.length;
   }
   h.depth = norm(h.p1 - h.p0) - cone_tip;
-  const auto mouth = [&](const Segment& at, double inward, double outward, const Segment& next, const Segment* after) {
-    if (at.kind == Step::cone && outward > inward) h.countersunk = true;
-    if (at.kind == Step::cylinder && next.kind == Step::annulus && after && after->kind == Step::cylinder &&
-        after->d0 < at.d0)
-      h.counterbored = true;
-  };
-  const std::size_t n = h.profile.size();
-  if (n > 1 && h.end0 == End::open)
-    mouth(h.profile[0], h.profile[0].d1, h.profile[0].d0, h.profile[1], n > 2 ? &h.profile[2] : nullptr);
-  if (n > 1 && h.end1 == End::open)
-    mouth(last, last.d0, last.d1, h.profile[n - 2], n > 2 ? &h.profile[n - 3] : nullptr);
+  std::vector<Segment> back(h.profile.rbegin(), h.profile.rend());
+  for (Segment& s : back) std::swap(s.d0, s.d1);
+  for (const auto* from : {&h.profile, &back}) {
+    if ((from == &back ? h.end1 : h.end0) != End::open) continue;
+    if (from->front().kind == Step::cone && from->front().d0 > from->front().d1) h.countersunk = true;
+    if (counterbore(*from)) h.counterbored = true;
+  }
 }
 
 }  // namespace
 
-std::vector<FoundHole> holes_of(const Graph& g, const std::vector<Ring>& rings) {
+std::vector<FoundHole> holes_of(const Graph& g, const std::vector<Ring>& rings, const std::vector<Ring>& tapers) {
   std::vector<FoundHole> out;
   std::set<int> used;
-  for (const Ring& seed : rings) {
+  std::vector<Ring> seeds = rings;
+  seeds.insert(seeds.end(), tapers.begin(), tapers.end());
+  for (const Ring& seed : seeds) {
     if (!(seed.turn > 2 * pi - 1e-9) || used.count(seed.faces.front())) continue;
     FoundHole found;
     found.axis = seed.axis;

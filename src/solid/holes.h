@@ -16,6 +16,7 @@ struct Line {
 struct Ring {
   Line axis;
   double radius = 0;
+  double taper = 0;        ///< radius gained per length along the axis, `radius` holding at axis.point; 0: cylinder
   double lo = 0, hi = 0;   ///< along the axis from axis.point
   std::vector<int> faces;  ///< indices into Graph::faces
   double turn = 0;
@@ -36,7 +37,10 @@ double largest_turn(const Graph& g, const Ring& ring);
 /// All rings of concave (or convex) cylinder faces.
 std::vector<Ring> rings_of(const Graph& g, bool concave);
 
+/// Closed rings of concave cones with at most 10 deg of slope: cored and taper-reamed holes.
+std::vector<Ring> tapers_of(const Graph& g);
+
 /// Holes on the closed rings among `rings` (which must be the concave ones).
-std::vector<FoundHole> holes_of(const Graph& g, const std::vector<Ring>& rings);
+std::vector<FoundHole> holes_of(const Graph& g, const std::vector<Ring>& rings, const std::vector<Ring>& tapers = {});
 
 }  // namespace fettle::solid

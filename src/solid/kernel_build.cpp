@@ -93,12 +93,12 @@ TopoDS_Solid only_solid(const TopoDS_Shape& shape) {
 
 TopoDS_Solid part() {
   Tools tools;
-  tools.Append(cylinder(up(0, 0, 18), 50, 20));                                                     // F2, F3
-  tools.Append(cylinder(up(0, 0, -1), 22, 20));                                                     // F4
-  tools.Append(cylinder(up(0, 0, 27.15), 54, 3.7));                                                 // F5
-  for (const double s : {1.0, -1.0}) tools.Append(block(-42 * s, 27 * s, 24, 30, 22, 14, 6));       // F6
-  for (const double s : {1.0, -1.0}) tools.Append(cylinder(up(-44 * s, -34 * s, -1), 8, 16));       // F7
-  for (const double s : {1.0, -1.0}) tools.Append(cylinder(up(54 * s, 0, -1), 10.5, 40));           // F8
+  tools.Append(cylinder(up(0, 0, 18), 50, 20));                                                // F2, F3
+  tools.Append(cylinder(up(0, 0, -1), 22, 20));                                                // F4
+  tools.Append(cylinder(up(0, 0, 27.15), 54, 3.7));                                            // F5
+  for (const double s : {1.0, -1.0}) tools.Append(block(-42 * s, 27 * s, 24, 30, 22, 14, 6));  // F6
+  for (const double s : {1.0, -1.0}) tools.Append(cylinder(up(-44 * s, -34 * s, -1), 8, 16));  // F7
+  for (const double s : {1.0, -1.0}) tools.Append(cylinder(up(54 * s, 0, -1), 10.5, 40));      // F8
   for (const double s : {1.0, -1.0})
     for (const double x : {-22.0, 0.0, 22.0}) drill(tools, up(x, 38 * s, 0), 6.8, 22, 118 * degree);  // F9
   for (const double s : {1.0, -1.0}) {
@@ -128,7 +128,8 @@ TopoDS_Solid casting() {
   constexpr double bottom = -1.9, top = 38.0, parting = (bottom + top) / 2, floor = 20.35, core = 46.0;
   TopoDS_Shape body = BRepAlgoAPI_Fuse(drafted(bottom, parting, parting), drafted(parting, top, parting)).Shape();
   for (const double x : {-35.0, 35.0})  // gate stubs, ground to 1.0
-    body = BRepAlgoAPI_Fuse(body, BRepPrimAPI_MakeBox(gp_Pnt(x - 12, -97.1 / 2 - 1.0, parting - 5), 24, 5, 10).Shape()).Shape();
+    body = BRepAlgoAPI_Fuse(body, BRepPrimAPI_MakeBox(gp_Pnt(x - 12, -97.1 / 2 - 1.0, parting - 5), 24, 5, 10).Shape())
+               .Shape();
   const double slope = std::tan(1.5 * degree);
   const double low = core / 2 + (floor - parting) * slope, high = core / 2 + (top + 1 - parting) * slope;
   Tools tools;
@@ -144,7 +145,8 @@ std::string write(const TopoDS_Shape& solid, const char* product) {
   Interface_Static::SetCVal("write.step.unit", "MM");
   Interface_Static::SetCVal("write.step.product.name", product);
   writer.Model(Standard_True);
-  if (writer.Transfer(solid, STEPControl_AsIs) != IFSelect_RetDone) throw Standard_Failure("the solid could not be written");
+  if (writer.Transfer(solid, STEPControl_AsIs) != IFSelect_RetDone)
+    throw Standard_Failure("the solid could not be written");
   const Handle(StepData_StepModel) model = writer.Model();
   APIHeaderSection_MakeHeader header(model);
   header.SetName(text(product));
@@ -169,7 +171,8 @@ TopoDS_Shape shuffled(const TopoDS_Shape& solid, std::uint64_t seed) {
   make.MakeSolid(out);
   for (TopExp_Explorer s(solid, TopAbs_SHELL); s.More(); s.Next()) {
     std::vector<TopoDS_Shape> faces;
-    for (TopExp_Explorer f(s.Current().Oriented(TopAbs_FORWARD), TopAbs_FACE); f.More(); f.Next()) faces.push_back(f.Current());
+    for (TopExp_Explorer f(s.Current().Oriented(TopAbs_FORWARD), TopAbs_FACE); f.More(); f.Next())
+      faces.push_back(f.Current());
     std::uint64_t state = seed;
     for (std::size_t i = faces.size(); i > 1; --i) {
       state = state * 6364136223846793005ULL + 1442695040888963407ULL;
@@ -189,7 +192,8 @@ Outcome<std::string> guarded(const std::string& what, Make make) try {
   Message::DefaultMessenger()->ChangePrinters().Clear();
   return make();
 } catch (const Standard_Failure& e) {
-  return ours(what + ": " + (e.GetMessageString() && *e.GetMessageString() ? e.GetMessageString() : e.DynamicType()->Name()));
+  return ours(what + ": " +
+              (e.GetMessageString() && *e.GetMessageString() ? e.GetMessageString() : e.DynamicType()->Name()));
 }
 
 }  // namespace

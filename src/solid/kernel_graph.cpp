@@ -48,7 +48,9 @@ struct Scale {
   Vec3 point(const gp_Pnt& p) const { return {p.X() * s, p.Y() * s, p.Z() * s}; }
   gp_Pnt back(Vec3 p) const { return {p.x / s, p.y / s, p.z / s}; }
 };
-Vec3 direction(const gp_Dir& d) { return {d.X(), d.Y(), d.Z()}; }
+/// A component that is zero but for rounding is zero, without a sign.
+double tidy(double c) { return std::fabs(c) < 1e-14 ? 0 : c; }
+Vec3 direction(const gp_Dir& d) { return {tidy(d.X()), tidy(d.Y()), tidy(d.Z())}; }
 Vec3 vector(const gp_Vec& d) { return {d.X(), d.Y(), d.Z()}; }
 
 constexpr double fit_tolerance = 1e-3;  // kernel lengths (mm): a spline this near to a cylinder is one
@@ -90,7 +92,7 @@ bool normal_at(const Work& w, double u, double v, Vec3& n, double& stretch) {
 /// Sign of an axis that does not depend on how the file was written.
 Vec3 settled(Vec3 a) {
   for (const double c : {a.z, a.y, a.x})
-    if (std::fabs(c) > 1e-6) return c > 0 ? a : -a;
+    if (std::fabs(c) > 1e-6) return c > 0 ? a : Vec3{} - a;
   return a;
 }
 
@@ -112,7 +114,7 @@ void describe(const Work& w, Scale scale, Face& f) {
     case GeomAbs_Plane: {
       f.kind = Kind::plane;
       f.axis = direction(w.form.Plane().Axis().Direction());
-      if (dot(n, f.axis) < 0) f.axis = -f.axis;
+      if (dot(n, f.axis) < 0) f.axis = Vec3{} - f.axis;
       f.point = f.centroid - dot(f.centroid - scale.point(w.form.Plane().Location()), f.axis) * f.axis;
       break;
     }

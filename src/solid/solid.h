@@ -69,7 +69,7 @@ struct Hole {
   int side_openings = 0;  ///< edges where something else breaks into the wall (a cross hole, a slanted mouth)
   int spline_rims = 0;    ///< rim edges that are circles written as splines; some count them as openings
   std::vector<Segment> profile;
-  double diameter = 0;   ///< of the longest cylinder
+  double diameter = 0;   ///< of the longest cylinder; without one, of the longest cone at its middle
   double depth = 0;      ///< cylinders, mouth cones and steps, without the drill point
   double tip_angle = 0;  ///< included angle of a closed cone end, else 0
   bool through = false;
@@ -136,10 +136,11 @@ struct Groove {
   std::vector<int> faces;
 };
 
-/// One way to turn (or mirror) the part into itself, about the middle of its box.
+/// One way to turn (or mirror) the part into itself, about the middle of its box, its centroid or the origin: whichever
+/// leaves the fewest breakers.
 struct Way {
   std::string name;                   ///< "half turn about Z"
-  bool box_fits = false;              ///< the box goes into itself, so the part could be loaded so
+  bool box_fits = false;              ///< the box keeps its size, so the part could be loaded so
   bool same = false;                  ///< every feature meets a like feature
   std::vector<std::string> breakers;  ///< ids of features (or "face #12") without a like one
 };
