@@ -232,13 +232,20 @@ std::optional<Seat> Seats::pushed(Point2 at, Point2 f) const {
   // f . shift = f.x x + a y + b v to first order, v the relieved hole's height; concave in x at the best y and v.
   const double b = (f.y * at.x - f.x * at.y) / part_span_, a = f.y - b;
   double low = x_low_, high = x_high_;
-  if (straight_) {  // halve where the slope changes sign
-    for (int i = 0; i < 32; ++i) {
-      const double x = 0.5 * (low + high);
-      const double rise = f.x - std::fabs(a) * x / std::sqrt(std::max(round_ * round_ - x * x, 1e-30)) +
-                          std::fabs(b) * slope(off_at(x, 0));
-      (rise > 0 ? low : high) = x;
+  if (straight_) {
+    // The slope of the relieved hole's edge is nearly constant, and for a constant one the best x is plain: step there,
+    // halve instead when that leaves the bracket.
+    double x = std::clamp(pallet_span_ - part_span_, low, high);
+    for (int i = 0; i < 60; ++i) {
+      const double k = f.x + std::fabs(b) * slope(off_at(x, 0));
+      const double length = std::sqrt(a * a + k * k), plain = length > 0 ? round_ * k / length : 0;
+      (plain > x ? low : high) = x;
+      const double next = plain > low && plain < high ? plain : 0.5 * (low + high);
+      const bool settled = std::fabs(next - x) < 1e-13;
+      x = next;
+      if (settled || !(high - low > 1e-13)) break;
     }
+    low = high = x;
   } else {  // golden section
     const auto gain = [&](double x) {
       const Room room = relieved_room(off_at(x, 0));
