@@ -111,9 +111,9 @@ TEST(Text, CountsCodePoints) {
 
 TEST(Text, NumbersDoNotFollowTheLocale) {
   // ./check builds a locale with a decimal comma; without it the test says that it did not run.
-  const std::string folder = std::string(FETTLE_BINARY_DIR) + "/locale";
+  const std::string folder = std::string(FETTLE_BINARY_DIR) + "/locales";
   ::setenv("LOCPATH", folder.c_str(), 1);
-  const char* set = std::setlocale(LC_ALL, "de_DE.utf8");
+  const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
   ::unsetenv("LOCPATH");
   if (set == nullptr) GTEST_SKIP() << "no locale with a decimal comma on this machine";
   EXPECT_STREQ(std::localeconv()->decimal_point, ",");
