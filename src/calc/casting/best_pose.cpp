@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/text.h"
 #include "maths/simplex.h"
@@ -32,8 +33,45 @@ struct MaximinAnswer {
   std::vector<double> box;    // per column: gain per unit of its active limit
 };
 
-MaximinAnswer largest_least(const Maximin& in) {
-  const size_t v = in.low.size(), points = in.base.size();
+double gain(const Maximin& in, size_t i, const std::vector<double>& u) {
+  double sum = 0;
+  for (size_t j = 0; j < u.size(); ++j) sum += in.rows[i * u.size() + j] * u[j];
+  return sum;
+}
+
+/// Points that may matter, grown from the lowest ones: few of hundreds ever touch. What is left out is checked each
+/// time, so the answer is that of all points.
+class Watched {
+ public:
+  explicit Watched(const Maximin& in) : in_(in), watched_(in.base.size(), 0) {
+    grow(std::vector<double>(in.low.size(), 0.0), HUGE_VAL);
+  }
+  const std::vector<size_t>& points() const { return list_; }
+  /// Adds the points that lie lowest at u below `s`; false when there is none.
+  bool grow(const std::vector<double>& u, double s) {
+    std::vector<std::pair<double, size_t>> low;
+    for (size_t i = 0; i < in_.base.size(); ++i) {
+      const double r = in_.base[i] + gain(in_, i, u);
+      if (watched_[i] == 0 && r < s) low.emplace_back(r, i);
+    }
+    const size_t take = std::min<size_t>(low.size(), 12);
+    std::partial_sort(low.begin(), low.begin() + static_cast<std::ptrdiff_t>(take), low.end());
+    for (size_t k = 0; k < take; ++k) {
+      watched_[low[k].second] = 1;
+      list_.push_back(low[k].second);
+    }
+    return take > 0;
+  }
+
+ private:
+  const Maximin& in_;
+  std::vector<char> watched_;
+  std::vector<size_t> list_;
+};
+constexpr double below = 1e-13;  // m; a point this far under the answer counts as on it
+
+MaximinAnswer largest_least(const Maximin& in, Watched& watched) {
+  const size_t v = in.low.size();
   LinearProgram p;
   p.maximise = true;
   p.cost.assign(v + 1, 0.0);
@@ -42,30 +80,33 @@ MaximinAnswer largest_least(const Maximin& in) {
   p.upper = in.high;
   p.lower.push_back(-LinearProgram::infinity);
   p.upper.push_back(LinearProgram::infinity);
-  p.rows.resize(points);
-  for (size_t i = 0; i < points; ++i) {
-    LinearRow& r = p.rows[i];
-    r.a.resize(v + 1);
-    for (size_t j = 0; j < v; ++j) r.a[j] = -in.rows[i * v + j];
-    r.a[v] = 1;
-    r.b = in.base[i];
-  }
-  const LinearAnswer a = maths::solve(p);
   MaximinAnswer out;
-  out.ok = a.ok();
-  if (!out.ok) {
-    out.why = a.why.empty() ? "the linear program has no end or no answer" : a.why;
-    return out;
-  }
-  out.s = a.x[v];
-  out.u.assign(a.x.begin(), a.x.begin() + static_cast<std::ptrdiff_t>(v));
-  out.price = a.row_price;
-  out.box.assign(a.reduced_cost.begin(), a.reduced_cost.begin() + static_cast<std::ptrdiff_t>(v));
+  do {
+    for (size_t k = p.rows.size(); k < watched.points().size(); ++k) {
+      const size_t i = watched.points()[k];
+      LinearRow r;
+      for (size_t j = 0; j < v; ++j) r.a.push_back(-in.rows[i * v + j]);
+      r.a.push_back(1);
+      r.b = in.base[i];
+      p.rows.push_back(std::move(r));
+    }
+    const LinearAnswer a = maths::solve(p);
+    out.ok = a.ok();
+    if (!out.ok) {
+      out.why = a.why.empty() ? "the linear program has no end or no answer" : a.why;
+      return out;
+    }
+    out.s = a.x[v];
+    out.u.assign(a.x.begin(), a.x.begin() + static_cast<std::ptrdiff_t>(v));
+    out.price.assign(in.base.size(), 0.0);
+    for (size_t k = 0; k < a.row_price.size(); ++k) out.price[watched.points()[k]] = a.row_price[k];
+    out.box.assign(a.reduced_cost.begin(), a.reduced_cost.begin() + static_cast<std::ptrdiff_t>(v));
+  } while (watched.grow(out.u, out.s - below));
   return out;
 }
 
 /// Among all poses that reach s, the one that moves least (sum of ways): nobody turns a casting for nothing.
-std::vector<double> smallest_move(const Maximin& in, const MaximinAnswer& best) {
+std::vector<double> smallest_move(const Maximin& in, const MaximinAnswer& best, Watched& watched) {
   constexpr double give = 1e-12;  // m; keeps the rows from being met by rounding alone
   const size_t v = in.low.size();
   LinearProgram p;
@@ -75,20 +116,23 @@ std::vector<double> smallest_move(const Maximin& in, const MaximinAnswer& best) 
       p.lower.push_back(std::max(0.0, side > 0 ? in.low[j] : -in.high[j]));
       p.upper.push_back(std::max(0.0, side > 0 ? in.high[j] : -in.low[j]));
     }
-  p.rows.resize(in.base.size());
-  for (size_t i = 0; i < in.base.size(); ++i) {
-    LinearRow& r = p.rows[i];
-    r.sense = LinearRow::Sense::at_least;
-    r.b = best.s - give - in.base[i];
-    for (size_t j = 0; j < v; ++j) {
-      r.a.push_back(in.rows[i * v + j]);
-      r.a.push_back(-in.rows[i * v + j]);
-    }
-  }
-  const LinearAnswer a = maths::solve(p);
-  if (!a.ok()) return best.u;
   std::vector<double> u(v);
-  for (size_t j = 0; j < v; ++j) u[j] = a.x[2 * j] - a.x[2 * j + 1];
+  do {
+    for (size_t k = p.rows.size(); k < watched.points().size(); ++k) {
+      const size_t i = watched.points()[k];
+      LinearRow r;
+      r.sense = LinearRow::Sense::at_least;
+      r.b = best.s - give - in.base[i];
+      for (size_t j = 0; j < v; ++j) {
+        r.a.push_back(in.rows[i * v + j]);
+        r.a.push_back(-in.rows[i * v + j]);
+      }
+      p.rows.push_back(std::move(r));
+    }
+    const LinearAnswer a = maths::solve(p);
+    if (!a.ok()) return best.u;
+    for (size_t j = 0; j < v; ++j) u[j] = a.x[2 * j] - a.x[2 * j + 1];
+  } while (watched.grow(u, best.s - give - below));
   return u;
 }
 
@@ -217,14 +261,15 @@ BestPose best_pose(const PoseInputs& in) {
     }
     for (size_t i = 0; i < r.size(); ++i)
       for (int k : columns) m.rows.push_back(slopes[6 * i + static_cast<size_t>(k)]);
-    const MaximinAnswer a = largest_least(m);
+    Watched watched(m);
+    const MaximinAnswer a = largest_least(m, watched);
     ++out.steps;
     if (!a.ok) {
       out.status = step == 0 ? PoseStatus::failed : PoseStatus::found;
       out.why = step == 0 ? a.why : "";
       break;
     }
-    const std::vector<double> move = step == 0 ? smallest_move(m, a) : a.u;
+    const std::vector<double> move = step == 0 ? smallest_move(m, a, watched) : a.u;
     std::array<double, 6> next = u;
     for (size_t j = 0; j < columns.size(); ++j) next[static_cast<size_t>(columns[j])] += move[j];
     if (step == 0) out.linear_least = a.s;
@@ -299,13 +344,14 @@ BestShift best_shift(const Model& model, const std::vector<double>& stock, const
     for (int k : columns) m.rows.push_back(model.by_shift[i * h + static_cast<size_t>(k)] / face.weight);
   }
   out.least_before = before;
-  const MaximinAnswer a = largest_least(m);
+  Watched watched(m);
+  const MaximinAnswer a = largest_least(m, watched);
   if (!a.ok) {
     out.status = PoseStatus::failed;
     out.why = a.why;
     return out;
   }
-  const std::vector<double> u = smallest_move(m, a);
+  const std::vector<double> u = smallest_move(m, a, watched);
   out.shifts.assign(h, 0.0);
   for (size_t k = 0; k < h; ++k)
     if (low[k] == high[k]) out.shifts[k] = low[k];
