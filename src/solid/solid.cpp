@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "solid/codec.h"
 #include "solid/door.h"
+#include "step/part21.h"
 
 namespace fettle::solid {
 
@@ -56,10 +57,14 @@ Outcome<bool> sane(const ReadOptions& o) {
 
 Outcome<Model> read_step_text(const std::string& text, const std::string& name, const ReadOptions& options) {
   if (const auto checked = sane(options); !checked) return checked.problems();
+  // Our own reader goes first: syntax, bounds and tokens that the kernel would hang or crash on are refused here with
+  // line and column, and the kernel gets the text without annotation meshes.
+  const auto file = step::parse(text, name);
+  if (!file) return file.problems();
   codec::Writer request;
   request.put(options);
   request.put(name);
-  request.put(text);
+  request.put(step::slim_copy(*file));
   const auto answer =
       run_in_child("read", request.out, name, {options.cpu_seconds, options.wall_seconds, options.memory_bytes});
   if (!answer) return answer.problems();

@@ -8,10 +8,9 @@
 
 #include "base/outcome.h"
 #include "frame/frame.h"
+#include "solid/mesh.h"
 
 namespace fettle::solid {
-
-using frame::Vec3;
 
 struct Box {
   Vec3 lo, hi;
@@ -156,12 +155,6 @@ struct Wire {
 struct Section {
   Cut cut;
   std::vector<Wire> wires;
-};
-
-struct Mesh {
-  std::vector<Vec3> points;
-  std::vector<std::array<int, 3>> triangles;  ///< counter-clockwise seen from outside
-  std::vector<int> face_ids;                  ///< per triangle; empty for scans
 };
 
 struct Model {
