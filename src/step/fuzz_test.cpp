@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "fuzz/step_mutants.h"
+#include "step/judge.h"
 #include "step/pmi.h"
 
 namespace fettle::step {
@@ -37,6 +38,15 @@ void check(const std::string& text, const std::string& what, Tally& tally) {
     if (!pmi.ok()) {
       EXPECT_EQ(pmi.problems().size(), 1u);
       EXPECT_EQ(pmi.problem().fault, Fault::bad_input);
+    } else {
+      const Shapes shapes = read_shapes(*file, pmi->units.length.value_or(1e-3));
+      for (const Judged& j : judge(*pmi, stated(shapes))) {
+        if (j.standing == Standing::requirement) {
+          EXPECT_TRUE(j.why.empty());
+        } else {
+          EXPECT_FALSE(j.why.empty());
+        }
+      }
     }
   }
   const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();

@@ -9,17 +9,10 @@
 
 #include "base/outcome.h"
 #include "frame/frame.h"
+#include "step/entities.h"
 #include "step/part21.h"
 
 namespace fettle::step {
-
-/// Units of the geometry. A file without a length unit has none here: ask the person, never assume millimetres.
-struct Units {
-  std::optional<double> length;  ///< metres per file unit
-  std::string length_name;       ///< "mm", "in", ... in the trade's words, else as the file names it; "none"
-  std::optional<double> angle;   ///< radians per file unit
-  std::string angle_name;        ///< "deg", "rad", else as the file names it; "none"
-};
 
 /// The model items that something is bound to, entity numbers ascending, each once.
 struct Binding {

@@ -10,6 +10,7 @@
 #include <set>
 
 #include "base/text.h"
+#include "step/judge.h"
 
 namespace fettle::step {
 namespace {
@@ -101,7 +102,31 @@ void compare(const json& want, const Tolerance& got) {
 
 struct Total {
   std::size_t dimensions = 0, tolerances = 0, datums = 0, targets = 0;
+  std::size_t limited = 0, required_dimensions = 0, required_tolerances = 0, radii = 0;
 };
+
+// What can become a requirement; and every radius in the drawing against the radius of the faces it is bound to.
+void judge_part(const File& file, const Pmi& pmi, Total& total) {
+  ASSERT_TRUE(pmi.units.length);
+  const Shapes shapes = read_shapes(file, *pmi.units.length);
+  EXPECT_EQ(shapes.solids, 1u);
+  const auto judged = judge(pmi, stated(shapes));
+  ASSERT_EQ(judged.size(), pmi.dimensions.size() + pmi.tolerances.size());
+  for (const Judged& j : judged) {
+    EXPECT_EQ(j.standing == Standing::requirement, j.why.empty()) << "#" << j.entity;
+    EXPECT_EQ(j.why.find("the model measures"), std::string::npos) << "#" << j.entity << " " << j.why;
+    EXPECT_EQ(j.why.find("not compared"), std::string::npos) << "#" << j.entity << " " << j.why;
+    if (j.standing == Standing::requirement) ++(j.dimension ? total.required_dimensions : total.required_tolerances);
+  }
+  for (const Dimension& d : pmi.dimensions) {
+    if (d.least || d.most || d.fit) ++total.limited;
+    if (d.kind != DimensionKind::diameter && d.kind != DimensionKind::radius) continue;
+    if (const Measured m = measure(d, shapes); d.nominal && m.value) {
+      EXPECT_NEAR(*m.value, *d.nominal, 1e-6) << "#" << d.entity;
+      ++total.radii;
+    }
+  }
+}
 
 void compare_part(const std::string& name, const json& want, Total& total) {
   SCOPED_TRACE(name);
@@ -149,6 +174,7 @@ void compare_part(const std::string& name, const json& want, Total& total) {
     EXPECT_EQ(ids((*it)["faces"]), t.on.faces);
     EXPECT_FALSE(t.letter.empty());
   }
+  judge_part(*file, *pmi, total);
   total.dimensions += pmi->dimensions.size();
   total.tolerances += pmi->tolerances.size();
   total.datums += pmi->datums.size();
@@ -168,6 +194,10 @@ TEST(PmiOfParts, everything_as_found_by_independent_code) {
   EXPECT_EQ(total.dimensions, 71u);
   EXPECT_EQ(total.tolerances, 96u);
   EXPECT_EQ(total.datums, 29u);
+  EXPECT_EQ(total.limited, 58u);
+  EXPECT_EQ(total.radii, 43u);                // two of them on surfaces beside the solid
+  EXPECT_EQ(total.required_dimensions, 54u);  // 55 on faces of the solid, one of them statistical
+  EXPECT_EQ(total.required_tolerances, 56u);
 }
 
 }  // namespace
