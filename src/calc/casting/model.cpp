@@ -360,8 +360,12 @@ void Builder::faces() {
       model.nominal.push_back(dot(point.n, point.p - point.q) + row[0]);
       const size_t at = model.by_parameter.size();
       model.by_parameter.resize(at + k, 0.0);
-      if (raw >= 0) add_modes(casting, face.from, body_at(raw, point.p), point.p, point.n, 1, &model.by_parameter[at]);
-      spread_row(*this, row, &model.by_parameter[at]);
+      const size_t modes = casting.modes.size(), own = model.raw_by_mode.size();
+      model.raw_by_mode.resize(own + modes, 0.0);
+      if (raw >= 0)
+        add_modes(casting, face.from, body_at(raw, point.p), point.p, point.n, 1, model.raw_by_mode.data() + own);
+      for (size_t j = 0; j < modes; ++j) model.by_parameter[at + j] += model.raw_by_mode[own + j];
+      spread_row(*this, row, model.by_parameter.data() + at);
       for (size_t t = 0; t < touches; ++t) model.by_touch.push_back(row[layout.touch(t)]);
       for (size_t o = 0; o < route.operations.size(); ++o)
         for (size_t a = 0; a < 6; ++a) model.by_shift.push_back(row[layout.shift(o, a)]);
@@ -389,7 +393,7 @@ Outcome<Model> Builder::run() {
     for (const Row& row : pose) {
       const size_t at = model.pose_by_parameter.size();
       model.pose_by_parameter.resize(at + model.parameters.size(), 0.0);
-      spread_row(*this, row, &model.pose_by_parameter[at]);
+      spread_row(*this, row, model.pose_by_parameter.data() + at);
     }
   return std::move(model);
 }
@@ -458,6 +462,15 @@ std::vector<double> stock_of_measured(const Model& m, const std::vector<double>&
     for (size_t j = 0; j < std::min(t, touch.size()); ++j) sum += m.by_touch[i * t + j] * touch[j];
     out[i] += sum;
   }
+  return out;
+}
+
+std::vector<double> raw_deviation(const Model& m, const std::vector<double>& parameters) {
+  const auto modes = static_cast<size_t>(m.mode_count);
+  std::vector<double> out(static_cast<size_t>(m.point_count), 0.0);
+  for (size_t i = 0; i < out.size(); ++i)
+    for (size_t j = 0; j < std::min(modes, parameters.size()); ++j)
+      out[i] += m.raw_by_mode[i * modes + j] * parameters[j];
   return out;
 }
 

@@ -148,6 +148,7 @@ struct Model {
   std::vector<double> by_parameter;  ///< points x parameters
   std::vector<double> by_shift;      ///< points x 6 operations
   std::vector<double> by_touch;      ///< points x raw touches: effect of a deviation under a touch (along its normal)
+  std::vector<double> raw_by_mode;   ///< points x modes: deviation of the raw surface itself, in the casting's frame
   std::vector<RawTouch> touches;
   std::vector<double> pose_by_parameter;  ///< operations x 6 x parameters: t (m), w (rad)
   std::vector<double> held;  ///< per operation: weakest held freedom over the strongest, 0..1; small: the part rocks
@@ -172,6 +173,9 @@ std::vector<double> stock(const Model& model, const std::vector<double>& paramet
 std::vector<double> stock_of_measured(const Model& model, const std::vector<double>& touch_deviation,
                                       const std::vector<double>& point_deviation,
                                       const std::vector<double>& shifts = {});
+
+/// Deviation of the raw surface along n at every sample point for given modes (0 on faces cut before).
+std::vector<double> raw_deviation(const Model& model, const std::vector<double>& parameters);
 
 /// Least and most stock of one face and where.
 struct FaceStock {
