@@ -358,7 +358,9 @@ void name_shape(Hole& h) {
   for (Segment& s : back) std::swap(s.d0, s.d1);
   for (const auto* from : {&h.profile, &back}) {
     if ((from == &back ? h.end1 : h.end0) != End::open) continue;
-    if (from->front().kind == Step::cone && from->front().d0 > from->front().d1) h.countersunk = true;
+    if (from->front().kind == Step::cone && from->front().semi_angle > 15 * pi / 180 &&
+        from->front().d0 > from->front().d1)
+      h.countersunk = true;
     if (counterbore(*from)) h.counterbored = true;
   }
 }

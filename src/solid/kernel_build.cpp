@@ -17,6 +17,7 @@
 #include <Message_Messenger.hxx>
 #include <STEPControl_Writer.hxx>
 #include <Standard_Failure.hxx>
+#include <StepBasic_Product.hxx>
 #include <StepData_Protocol.hxx>
 #include <StepData_StepModel.hxx>
 #include <StepData_StepWriter.hxx>
@@ -148,9 +149,15 @@ std::string write(const TopoDS_Shape& solid, const char* product) {
   if (writer.Transfer(solid, STEPControl_AsIs) != IFSelect_RetDone)
     throw Standard_Failure("the solid could not be written");
   const Handle(StepData_StepModel) model = writer.Model();
+  for (int i = 1; i <= model->NbEntities(); ++i)
+    if (const auto p = Handle(StepBasic_Product)::DownCast(model->Value(i)); !p.IsNull()) {
+      p->SetId(text(product));
+      p->SetName(text(product));
+    }
   APIHeaderSection_MakeHeader header(model);
   header.SetName(text(product));
   header.SetTimeStamp(text("2026-01-01T00:00:00"));  // fixed: the same bytes on every day
+  header.SetDescriptionValue(1, text(product));
   header.SetAuthorValue(1, text("Fettle demo"));
   header.SetOrganizationValue(1, text(""));
   header.SetPreprocessorVersion(text("Fettle"));

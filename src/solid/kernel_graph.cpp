@@ -331,7 +331,8 @@ Box box_of(const Work& w, Scale scale) {
     const auto add = [&](const gp_Pnt& p) {
       if (covers(w, p)) box.Add(p);
     };
-    for (const gp_Vec d : {gp_Vec(1, 0, 0), gp_Vec(-1, 0, 0), gp_Vec(0, 1, 0), gp_Vec(0, -1, 0), gp_Vec(0, 0, 1), gp_Vec(0, 0, -1)}) {
+    for (const gp_Vec d :
+         {gp_Vec(1, 0, 0), gp_Vec(-1, 0, 0), gp_Vec(0, 1, 0), gp_Vec(0, -1, 0), gp_Vec(0, 0, 1), gp_Vec(0, 0, -1)}) {
       if (type == GeomAbs_Sphere) add(w.form.Sphere().Location().Translated(w.form.Sphere().Radius() * d));
       if (type != GeomAbs_Torus) continue;
       const gp_Torus t = w.form.Torus();
@@ -378,7 +379,8 @@ Graph graph_of(const Loaded& loaded, const ReadOptions& options) {
     Face f;
     f.id = id_of(order[i]);
     GProp_GProps props;
-    BRepGProp::SurfaceProperties(w.face, props);
+    if (w.fitted || w.form.GetType() > GeomAbs_Torus) BRepGProp::SurfaceProperties(w.face, props, 1e-6);
+    else BRepGProp::SurfaceProperties(w.face, props);
     f.area = props.Mass() * scale.s * scale.s;
     f.centroid = scale.point(props.CentreOfMass());
     describe(w, scale, f);

@@ -74,7 +74,7 @@ struct Hole {
   bool through = false;
   bool stepped = false;       ///< more than one cylinder diameter
   bool counterbored = false;  ///< a wider flat-floored cylinder at an open end
-  bool countersunk = false;   ///< a cone that widens to an open end
+  bool countersunk = false;   ///< a cone of more than 30 deg included that widens to an open end
 };
 
 /// A concave cylinder that never closes round: slot ends, fillets, corners of pockets, half bores.
