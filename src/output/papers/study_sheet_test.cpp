@@ -1,0 +1,223 @@
+#include "output/papers/study_sheet.h"
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <thread>
+
+#include "base/text.h"
+#include "output/drawings/sheet_checks.h"
+#include "output/papers/samples.h"
+
+namespace fettle::papers {
+namespace {
+
+using namespace drawings;
+using samples::study;
+
+std::filesystem::path own_folder(const std::string& name) {
+  const std::filesystem::path folder =
+      std::filesystem::path(FETTLE_BINARY_DIR) / ("papers-" + name + "-" + std::to_string(getpid()));
+  std::filesystem::remove_all(folder);
+  return folder;
+}
+
+void expect_whole(const StudySheet& sheet, double width, double height) {
+  const auto out = study_pdf(sheet);
+  ASSERT_TRUE(out.ok()) << say(out.problem());
+  for (std::size_t i = 0; i < out->pages.size(); ++i) {
+    SCOPED_TRACE("page " + std::to_string(i + 1));
+    const Record& r = out->pages[i];
+    EXPECT_TRUE(inside_sheet(r, width, height)) << r.left << " " << r.top << " " << r.right << " " << r.bottom;
+    EXPECT_EQ(overlaps(r), std::vector<std::string>{});
+    // Nothing of the body runs into the foot, nothing is nearer to the edge than a printer can reach.
+    EXPECT_GE(r.left, 8);
+    EXPECT_LE(r.right, width - 8);
+    EXPECT_LE(r.bottom, height - 3);
+  }
+}
+
+TEST(Study, EveryPageSaysWhatItIs) {
+  const StudySheet sheet = study();
+  const auto out = study_pdf(sheet);
+  ASSERT_TRUE(out.ok());
+  ASSERT_GE(out->pages.size(), 4u);
+  for (std::size_t i = 0; i < out->pages.size(); ++i) {
+    const std::string words = all_text(out->pages[i]);
+    const std::string number = "page " + std::to_string(i + 1) + " of " + std::to_string(out->pages.size());
+    for (const std::string& w : {sheet.part, sheet.plan_name, sheet.plan_hash, sheet.version, std::string("seed 1"),
+                                 sheet.date, sheet.tables, number})
+      EXPECT_NE(words.find(w), std::string::npos) << w << " on page " << i + 1;
+    EXPECT_NE(words.find("local codes and licensed practice decide"), std::string::npos);
+    EXPECT_EQ(out->pages[i].unknown_glyphs, 0);
+  }
+}
+
+TEST(Study, SaysEverything) {
+  const StudySheet sheet = study();
+  const auto out = study_pdf(sheet);
+  std::string words;
+  for (const Record& r : out->pages) words += all_text(r);
+  for (const FindingRow& f : sheet.findings) {
+    EXPECT_NE(words.find(f.operation + " · " + f.title), std::string::npos) << f.title;
+    EXPECT_NE(words.find(f.sentence), std::string::npos) << f.sentence;
+  }
+  for (const AssumptionRow& a : sheet.assumptions) {
+    EXPECT_NE(words.find(a.name), std::string::npos);
+    EXPECT_NE(words.find(a.replaced_by), std::string::npos);
+  }
+  for (const std::string& c : sheet.cautions) EXPECT_NE(words.find(c), std::string::npos);
+  for (const char* w : {"Not yet. Four findings are outside", "4 outside", "2 tight", "1 open", "1 beyond", "3 inside",
+                        "What is open, and what to give", "a tap recording of T13", "The route", "Pallet of OP30",
+                        "Casting 13", "On the pins of nest 4", "alone puts outside"})
+    EXPECT_NE(words.find(w), std::string::npos) << w;
+}
+
+TEST(Study, FitsItsPages) {
+  StudySheet sheet = study();
+  expect_whole(sheet, 210, 297);
+  sheet.paper = StudySheet::Paper::letter;
+  sheet.style.system = unit::Style::System::inch;
+  for (PalletView& p : sheet.pallets) p.style = sheet.style;
+  for (CastingView& c : sheet.castings) c.style = sheet.style;
+  expect_whole(sheet, 215.9, 279.4);
+}
+
+TEST(Study, SameBytes) {
+  const std::string first = study_pdf(study())->bytes;
+  std::string second;
+  std::thread other([&] { second = study_pdf(study())->bytes; });
+  other.join();
+  EXPECT_TRUE(first == second);
+  StudySheet later = study();
+  later.date = "2026-03-03";
+  EXPECT_FALSE(study_pdf(later)->bytes == first);
+}
+
+TEST(Study, ManyFindingsRunOverPages) {
+  StudySheet sheet = study();
+  sheet.findings.clear();
+  for (int i = 0; i < 130; ++i) {
+    FindingRow row = drawings::samples::row("OP30", "finding number " + std::to_string(1000 + i), "0.8 mm", "≥ 0.5 mm",
+                                            i % 3 ? State::inside : State::open, i % 3 ? 0.01 * i : NAN);
+    if (i % 3 == 0) row.missing = {"key" + std::to_string(i) + ": give this"};
+    sheet.findings.push_back(row);
+  }
+  expect_whole(sheet, 210, 297);
+  const auto out = study_pdf(sheet);
+  std::string words;
+  for (const Record& r : out->pages) words += all_text(r);
+  for (int i = 0; i < 130; ++i)
+    EXPECT_NE(words.find("OP30 · finding number " + std::to_string(1000 + i)), std::string::npos) << i;
+  // The head of the table is repeated.
+  int heads = 0;
+  for (const Record& r : out->pages)
+    for (const Placed& p : r.texts) heads += p.text == "what moves it";
+  EXPECT_GT(heads, 3);
+}
+
+TEST(Study, AnEmptyOneIsOpenAndNotGood) {
+  const auto out = study_pdf({});
+  ASSERT_TRUE(out.ok());
+  const std::string words = all_text(out->pages[0]);
+  EXPECT_NE(words.find("No verdict: the study is open."), std::string::npos);
+  EXPECT_NE(words.find("no findings: the study is open"), std::string::npos);
+  EXPECT_EQ(words.find("inside"), std::string::npos);
+  expect_whole({}, 210, 297);
+}
+
+TEST(Study, HostileTextsStayOnThePage) {
+  std::string name;
+  for (int i = 0; i < 60; ++i) name += "überlange Bezeichnung ";
+  name += std::string(700, 'W') + " 弁体の名前 \xff\xfe \x1b[31m * ` < > & \"";
+  StudySheet sheet = study();
+  sheet.part = sheet.plan_name = sheet.plan_hash = sheet.version = sheet.seed = sheet.date = sheet.tables = name;
+  sheet.verdict = sheet.sub = name + name + name;
+  for (FindingRow& f : sheet.findings)
+    f.id = f.title = f.sentence = f.operation = f.lever = f.worst = f.source = f.limit = f.value.text = f.confidence =
+        name;
+  for (AssumptionRow& a : sheet.assumptions)
+    a.name = a.key = a.value = a.band = a.on = a.source = a.replaced_by = name, a.flips = {name, name};
+  for (RouteStep& r : sheet.route.steps) r.title = r.sentence = r.worst = r.id = name;
+  for (PalletView& p : sheet.pallets) p.title = p.caption = p.material = p.thickness_text = name;
+  for (CastingView& c : sheet.castings) c.title = c.sentence = c.caption = name;
+  for (LocatingView& l : sheet.locating) l.title = l.sentence = name;
+  sheet.cautions = {name, name + name};
+  expect_whole(sheet, 210, 297);
+}
+
+TEST(Study, NumbersThatAreNoneAreOpen) {
+  StudySheet sheet = study();
+  for (FindingRow& f : sheet.findings) {
+    f.value = {};
+    f.margin = f.margin_worst = NAN;
+  }
+  for (AssumptionRow& a : sheet.assumptions) a.effect = NAN;
+  expect_whole(sheet, 210, 297);
+  std::string words;
+  const auto out = study_pdf(sheet);
+  for (const Record& r : out->pages) words += all_text(r);
+  EXPECT_EQ(words.find("nan"), std::string::npos);
+}
+
+TEST(Study, WritesWholeFilesOrNone) {
+  const std::filesystem::path folder = own_folder("write");
+  const auto written = write_study(study(), folder.string());
+  ASSERT_TRUE(written.ok()) << say(written.problem());
+  std::vector<std::string> names;
+  for (const std::string& path : *written) {
+    names.push_back(std::filesystem::path(path).filename().string());
+    EXPECT_GT(std::filesystem::file_size(path), 1000u) << path;
+  }
+  EXPECT_EQ(names, (std::vector<std::string>{"study.pdf", "margins.svg", "route.svg", "pallet-1.svg", "locating-1.svg",
+                                             "casting-1.svg"}));
+  std::size_t files = 0;
+  for ([[maybe_unused]] const auto& entry : std::filesystem::directory_iterator(folder)) ++files;
+  EXPECT_EQ(files, names.size()) << "something half-written was left";
+  std::filesystem::remove_all(folder);
+  // A file stands where the folder should be.
+  const std::filesystem::path blocked = own_folder("blocked");
+  ASSERT_TRUE(base::write_file(blocked.string(), "in the way").ok());
+  const auto refused = write_study(study(), (blocked / "deeper").string());
+  ASSERT_FALSE(refused.ok());
+  EXPECT_EQ(refused.problem().fault, Fault::environment);
+  std::filesystem::remove_all(blocked);
+}
+
+std::string output_of(const std::string& command) {
+  std::string out;
+  if (std::FILE* pipe = popen(command.c_str(), "r")) {
+    char part[4096];
+    for (std::size_t n; (n = fread(part, 1, sizeof part, pipe)) > 0;) out.append(part, n);
+    if (pclose(pipe) != 0) out.clear();
+  }
+  return out;
+}
+
+TEST(Study, OtherProgramsReadIt) {
+  if (output_of("command -v pdftotext").empty()) GTEST_SKIP() << "pdftotext (package poppler-utils) is not here";
+  const std::filesystem::path folder = own_folder("read");
+  ASSERT_TRUE(write_study(study(), folder.string()).ok());
+  const std::string words = output_of("pdftotext -layout '" + (folder / "study.pdf").string() + "' - 2>&1");
+  for (const char* w :
+       {"Four findings are outside", "≥ 0.5 mm", "2 µm to spare", "torque ▸ 28 N·m", "−1.40", "330 × 250 × 25 mm"})
+    EXPECT_NE(words.find(w), std::string::npos) << w;
+  EXPECT_EQ(words.find("Error"), std::string::npos);
+  const std::string fonts = output_of("pdffonts '" + (folder / "study.pdf").string() + "'");
+  EXPECT_NE(fonts.find("AtkinsonHyperlegible"), std::string::npos);
+  for (const char* other : {"DejaVu", "Noto", "Liberation", "Type 3"})
+    EXPECT_EQ(fonts.find(other), std::string::npos) << other;
+  if (!output_of("command -v xmllint").empty()) {
+    for (const char* svg : {"margins", "route", "pallet-1", "locating-1", "casting-1"}) {
+      EXPECT_EQ(std::system(("xmllint --noout '" + (folder / svg).string() + ".svg'").c_str()), 0) << svg;
+    }
+  }
+  std::filesystem::remove_all(folder);
+}
+
+}  // namespace
+}  // namespace fettle::papers
