@@ -68,7 +68,7 @@ class Entities {
   void step() { ++steps_; }
 
  protected:
-  static constexpr std::size_t most_steps = 20'000'000;
+  static constexpr std::size_t most_steps = 5'000'000;
   File f_;
   std::size_t steps_ = 0;
 };

@@ -17,6 +17,7 @@ void tidy(Binding& b) {
 }
 
 void PmiReader::unread(const Instance& e, std::string_view name, std::string why) {
+  step();
   pmi_.unread.push_back({e.id, std::string(name.empty() ? first_keyword(e) : name), std::move(why)});
 }
 
@@ -107,6 +108,8 @@ void PmiReader::qualifiers(const Value& list, Measure& m) {
 }
 
 void PmiReader::item(const Value& v, Binding& b, int depth) {
+  step();
+  if (exhausted()) return;
   if (v.kind == Kind::typed || v.kind == Kind::list) {
     if (depth > 4) return;
     for (const Value& inner : f_.items(v)) item(inner, b, depth + 1);
@@ -198,6 +201,8 @@ void PmiReader::representation_texts(const Instance& property, std::vector<std::
     const Value* items = rep ? attribute(*rep, "REPRESENTATION", 1, 1) : nullptr;
     if (!items) continue;
     for (const Value& v : f_.items(*items)) {
+      step();
+      if (exhausted()) return;
       const Instance* item = target(&v);
       if (!item || !is(*item, "DESCRIPTIVE_REPRESENTATION_ITEM")) continue;
       if (text(attribute(*item, "REPRESENTATION_ITEM", 0, 0)) == "datum references") continue;

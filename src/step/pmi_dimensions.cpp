@@ -93,7 +93,8 @@ void PmiReader::dimension_values(const Instance& e, Dimension& d) {
 }
 
 void PmiReader::dimension_item(const Instance& e, const Value& v, Dimension& d, int depth) {
-  if (depth > 6) return;
+  step();
+  if (depth > 6 || exhausted()) return;
   if (v.kind == Kind::list || v.kind == Kind::typed) {
     for (const Value& inner : f_.items(v)) dimension_item(e, inner, d, depth + 1);
     return;
@@ -168,9 +169,8 @@ void PmiReader::fit(const Instance& e, const Instance& range, Dimension& d) {
   std::size_t i = 0;
   while (i < all.size() && ((all[i] >= 'A' && all[i] <= 'Z') || (all[i] >= 'a' && all[i] <= 'z'))) ++i;
   fit.letter = all.substr(0, i);
-  std::size_t digits = i;
-  if (all.substr(i, 2) == "IT") digits += 2;
-  const auto r = std::from_chars(all.data() + digits, all.data() + all.size(), fit.grade);
+  if (i > 2 && fit.letter.ends_with("IT")) fit.letter.resize(i - 2);
+  const auto r = std::from_chars(all.data() + i, all.data() + all.size(), fit.grade);
   if (r.ec != std::errc() || fit.grade < 0 || fit.grade > 18) fit.grade = 0;
   fit.zone = fit.written[1];
   if (fit.letter.empty() || !fit.grade)

@@ -130,7 +130,7 @@ void PmiReader::datum_frame(const Instance& e, const Value& list, Tolerance& t) 
       const Value* parts = attribute(*s, "DATUM_SYSTEM", 0, 4);
       if (!parts) continue;
       for (const Value& c : f_.items(*parts))
-        if (const Instance* part = target(&c)) t.frame.push_back(compartment(e, *part));
+        if (const Instance* part = target(&c); part && !exhausted()) t.frame.push_back(compartment(e, *part));
     } else if (is(*s, "DATUM_REFERENCE") || is(*s, "REFERENCED_MODIFIED_DATUM")) {
       const auto rank = plain(attribute(*s, "DATUM_REFERENCE", 0, 0));
       const Instance* datum = target(attribute(*s, "DATUM_REFERENCE", 1, 1));
@@ -148,6 +148,7 @@ void PmiReader::datum_frame(const Instance& e, const Value& list, Tolerance& t) 
 }
 
 Compartment PmiReader::compartment(const Instance& e, const Instance& part) {
+  step();
   Compartment c;
   const Value *base = attribute(part, "GENERAL_DATUM_REFERENCE", 0, 4),
               *mods = attribute(part, "GENERAL_DATUM_REFERENCE", 1, 5);
@@ -161,7 +162,8 @@ Compartment PmiReader::compartment(const Instance& e, const Instance& part) {
 }
 
 void PmiReader::elements(const Instance& e, const Value& v, std::vector<DatumUse>& out, int depth) {
-  if (depth > 4) return;
+  step();
+  if (depth > 4 || exhausted()) return;
   if (v.kind == Kind::list || v.kind == Kind::typed) {
     for (const Value& inner : f_.items(v)) elements(e, inner, out, depth + 1);
     return;
@@ -185,6 +187,8 @@ void PmiReader::elements(const Instance& e, const Value& v, std::vector<DatumUse
 std::vector<Modifier> PmiReader::datum_modifiers(const Value& list) {
   std::vector<Modifier> out;
   for (const Value& v : f_.items(list)) {
+    step();
+    if (exhausted()) return out;
     if (v.kind == Kind::enumeration) out.push_back({std::string(f_.raw(v)), {}});
     if (v.kind == Kind::typed)
       for (const Value& m : f_.items(v))

@@ -99,6 +99,8 @@ class ShapeReader : public Entities {
     if (e && is(*e, "ORIENTED_CLOSED_SHELL")) e = target(attribute(*e, "ORIENTED_CLOSED_SHELL", 0, 2));
     const Value* faces = e ? attribute(*e, "CONNECTED_FACE_SET", 0, 1) : nullptr;
     if (!faces) return;
+    steps_ += f_.items(*faces).size();
+    if (exhausted()) return;  // many solids that share long shells
     for (const Value& v : f_.items(*faces))
       if (const Instance* face = target(&v))
         if (const auto it = shapes_.faces.find(face->id); it != shapes_.faces.end()) it->second.in_solid = true;
