@@ -145,6 +145,7 @@ std::string write(const TopoDS_Shape& solid, const char* product) {
   Interface_Static::SetCVal("write.step.schema", "AP242DIS");
   Interface_Static::SetCVal("write.step.unit", "MM");
   Interface_Static::SetCVal("write.step.product.name", product);
+  Interface_Static::SetIVal("write.surfacecurve.mode", 0);  // no curves in surface parameters: half the text
   writer.Model(Standard_True);
   if (writer.Transfer(solid, STEPControl_AsIs) != IFSelect_RetDone)
     throw Standard_Failure("the solid could not be written");

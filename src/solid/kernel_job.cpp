@@ -1,6 +1,7 @@
 // What the child does with a request: no kernel types here, only the order of work.
 #include <algorithm>
 #include <cmath>
+#include <csignal>
 
 #include "base/text.h"
 #include "solid/codec.h"
@@ -47,6 +48,26 @@ Outcome<Model> read_model(const std::string& text, const std::string& name, cons
   return model;
 }
 
+/// What the tests of the door ask for: the four ways in which a kernel can go wrong.
+int deep(int n) {
+  volatile char room[4096];
+  room[n % 4096] = 1;
+  return n < 0 ? 0 : deep(n + 1) + room[n % 4096];
+}
+std::string misbehave(const std::string& how) {
+  volatile double sum = 0;
+  if (how == "spin") {
+    for (;;) sum = sum + 1;
+  }
+  if (how == "crash") std::raise(SIGSEGV);
+  if (how == "deep") sum = deep(1);
+  if (how == "flood") {
+    std::vector<std::string> heap;
+    for (;;) heap.emplace_back(std::size_t{64} << 20, 'x');
+  }
+  return refuse({ours("unknown trouble: " + how)});
+}
+
 }  // namespace
 
 std::string kernel_job(const std::string& job, const std::string& request) {
@@ -78,6 +99,7 @@ std::string kernel_job(const std::string& job, const std::string& request) {
     const auto again = build_again(*loaded, shuffle, splines);
     return again ? answer(*again) : refuse(again.problems());
   }
+  if (base::starts_with(job, "test: ")) return misbehave(job.substr(6));
   return refuse({ours("unknown geometry job: " + job)});
 }
 
