@@ -124,6 +124,7 @@ Outcome<Mesh> stl_text(const std::string& bytes, const std::string& name, double
       Vec3 p;
       for (double* c : {&p.x, &p.y, &p.z}) {
         const std::string_view text = w.next();
+        if (text.empty()) return in_file(name, "the file is cut short", "", "endsolid at the end");
         const auto x = number(text);
         if (!x || !std::isfinite(*x))
           return in_file(name, "a coordinate is not a finite number", std::string(text), "a plain number", w.line);
@@ -349,12 +350,15 @@ Outcome<Mesh> parse_scan(const std::string& bytes, const std::string& name, cons
       return in_file(name, "the scan is too large", std::to_string(count) + " triangles",
                      "at most " + std::to_string(options.most_points / 3));
     mesh = stl_binary(bytes, name, scale);
+  } else if (bytes.size() >= 84 && bytes.find('\0') != std::string::npos) {
+    return in_file(name, "this is no PLY, and as a binary STL its size does not fit its count",
+                   std::to_string(bytes.size()) + " bytes",
+                   std::to_string(84 + 50 * static_cast<std::uint64_t>(count)) + " bytes for " + std::to_string(count) +
+                       " triangles");
   } else if (base::starts_with(base::lower(bytes.substr(0, 6)), "solid")) {
     mesh = stl_text(bytes, name, scale, options.most_points);
   } else {
-    return in_file(name, "this is neither PLY nor STL", "",
-                   bytes.size() >= 84 ? "a PLY header, \"solid\", or a binary STL whose size fits its count"
-                                      : "a PLY or STL file");
+    return in_file(name, "this is neither PLY nor STL", "", "a PLY or STL file");
   }
   if (mesh && mesh->points.empty())
     return in_file(name, "the scan holds no points", "", "at least one triangle or point");
