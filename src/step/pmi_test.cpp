@@ -102,7 +102,7 @@ void compare(const json& want, const Tolerance& got) {
 
 struct Total {
   std::size_t dimensions = 0, tolerances = 0, datums = 0, targets = 0;
-  std::size_t limited = 0, required_dimensions = 0, required_tolerances = 0, radii = 0;
+  std::size_t threads = 0, limited = 0, required_dimensions = 0, required_tolerances = 0, radii = 0;
 };
 
 // What can become a requirement; and every radius in the drawing against the radius of the faces it is bound to.
@@ -117,6 +117,14 @@ void judge_part(const File& file, const Pmi& pmi, Total& total) {
     EXPECT_EQ(j.why.find("the model measures"), std::string::npos) << "#" << j.entity << " " << j.why;
     EXPECT_EQ(j.why.find("not compared"), std::string::npos) << "#" << j.entity << " " << j.why;
     if (j.standing == Standing::requirement) ++(j.dimension ? total.required_dimensions : total.required_tolerances);
+  }
+  for (const SetCircle& c : pmi.circles) {
+    const auto faces = threaded_faces(c, shapes);
+    if (c.bound_by.empty() && faces.empty()) continue;
+    ASSERT_EQ(faces.size(), 2u) << "circle #" << c.circle;  // two halves of one bore; nothing in the other parts
+    EXPECT_NEAR(2 * c.radius, 0.0030, 1e-12);
+    EXPECT_NEAR(2 * shapes.faces.at(faces[0]).radius, 0.002459, 1e-6);
+    total.threads += c.bound_by.empty() ? 0 : 1;
   }
   for (const Dimension& d : pmi.dimensions) {
     if (d.least || d.most || d.fit) ++total.limited;
@@ -194,6 +202,7 @@ TEST(PmiOfParts, everything_as_found_by_independent_code) {
   EXPECT_EQ(total.dimensions, 71u);
   EXPECT_EQ(total.tolerances, 96u);
   EXPECT_EQ(total.datums, 29u);
+  EXPECT_EQ(total.threads, 6u);  // M3 of ftc_10
   EXPECT_EQ(total.limited, 58u);
   EXPECT_EQ(total.radii, 43u);                // two of them on surfaces beside the solid
   EXPECT_EQ(total.required_dimensions, 54u);  // 55 on faces of the solid, one of them statistical

@@ -436,6 +436,39 @@ TEST(Shapes, sizes_of_the_block_are_measured) {
     EXPECT_TRUE(!j.dimension || j.standing != Standing::requirement) << "#" << j.entity;
 }
 
+TEST(Shapes, a_circle_about_a_bore_tells_of_a_thread) {
+  auto text = base::read_file(std::string(FETTLE_SOURCE_DIR) + "/fuzz/seeds/block.stp");
+  auto file = parse(*text);
+  ASSERT_TRUE(file.ok());
+  const Shapes shapes = read_shapes(*file, 1e-3);
+  auto pmi = read_pmi(*file);
+  ASSERT_EQ(pmi->circles.size(), 1u);
+  SetCircle c = pmi->circles[0];
+  EXPECT_EQ(c.bound_by.size(), 2u);  // its diameter and its position
+  const auto faces = threaded_faces(c, shapes);
+  ASSERT_EQ(faces.size(), 2u);
+  for (auto id : faces) EXPECT_NEAR(shapes.faces.at(id).radius, 0.0025, 1e-15);
+  // each bound refuses: beside the axis, tilted, smaller than the bore, much larger, only drawn
+  c.centre_P.x += 3e-6;
+  EXPECT_TRUE(threaded_faces(c, shapes).empty());
+  c = pmi->circles[0];
+  c.axis_P = frame::unit({2e-5, 0, 1});
+  EXPECT_TRUE(threaded_faces(c, shapes).empty());
+  c = pmi->circles[0];
+  for (double r : {0.0024, 0.0025, 0.0038}) {
+    c.radius = r;
+    EXPECT_TRUE(threaded_faces(c, shapes).empty()) << r;
+  }
+  c = pmi->circles[0];
+  c.annotation = true;
+  EXPECT_TRUE(threaded_faces(c, shapes).empty());
+  c = pmi->circles[0];
+  c.bound_by.clear();
+  EXPECT_EQ(threaded_faces(c, shapes).size(), 2u);  // its set is named a thread
+  c.set_name = "wire";
+  EXPECT_TRUE(threaded_faces(c, shapes).empty());
+}
+
 TEST(Shapes, what_does_not_fix_a_distance_is_said) {
   auto file = parse(part(
       "#130=AXIS2_PLACEMENT_3D('',#131,#132,$);\n#131=CARTESIAN_POINT('',(0.,0.,9.));\n#132=DIRECTION('',(0.,1.,1.));\n"

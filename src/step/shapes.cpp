@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "base/text.h"
+
 namespace fettle::step {
 namespace {
 
@@ -23,7 +25,10 @@ class ShapeReader : public Entities {
     for (const char* key : {"ADVANCED_FACE", "FACE_SURFACE"})
       for (auto i : f_.all(key)) {
         const Instance& e = f_.instances()[i];
-        shapes_.faces.emplace(e.id, face(target(attribute(e, "FACE_SURFACE", 0, 2))));
+        FaceShape shape = face(target(attribute(e, "FACE_SURFACE", 0, 2)));
+        const Value* sense = attribute(e, "FACE_SURFACE", 1, 3);
+        shape.inward = sense && sense->kind == Kind::enumeration && f_.raw(*sense) == "F";
+        shapes_.faces.emplace(e.id, shape);
       }
     for (auto i : f_.all("EDGE_CURVE")) {
       const Instance& e = f_.instances()[i];
@@ -243,6 +248,21 @@ Measured angle(const Dimension& d, const Shapes& shapes) {
 }  // namespace
 
 Shapes read_shapes(const File& file, double length) { return ShapeReader(file, length).run(); }
+
+std::vector<std::uint64_t> threaded_faces(const SetCircle& circle, const Shapes& shapes) {
+  std::vector<std::uint64_t> out;
+  const bool named = base::lower(circle.set_name).find("thread") != std::string::npos;
+  if (circle.annotation || (circle.bound_by.empty() && !named)) return out;
+  for (const auto& [id, f] : shapes.faces) {
+    if (f.surface != Surface::cylinder || !f.in_solid || !f.inward) continue;
+    if (!(f.radius < 0.985 * circle.radius && f.radius > circle.radius * 2 / 3)) continue;
+    if (!(norm(cross(f.axis_P, circle.axis_P)) <= 1e-5)) continue;
+    if (!(norm(cross(f.point_P - circle.centre_P, circle.axis_P)) <= 2e-6)) continue;
+    out.push_back(id);
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
 
 Measured measure(const Dimension& d, const Shapes& shapes) {
   switch (d.kind) {

@@ -21,6 +21,7 @@ struct FaceShape {
   double radius = 0;            ///< m; cylinder, sphere; cone at its point; torus: the small radius
   double ring_radius = 0;       ///< m; torus
   bool in_solid = false;        ///< part of a solid's shell, not a loose surface
+  bool inward = false;          ///< its outside points against the surface's own normal: cylinders of bores
 };
 
 struct EdgeShape {
@@ -47,5 +48,11 @@ struct Measured {
 /// Measures on the model what a dimension speaks of: diameter or radius of its cylinders, spheres, fillets; distance
 /// or angle between planes, axes and circle centres. All bound faces must agree within a micrometre.
 Measured measure(const Dimension& dimension, const Shapes& shapes);
+
+/// Bore faces that a circle of a curve set speaks of as their thread: inward cylinders of the solid, coaxial with it
+/// (10 µrad, 2 µm), smaller than it by 1.5 % to a third (a bore at minor or tapping size: common practice). The set
+/// must be named a thread or carry a size or tolerance: bend lines and sketches hold coaxial circles too. Entity
+/// numbers ascending; empty when the circle is no thread. Where along the axis is not checked.
+std::vector<std::uint64_t> threaded_faces(const SetCircle& circle, const Shapes& shapes);
 
 }  // namespace fettle::step
