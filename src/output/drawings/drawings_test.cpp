@@ -16,6 +16,7 @@
 #include "output/drawings/kit.h"
 #include "output/drawings/samples.h"
 #include "output/drawings/sheet_checks.h"
+#include "output/drawings/skins.h"
 
 namespace fettle::drawings {
 namespace {
@@ -399,6 +400,59 @@ TEST(Drawings, TheCastingSaysItsFactorAndWhatIsMissing) {
   EXPECT_EQ(to_svg(casting(good, a4), stamp)->bytes.find(accent), std::string::npos);
   good.faces[1].skins[0].raw[3].x -= 0.002;  // the skin inside the finished part
   EXPECT_NE(to_svg(casting(good, a4), stamp)->bytes.find(accent), std::string::npos);
+}
+
+TEST(Skins, StockStandsOnTheSideAwayFromTheMetal) {
+  const std::vector<Point> square{{0, 0}, {1, 0}, {1, 1}, {0, 1}};  // against the clock
+  const Skin out = edge_skin(square, {0.1, 0.2, 0.3, 0.4});
+  ASSERT_EQ(out.raw.size(), 4u);
+  const double expected[4][2] = {{-0.4, -0.1}, {1.2, -0.1}, {1.2, 1.3}, {-0.4, 1.3}};
+  for (int i = 0; i < 4; ++i) {
+    EXPECT_NEAR(out.raw[i].x, expected[i][0], 1e-12);
+    EXPECT_NEAR(out.raw[i].y, expected[i][1], 1e-12);
+  }
+  const Skin hole = edge_skin(square, {0.1, 0.1, 0.1, 0.1}, true);
+  EXPECT_NEAR(hole.raw[0].x, 0.1, 1e-12);
+  EXPECT_NEAR(hole.raw[2].y, 0.9, 1e-12);
+  const std::vector<Point> clockwise{{0, 0}, {0, 1}, {1, 1}, {1, 0}};
+  EXPECT_NEAR(edge_skin(clockwise, {0.1, 0.1, 0.1, 0.1}).raw[0].x, -0.1, 1e-12);
+  // Two edges in one line: the corner moves straight out, it does not run away.
+  const Skin line = edge_skin({{0, 0}, {1, 0}, {2, 0}, {2, 1}, {0, 1}}, {0.1, 0.2, 0, 0, 0});
+  EXPECT_NEAR(line.raw[1].x, 1, 1e-12);
+  EXPECT_NEAR(line.raw[1].y, -0.2, 1e-12);
+  EXPECT_TRUE(edge_skin(square, {0.1}).raw.empty());
+  EXPECT_TRUE(edge_skin({{0, 0}, {1, 0}}, {0.1, 0.1}).raw.empty());
+}
+
+TEST(Skins, BoxAndRing) {
+  const Skin b = box_skin({1, 2}, 4, 2, 0.5, 0.1, 0.2, 0.3, 0.4);
+  const Box finished = bounds(b.finished), raw = bounds(b.raw);
+  EXPECT_NEAR(finished.width, 4, 1e-9);
+  EXPECT_NEAR(raw.x, -1.1, 1e-9);
+  EXPECT_NEAR(raw.right(), 3.2, 1e-9);
+  EXPECT_NEAR(raw.y, 0.7, 1e-9);
+  EXPECT_NEAR(raw.bottom(), 3.4, 1e-9);
+  EXPECT_EQ(box_skin({0, 0}, 4, 2, 0, 0, 0, 0, 0).finished.size(), 4u);
+  const Skin r = round_skin({0, 0}, 0.05, 0.046, {0.001, 0});
+  EXPECT_NEAR(bounds(r.raw).right(), 0.024, 1e-9);
+  EXPECT_EQ(r.raw.size(), r.finished.size());
+}
+
+TEST(Figures, AStepCountsItsOwnFindings) {
+  RouteStep step;
+  step.id = "op30";
+  count_findings(step, samples::margins().rows, {});
+  EXPECT_EQ(step.outside, 3);
+  EXPECT_EQ(step.tight, 1);
+  EXPECT_EQ(step.open, 1);
+  EXPECT_EQ(step.beyond, 1);
+  EXPECT_EQ(step.inside, 2);
+  EXPECT_EQ(step.worst_state, State::outside);
+  EXPECT_EQ(step.worst, "holding, T11 on hard iron: 0.8 of the load, asked ≥ 1; torque ▸ 28 N·m");
+  step.id = "OP99";
+  count_findings(step, samples::margins().rows, {});
+  EXPECT_EQ(step.outside + step.inside + step.open, 0);
+  EXPECT_EQ(step.worst, "");
 }
 
 // ---- hostile --------------------------------------------------------------------------------------------------------

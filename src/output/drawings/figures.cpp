@@ -104,6 +104,39 @@ FindingRow row_of(const finding::Finding& f, const unit::Style& style) {
   return row;
 }
 
+void count_findings(RouteStep& step, const std::vector<FindingRow>& rows, const unit::Style& style) {
+  step.inside = step.tight = step.outside = step.open = step.beyond = 0;
+  step.worst.clear();
+  step.worst_state = State::inside;
+  const FindingRow* worst = nullptr;
+  for (const FindingRow& row : rows) {
+    if (base::lower(row.operation) != base::lower(step.id)) continue;
+    switch (row.state) {
+      case State::inside:
+        ++step.inside;
+        break;
+      case State::tight:
+        ++step.tight;
+        break;
+      case State::outside:
+        ++step.outside;
+        break;
+      case State::open:
+        ++step.open;
+        break;
+      case State::beyond:
+        ++step.beyond;
+        break;
+    }
+    if (!worst || row.state < worst->state) worst = &row;
+  }
+  if (!worst) return;
+  step.worst_state = worst->state;
+  step.worst = worst->title + ": " + say(worst->value, style);
+  if (!worst->limit.empty()) step.worst += ", asked " + worst->limit;
+  if (worst->state != State::inside && !worst->lever.empty()) step.worst += "; " + worst->lever;
+}
+
 std::vector<AssumptionRow> assumptions_by_effect(const std::vector<finding::Finding>& findings,
                                                  const unit::Style& style) {
   std::vector<AssumptionRow> rows;

@@ -22,6 +22,10 @@ std::string say_margin(double margin);
 /// The line for a finding: lever is the first lever's sentence, or for an open finding what to give.
 FindingRow row_of(const finding::Finding& finding, const unit::Style& style);
 
+/// Counts the rows of this step's operation (its id, upper or lower case) and names the one that needs a hand most.
+/// Rows are taken in their order: the first of the worst state stands.
+void count_findings(RouteStep& step, const std::vector<FindingRow>& rows, const unit::Style& style);
+
 /// An assumption over all findings it touches, strongest effect first.
 struct AssumptionRow {
   std::string name, key;

@@ -129,7 +129,7 @@ void region(Pen& pen, const LocatingView& view, double width) {
     pen.stroke(Path::segment({p.x, frame.bottom()}, {p.x, frame.bottom() + 1.2}), {0.2});
     TextStyle t = tick;
     t.align = align;
-    pen.text({p.x, frame.bottom() + 1.6}, unit::print(v, view.region_x, style), t);
+    pen.text({p.x, frame.bottom() + 1.6}, say({v, view.region_x, true, {}}, style), t);
   };
   mark_x(b.x, Align::left);
   mark_x(b.right(), Align::right);
@@ -138,7 +138,7 @@ void region(Pen& pen, const LocatingView& view, double width) {
     pen.stroke(Path::segment({frame.x - 1.2, p.y}, {frame.x, p.y}), {0.2});
     TextStyle t = tick;
     t.align = Align::right;
-    pen.label({frame.x - 1.8, p.y}, unit::print(v, view.region_y, style), t);
+    pen.label({frame.x - 1.8, p.y}, say({v, view.region_y, true, {}}, style), t);
   }
   pen.text({frame.x + frame.width / 2, frame.bottom() + 5.2}, view.region_x_text,
            {.size = Type::small, .align = Align::centre, .wrap = frame.width, .max_lines = 1});
