@@ -169,6 +169,11 @@ void Builder::check_route() {
           bad(who + " is cut in an operation that the route does not have", std::to_string(f.operation)));
       continue;
     }
+    if (f.from.empty()) {
+      if (!f.points.empty()) problems.push_back(bad(who + " has sample points and no surface that it is cut from"));
+      if (!(f.size_s >= 0) || !std::isfinite(f.size_s)) problems.push_back(bad(who + " needs a scatter of at least 0"));
+      continue;
+    }
     check_surface(who, f.from, f.operation);
     if (f.points.empty()) problems.push_back(bad(who + " has no sample points"));
     if (!(f.must_leave >= 0) || !std::isfinite(f.must_leave))
@@ -341,10 +346,11 @@ void spread_row(const Builder& b, const Row& row, double* out) {
 }
 
 void Builder::faces() {
-  model.faces = route.faces;
   const size_t k = model.parameters.size(), touches = model.touches.size();
   for (size_t f = 0; f < route.faces.size(); ++f) {
     const Face& face = route.faces[f];
+    if (face.from.empty()) continue;
+    model.faces.push_back(face);
     model.first_point.push_back(model.point_count);
     const int raw = raw_index(face.from);
     const auto op = static_cast<size_t>(face.operation);
@@ -355,7 +361,7 @@ void Builder::faces() {
       const double c[6] = {point.n.x, point.n.y, point.n.z, m.x, m.y, m.z};
       for (size_t a = 0; a < 6; ++a) row[layout.shift(op, a)] -= c[a];
       row[layout.cut(f)] -= 1;
-      model.face_of.push_back(static_cast<int>(f));
+      model.face_of.push_back(static_cast<int>(model.faces.size()) - 1);
       model.raw_point.push_back(raw >= 0 ? 1 : 0);
       model.nominal.push_back(dot(point.n, point.p - point.q) + row[0]);
       const size_t at = model.by_parameter.size();

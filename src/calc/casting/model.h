@@ -100,7 +100,9 @@ struct Operation {
 struct FacePoint {
   Vec3 q, n, p;
 };
-/// One cut: `from` (a raw surface or an earlier face) is removed down to this face in operation `operation`.
+/// One cut: `from` (a raw surface or an earlier face) is removed down to this face in operation `operation`. A datum
+/// made in the solid (a drilled hole that later carries a pin) has an empty `from` and no points: contacts may touch
+/// it, its stock is not judged.
 struct Face {
   std::string id;
   std::string from;

@@ -156,7 +156,7 @@ void part_header(const std::string& header, std::string& name, std::string& unit
 double metres_per(const std::string& unit) { return unit::in_unit(1, unit) > 0 ? 1 / unit::in_unit(1, unit) : NAN; }
 
 struct Plan {  // what each cell of a row is
-  enum class Use { label, value, skip } use = Use::skip;
+  enum class Use { label, value, text, skip } use = Use::skip;
   size_t column = 0;  // of options
 };
 
@@ -238,6 +238,11 @@ std::vector<Plan> read_header(Reader& r, std::vector<bool>& unitless) {
     if (found < r.options.columns.size()) {
       const std::string& column = r.options.columns[found].name;
       if (r.table.column(column) >= 0) r.problem(header, cell, "this column stands twice", cell.text);
+      if (r.options.columns[found].text) {
+        r.table.text_columns.push_back(column);
+        plan.push_back({Plan::Use::text, found});
+        continue;
+      }
       if (!strange.empty())
         r.problem(header, cell, "unknown unit of length in the header", strange, "mm, in, cm, m, thou or µm");
       if (unit.empty()) unit = r.options.unit;
@@ -253,7 +258,7 @@ std::vector<Plan> read_header(Reader& r, std::vector<bool>& unitless) {
     plan.push_back(p);
   }
   for (const TapeColumn& c : r.options.columns)
-    if (c.required && r.table.column(c.name) < 0)
+    if (c.required && r.table.column(c.name) < 0 && !among(r.table.text_columns, c.name))
       r.problem(header, header.cells.front(), "a column is missing", "", c.name);
   if (r.table.columns.empty() && r.problems.empty())
     r.problem(header, header.cells.front(), "the header names no column that is known", "", base::join(known, ", "));
@@ -280,8 +285,14 @@ void read_rows(Reader& r, const std::vector<Plan>& plan, bool units_known) {
       if (plan[i].use == Plan::Use::label) {
         row.casting = cell.text;
         if (cell.text.empty()) r.problem(line, cell, "the casting has no number");
-        else if (among(labels, cell.text)) r.problem(line, cell, "the same casting stands twice", cell.text);
+        else if (!r.options.several_rows_per_casting && among(labels, cell.text))
+          r.problem(line, cell, "the same casting stands twice", cell.text);
         labels.push_back(cell.text);
+      }
+      if (plan[i].use == Plan::Use::text) {
+        if (cell.text.empty())
+          r.problem(line, cell, "empty cell in column \"" + r.options.columns[plan[i].column].name + "\"");
+        row.texts.push_back(cell.text);
       }
       if (plan[i].use != Plan::Use::value) continue;
       const TapeColumn& column = r.options.columns[plan[i].column];

@@ -19,6 +19,7 @@ struct TapeColumn {
   double expected = 0;  ///< size the column should hold, m (0: small or unknown); used to spot slips and guess units
   bool may_be_negative = false;
   bool required = false;
+  bool text = false;  ///< words instead of a length: goes to TapeRow::texts
 };
 /// thick, width, length, coreD, coreX, coreY, floorZ, warp.
 std::vector<TapeColumn> usual_columns();
@@ -27,17 +28,20 @@ struct TapeOptions {
   std::string file;  ///< name for messages
   std::string unit;  ///< unit of columns whose header has none ("mm", "in"); empty: not told
   std::vector<TapeColumn> columns = usual_columns();
+  bool several_rows_per_casting = false;
 };
 
 struct TapeRow {
   int line = 0;                ///< in the text, from 1
   std::string casting;         ///< number or name from the first column ("no", "nr", "casting"), else the row's count
   std::vector<double> values;  ///< m, in the order of TapeTable::columns
+  std::vector<std::string> texts;  ///< in the order of TapeTable::text_columns
 };
 
 struct TapeTable {
   std::vector<std::string> columns;  ///< names of TapeColumn that are there, in the text's order
   std::vector<std::string> units;    ///< unit each was read in
+  std::vector<std::string> text_columns;
   char separator = ',';
   bool decimal_comma = false;
   std::vector<TapeRow> rows;
