@@ -48,7 +48,7 @@ TextStyle lever_style(const Columns& c, State state) {
   return {.size = 2.7, .bold = hand, .ink = hand ? Ink::accent : Ink::grey, .wrap = c.lever, .max_lines = 12};
 }
 
-constexpr double row_air = 2.4, axis_height = 9, title_height = 7, top_air = 1.5;
+constexpr double row_air = 2.4, axis_height = 9, title_height = 7, top_air = 5.5;
 
 double row_height(const FindingRow& row, const Columns& c, const unit::Style& style) {
   double h = 3.6;
@@ -106,6 +106,8 @@ Drawing page(std::shared_ptr<const MarginsView> view, std::size_t from, std::siz
     if (head) {
       pen.text({0, 0}, view->title, {.size = Type::head, .bold = true, .wrap = width, .max_lines = 1});
       y = title_height;
+    } else if (from > 0) {
+      pen.text({0, 0.3}, "margins, continued", small_text());
     }
     const double top = y;
     std::vector<double> tops;

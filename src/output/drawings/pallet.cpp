@@ -409,10 +409,11 @@ void draw(Pen& pen, const PalletView& view, const Sheet& s, const Room& room) {
       if (n.patch && drawable(*n.patch)) state_fill_path(pen, to_path(*n.patch, s.scale), State::outside);
     pen.stroke(to_path(view.plate, s.scale), {0.6});
     if (view.zero) zero_mark(pen, s.scale.at(*view.zero));
-    dimensions(pen, view, s);
     side_view(pen, view, s, room.width);
   }
   leaders(&pen, notes_on_paper(view, s.scale), {s.column_x, s.plan_top, s.column_width, s.plan_height});
+  // After the leaders: their clear lines must not cut a figure.
+  if (plate.width > 0 && plate.height > 0) dimensions(pen, view, s);
   double y = s.legend_y;
   y += walk_legend(legend_of(view), room.width, [&](const LegendItem& item, double x, double dy) {
     sign(pen, item.sign, {x + 3, y + dy + 2});
