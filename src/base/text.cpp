@@ -10,6 +10,7 @@
 #include <cerrno>
 #include <charconv>
 #include <cmath>
+#include <csignal>
 #include <cstring>
 
 namespace fettle::base {
@@ -182,6 +183,25 @@ Outcome<std::string> read_file(const std::string& path, std::size_t limit) {
   return out;
 }
 
+namespace {
+char in_flight[4096];
+volatile std::sig_atomic_t in_flight_set = 0;
+struct InFlight {
+  explicit InFlight(const std::string& path) {
+    if (path.size() >= sizeof in_flight) return;
+    std::memcpy(in_flight, path.c_str(), path.size() + 1);
+    in_flight_set = 1;
+  }
+  ~InFlight() { in_flight_set = 0; }
+  InFlight(const InFlight&) = delete;
+  InFlight& operator=(const InFlight&) = delete;
+};
+}  // namespace
+
+void drop_temporary_file() {
+  if (in_flight_set != 0) ::unlink(in_flight);
+}
+
 Outcome<bool> write_file(const std::string& path, std::string_view bytes) {
   const auto fail = [&](const char* step) {
     Problem p{Fault::environment,
@@ -193,6 +213,7 @@ Outcome<bool> write_file(const std::string& path, std::string_view bytes) {
     return p;
   };
   const std::string temporary = fmt::format("{}.{}.tmp", path, ::getpid());
+  const InFlight guard(temporary);
   const int fd = ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
   if (fd < 0) return fail("open");
   std::size_t done = 0;

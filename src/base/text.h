@@ -46,4 +46,7 @@ Outcome<std::string> read_file(const std::string& path, std::size_t limit = std:
 /// Writes through a temporary file beside the target, syncs, renames: the target is whole or untouched.
 Outcome<bool> write_file(const std::string& path, std::string_view bytes);
 
+/// Removes the temporary file that write_file has open at this moment, if any. Safe to call from a signal handler.
+void drop_temporary_file();
+
 }  // namespace fettle::base

@@ -254,7 +254,7 @@ void wrong_type(Context& c, const Key& k, const toml::node& node, const Place& p
   const bool length_like = k.type == Type::points || k.type == Type::sizes || k.type == Type::limits || k.type == Type::spread;
   std::string what = fmt::format("wrong kind of value for {}", k.name), near;
   if (number && (k.type == Type::number || length_like)) {
-    what = fmt::format("a bare number where {} {} meant: the unit is missing", k.type == Type::number ? std::string(unit::word(k.kind)) : std::string(word(k.type)),
+    what = fmt::format("a bare number where {} {} meant: the unit is missing", k.type == Type::number ? with_article(unit::word(k.kind)) : k.type == Type::spread ? "a spread" : std::string(word(k.type)),
                        k.type == Type::points || k.type == Type::sizes || k.type == Type::limits ? "are" : "is");
   } else if (k.type == Type::tables && node.is_table()) {
     what = fmt::format("single brackets where there may be several: write [[{}]]", k.name);
@@ -375,6 +375,13 @@ void unknown_key(Context& c, const Table& t, const std::string& name, const Plac
   c.report(bad(t.name.empty() ? "no such key or table in this file" : fmt::format("no such key in {}", t.name), name, expected, near), place);
 }
 
+/// How a missing key is written.
+std::string missing_text(const Key& k) {
+  if (k.type == Type::table) return fmt::format("[{}]", k.name);
+  if (!k.choices.empty()) return fmt::format("{} = {}", k.name, expected_text(k));
+  return k.type == Type::integer ? fmt::format("{} = {}", k.name, example_of(k)) : fmt::format("{} = \"{}\"", k.name, example_of(k));
+}
+
 void read_table(Context& c, const Table& t, const toml::table& node, void* object) {
   const Place here = place_of(node.source(), c.file);
   if (t.place) *t.place(object) = here;
@@ -397,7 +404,7 @@ void read_table(Context& c, const Table& t, const toml::table& node, void* objec
   }
   for (const Key& k : t.keys)
     if (k.required && seen.count(k.name) == 0 && !c.damaged)
-      c.report(bad((t.name.empty() ? "the file" : "this " + t.name) + " has no " + (k.type == Type::table ? "table [" + k.name + "]" : k.name), {}, expected_text(k)), here);
+      c.report(bad((t.name.empty() ? "the file" : "this " + t.name) + " has no " + (k.type == Type::table ? "table [" + k.name + "]" : k.name), {}, missing_text(k)), here);
   apply_defaults(c, t, object, seen);
   note_id(c, t, object);
 }
@@ -429,11 +436,10 @@ bool number_of_thing(Context& c, const std::string& name, const Key& k, Number& 
   return true;
 }
 
-void unknown_thing(Context& c, const std::string& name, Problem p, const Place& place) {
-  std::vector<std::string> things;
-  for (const Thing& t : c.plan.shop.things) things.push_back(t.id.value);
-  if (const std::string own = nearest(name, things); !own.empty() && own != name) p.nearest = own;
-  c.report(std::move(p), place);
+std::vector<std::string> own_things(const Context& c) {
+  std::vector<std::string> out;
+  for (const Thing& t : c.plan.shop.things) out.push_back(t.id.value);
+  return out;
 }
 
 /// Numbers said by name, and numbers that a table leaves to its `thing`.
@@ -443,7 +449,6 @@ void resolve_things(Context& c) {
     const Text* thing = key != nullptr ? static_cast<const Text*>(key->at(object)) : nullptr;
     const bool told = thing != nullptr && thing->given();
     bool brought = false, asked = false;
-    Problem why;
     for (const Key& k : t.keys) {
       if (!k.thing) continue;
       auto& n = *static_cast<Number*>(k.at(object));
@@ -451,18 +456,23 @@ void resolve_things(Context& c) {
         Problem p;
         if (!number_of_thing(c, n.typed, k, n, &p)) {
           n.origin = Origin::missing;
-          unknown_thing(c, n.typed, std::move(p), n.place);
+          if (const std::string own = nearest(n.typed, own_things(c)); !own.empty() && own != n.typed) p.nearest = own;
+          c.report(std::move(p), n.place);
         }
       } else if (told && n.place.line == 0) {
         asked = true;
         n.kind = k.kind;
-        const bool here = number_of_thing(c, thing->value, k, n, &why);
+        const bool here = number_of_thing(c, thing->value, k, n, nullptr);
         if (here) n.typed.clear(), n.place.file = 0;
         brought = brought || here;
       }
     }
-    const bool own = told && std::any_of(c.plan.shop.things.begin(), c.plan.shop.things.end(), [&](const Thing& s) { return s.id.value == thing->value; });
-    if (told && asked && !brought && !own && !ref::default_of(thing->value).ok()) unknown_thing(c, thing->value, std::move(why), thing->place);
+    if (!told || !asked || brought || ref::default_of(thing->value).ok()) return;
+    std::vector<std::string> names = own_things(c);
+    if (std::find(names.begin(), names.end(), thing->value) != names.end()) return;
+    for (const ref::Default& d : ref::defaults())
+      if (std::find(names.begin(), names.end(), d.thing) == names.end()) names.push_back(d.thing);
+    c.report(bad("no thing of that name", thing->value, "a [[thing]] of the shop file, or one that the trade knows: " + base::join(names, ", "), nearest(thing->value, names)), thing->place);
   };
   walk(plan_schema(), &c.plan, visit);
 }

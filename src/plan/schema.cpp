@@ -616,11 +616,11 @@ std::string bound_text(const Key& k, double x) {
   return fmt::format("{}{}{}", base::shortest(round), k.kind == Kind::angle ? "" : " ", unit);
 }
 
+}  // namespace
+
 std::string with_article(std::string_view word) {
   return fmt::format("{} {}", std::string_view("aeiou").find(word.empty() ? 'x' : word[0]) == std::string_view::npos ? "a" : "an", word);
 }
-
-}  // namespace
 
 std::string range_text(const Key& k) {
   const bool lo = std::isfinite(k.low), hi = std::isfinite(k.high);

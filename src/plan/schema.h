@@ -53,6 +53,8 @@ const Table& shop_schema();
 const Table& pallet_schema();
 
 std::string_view word(Type type);
+/// "a length", "an angle".
+std::string with_article(std::string_view word);
 /// "at least 1 and at most 16", "more than 0 mm"; empty without bounds.
 std::string range_text(const Key& key);
 /// "a length with its unit, such as \"25.4 mm\"": what may stand there.

@@ -1,0 +1,167 @@
+#include "app/cli/commands.h"
+
+#include <fmt/format.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <filesystem>
+#include <iostream>
+#include <set>
+
+#include "app/cli/results.h"
+#include "app/cli/study_text.h"
+#include "base/text.h"
+#include "plan/read.h"
+#include "study/study.h"
+
+namespace fettle::cli {
+
+namespace {
+
+int report(const Problems& problems) {
+  int code = 0;
+  for (const Problem& p : problems) {
+    std::cerr << say(p) << "\n";
+    code = std::max(code, p.fault == Fault::bad_input ? 2 : 3);
+  }
+  if (problems.size() > 1) std::cerr << problems.size() << " problems\n";
+  return code;
+}
+
+Look look_of_terminal(bool all) {
+  Look look;
+  look.all = all;
+  const bool tty = ::isatty(STDOUT_FILENO) != 0;
+  const char* no_colour = std::getenv("NO_COLOR");
+  look.colour = tty && (no_colour == nullptr || *no_colour == '\0');
+  winsize size{};
+  if (tty && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 80)
+    look.width = std::min<int>(size.ws_col, 130);
+  return look;
+}
+
+/// Progress on stderr, from the second second on, only on a terminal.
+std::function<void(const std::string&, double)> progress() {
+  const auto start = std::chrono::steady_clock::now();
+  const bool tty = ::isatty(STDERR_FILENO) != 0;
+  return [start, tty, last = start](const std::string& what, double share) mutable {
+    const auto now = std::chrono::steady_clock::now();
+    if (now - start < std::chrono::seconds(1) || now - last < std::chrono::milliseconds(500)) return;
+    last = now;
+    if (tty)
+      std::cerr << fmt::format("\r{} {:3.0f} %\x1b[K", what, 100 * share) << (share >= 1 ? "\r\x1b[K" : "")
+                << std::flush;
+    else std::cerr << fmt::format("{} {:.0f} %\n", what, 100 * share);
+  };
+}
+
+struct Loaded {
+  plan::Plan plan;
+  study::Data data;
+};
+
+Outcome<Loaded> load(const std::string& path) {
+  Outcome<plan::Plan> p = plan::read_plan(path);
+  if (!p.ok()) return p.problems();
+  Loaded l{std::move(p.value()), {}};
+  l.data = study::load_data(l.plan);
+  return l;
+}
+
+Outcome<study::Study> run(const Loaded& l, bool quick, int threads) {
+  study::Options options;
+  options.threads = threads;
+  options.monte_carlo = !quick;
+  options.progress = progress();
+  study::Memo memo;
+  return study::run(l.plan, l.data, options, memo);
+}
+
+}  // namespace
+
+int study_command(const StudyArguments& a) {
+  Outcome<Loaded> l = load(a.plan);
+  if (!l.ok()) return report(l.problems());
+  if (a.seed >= 0) l->plan.header.seed.value = a.seed;
+  const Outcome<study::Study> s = run(*l, a.quick, a.threads);
+  if (!s.ok()) return report(s.problems());
+  if (!a.into.empty()) {
+    const Outcome<std::vector<std::string>> written = write_results(*s, l->plan, l->data, a.into);
+    if (!written.ok()) return report(written.problems());
+    if (!a.json)
+      for (const std::string& w : *written) std::cerr << "wrote " << w << "\n";
+  }
+  if (a.json) std::cout << study_json(*s, l->plan);
+  else std::cout << study_text(*s, l->plan, look_of_terminal(a.all));
+  std::cout.flush();
+  return study::exit_code(*s);
+}
+
+int explain_command(const std::string& path, const std::string& id) {
+  const Outcome<Loaded> l = load(path);
+  if (!l.ok()) return report(l.problems());
+  const Outcome<study::Study> s = run(*l, false, 1);
+  if (!s.ok()) return report(s.problems());
+  std::vector<std::string> ids;
+  std::vector<const finding::Finding*> matches;
+  for (const finding::Finding& f : s->findings) {
+    ids.push_back(f.id);
+    if (f.id == id) {
+      matches = {&f};
+      break;
+    }
+    if (base::lower(f.id).find(base::lower(id)) != std::string::npos ||
+        base::lower(f.title).find(base::lower(id)) != std::string::npos)
+      matches.push_back(&f);
+  }
+  if (matches.size() == 1) {
+    std::cout << explain_text(*matches[0], style_of(l->plan), look_of_terminal(true));
+    return 0;
+  }
+  if (matches.empty())
+    return report(
+        {bad("no finding of this plan has that id", id, "an id as `fettle study` lists it", base::nearest(id, ids))});
+  std::cerr << "several findings match \"" << id << "\"; say one of:\n";
+  for (const auto* f : matches) std::cerr << "  " << f->id << "   " << f->title << "\n";
+  return 2;
+}
+
+int diff_command(const std::string& a, const std::string& b, bool quick) {
+  const Outcome<Loaded> la = load(a), lb = load(b);
+  int code = 0;
+  if (!la.ok()) code = std::max(code, report(la.problems()));
+  if (!lb.ok()) code = std::max(code, report(lb.problems()));
+  if (code != 0) return code;
+  const Outcome<study::Study> sa = run(*la, quick, 1), sb = run(*lb, quick, 1);
+  if (!sa.ok()) return report(sa.problems());
+  if (!sb.ok()) return report(sb.problems());
+  std::cout << diff_text(la->plan, *sa, lb->plan, *sb, look_of_terminal(true));
+  return study::exit_code(*sb);
+}
+
+int rewrite_command(const std::string& path, const std::string& into, bool over) {
+  const Outcome<plan::Plan> p = plan::read_plan(path);
+  if (!p.ok()) return report(p.problems());
+  for (const std::string& n : p->notices) std::cerr << n << "\n";
+  const std::string text = plan::write_plan(*p);
+  if (into.empty()) {
+    std::cout << text;
+    return 0;
+  }
+  if (std::filesystem::exists(into) && !over)
+    return report({bad("the file is there already", into, "another name, or --over")});
+  const Outcome<bool> done = base::write_file(into, text);
+  return done.ok() ? 0 : report(done.problems());
+}
+
+int uses_command(const std::string& file, const std::string& folder) {
+  if (!std::filesystem::exists(file)) return report({bad("no such file", file, "a shop or pallet file")});
+  const std::vector<std::string> plans = plan::plans_using(file, folder);
+  if (plans.empty()) std::cout << "no plan below " << folder << " stands on " << file << "\n";
+  for (const std::string& p : plans) std::cout << p << "\n";
+  return 0;
+}
+
+}  // namespace fettle::cli

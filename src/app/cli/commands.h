@@ -1,0 +1,27 @@
+#pragma once
+// The commands that need a plan. Each returns the exit code: 0 all inside or tight, 1 something outside, 2 bad input, 3
+// our fault, 4 nothing outside but something open or beyond.
+#include <string>
+#include <vector>
+
+namespace fettle::cli {
+
+struct StudyArguments {
+  std::string plan, into;
+  bool json = false, all = false, quick = false;
+  int seed = -1, threads = 1;
+};
+int study_command(const StudyArguments& arguments);
+int explain_command(const std::string& plan, const std::string& finding);
+int diff_command(const std::string& a, const std::string& b, bool quick);
+int rewrite_command(const std::string& plan, const std::string& into, bool over);
+int uses_command(const std::string& file, const std::string& folder);
+
+struct BeginArguments {
+  std::string model, cast, measured, into, up, origin, unit, units;
+  bool over = false;
+};
+int begin_command(const BeginArguments& arguments);
+int demo_models_command(const std::string& folder);
+
+}  // namespace fettle::cli

@@ -1,0 +1,125 @@
+// fettle: one plan file in, findings out.
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <csignal>
+#include <iostream>
+#include <string>
+#include <vector>
+
+#include "app/cli/commands.h"
+#include "app/cli/reckon.h"
+#include "base/text.h"
+#include "base/version.h"
+#include "plan/schema.h"
+#include "solid/door.h"
+
+namespace {
+
+extern "C" void stop_clean(int signal) {
+  fettle::base::drop_temporary_file();
+  ::_exit(128 + signal);
+}
+
+int run(int argc, char** argv) {
+  using namespace fettle::cli;
+  CLI::App app{
+      "Fettle takes one plan file that says how an iron casting becomes a part, computes it, and says how much margin "
+      "each decision has."};
+  app.set_version_flag("--version", std::string("fettle ") + fettle::base::version());
+  app.require_subcommand(1);
+
+  StudyArguments study;
+  auto* s = app.add_subcommand("study", "turn a plan into findings");
+  s->add_option("plan", study.plan, "plan file")->required();
+  s->add_flag("--json", study.json, "findings as JSON on standard output");
+  s->add_option("--into", study.into, "folder for findings.json, the PDF and the drawings");
+  s->add_option("--seed", study.seed, "seed of the random streams, instead of the plan's")
+      ->check(CLI::NonNegativeNumber);
+  s->add_option("--threads", study.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
+  s->add_flag("--all", study.all, "list also what is inside");
+  s->add_flag("--quick", study.quick, "leave out the virtual castings (their findings stay open)");
+
+  std::string plan, other, finding, into, folder = ".";
+  bool over = false, quick = false;
+  auto* e = app.add_subcommand("explain", "open one finding: formula, numbers, source, assumptions, what flips it");
+  e->add_option("plan", plan, "plan file")->required();
+  e->add_option("finding", finding, "id of the finding, as `study` lists it, or a part of it")->required();
+
+  auto* d = app.add_subcommand("diff", "what differs between two plans, and which findings moved");
+  d->add_option("a", plan, "plan file")->required();
+  d->add_option("b", other, "plan file")->required();
+  d->add_flag("--quick", quick, "leave out the virtual castings");
+
+  auto* r = app.add_subcommand("rewrite", "write a plan in the present form (comments are not kept)");
+  r->add_option("plan", plan, "plan file")->required();
+  r->add_option("--into", into, "file to write; standard output when not given");
+  r->add_flag("--over", over, "write over a file that exists");
+
+  auto* u = app.add_subcommand("uses", "which plans stand on a shop or pallet file");
+  u->add_option("file", plan, "shop or pallet file")->required();
+  u->add_option("folder", folder, "where to look");
+
+  BeginArguments begin;
+  auto* b = app.add_subcommand("begin", "a first plan from a STEP model");
+  b->add_option("model", begin.model, "STEP file of the finished part")->required();
+  b->add_option("--cast", begin.cast, "STEP file of the raw casting");
+  b->add_option("--measured", begin.measured, "CSV table of measured castings");
+  b->add_option("--into", begin.into, "plan file to write; standard output when not given");
+  b->add_flag("--over", begin.over, "write over a plan that exists");
+  b->add_option("--up", begin.up, "direction of the model that points up: +x -x +y -y +z -z");
+  b->add_option("--origin", begin.origin,
+                "where the part's origin lies in the model, such as \"0, 0, 0 mm\", or: bottom middle");
+  b->add_option("--unit", begin.unit, "unit of the STEP file when it names none, or of a table without units");
+  b->add_option("--units", begin.units, "how results are printed: metric or inch");
+
+  auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
+  auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");
+  reckon->prefix_command();
+  auto* models = app.add_subcommand("demo-models", "write the demo's STEP models");
+  models->group("");
+  models->add_option("folder", folder)->required();
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    const int code = app.exit(error);
+    return code == 0 ? 0 : 2;
+  }
+  if (*s) return study_command(study);
+  if (*e) return explain_command(plan, finding);
+  if (*d) return diff_command(plan, other, quick);
+  if (*r) return rewrite_command(plan, into, over);
+  if (*u) return uses_command(plan, folder);
+  if (*b) return begin_command(begin);
+  if (*schema) {
+    std::cout << fettle::plan::describe_schema();
+    return 0;
+  }
+  if (*reckon) {
+    std::vector<std::string> rest;  // everything after the word, untouched
+    bool after = false;
+    for (int i = 1; i < argc; ++i) {
+      if (after) rest.emplace_back(argv[i]);
+      if (!after && std::string(argv[i]) == "reckon") after = true;
+    }
+    return reckon_command(rest, std::cin, std::cout, std::cerr);
+  }
+  if (*models) return demo_models_command(folder);
+  return 2;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (const int child = fettle::solid::maybe_kernel_child(argc, argv); child >= 0) return child;
+  std::signal(SIGINT, stop_clean);
+  std::signal(SIGTERM, stop_clean);
+  std::signal(SIGPIPE, SIG_DFL);
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& error) {
+    std::cerr << "fettle: a fault of ours: " << error.what() << "\n";
+    return 3;
+  }
+}

@@ -1,0 +1,377 @@
+#include "app/cli/study_text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <nlohmann/json.hpp>
+
+#include "base/text.h"
+#include "output/drawings/figures.h"
+#include "plan/read.h"
+
+namespace fettle::cli {
+
+using finding::Finding;
+using finding::State;
+
+namespace {
+
+std::string pad(std::string s, int width) {
+  const int n = static_cast<int>(base::code_points(s));
+  if (n < width) s.append(static_cast<std::size_t>(width - n), ' ');
+  return s;
+}
+std::string left_pad(const std::string& s, int width) {
+  const int n = static_cast<int>(base::code_points(s));
+  return n < width ? std::string(static_cast<std::size_t>(width - n), ' ') + s : s;
+}
+std::string cut(const std::string& s, int width) {
+  if (static_cast<int>(base::code_points(s)) <= width) return s;
+  return s.substr(0, base::byte_of_code_point(s, static_cast<std::size_t>(width - 1))) + "…";
+}
+
+const char* mark(State s) {
+  switch (s) {
+    case State::outside:
+      return "▨";
+    case State::tight:
+      return "▤";
+    case State::beyond:
+      return "◇";
+    case State::open:
+      return "□";
+    case State::inside:
+      return "■";
+  }
+  return "□";
+}
+
+/// A margin on the common scale: half a limit over to the whole limit unused, the limit as the one strong line.
+std::string bar(const Finding& f) {
+  constexpr int before = 6, after = 12;
+  if (f.state == State::open || !std::isfinite(f.margin))
+    return std::string(before, ' ') + "┃" + (f.state == State::open ? "╌╌╌╌╌╌" : "");
+  const char* fill = f.state == State::outside ? "▨" : f.state == State::tight ? "▤" : "━";
+  std::string s;
+  if (f.margin < 0) {
+    const int n = std::clamp(static_cast<int>(std::lround(-f.margin * before / 0.5)), 1, before);
+    s = std::string(static_cast<std::size_t>(before - n), ' ');
+    for (int i = 0; i < n; ++i) s += fill;
+    return s + "┃";
+  }
+  const int n = std::clamp(static_cast<int>(std::lround(f.margin * after)), f.margin > 0 ? 1 : 0, after);
+  s = std::string(before, ' ') + "┃";
+  for (int i = 0; i < n; ++i) s += fill;
+  return s;
+}
+
+std::string warm(const std::string& s, bool colour) { return colour ? "\x1b[38;5;166m" + s + "\x1b[0m" : s; }
+std::string bold(const std::string& s, bool colour) { return colour ? "\x1b[1m" + s + "\x1b[0m" : s; }
+std::string grey(const std::string& s, bool colour) { return colour ? "\x1b[2m" + s + "\x1b[0m" : s; }
+
+std::string value_text(const Finding& f, const unit::Style& style) {
+  unit::Style s = style;
+  s.gauge = f.gauge;
+  return std::isfinite(f.value) && f.state != State::open ? unit::print(f.value, f.kind, s) : "—";
+}
+
+std::string lever_text(const Finding& f) {
+  if (f.state == State::open) return f.missing.empty() ? "" : "give " + f.missing.front();
+  return f.levers.empty() ? "" : f.levers.front().text;
+}
+
+void line(std::string& out, const Finding& f, const unit::Style& style, const Look& look) {
+  const std::string limit = drawings::say_limit(f.limit, f.kind, f.gauge, style);
+  const int title = std::max(24, look.width - 72);
+  std::string state = fmt::format("{} {}", mark(f.state), pad(std::string(finding::word(f.state)), 8));
+  if (f.state == State::outside) state = warm(state, look.colour);
+  out += fmt::format("  {} {} {} {} {} {}\n", state, pad(cut(f.operation.empty() ? "-" : f.operation, 8), 8),
+                     pad(cut(f.title, title), title), left_pad(value_text(f, style), 11), pad(limit, 9), bar(f));
+  const std::string lever = lever_text(f);
+  if (!lever.empty() && f.state != State::inside) out += wrap(lever, look.width, 22);
+}
+
+}  // namespace
+
+unit::Style style_of(const plan::Plan& plan) {
+  unit::Style s;
+  s.system = plan.header.units.value == "inch" ? unit::Style::System::inch : unit::Style::System::metric;
+  return s;
+}
+
+std::string wrap(const std::string& text, int width, int indent) {
+  std::string out, row;
+  const auto flush = [&] {
+    if (!row.empty()) out += std::string(static_cast<std::size_t>(indent), ' ') + row + "\n";
+    row.clear();
+  };
+  for (const std::string& word : base::split(text, ' ')) {
+    if (!row.empty() && static_cast<int>(base::code_points(row) + base::code_points(word)) + 1 > width - indent)
+      flush();
+    row += (row.empty() ? "" : " ") + word;
+  }
+  flush();
+  return out;
+}
+
+std::string study_text(const study::Study& study, const plan::Plan& plan, const Look& look) {
+  const unit::Style style = style_of(plan);
+  std::string out;
+  out += fmt::format("{}   {} · {} · plan {}\n\n", bold(study.plan_name, look.colour), plan.header.units.value,
+                     plan.header.date.known() ? plan.header.date.value : "no date", study.plan_hash.substr(0, 8));
+  const bool hand = study.counts.outside > 0;
+  for (const std::string& s : base::split(wrap(study.verdict, look.width, 0), '\n'))
+    if (!s.empty()) out += (hand ? warm(bold(s, look.colour), look.colour) : bold(s, look.colour)) + "\n";
+  const study::Counts& c = study.counts;
+  out += fmt::format("{} outside · {} tight · {} beyond · {} open · {} inside\n", c.outside, c.tight, c.beyond, c.open,
+                     c.inside);
+  if (!study.casting_sentence.empty()) out += "\n" + wrap(study.casting_sentence, look.width, 0);
+  out += fmt::format("\n{}\n", grey("  state      step     question" +
+                                        std::string(static_cast<std::size_t>(std::max(24, look.width - 72) - 8), ' ') +
+                                        "       value limit      over ┃ unused",
+                                    look.colour));
+  int hidden = 0;
+  for (const Finding& f : study.findings) {
+    if (f.state == State::inside && !look.all && study.counts.inside > 12 && ++hidden > 6) continue;
+    line(out, f, style, look);
+  }
+  if (hidden > 6) out += fmt::format("  … and {} more inside (--all lists them)\n", hidden - 6);
+  const auto rows = drawings::assumptions_by_effect(study.findings, style);
+  if (!rows.empty()) {
+    out += "\nAssumed, by effect; each has a cheap measurement that replaces it:\n";
+    int n = 0;
+    for (const auto& r : rows) {
+      if (++n > 8 && !look.all) {
+        out += fmt::format("  … and {} more (--all lists them)\n", rows.size() - 8);
+        break;
+      }
+      out += wrap(fmt::format("{} {} ({}){}", r.name, r.value, r.band,
+                              r.flips.empty() ? "" : " — alone decides: " + base::join(r.flips, ", ")),
+                  look.width, 2);
+      if (!r.replaced_by.empty()) out += wrap("measure: " + r.replaced_by, look.width, 6);
+    }
+  }
+  for (const std::string& n : study.notices) out += "\n" + wrap(n, look.width, 0);
+  if (!study.not_looked_at.empty()) {
+    std::string s;
+    for (const std::string& n : study.not_looked_at) s += (s.empty() ? "" : "; ") + n;
+    out += "\n" + wrap("Not looked at by this version: " + s + ".", look.width, 0);
+  }
+  std::vector<std::string> cautions;
+  for (const Finding& f : study.findings)
+    for (const std::string& s : f.cautions)
+      if (std::find(cautions.begin(), cautions.end(), s) == cautions.end()) cautions.push_back(s);
+  if (!cautions.empty()) out += "\nCaution:\n";
+  for (const std::string& s : cautions) out += wrap(s, look.width, 2);
+  out += grey(fmt::format("\nfettle {} · tables {} · seed {}\n", study.version, study.tables, study.seed), look.colour);
+  return out;
+}
+
+std::string explain_text(const Finding& f, const unit::Style& style, const Look& look) {
+  unit::Style s = style;
+  s.gauge = f.gauge;
+  std::string out = fmt::format("{}  {}\n", bold(f.id, look.colour), f.title);
+  out += wrap(f.sentence, look.width, 0) + "\n";
+  const auto row = [&](const std::string& name, const std::string& text) {
+    if (text.empty()) return;
+    const std::string w = wrap(text, look.width, 14);
+    out += pad(name, 14) + (w.size() > 14 ? w.substr(14) : "\n");
+  };
+  row("state", fmt::format("{} {}", mark(f.state), finding::word(f.state)));
+  if (f.state != State::open) row("value", value_text(f, s));
+  if (f.low && f.high)
+    row("",
+        fmt::format("{} to {} ({})", unit::print(*f.low, f.kind, s), unit::print(*f.high, f.kind, s), f.confidence));
+  row("limit", drawings::say_limit(f.limit, f.kind, f.gauge, style));
+  if (std::isfinite(f.margin) && f.state != State::open)
+    row("margin", drawings::say_margin(f.margin) + "   (0 at the limit, 1 the whole limit unused)");
+  for (const std::string& m : f.missing) row("to give", m);
+  row("range left", f.range);
+  row("formula", f.formula);
+  row("source", f.source);
+  if (!f.inputs.empty()) out += "\nNumbers\n";
+  for (const finding::Input& i : f.inputs)
+    out += fmt::format("  {} {}\n", pad(i.name, 40), i.text.empty() ? unit::print(i.si, i.kind, s) : i.text);
+  if (!f.assumptions.empty()) out += "\nAssumed\n";
+  for (const finding::Assumption& a : f.assumptions) {
+    out += fmt::format("  {} {} ({} to {}): margin {} to {}{}\n", pad(a.name, 40), unit::print(a.value, a.kind, s),
+                       unit::print(a.low, a.kind, s), unit::print(a.high, a.kind, s),
+                       drawings::say_margin(a.margin_at_low), drawings::say_margin(a.margin_at_high),
+                       a.flips ? "  — this alone turns it outside" : "");
+    if (!a.source.empty()) out += wrap("from: " + a.source, look.width, 6);
+    if (!a.replaced_by.empty()) out += wrap("measure: " + a.replaced_by, look.width, 6);
+  }
+  if (!f.levers.empty()) out += "\nWhat would move it\n";
+  for (const finding::Lever& l : f.levers) out += wrap(l.text, look.width, 2);
+  if (!f.cautions.empty()) out += "\nCaution\n";
+  for (const std::string& c : f.cautions) out += wrap(c, look.width, 2);
+  return out;
+}
+
+namespace {
+nlohmann::json number(double x) { return std::isfinite(x) ? nlohmann::json(x) : nlohmann::json(nullptr); }
+
+const char* limit_word(finding::Limit::Type t) {
+  switch (t) {
+    case finding::Limit::Type::none:
+      return "none";
+    case finding::Limit::Type::upper:
+      return "upper";
+    case finding::Limit::Type::lower:
+      return "lower";
+    case finding::Limit::Type::between:
+      return "between";
+    case finding::Limit::Type::share:
+      return "share";
+  }
+  return "none";
+}
+
+nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
+  unit::Style s = style;
+  s.gauge = f.gauge;
+  nlohmann::json j;
+  j["id"] = f.id;
+  j["operation"] = f.operation;
+  j["feature"] = f.feature;
+  j["question"] = f.question;
+  if (!f.tool.empty()) j["tool"] = f.tool;
+  if (!f.nest.empty()) j["nest"] = f.nest;
+  j["title"] = f.title;
+  j["sentence"] = f.sentence;
+  j["state"] = std::string(finding::word(f.state));
+  j["value"] = f.state == State::open ? nlohmann::json(nullptr) : number(f.value);
+  j["value_text"] = value_text(f, style);
+  j["kind"] = std::string(unit::word(f.kind));
+  std::string unit = "1";
+  for (const unit::Unit& u : unit::units())
+    if (u.kind == f.kind && u.factor == 1 && u.offset == 0) {
+      unit = std::string(u.symbol);
+      break;
+    }
+  j["unit"] = unit;
+  j["limit"] = {{"type", limit_word(f.limit.type)}, {"text", drawings::say_limit(f.limit, f.kind, f.gauge, style)}};
+  if (f.limit.type == finding::Limit::Type::lower || f.limit.type == finding::Limit::Type::between)
+    j["limit"]["low"] = f.limit.low;
+  if (f.limit.type != finding::Limit::Type::lower && f.limit.type != finding::Limit::Type::none)
+    j["limit"]["high"] = f.limit.high;
+  j["margin"] = f.state == State::open ? nlohmann::json(nullptr) : number(f.margin);
+  if (f.low && f.high) j["interval"] = {{"low", *f.low}, {"high", *f.high}, {"meaning", f.confidence}};
+  j["formula"] = f.formula;
+  j["source"] = f.source;
+  j["inputs"] = nlohmann::json::array();
+  for (const auto& i : f.inputs) {
+    nlohmann::json x = {{"name", i.name}, {"text", i.text.empty() ? unit::print(i.si, i.kind, s) : i.text}};
+    if (i.text.empty()) x["value"] = number(i.si);
+    j["inputs"].push_back(x);
+  }
+  j["assumptions"] = nlohmann::json::array();
+  for (const auto& a : f.assumptions)
+    j["assumptions"].push_back({{"name", a.name},
+                                {"key", a.key},
+                                {"value", a.value},
+                                {"low", a.low},
+                                {"high", a.high},
+                                {"kind", std::string(unit::word(a.kind))},
+                                {"source", a.source},
+                                {"replaced_by", a.replaced_by},
+                                {"margin_at_low", number(a.margin_at_low)},
+                                {"margin_at_high", number(a.margin_at_high)},
+                                {"flips", a.flips}});
+  j["levers"] = nlohmann::json::array();
+  for (const auto& l : f.levers)
+    j["levers"].push_back(
+        {{"name", l.name}, {"key", l.key}, {"now", number(l.now)}, {"flip", number(l.flip)}, {"text", l.text}});
+  j["missing"] = f.missing;
+  if (!f.range.empty()) j["range"] = f.range;
+  if (!f.worst.empty()) j["flipped_by"] = f.worst;
+  j["cautions"] = f.cautions;
+  return j;
+}
+}  // namespace
+
+std::string study_json(const study::Study& study, const plan::Plan& plan) {
+  const unit::Style style = style_of(plan);
+  nlohmann::json j;
+  j["fettle_findings"] = 1;
+  j["plan"] = {{"name", study.plan_name}, {"hash", study.plan_hash}, {"units", plan.header.units.value}};
+  if (plan.header.date.known()) j["plan"]["date"] = plan.header.date.value;
+  j["version"] = study.version;
+  j["tables"] = study.tables;
+  j["seed"] = study.seed;
+  j["verdict"] = study.verdict;
+  j["casting"] = study.casting_sentence;
+  j["counts"] = {{"inside", study.counts.inside},
+                 {"tight", study.counts.tight},
+                 {"outside", study.counts.outside},
+                 {"open", study.counts.open},
+                 {"beyond", study.counts.beyond}};
+  j["findings"] = nlohmann::json::array();
+  for (const Finding& f : study.findings) j["findings"].push_back(finding_json(f, style));
+  j["castings"] = nlohmann::json::array();
+  for (const auto& r : study.castings) {
+    nlohmann::json stock;
+    for (const auto& [k, v] : r.stock) stock[k] = number(v);
+    j["castings"].push_back({{"number", r.number},
+                             {"spare", number(r.least)},
+                             {"where", r.where},
+                             {"shift_x", r.shift_x},
+                             {"shift_y", r.shift_y},
+                             {"spare_shifted", number(r.least_shifted)},
+                             {"where_shifted", r.where_shifted},
+                             {"cleans_up", r.cleans_up},
+                             {"saved_by_shift", r.saved},
+                             {"proof", r.proof},
+                             {"stock", stock}});
+  }
+  j["not_looked_at"] = study.not_looked_at;
+  j["notices"] = study.notices;
+  return j.dump(1) + "\n";
+}
+
+std::string diff_text(const plan::Plan& a, const study::Study& study_a, const plan::Plan& b,
+                      const study::Study& study_b, const Look& look) {
+  std::map<std::string, plan::Leaf> in_a, in_b;
+  std::vector<std::string> order;
+  for (const plan::Leaf& l : plan::leaves(a))
+    if (in_a.emplace(l.key, l).second) order.push_back(l.key);
+  for (const plan::Leaf& l : plan::leaves(b)) {
+    if (in_b.emplace(l.key, l).second && in_a.count(l.key) == 0) order.push_back(l.key);
+  }
+  std::string out = fmt::format("{} → {}\n\nWhat differs\n", study_a.plan_name, study_b.plan_name);
+  int n = 0;
+  for (const std::string& key : order) {
+    const auto x = in_a.find(key), y = in_b.find(key);
+    std::string text;
+    if (x == in_a.end()) text = fmt::format("{}: new, {}", y->second.path, y->second.typed);
+    else if (y == in_b.end()) text = fmt::format("{}: gone, was {}", x->second.path, x->second.typed);
+    else if (x->second.typed != y->second.typed &&
+             !(x->second.number && y->second.number && x->second.si == y->second.si))
+      text = fmt::format("{}: {} → {}", x->second.path, x->second.typed, y->second.typed);
+    else continue;
+    ++n;
+    out += wrap(text, look.width, 2);
+  }
+  if (n == 0) out += "  nothing\n";
+  out += "\nFindings that moved\n";
+  const auto moved = study::moved(study_a, study_b);
+  for (const auto& m : moved) {
+    if (m.came)
+      out +=
+          wrap(fmt::format("{} {}: new, {} {}", m.id, m.title, mark(m.after), finding::word(m.after)), look.width, 2);
+    else if (m.went)
+      out += wrap(fmt::format("{} {}: gone, was {}", m.id, m.title, finding::word(m.before)), look.width, 2);
+    else
+      out += wrap(fmt::format("{} {}: {} {} → {} {}, margin {} → {}", m.id, m.title, mark(m.before),
+                              finding::word(m.before), mark(m.after), finding::word(m.after),
+                              drawings::say_margin(m.margin_before), drawings::say_margin(m.margin_after)),
+                  look.width, 2);
+  }
+  if (moved.empty()) out += "  none\n";
+  out += fmt::format("\n{}\n{}\n", study_a.verdict, study_b.verdict);
+  return out;
+}
+
+}  // namespace fettle::cli

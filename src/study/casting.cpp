@@ -1,0 +1,393 @@
+// Does every casting clean up, as the route holds it?
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "base/text.h"
+#include "calc/casting/best_pose.h"
+#include "calc/casting/virtual_castings.h"
+#include "maths/statistics.h"
+#include "study/casting_model.h"
+#include "study/measured.h"
+
+namespace fettle::study {
+
+using finding::Finding;
+
+namespace {
+
+constexpr const char* stock_source =
+    "small-displacement contact Jacobian, Asada & By 1985; errors by grade ISO 8062-3, DCT/6 as one standard deviation "
+    "(common practice)";
+constexpr const char* sample_source = "one-sided tolerance factor by the non-central t distribution (exact)";
+constexpr const char* pose_source = "largest least stock by linear programming over the pose, re-linearised";
+
+/// Inputs of the pure call that draws the castings.
+struct DrawInputs {
+  casting::Casting casting;
+  casting::Route route;
+  casting::VirtualInputs how;
+};
+struct Drawn {
+  bool ok = false;
+  std::string why;
+  casting::VirtualResult result;
+};
+Drawn draw(const DrawInputs& in) {
+  Drawn d;
+  const Outcome<casting::Model> model = casting::build(in.casting, in.route);
+  if (!model.ok()) {
+    d.why = say(model.problem());
+    return d;
+  }
+  const Outcome<casting::VirtualResult> r = casting::virtual_castings(*model, in.how);
+  if (!r.ok()) {
+    d.why = say(r.problem());
+    return d;
+  }
+  d.ok = true;
+  d.result = r.value();
+  return d;
+}
+
+struct BuildInputs {
+  casting::Casting casting;
+  casting::Route route;
+};
+Outcome<casting::Model> build_model(const BuildInputs& in) { return casting::build(in.casting, in.route); }
+
+std::string operation_of(const plan::Plan& plan, const CastingModel& m, const CutFace& f) {
+  int made = -1;
+  for (const plan::Operation& o : plan.operations) {
+    if (!o.makes.value.empty()) ++made;
+    if (made == f.operation && !o.makes.value.empty()) return o.id.value;
+  }
+  return m.route.operations[static_cast<std::size_t>(f.operation)].id;
+}
+
+/// The bands of what is assumed about castings, in a fixed order, and how a vector of values becomes the numbers.
+struct Bands {
+  int skin = -1, scale = -1, mismatch = -1, warp = -1, texture = -1;
+  std::vector<int> core_x, core_y, core_z;
+  CastingNumbers numbers(const plan::Plan& plan, const std::vector<double>& v) const {
+    CastingNumbers n = numbers_of(plan);
+    n.skin = at(v, skin, n.skin);
+    n.scale = at(v, scale, n.scale);
+    n.mismatch = at(v, mismatch, n.mismatch);
+    n.warp = at(v, warp, n.warp);
+    n.texture = at(v, texture, n.texture);
+    for (std::size_t k = 0; k < n.core_x.size(); ++k) {
+      n.core_x[k] = at(v, core_x[k], n.core_x[k]);
+      n.core_y[k] = at(v, core_y[k], n.core_y[k]);
+      n.core_z[k] = at(v, core_z[k], n.core_z[k]);
+    }
+    return n;
+  }
+};
+Bands bands_of(Finding& f, const plan::Plan& plan, const Sample& sample) {
+  Bands b;
+  const plan::Casting& c = plan.casting;
+  b.skin = assume(f, c.skin, "depth of the first cut under the skin", "casting.skin");
+  const bool sized = sample.rows.size() >= 5;
+  if (!sized) b.scale = assume(f, c.scale, "shrinkage error", "casting.scale");
+  b.mismatch = assume(f, c.mismatch, "mould mismatch", "casting.mismatch");
+  if (!learned(sample, "warp x")) b.warp = assume(f, c.warp, "warp", "casting.warp");
+  b.texture = assume(f, c.texture, "roughness of the skin", "casting.texture");
+  for (std::size_t i = 0; i < c.cores.size(); ++i) {
+    const plan::Core& k = c.cores[i];
+    const auto one = [&](const plan::Number& n, const char* words, const char* key, const char* axis) {
+      return learned(sample, fmt::format("core {} {}", i, axis))
+                 ? -1
+                 : assume(f, n, k.id.value + words, "casting.core." + k.id.value + key);
+    };
+    b.core_x.push_back(one(k.shift_x, " shift X", ".shift_x", "x"));
+    b.core_y.push_back(one(k.shift_y, " shift Y", ".shift_y", "y"));
+    b.core_z.push_back(one(k.shift_z, " height", ".shift_z", "z"));
+  }
+  return b;
+}
+
+std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const CastingNumbers& n) {
+  CastingModel m = casting_model(c.plan, n);
+  learn(m, sample);
+  DrawInputs in{m.casting, m.route, {}};
+  in.how.castings = c.plan.header.castings.value;
+  in.how.seed = static_cast<std::uint64_t>(c.plan.header.seed.value);
+  in.how.threads = 1;  // the number of threads must not be part of what names a result
+  const int threads = c.options.threads;
+  return c.memo.call(
+      "virtual castings",
+      [threads](const DrawInputs& x) {
+        DrawInputs y = x;
+        y.how.threads = threads;
+        return draw(y);
+      },
+      in);
+}
+
+std::string percent(double share) { return unit::print(share, unit::Kind::fraction); }
+
+/// Share of castings that fail on one face, or on any (face < 0).
+void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int face) {
+  const bool any = face < 0;
+  const CutFace* cut = any ? nullptr : &m.faces[static_cast<std::size_t>(face)];
+  const std::string words = any ? "" : words_of(c.plan, cut->id);
+  const std::string operation = any ? "casting" : operation_of(c.plan, m, *cut);
+  Finding f = start(operation, any ? "all" : cut->id, "clean_up",
+                    any ? "castings clean up everywhere" : fmt::format("{} cleans up", words), unit::Kind::fraction);
+  f.limit = finding::share(c.plan.header.goal.si);
+  f.source = stock_source;
+  f.formula =
+      any || cut->skin
+          ? "share of virtual castings whose least stock is under the skin depth, as the route's rests hold them"
+          : "share of virtual castings where the earlier cut leaves nothing for this one";
+  if (!c.options.monte_carlo) {
+    leave_open(c, std::move(f), {"virtual castings (they were left out of this run)"});
+    return;
+  }
+  const Bands bands = bands_of(f, c.plan, sample);
+  const auto share_at = [&](const std::vector<double>& v) -> const casting::Share* {
+    const auto d = drawn_at(c, sample, bands.numbers(c.plan, v));
+    if (!d->ok) return nullptr;
+    return any ? &d->result.any_fails : &d->result.faces[static_cast<std::size_t>(face)].fails;
+  };
+  std::vector<double> stated;
+  for (const auto& a : f.assumptions) stated.push_back(a.value);
+  const auto drawn = drawn_at(c, sample, bands.numbers(c.plan, stated));
+  if (!drawn->ok) {
+    leave_open(c, std::move(f), {drawn->why});
+    return;
+  }
+  const casting::Share* s = share_at(stated);
+  f.low = s->low;
+  f.high = s->high;
+  f.confidence = fmt::format("95 %, {} virtual castings", s->of);
+  f.inputs.push_back({"castings tried", static_cast<double>(s->of), unit::Kind::number, {}});
+  f.inputs.push_back({"that fail", static_cast<double>(s->hits), unit::Kind::number, {}});
+  if (!any) {
+    const casting::FaceClean& fc = drawn->result.faces[static_cast<std::size_t>(face)];
+    f.inputs.push_back({"depth asked for", cut->skin ? c.plan.casting.skin.si : 0, unit::Kind::length, {}});
+    f.inputs.push_back({"least stock in the middle casting", fc.least[3], unit::Kind::length, {}});
+    f.inputs.push_back({"least stock in the worst of a thousand", fc.least[0], unit::Kind::length, {}});
+    f.inputs.push_back({"most stock in the worst of a thousand", fc.most[6], unit::Kind::length, {}});
+    f.inputs.push_back({"worst casting", 0, unit::Kind::number,
+                        fmt::format("number {}, {} left at {}, {}, {}", fc.worst_casting, mm(c, fc.least_of_all),
+                                    mm(c, fc.worst_at.x), mm(c, fc.worst_at.y), mm(c, fc.worst_at.z))});
+    // What an extra of stock would do: shifting the whole distribution of least stock until the goal is met.
+    f.sentence = fmt::format(
+        "{} of castings do not clean up on the {}{}; the worst of a thousand has {} there{}.", percent(s->share), words,
+        s->hits == 0 ? fmt::format(" (fewer than {} with 95 % confidence)", percent(s->high)) : "", mm(c, fc.least[0]),
+        cut->skin ? fmt::format(", {} is asked", mm(c, c.plan.casting.skin.si)) : "");
+    if (s->share > c.plan.header.goal.si && cut->skin) {
+      const double lacking = c.plan.casting.skin.si - fc.least[0];
+      if (lacking > 0)
+        f.levers.push_back(
+            {"stock", "casting.size", 0, lacking, unit::Kind::length,
+             fmt::format("about {} more stock on the {} brings it to one in a thousand", mm(c, lacking), words)});
+    }
+  } else {
+    f.sentence = fmt::format("{} of castings fail on at least one face as the route holds them.", percent(s->share));
+  }
+  f.inputs.push_back(
+      {"spread of castings", 0, unit::Kind::number,
+       sample.rows.empty() ? "by grade" : fmt::format("learned from {} measured castings", sample.rows.size())});
+  settle(c, std::move(f), [&](const std::vector<double>& v) {
+    const casting::Share* x = share_at(v);
+    return x == nullptr ? std::numeric_limits<double>::quiet_NaN() : x->share;
+  });
+}
+
+/// One measured casting: what is left as the route holds it, the shift that helps, or the proof that none does.
+void measured_castings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
+  for (const SampleRow& row : sample.rows) {
+    const std::vector<double> stock = worse_bow(m, model, sample, row);
+    const std::vector<casting::FaceStock> faces = casting::by_face(model, stock);
+    CastingRow out;
+    out.number = row.number;
+    out.least = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < faces.size(); ++i) {
+      if (!m.faces[i].judged) continue;
+      out.stock[faces[i].face] = faces[i].least;
+      if (!(faces[i].reserve >= out.least)) {
+        out.least = faces[i].reserve;
+        out.surface = faces[i].face;
+        out.where = words_of(c.plan, faces[i].face);
+      }
+    }
+    out.cleans_up = out.least >= 0;
+    const casting::BestShift best = casting::best_shift(model, stock);
+    out.least_shifted = best.least;
+    for (std::size_t k = 0; k + 5 < best.shifts.size(); k += 6) {
+      out.shift_x += best.shifts[k];
+      out.shift_y += best.shifts[k + 1];
+    }
+    if (best.status == casting::PoseStatus::found && best.tightest_face >= 0)
+      out.where_shifted = words_of(c.plan, m.faces[static_cast<std::size_t>(best.tightest_face)].id);
+    if (best.status != casting::PoseStatus::found) out.least_shifted = out.least;
+    out.saved = !out.cleans_up && best.clears;
+    if (!best.clears && best.status == casting::PoseStatus::found)
+      out.proof = casting::say_clash(best.clash, best.stops);
+    if (out.cleans_up) out.shift_x = out.shift_y = 0;
+    c.study.castings.push_back(out);
+
+    Finding f =
+        start("casting", row.number, "measured", fmt::format("casting {} cleans up", row.number), unit::Kind::length);
+    f.limit = finding::lower(0, c.plan.casting.skin.si > 0 ? c.plan.casting.skin.si : 1e-3);
+    f.source = pose_source;
+    f.formula = "least stock minus the depth asked for, over all faces, with the best shift the program may make";
+    f.inputs = {{"as it lies", out.least, unit::Kind::length, {}},
+                {"where", 0, unit::Kind::number, out.where},
+                {"with the best shift", out.least_shifted, unit::Kind::length, {}},
+                {"where then", 0, unit::Kind::number, out.where_shifted},
+                {"shift X", out.shift_x, unit::Kind::length, {}},
+                {"shift Y", out.shift_y, unit::Kind::length, {}}};
+    const std::string shift = fmt::format("X {}{}, Y {}{}", out.shift_x >= 0 ? "+" : "", mm(c, out.shift_x),
+                                          out.shift_y >= 0 ? "+" : "", mm(c, out.shift_y));
+    if (out.cleans_up)
+      f.sentence = fmt::format("Casting {} cleans up as it lies, {} to spare (tightest: {}).", row.number,
+                               mm(c, out.least), out.where);
+    else if (out.saved) {
+      f.sentence = fmt::format(
+          "Casting {} does not clean up as it lies: {} is lacking on the {}. Shifted by {} it does, {} to spare.",
+          row.number, mm(c, -out.least), out.where, shift, mm(c, out.least_shifted));
+      f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y),
+                          unit::Kind::length, fmt::format("enter {} for this casting", shift)});
+    } else {
+      f.sentence = fmt::format("Casting {} cannot be saved: the best shift ({}) still lacks {} on the {}. {}",
+                               row.number, shift, mm(c, -out.least_shifted), out.where_shifted, out.proof);
+      f.levers.push_back({"casting", "casting", 0, 0, unit::Kind::length, "set it aside; " + out.proof});
+    }
+    const int skin = assume(f, c.plan.casting.skin, "depth of the first cut under the skin", "casting.skin");
+    const double firm = c.plan.casting.skin.si;
+    const double value = out.cleans_up ? out.least : out.least_shifted;
+    const int tight_face = out.cleans_up ? -1 : best.tightest_face;
+    const bool on_skin = out.cleans_up || (tight_face >= 0 && m.faces[static_cast<std::size_t>(tight_face)].skin);
+    settle(c, std::move(f),
+           [&](const std::vector<double>& v) { return value - (on_skin ? at(v, skin, firm) - firm : 0.0); });
+  }
+}
+
+/// What a small sample proves of all castings: never by its average.
+void sample_findings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
+  const int n = static_cast<int>(sample.rows.size());
+  if (n == 0) return;
+  std::vector<std::vector<double>> reserve(m.faces.size());
+  for (const SampleRow& row : sample.rows) {
+    const auto faces = casting::by_face(model, worse_bow(m, model, sample, row));
+    for (std::size_t i = 0; i < faces.size(); ++i) reserve[i].push_back(faces[i].reserve);
+  }
+  for (std::size_t i = 0; i < m.faces.size(); ++i) {
+    if (!m.faces[i].judged || !m.faces[i].skin) continue;
+    const std::string words = words_of(c.plan, m.faces[i].id);
+    Finding f =
+        start("casting", m.faces[i].id, "sample", fmt::format("sample of {}: {}", n, words), unit::Kind::fraction);
+    f.limit = finding::share(c.plan.header.goal.si);
+    f.source = sample_source;
+    f.formula =
+        "share of castings that may fail, with 95 % confidence, from mean and spread of least stock in the sample";
+    if (n < 5) {
+      leave_open(c, std::move(f),
+                 {fmt::format("casting.measured: at least 5 castings ({} are too few to say anything of the lot)", n)});
+      continue;
+    }
+    const maths::Moments mo = maths::moments(reserve[i]);
+    if (!(mo.s > 0)) continue;
+    const double good = maths::guaranteed_share(n, mo.mean / mo.s, 0.95);
+    f.inputs = {
+        {"castings measured", static_cast<double>(n), unit::Kind::number, {}},
+        {"mean of the least stock to spare", mo.mean, unit::Kind::length, {}},
+        {"standard deviation", mo.s, unit::Kind::length, {}},
+        {"standard deviations to the limit", mo.mean / mo.s, unit::Kind::number, {}},
+        {"needed for the goal", maths::tolerance_factor(n, 1 - c.plan.header.goal.si, 0.95), unit::Kind::number, {}}};
+    const long long fails = std::count_if(reserve[i].begin(), reserve[i].end(), [](double x) { return !(x >= 0); });
+    f.inputs.push_back({"fail in the sample", static_cast<double>(fails), unit::Kind::number, {}});
+    f.sentence = fmt::format("{} of {} measured castings fail on the {}; with 95 % confidence up to {} of all may.",
+                             fails, n, words, percent(1 - good));
+    const double k = maths::tolerance_factor(n, 1 - c.plan.header.goal.si, 0.95);
+    const double lacking = k * mo.s - mo.mean;
+    if (lacking > 0)
+      f.levers.push_back({"stock", "casting.size", 0, lacking, unit::Kind::length,
+                          fmt::format("{} more stock on the {} would prove the goal; or measure more castings",
+                                      mm(c, lacking), words)});
+    settle(c, std::move(f), [&](const std::vector<double>&) { return 1 - good; });
+  }
+}
+
+void casting_sentence(Context& c) {
+  const CastingRow* worst = nullptr;
+  for (const CastingRow& r : c.study.castings)
+    if (!r.cleans_up && (worst == nullptr || r.least < worst->least)) worst = &r;
+  const auto n = static_cast<int>(c.study.castings.size());
+  if (n == 0) return;
+  const auto bad = static_cast<int>(
+      std::count_if(c.study.castings.begin(), c.study.castings.end(), [](const auto& r) { return !r.cleans_up; }));
+  if (worst == nullptr) {
+    const auto least = std::min_element(c.study.castings.begin(), c.study.castings.end(),
+                                        [](const auto& a, const auto& b) { return a.least < b.least; });
+    c.study.casting_sentence =
+        fmt::format("All {} measured castings clean up as they lie; the tightest is casting {}, {} to spare on the {}.",
+                    n, least->number, mm(c, least->least), least->where);
+    return;
+  }
+  const std::string shift = fmt::format("X {}{}, Y {}{}", worst->shift_x >= 0 ? "+" : "", mm(c, worst->shift_x),
+                                        worst->shift_y >= 0 ? "+" : "", mm(c, worst->shift_y));
+  std::string s = fmt::format("Casting {} does not clean up: on the {} {} is lacking. ", worst->number, worst->where,
+                              mm(c, -worst->least));
+  if (worst->saved) s += fmt::format("A shift of {} saves it, {} to spare.", shift, mm(c, worst->least_shifted));
+  else
+    s += fmt::format("No shift saves it: the best, {}, still lacks {} on the {}.", shift, mm(c, -worst->least_shifted),
+                     worst->where_shifted);
+  std::vector<std::string> saved, lost;
+  for (const CastingRow& r : c.study.castings)
+    if (&r != worst && !r.cleans_up) (r.saved ? saved : lost).push_back(r.number);
+  if (bad > 1) {
+    s += fmt::format(" {} of {} fail as they lie", bad, n);
+    if (!saved.empty())
+      s += fmt::format("; a shift saves {} {}", saved.size() > 1 ? "castings" : "casting", base::join(saved, ", "));
+    if (!lost.empty())
+      s += fmt::format("; nothing saves {} {}", lost.size() > 1 ? "castings" : "casting", base::join(lost, ", "));
+    s += ".";
+  }
+  c.study.casting_sentence = s;
+}
+
+}  // namespace
+
+void casting_findings(Context& c) {
+  const plan::Casting& k = c.plan.casting;
+  if (k.sizes.empty() && k.place.line == 0) return;  // no casting in this plan
+  const CastingModel m = casting_model(c.plan, numbers_of(c.plan));
+  for (const auto& [face, what] : m.open_faces) {
+    Finding f =
+        start("casting", face, "clean_up", fmt::format("{} cleans up", words_of(c.plan, face)), unit::Kind::fraction);
+    f.limit = finding::share(c.plan.header.goal.si);
+    leave_open(c, std::move(f), {what});
+  }
+  const auto give_up = [&](std::vector<std::string> missing) {
+    Finding f = start("casting", "all", "clean_up", "castings clean up everywhere", unit::Kind::fraction);
+    f.limit = finding::share(c.plan.header.goal.si);
+    leave_open(c, std::move(f), std::move(missing));
+  };
+  if (!m.missing.empty()) return give_up(m.missing);
+  const auto built = c.memo.call("casting model", build_model, BuildInputs{m.casting, m.route});
+  if (!built->ok()) {
+    std::vector<std::string> missing;
+    for (const Problem& p : built->problems()) missing.push_back(say(p));
+    return give_up(missing);
+  }
+  const Outcome<Sample> sample = read_sample(c.plan, c.data, m);
+  if (!sample.ok()) {
+    c.problems.insert(c.problems.end(), sample.problems().begin(), sample.problems().end());
+    return;
+  }
+  for (std::size_t i = 0; i < m.faces.size(); ++i)
+    if (m.faces[i].judged) clean_up_share(c, m, *sample, static_cast<int>(i));
+  clean_up_share(c, m, *sample, -1);
+  measured_castings(c, m, built->value(), *sample);
+  sample_findings(c, m, built->value(), *sample);
+  casting_sentence(c);
+  fill_picture(c, m, built->value(), *sample);
+}
+
+}  // namespace fettle::study

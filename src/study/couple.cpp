@@ -1,0 +1,167 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "base/text.h"
+#include "study/internal.h"
+
+namespace fettle::study {
+
+using finding::Finding;
+
+Finding start(std::string_view operation, std::string_view feature, std::string_view question, std::string title,
+              unit::Kind kind) {
+  Finding f;
+  f.operation = std::string(operation);
+  f.feature = std::string(feature);
+  f.question = std::string(question);
+  f.id = finding::make_id(base::lower(operation), feature, question);
+  f.title = std::move(title);
+  f.kind = kind;
+  f.value = f.margin = std::numeric_limits<double>::quiet_NaN();
+  return f;
+}
+
+void settle(Context& c, Finding f, const std::function<double(const std::vector<double>&)>& value_at) {
+  if (c.options.bands) {
+    finding::judge(f, value_at);
+  } else {
+    std::vector<double> stated;
+    for (const auto& a : f.assumptions) stated.push_back(a.value);
+    auto kept = std::move(f.assumptions);
+    f.assumptions.clear();
+    finding::judge(f, [&](const std::vector<double>&) { return value_at(stated); });
+    f.assumptions = std::move(kept);
+  }
+  if (f.state == finding::State::beyond && f.range.empty()) f.range = "the formula gives no number here";
+  c.study.findings.push_back(std::move(f));
+}
+
+void leave_open(Context& c, Finding f, std::vector<std::string> missing) {
+  f.state = finding::State::open;
+  f.value = f.margin = std::numeric_limits<double>::quiet_NaN();
+  f.missing = std::move(missing);
+  if (f.sentence.empty()) f.sentence = fmt::format("{}: not computed. Give {}.", f.title, base::join(f.missing, "; "));
+  c.study.findings.push_back(std::move(f));
+}
+
+int assume(Finding& f, const plan::Number& n, std::string name, std::string key) {
+  if (!n.known() || (n.given() && !n.banded()) || (!n.banded() && n.source.empty())) return -1;
+  if (!n.banded()) return -1;
+  finding::Assumption a;
+  a.name = std::move(name);
+  a.key = std::move(key);
+  a.value = n.si;
+  a.low = n.low;
+  a.high = n.high;
+  a.kind = n.kind;
+  a.source = n.given() ? "the plan gives this band" : n.source;
+  a.replaced_by = n.replaced_by;
+  f.assumptions.push_back(std::move(a));
+  return static_cast<int>(f.assumptions.size()) - 1;
+}
+
+frame::Vec3 direction(std::string_view w) {
+  if (w.size() != 2) return {};
+  const double s = w[0] == '-' ? -1 : 1;
+  return {w[1] == 'x' ? s : 0.0, w[1] == 'y' ? s : 0.0, w[1] == 'z' ? s : 0.0};
+}
+
+Surface surface_of(const plan::Plan& plan, std::string_view reference) {
+  return surface_of(plan, plan::parse_reference(reference));
+}
+
+Surface surface_of(const plan::Plan& plan, const plan::Reference& r) {
+  Surface s;
+  const plan::Feature* f = plan::find_feature(plan, r.id);
+  if (f == nullptr) return s;
+  s.feature = f;
+  s.reference = r.id + (r.side.empty() ? "" : "." + r.side) + (r.index > 0 ? fmt::format("@{}", r.index) : "");
+  const std::string& kind = f->kind.value;
+  frame::Vec3 at;
+  if (!f->at.value.empty())
+    at = f->at.value[static_cast<std::size_t>(std::clamp(r.index - 1, 0, static_cast<int>(f->at.value.size()) - 1))];
+  if (kind == "profile") {
+    if (r.side.empty() || f->size.value.size() < 2) return s;
+    s.normal = direction(r.side);
+    const double sx = f->size.value[0], sy = f->size.value[1];
+    s.point = at + frame::Vec3{0.5 * sx * s.normal.x, 0.5 * sy * s.normal.y, 0};
+    s.extent_u = s.normal.x != 0 ? sy : sx;
+    s.extent_v = f->from.known() && f->to.known() ? f->to.si - f->from.si : 0;
+    s.there = s.normal.z == 0;
+    return s;
+  }
+  if (kind == "face" || kind == "datum" || kind == "pocket" || kind == "slot" || kind == "boss") {
+    s.point = at;
+    s.normal = direction(f->normal.value);
+    if (f->diameter.known() && f->diameter.value.nominal) s.extent_u = s.extent_v = *f->diameter.value.nominal;
+    else if (f->diameter.known() && f->diameter.value.lower && f->diameter.value.upper)
+      s.extent_u = s.extent_v = 0.5 * (*f->diameter.value.lower + *f->diameter.value.upper);
+    if (f->size.value.size() >= 2) {
+      s.extent_u = f->size.value[0];
+      s.extent_v = f->size.value[1];
+    }
+    s.there = f->normal.known() && !f->at.value.empty();
+    return s;
+  }
+  if (!f->diameter.known() && !f->drill.known()) return s;
+  s.round = true;
+  s.normal = {0, 0, 1};
+  if (f->normal.known()) {
+    const frame::Vec3 n = direction(f->normal.value);
+    s.normal = {std::fabs(n.x), std::fabs(n.y), std::fabs(n.z)};
+  }
+  const unit::Limits& d = f->diameter.value;
+  const double dia = d.lower && d.upper ? 0.5 * (*d.lower + *d.upper) : d.nominal ? *d.nominal : f->drill.si;
+  s.radius = 0.5 * dia;
+  s.from = f->from.known() ? f->from.si : 0;
+  s.to = f->to.known() ? f->to.si : s.from;
+  const double mid = 0.5 * (s.from + s.to);
+  s.point = at;
+  if (s.normal.z != 0) s.point.z = mid;
+  else if (s.normal.x != 0) s.point.x = mid;
+  else s.point.y = mid;
+  s.there = !f->at.value.empty();
+  return s;
+}
+
+std::vector<std::string> sides_of(const plan::Feature& f) {
+  if (f.kind.value == "profile") {
+    std::vector<std::string> out;
+    for (const char* side : {"+x", "-x", "+y", "-y"}) out.push_back(f.id.value + "." + side);
+    return out;
+  }
+  return {f.id.value};
+}
+
+std::string words_of(const plan::Plan& plan, std::string_view reference) {
+  const plan::Reference r = plan::parse_reference(reference);
+  const plan::Feature* f = plan::find_feature(plan, r.id);
+  if (f == nullptr) return std::string(reference);
+  std::string s = f->name.known() ? f->name.value : f->kind.value;
+  if (!r.side.empty()) {
+    std::string side = r.side;
+    side[1] = static_cast<char>(side[1] - 'a' + 'A');
+    s += " " + side;
+  }
+  return s;
+}
+
+std::string lower_id(const plan::Operation& o) { return base::lower(o.id.value); }
+
+std::string mm(const Context& c, double si) { return unit::print(si, unit::Kind::length, c.style); }
+
+double flip(const std::function<double(double)>& f, double a, double b) {
+  double fa = f(a), fb = f(b);
+  if (!(fa * fb <= 0) || !std::isfinite(fa) || !std::isfinite(fb)) return std::numeric_limits<double>::quiet_NaN();
+  for (int i = 0; i < 60; ++i) {
+    const double m = 0.5 * (a + b), fm = f(m);
+    if (!std::isfinite(fm)) return std::numeric_limits<double>::quiet_NaN();
+    if ((fm <= 0) == (fa <= 0)) a = m, fa = fm;
+    else b = m, fb = fm;
+  }
+  return 0.5 * (a + b);
+}
+
+}  // namespace fettle::study

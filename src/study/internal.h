@@ -1,0 +1,77 @@
+#pragma once
+// What the couplings share. A coupling reads the plan, calls sciences through the memo, and adds findings.
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "base/outcome.h"
+#include "finding/finding.h"
+#include "plan/plan.h"
+#include "plan/read.h"
+#include "study/study.h"
+
+namespace fettle::study {
+
+struct Context {
+  const plan::Plan& plan;
+  const Data& data;
+  const Options& options;
+  Memo& memo;
+  Study& study;
+  Problems& problems;
+  unit::Style style;
+};
+
+void lifting_findings(Context& c);
+void casting_size_findings(Context& c);
+void casting_findings(Context& c);
+void locating_findings(Context& c);
+void loading_findings(Context& c, const plan::Operation& o);
+void swap_findings(Context& c, const plan::Operation& o);
+
+/// A finding with its id parts, title and kind set; state open.
+finding::Finding start(std::string_view operation, std::string_view feature, std::string_view question,
+                       std::string title, unit::Kind kind);
+
+/// Judges (or, without bands, only at the stated values) and adds it.
+void settle(Context& c, finding::Finding f, const std::function<double(const std::vector<double>&)>& value_at);
+/// Adds it as open.
+void leave_open(Context& c, finding::Finding f, std::vector<std::string> missing);
+
+/// An assumption for a number that is assumed, or given with a band; its index in f.assumptions, or -1 when the number
+/// is firm.
+int assume(finding::Finding& f, const plan::Number& n, std::string name, std::string key);
+/// v[index], or the firm value.
+inline double at(const std::vector<double>& v, int index, double firm) {
+  return index < 0 ? firm : v[static_cast<std::size_t>(index)];
+}
+
+/// One planar side or one axis of a feature, in the part frame, finished. Profile sides by reference "F1.+x".
+struct Surface {
+  bool there = false;
+  bool round = false;  ///< bore or counterbore wall
+  frame::Vec3 point;   ///< on the plane, or on the axis at mid height
+  frame::Vec3 normal;  ///< outward (out of metal), or axis direction for round
+  double radius = 0;
+  double extent_u = 0, extent_v = 0;  ///< size of the plane along its two axes (x or y first, then z or y)
+  double from = 0, to = 0;            ///< along the axis, for round
+  const plan::Feature* feature = nullptr;
+  std::string reference;
+};
+Surface surface_of(const plan::Plan& plan, const plan::Reference& reference);
+Surface surface_of(const plan::Plan& plan, std::string_view reference);
+frame::Vec3 direction(std::string_view word);  ///< "+x" -> (1,0,0)
+
+/// All surfaces a feature stands for: four sides for a profile, one otherwise.
+std::vector<std::string> sides_of(const plan::Feature& feature);
+
+/// "left +X end", "top", "counterbore wall": words for a surface.
+std::string words_of(const plan::Plan& plan, std::string_view reference);
+
+std::string lower_id(const plan::Operation& o);
+std::string mm(const Context& c, double si);
+
+/// The value where f changes sign between a and b (f(a), f(b) of opposite sign), by bisection; NaN when there is none.
+double flip(const std::function<double(double)>& f, double a, double b);
+
+}  // namespace fettle::study

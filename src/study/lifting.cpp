@@ -1,0 +1,188 @@
+// Can a person lift what the plan says is lifted?
+#include "calc/lifting/lifting.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "base/text.h"
+#include "study/internal.h"
+
+namespace fettle::study {
+
+using finding::Finding;
+
+namespace {
+
+constexpr const char* source = "NIOSH 94-110, revised lifting equation (Waters, Putz-Anderson, Garg 1994, rev. 9/2021)";
+
+lifting::Coupling coupling_of(const std::string& w) {
+  return w == "good" ? lifting::Coupling::good : w == "fair" ? lifting::Coupling::fair : lifting::Coupling::poor;
+}
+
+lifting::Inputs inputs_of(const Context& c, const plan::Lift& l, double mass) {
+  lifting::Inputs in;
+  in.name = l.id.value;
+  in.load = mass;
+  in.from = {l.from.reach.si, l.from.height.si, l.from.twist.si};
+  in.to = {l.to.reach.si, l.to.height.si, l.to.twist.si};
+  in.set_down_with_care = !l.control.known() || l.control.value;
+  in.frequency = l.frequency.si;
+  in.duration = l.hours.si <= 3600 * 1.0000001   ? lifting::Duration::up_to_1h
+                : l.hours.si <= 7200 * 1.0000001 ? lifting::Duration::up_to_2h
+                                                 : lifting::Duration::up_to_8h;
+  in.coupling = coupling_of(l.coupling.value);
+  in.constants = c.style.system == unit::Style::System::inch ? lifting::Constants::inch : lifting::Constants::metric;
+  in.around.hours = l.hours.si;
+  return in;
+}
+
+struct Mass {
+  double dry = 0;
+  std::vector<std::string> missing;
+  std::vector<finding::Input> inputs;
+  int parts = 0;
+  double per_part = 0, empty = 0;
+};
+
+int nests_of(const plan::Pallet& p) {
+  std::size_t n = 0;
+  for (const plan::Nest& nest : p.nests) n += nest.at.value.size();
+  return static_cast<int>(n);
+}
+
+Mass mass_of(const Context& c, const plan::Lift& l) {
+  Mass m;
+  const auto need = [&](const plan::Number& n, const char* key, const char* words) {
+    if (!n.known()) m.missing.push_back(fmt::format("{}: {}", key, words));
+    else m.inputs.push_back({words, n.si, unit::Kind::mass, {}});
+    return n.known() ? n.si : 0.0;
+  };
+  const std::string& what = l.what.value;
+  if (what == "given mass") m.dry = need(l.mass, "lift.mass", "mass lifted");
+  else if (what == "part") m.dry = need(c.plan.part.mass, "part.mass", "finished part");
+  else if (what == "casting") m.dry = need(c.plan.casting.mass, "casting.mass", "raw casting");
+  else {
+    m.parts = nests_of(c.plan.pallet);
+    if (m.parts == 0) m.missing.push_back("pallet.nest: where the parts sit");
+    m.empty = need(c.plan.pallet.empty_mass, "pallet.empty_mass", "pallet without parts");
+    m.per_part = need(c.plan.pallet.loaded_part_mass.known() ? c.plan.pallet.loaded_part_mass : c.plan.casting.mass,
+                      "pallet.loaded_part_mass", "one part as it is loaded");
+    m.dry = m.empty + m.parts * m.per_part;
+    m.inputs.push_back({"parts on the pallet", static_cast<double>(m.parts), unit::Kind::number, {}});
+  }
+  return m;
+}
+
+/// The levers of the science in the person's units.
+void levers(const Context& c, Finding& f, const lifting::Result& r, const Mass& m, double wet) {
+  const double limit = r.limit;
+  if (m.parts > 0 && m.per_part > 0) {
+    const int fit = static_cast<int>(std::floor((limit - m.empty - wet) / m.per_part));
+    if (fit >= 0 && fit < m.parts)
+      f.levers.push_back(
+          {"parts on the pallet", "pallet.nest", static_cast<double>(m.parts), static_cast<double>(fit),
+           unit::Kind::number,
+           fmt::format("parts on the pallet {} → {} before the index is 1; or a cart at door height", m.parts, fit)});
+  }
+  for (const lifting::Lever& l : r.levers) {
+    const unit::Kind kind = l.what == lifting::Lever::What::load        ? unit::Kind::mass
+                            : l.what == lifting::Lever::What::twist     ? unit::Kind::angle
+                            : l.what == lifting::Lever::What::frequency ? unit::Kind::frequency
+                                                                        : unit::Kind::length;
+    if (!l.can) continue;
+    const std::string text =
+        fmt::format("{} {} → {} {}", l.name, unit::print(l.now, kind, c.style), unit::print(l.needed, kind, c.style),
+                    r.index > 1 ? "brings the index to 1" : "uses the margin up");
+    f.levers.push_back({l.name, "lift", l.now, l.needed, kind, text});
+  }
+}
+
+void one_lift(Context& c, const plan::Lift& l, const std::string& operation) {
+  Finding f =
+      start(operation, l.id.value, "lift",
+            fmt::format("lifting: {}", l.what.value == "given mass" ? l.id.value : l.what.value), unit::Kind::number);
+  f.limit = finding::upper(1);
+  f.source = source;
+  f.formula = "lifting index = load / (23 kg × reach × height × travel × twist × frequency × grip), the worse end";
+  f.cautions = lifting::cautions();
+  const Mass m = mass_of(c, l);
+  std::vector<std::string> missing = m.missing;
+  const auto need = [&](bool there, const char* key) {
+    if (!there) missing.emplace_back(key);
+  };
+  need(l.from.reach.known(), "lift.from.reach: ankles to hands where it is picked up");
+  need(l.from.height.known(), "lift.from.height: hands above the floor where it is picked up");
+  need(l.to.reach.known(), "lift.to.reach: ankles to hands where it is set down");
+  need(l.to.height.known(), "lift.to.height: hands above the floor where it is set down");
+  need(l.coupling.known(), "lift.coupling: good, fair or poor grip");
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  plan::Number coolant;
+  if (l.wet.known() && l.wet.value) {
+    coolant.origin = plan::Origin::assumed;
+    coolant.kind = unit::Kind::mass;
+    coolant.si = 0.3;
+    coolant.low = 0.1;
+    coolant.high = 0.8;
+    coolant.source = "from memory: film and puddles on a hand-sized pallet";
+    coolant.replaced_by = "weigh one pallet wet";
+  }
+  const int wet = assume(f, coolant, "coolant that stands on it", "lift.wet");
+  const int frequency = assume(f, l.frequency, "lifts per minute", "lift.frequency");
+  const auto solve_at = [&](const std::vector<double>& v) {
+    lifting::Inputs in = inputs_of(c, l, m.dry + at(v, wet, 0));
+    in.frequency = at(v, frequency, l.frequency.si);
+    return c.memo.call("lifting", lifting::solve, in);
+  };
+  std::vector<double> stated;
+  for (const auto& a : f.assumptions) stated.push_back(a.value);
+  const auto result = solve_at(stated);
+  if (!result->ok()) {
+    for (const Problem& p : result->problems()) missing.push_back("lift." + l.id.value + ": " + say(p));
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  const lifting::Result& r = result->value();
+  f.inputs = m.inputs;
+  f.inputs.push_back({"recommended weight limit", r.limit, unit::Kind::mass, {}});
+  f.inputs.push_back({"governing end", 0, unit::Kind::number,
+                      r.destination_governs ? "where it is set down" : "where it is picked up"});
+  f.inputs.push_back({"what takes most", r.hurts_factor, unit::Kind::number,
+                      fmt::format("{} (factor {})", r.hurts, base::fixed(r.hurts_factor, 2))});
+  for (const std::string& a : r.assumed) f.inputs.push_back({"not said", 0, unit::Kind::number, a});
+  levers(c, f, r, m, at(stated, wet, 0));
+  f.sentence = fmt::format("{} to lift against a recommended {}: index {}. What takes most is the {}, {}.",
+                           unit::print(m.dry + at(stated, wet, 0), unit::Kind::mass, c.style),
+                           unit::print(r.limit, unit::Kind::mass, c.style), base::fixed(r.index, 2), r.hurts,
+                           r.destination_governs ? "where it is set down" : "where it is picked up");
+  f.range = r.beyond;
+  settle(c, std::move(f), [&](const std::vector<double>& v) {
+    const auto x = solve_at(v);
+    if (!x->ok() || !x->value().beyond.empty()) return std::numeric_limits<double>::quiet_NaN();
+    return x->value().index;
+  });
+}
+
+}  // namespace
+
+void lifting_findings(Context& c) {
+  std::string operation;
+  for (const plan::Operation& o : c.plan.operations)
+    if (o.kind.value == "pallet") operation = o.id.value;
+  for (const plan::Lift& l : c.plan.lifts) one_lift(c, l, l.what.value == "loaded pallet" ? operation : "");
+  const bool said = std::any_of(c.plan.lifts.begin(), c.plan.lifts.end(),
+                                [](const plan::Lift& l) { return l.what.value == "loaded pallet"; });
+  if (!said && nests_of(c.plan.pallet) > 0) {
+    Finding f = start(operation, "pallet", "lift", "lifting: loaded pallet", unit::Kind::number);
+    f.limit = finding::upper(1);
+    f.source = source;
+    f.cautions = lifting::cautions();
+    leave_open(c, std::move(f), {"lift: heights and reach by tape, how often; or that a hoist carries it"});
+  }
+}
+
+}  // namespace fettle::study

@@ -1,0 +1,213 @@
+// Which ways round the part goes on, and how well a swap of pallets repeats.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "calc/locating/loading.h"
+#include "calc/locating/swap.h"
+#include "study/internal.h"
+
+namespace fettle::study {
+
+using finding::Finding;
+using frame::Vec3;
+
+namespace {
+
+double diameter_of(const plan::Feature& f, bool most) {
+  if (f.diameter.known()) {
+    const auto& l = f.diameter.value;
+    if (most && l.upper) return *l.upper;
+    if (!most && l.lower) return *l.lower;
+    if (l.nominal) return *l.nominal;
+  }
+  return f.drill.known() ? f.drill.si : f.thread.known() ? f.thread.value.major : 0;
+}
+
+bool round_feature(const plan::Feature& f) {
+  const std::string& k = f.kind.value;
+  return k == "bore" || k == "counterbore" || k == "hole" || k == "thread" || k == "groove";
+}
+
+struct Extents {
+  double low = 0, high = 0;
+  bool there = false;
+};
+Extents height_of(const plan::Plan& plan) {
+  Extents e;
+  for (const plan::Feature& f : plan.features) {
+    if (f.kind.value != "face" || f.at.value.empty()) continue;
+    const double z = f.at.value[0].z;
+    e.low = e.there ? std::min(e.low, z) : z;
+    e.high = e.there ? std::max(e.high, z) : z;
+    e.there = true;
+  }
+  if (!e.there && plan.part.size.value.size() == 3) e = {0, plan.part.size.value[2], true};
+  return e;
+}
+
+locating::LoadingInputs inputs_of(const plan::Plan& plan, std::vector<std::string>& missing) {
+  locating::LoadingInputs in;
+  const Extents e = height_of(plan);
+  in.part_height = e.high - e.low;
+  std::vector<const plan::Pin*> pins;
+  for (const plan::Pin& p : plan.pallet.pins)
+    if (p.kind.value == "round") pins.insert(pins.begin(), &p);
+    else pins.push_back(&p);
+  if (pins.size() != 2) missing.emplace_back("pallet.pin: a round and a relieved one");
+  std::string on[2];
+  int index[2] = {0, 0};
+  for (std::size_t i = 0; i < pins.size() && i < 2; ++i) {
+    const Surface h = surface_of(plan, pins[i]->in.value);
+    const plan::Limits& l = pins[i]->land.known() ? pins[i]->land : pins[i]->diameter;
+    if (!l.known() || !l.value.lower) {
+      missing.push_back("pallet.pin " + pins[i]->kind.value + ": its diameter");
+      return in;
+    }
+    in.pins.push_back({pins[i]->kind.value + " pin", h.point.x, h.point.y, *l.value.lower,
+                       pins[i]->kind.value == "round" ? 0.0 : pins[i]->land_width.si});
+    const plan::Reference r = plan::parse_reference(pins[i]->in.value);
+    on[i] = r.id;
+    index[i] = std::max(r.index, 1);
+  }
+  for (const plan::Feature& f : plan.features) {
+    if (f.over.known()) continue;
+    const Vec3 axis = direction(f.normal.value);
+    const bool upright = std::fabs(axis.z) > 0.5;
+    const bool round = round_feature(f) && f.kind.value != "groove";
+    const bool through =
+        round && e.there && f.from.known() && f.to.known() && f.from.si <= e.low + 1e-6 && f.to.si >= e.high - 1e-6;
+    int number = 0;
+    for (Vec3 p : f.at.value) {
+      ++number;
+      if (round && upright) {
+        locating::PartHole h{f.id.value, p.x, p.y, diameter_of(f, true), through || axis.z < 0, through || axis.z > 0};
+        for (int i = 0; i < 2; ++i)
+          if (on[i] == f.id.value && index[i] == number)
+            (i == 0 ? in.planned_round : in.planned_relieved) = in.holes.size();
+        in.holes.push_back(h);
+      }
+      if (f.kind.value == "profile" || f.kind.value == "datum") continue;
+      locating::PartFeature x;
+      x.name = f.id.value;
+      x.like = f.kind.value;
+      x.p = {p.x, p.y, round_feature(f) && f.from.known() && f.to.known() ? 0.5 * (f.from.si + f.to.si) : p.z};
+      x.axis = axis;
+      x.size = diameter_of(f, false);
+      if (x.size == 0 && f.width.known() && f.width.value.lower) x.size = *f.width.value.lower;
+      x.both_ways = through;
+      in.features.push_back(x);
+    }
+  }
+  if (plan.part.size.value.size() >= 2) {
+    const double a = 0.5 * plan.part.size.value[0], b = 0.5 * plan.part.size.value[1];
+    in.outline = {{-a, -b}, {a, -b}, {a, b}, {-a, b}};
+  }
+  return in;
+}
+
+}  // namespace
+
+void loading_findings(Context& c, const plan::Operation& o) {
+  Finding f = start(o.id.value, "", "loads_one_way", "no harmful way round to load it", unit::Kind::number);
+  f.limit = finding::upper(0);
+  f.limit.asked = 1;
+  f.source =
+      "every pair of holes tried on the two pins, as planned and turned over; derived in calc/locating/README.md";
+  f.formula = "ways other than the planned one that go on and put a feature where it does not belong";
+  std::vector<std::string> missing;
+  const locating::LoadingInputs in = inputs_of(c.plan, missing);
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  const auto answer = c.memo.call("loading", locating::loading, in);
+  if (!answer->ok()) {
+    leave_open(c, std::move(f), {say(answer->problem())});
+    return;
+  }
+  const locating::LoadingResult& r = answer->value();
+  int harmful = 0;
+  for (const auto& w : r.ways) {
+    harmful += w.harmless ? 0 : 1;
+    f.inputs.push_back({w.harmless ? "harmless way" : "harmful way", 0, unit::Kind::number, w.words});
+    if (!w.harmless && f.levers.empty())
+      f.levers.push_back({"loading", "pallet.pin", 1, 0, unit::Kind::number,
+                          "keep it from lying so: another hole pattern, or a post; " + w.words});
+  }
+  f.sentence = r.words;
+  settle(c, std::move(f), [harmful](const std::vector<double>&) { return static_cast<double>(harmful); });
+}
+
+void swap_findings(Context& c, const plan::Operation& o) {
+  double zone = 0;
+  std::string requirement, feature;
+  for (const plan::Requirement& r : c.plan.requirements) {
+    if ((r.kind.value != "position" && r.kind.value != "coaxiality") || !r.limits.value.upper) continue;
+    const auto made_here = [&](const std::string& ref) {
+      return std::find(o.makes.value.begin(), o.makes.value.end(), plan::parse_reference(ref).id) !=
+             o.makes.value.end();
+    };
+    if (!made_here(r.feature.value) || (r.to.known() && made_here(r.to.value))) continue;
+    if (zone == 0 || *r.limits.value.upper < zone) {
+      zone = *r.limits.value.upper;
+      requirement = r.id.value;
+      feature = r.feature.value;
+    }
+  }
+  if (zone == 0 || c.plan.pallet.anchors.empty()) return;
+  Finding f = start(o.id.value, feature, "swap", "swap of the pallet repeats", unit::Kind::length);
+  f.gauge = true;
+  f.limit = finding::upper(0.5 * zone);
+  f.source = "rigid pallet on elastic anchors, covariance of pose; derived in calc/locating/README.md";
+  f.formula = "three standard deviations of the shift at the farthest nest, worst direction";
+  locating::SwapInputs in;
+  std::vector<std::string> missing;
+  int n = 0;
+  for (const plan::Anchor& a : c.plan.pallet.anchors)
+    for (Vec3 p : a.at.value) {
+      locating::Anchor x;
+      x.name = fmt::format("anchor {}", ++n);
+      x.x = p.x;
+      x.y = p.y;
+      if (!a.repeat.known()) {
+        missing.emplace_back("pallet.anchor.repeat: how well a swap repeats");
+        continue;
+      }
+      x.s = x.s_z = a.repeat.value.s;
+      x.stiffness = a.stiffness_side.si;
+      x.stiffness_z = a.stiffness_up.si;
+      in.anchors.push_back(x);
+    }
+  for (const plan::Nest& nest : c.plan.pallet.nests)
+    for (Vec3 p : nest.at.value) in.points.push_back(p);
+  if (in.points.empty()) missing.emplace_back("pallet.nest: where the parts sit");
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), {missing.front()});
+    return;
+  }
+  const auto answer = c.memo.call("swap", locating::swap_repeatability, in);
+  if (!answer->ok()) {
+    leave_open(c, std::move(f), {say(answer->problem())});
+    return;
+  }
+  double worst = 0;
+  for (const auto& p : answer->value().points) worst = std::max(worst, p.s_most);
+  unit::Style s = c.style;
+  s.gauge = true;
+  f.inputs = {
+      {"one standard deviation at the farthest nest", 0, unit::Kind::length, unit::print(worst, unit::Kind::length, s)},
+      {"turn", answer->value().s_turn, unit::Kind::angle, {}},
+      {"tightest requirement it reaches", 0, unit::Kind::number, requirement}};
+  const bool probed = o.zero.value == "probed pins";
+  f.sentence = fmt::format("A swap moves the farthest nest by up to {} (three standard deviations){}.",
+                           unit::print(3 * worst, unit::Kind::length, s),
+                           probed ? "; the probe takes it out again, since zero is set on the pins" : "");
+  if (!probed)
+    f.levers.push_back({"zero", "operation." + o.id.value + ".zero", 3 * worst, 0, unit::Kind::length,
+                        "setting zero by probe on two pins of each pallet takes it out"});
+  settle(c, std::move(f), [&](const std::vector<double>&) { return probed ? 0.0 : 3 * worst; });
+}
+
+}  // namespace fettle::study

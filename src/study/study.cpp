@@ -1,0 +1,171 @@
+#include "study/study.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <map>
+
+#include "base/text.h"
+#include "base/version.h"
+#include "study/internal.h"
+
+namespace fettle::study {
+
+using finding::Finding;
+using finding::State;
+
+namespace {
+
+const char* number_word(int n) {
+  constexpr const char* words[] = {"no",    "one",   "two",  "three", "four",   "five",  "six",
+                                   "seven", "eight", "nine", "ten",   "eleven", "twelve"};
+  return n <= 12 ? words[n] : nullptr;
+}
+std::string count_of(int n, const char* one, const char* many) {
+  const char* w = number_word(n);
+  return fmt::format("{} {}", w != nullptr ? std::string(w) : fmt::format("{}", n), n == 1 ? one : many);
+}
+std::string capital(std::string s) {
+  if (!s.empty() && s[0] >= 'a' && s[0] <= 'z') s[0] = static_cast<char>(s[0] - 'a' + 'A');
+  return s;
+}
+
+std::string verdict_of(const Study& s) {
+  const Counts& c = s.counts;
+  if (s.findings.empty()) return "Nothing to judge yet: the plan gives no operation, casting or pallet.";
+  const auto& first = s.findings.front();
+  const std::string what =
+      fmt::format("{}{}", first.title, first.operation.empty() ? "" : " (" + first.operation + ")");
+  if (c.outside > 0)
+    return fmt::format("Not yet. {} outside; the first to mend is {}.",
+                       capital(count_of(c.outside, "finding is", "findings are")), what);
+  if (c.open + c.beyond > 0)
+    return fmt::format("Nothing is outside, but {} cannot be judged yet{}.",
+                       count_of(c.open + c.beyond, "question", "questions"),
+                       c.tight > 0 ? fmt::format(" and {} tight", count_of(c.tight, "is", "are")) : "");
+  if (c.tight > 0)
+    return fmt::format("It goes, but {} tight; measure what is assumed, first for {}.",
+                       count_of(c.tight, "finding is", "findings are"), what);
+  return fmt::format("It goes: all {} findings are inside, even at the bad end of everything assumed.", c.inside);
+}
+
+void collect_assumptions(Study& s) {
+  std::map<std::string, finding::Assumption> by_key;
+  std::map<std::string, double> effect;
+  for (const Finding& f : s.findings)
+    for (const auto& a : f.assumptions) {
+      const double e = std::fabs(a.margin_at_high - a.margin_at_low);
+      auto& kept = by_key[a.key + "\n" + a.name];
+      double& most = effect[a.key + "\n" + a.name];
+      const bool flips = kept.flips || a.flips;
+      if (kept.name.empty() || e > most) kept = a;
+      kept.flips = flips;
+      if (std::isfinite(e)) most = std::max(most, e);
+    }
+  for (auto& [key, a] : by_key) s.assumptions.push_back(a);
+  std::stable_sort(s.assumptions.begin(), s.assumptions.end(), [&](const auto& a, const auto& b) {
+    return effect[a.key + "\n" + a.name] > effect[b.key + "\n" + b.name];
+  });
+}
+
+}  // namespace
+
+Data load_data(const plan::Plan& plan) {
+  Data d;
+  const std::string folder = plan.files.empty() ? "" : std::filesystem::path(plan.files[0].path).parent_path().string();
+  const auto load = [&](const plan::Text& t) {
+    if (!t.given()) return;
+    const std::filesystem::path p(t.value);
+    const std::string path =
+        p.is_absolute() || folder.empty() ? t.value : (std::filesystem::path(folder) / p).lexically_normal().string();
+    const Outcome<std::string> bytes = base::read_file(path);
+    if (bytes.ok()) d.files[t.value] = bytes.value();
+    else d.not_read[t.value] = bytes.problem().what;
+  };
+  load(plan.casting.measured.table);
+  load(plan.casting.measured.scan);
+  return d;
+}
+
+Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo) {
+  Study s;
+  Problems problems;
+  unit::Style style;
+  style.system = plan.header.units.value == "inch" ? unit::Style::System::inch : unit::Style::System::metric;
+  Context c{plan, data, options, memo, s, problems, style};
+  s.plan_name = plan.header.name.value;
+  s.plan_hash = plan.hash;
+  s.version = base::version();
+  s.tables = base::tables_version();
+  s.seed = plan.header.seed.value;
+  s.notices = plan.notices;
+  const auto step = [&](const char* what, double share) {
+    if (options.progress) options.progress(what, share);
+    return options.stop && options.stop();
+  };
+  struct Step {
+    const char* what;
+    void (*run)(Context&);
+  };
+  const Step steps[] = {{"lifting", lifting_findings},
+                        {"raw sizes", casting_size_findings},
+                        {"locating", locating_findings},
+                        {"castings", casting_findings}};
+  double done = 0;
+  for (const Step& x : steps) {
+    if (step(x.what, done / 4)) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
+    x.run(c);
+    if (!problems.empty()) return problems;
+    done += 1;
+  }
+  step("done", 1);
+  finding::sort_by_need(s.findings);
+  for (const Finding& f : s.findings) {
+    int& n = f.state == State::inside    ? s.counts.inside
+             : f.state == State::tight   ? s.counts.tight
+             : f.state == State::outside ? s.counts.outside
+             : f.state == State::open    ? s.counts.open
+                                         : s.counts.beyond;
+    ++n;
+  }
+  collect_assumptions(s);
+  s.verdict = verdict_of(s);
+  s.not_looked_at = {"tolerances over the route",
+                     "holding and clamping",
+                     "cutting forces",
+                     "stiffness and chatter",
+                     "time and cost",
+                     "run-off",
+                     "reach",
+                     "control programs"};
+  return s;
+}
+
+int exit_code(const Study& s) { return s.counts.outside > 0 ? 1 : s.counts.open + s.counts.beyond > 0 ? 4 : 0; }
+
+std::vector<Moved> moved(const Study& before, const Study& after) {
+  std::vector<Moved> out;
+  std::map<std::string, const Finding*> old;
+  for (const Finding& f : before.findings) old[f.id] = &f;
+  const auto same = [](double a, double b) { return (std::isnan(a) && std::isnan(b)) || a == b; };
+  for (const Finding& f : after.findings) {
+    const auto it = old.find(f.id);
+    Moved m{f.id, f.title, State::open, f.state, 0, f.margin, false, false};
+    if (it == old.end()) {
+      m.came = true;
+    } else {
+      m.before = it->second->state;
+      m.margin_before = it->second->margin;
+      const bool unchanged = m.before == m.after && same(m.margin_before, m.margin_after);
+      old.erase(it);
+      if (unchanged) continue;
+    }
+    out.push_back(m);
+  }
+  for (const auto& [id, f] : old) out.push_back({id, f->title, f->state, State::open, f->margin, 0, false, true});
+  return out;
+}
+
+}  // namespace fettle::study

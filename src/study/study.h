@@ -1,0 +1,100 @@
+#pragma once
+// A study turns a plan into findings. The only floor that knows both the plan and the sciences.
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "base/outcome.h"
+#include "finding/finding.h"
+#include "plan/plan.h"
+#include "study/memo.h"
+
+namespace fettle::study {
+
+/// Bytes of the data files a plan names (tables, scans), by the path written in the plan. A file that could not be read
+/// is left out; the findings that need it stay open and say so. Filled by load_data, so that run() itself opens
+/// nothing.
+struct Data {
+  std::map<std::string, std::string> files;
+  std::map<std::string, std::string> not_read;  ///< path -> why
+};
+Data load_data(const plan::Plan& plan);
+
+struct Options {
+  int threads = 1;
+  bool monte_carlo = true;                                              ///< virtual castings
+  bool bands = true;                                                    ///< states over the bands of what is assumed
+  std::function<void(const std::string& what, double share)> progress;  ///< called from the calling thread only
+  std::function<bool()> stop;  ///< asked now and then; true ends the run with a problem
+};
+
+/// One measured casting held as the route holds it.
+struct CastingRow {
+  std::string number;
+  double least = 0;                 ///< m, least stock minus what must go: unshifted, as fixtured
+  std::string where;                ///< surface and side, in words
+  std::string surface;              ///< feature reference
+  double shift_x = 0, shift_y = 0;  ///< m, what to enter for this casting, within what the program may shift
+  double least_shifted = 0;         ///< m, with that shift
+  std::string where_shifted;
+  bool cleans_up = false, saved = false;
+  std::string proof;                    ///< when nothing saves it: which surfaces clash
+  std::map<std::string, double> stock;  ///< least stock by surface, m, unshifted
+};
+
+/// What the drawing of the worst casting needs, in the part frame, m.
+struct CastingPicture {
+  bool there = false;
+  std::string number;
+  double least = 0;
+  frame::Vec3 least_at;
+  std::string least_where;
+  double most = 0;
+  frame::Vec3 most_at;
+  std::string most_where;
+  double shift_x = 0, shift_y = 0;
+  double length_raw = 0, width_raw = 0, thickness_raw = 0;  ///< at the parting line
+  double bottom_raw = 0;                                    ///< z of the raw bottom
+  double core_diameter = 0, core_x = 0, core_y = 0, core_floor = 0;
+  double outside_x = 0, outside_y = 0;  ///< middle of the raw outside
+  double draft = 0, parting = 0;
+};
+
+struct Counts {
+  int inside = 0, tight = 0, outside = 0, open = 0, beyond = 0;
+};
+
+struct Study {
+  std::vector<finding::Finding> findings;  ///< sorted by need
+  Counts counts;
+  std::string verdict;           ///< one sentence one can say aloud
+  std::string casting_sentence;  ///< names the casting that does not clean up, what is left, the shift that saves it;
+                                 ///< may be empty
+  std::vector<CastingRow> castings;
+  CastingPicture picture;
+  std::vector<finding::Assumption> assumptions;  ///< over all findings, largest effect first
+  std::vector<std::string> not_looked_at;        ///< questions of the job this version does not compute
+  std::vector<std::string> notices;
+  std::string plan_name, plan_hash, version, tables;
+  int seed = 0;
+};
+
+/// Runs every science the plan gives enough for. Problems only for input that no finding can carry (an unreadable
+/// table, say).
+Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo);
+
+/// 0 all inside or tight, 1 something outside, 4 nothing outside but something open or beyond.
+int exit_code(const Study& study);
+
+/// What moved between two studies: findings whose state or margin changed, those that came and went.
+struct Moved {
+  std::string id, title;
+  finding::State before = finding::State::open, after = finding::State::open;
+  double margin_before = 0, margin_after = 0;
+  bool came = false, went = false;
+};
+std::vector<Moved> moved(const Study& before, const Study& after);
+
+}  // namespace fettle::study
