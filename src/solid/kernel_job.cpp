@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "solid/codec.h"
 #include "solid/kernel.h"
+#include "solid/write_pmi.h"
 
 namespace fettle::solid {
 namespace {
@@ -84,7 +85,13 @@ std::string kernel_job(const std::string& job, const std::string& request) {
   }
   if (job == "demo part" || job == "demo casting") {
     const auto text = job == "demo part" ? build_part() : build_casting();
-    return text ? answer(*text) : refuse(text.problems());
+    if (!text) return refuse(text.problems());
+    if (job == "demo casting") return answer(*text);
+    // Read back to learn the numbers of the faces, then write the drawing onto them.
+    const auto model = read_model(*text, job, {});
+    if (!model) return refuse(model.problems());
+    const auto drawn = with_demo_drawing(*text, *model);
+    return drawn ? answer(*drawn) : refuse(drawn.problems());
   }
   if (job == "rewrite") {
     std::uint64_t shuffle = 0;
