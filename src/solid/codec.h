@@ -54,7 +54,7 @@ struct Writer {
       const char* raw = reinterpret_cast<const char*>(&v);
       out.append(raw, sizeof v);
     } else {
-      fields(const_cast<T&>(v), [this](auto&... each) { (put(each), ...); });
+      fields(const_cast<T&>(v), [this](auto&... each) { (this->put(each), ...); });
     }
   }
   void put(const std::string& v) {
@@ -85,7 +85,7 @@ struct Reader {
       std::memcpy(&v, in.data(), sizeof v);
       in.remove_prefix(sizeof v);
     } else {
-      fields(v, [this](auto&... each) { (get(each), ...); });
+      fields(v, [this](auto&... each) { (this->get(each), ...); });
     }
   }
   std::uint64_t length() {

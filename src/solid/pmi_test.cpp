@@ -8,6 +8,7 @@
 #include "solid/build.h"
 #include "solid/solid.h"
 #include "solid/write_pmi.h"
+#include "step/judge.h"
 #include "step/pmi.h"
 
 namespace fettle::solid {
@@ -104,6 +105,17 @@ TEST(DemoDrawing, datums_and_tolerances_come_back) {
                                         "POSITION_TOLERANCE 250um A B C round on 6"};
   EXPECT_EQ(got, all);
   for (const auto& u : p.unread) ADD_FAILURE() << u.entity_name << ": " << u.why;
+}
+
+TEST(DemoDrawing, all_of_it_can_become_requirements) {
+  const auto text = demo_part();
+  ASSERT_TRUE(text.ok());
+  const auto file = step::parse(*text, "part");
+  ASSERT_TRUE(file.ok());
+  const step::Shapes shapes = step::read_shapes(*file, 1e-3);
+  const auto judged = step::judge(drawn().pmi, step::stated(shapes));
+  EXPECT_EQ(judged.size(), 19u);
+  for (const step::Judged& j : judged) EXPECT_EQ(j.standing, step::Standing::requirement) << '#' << j.entity << ": " << j.why;
 }
 
 TEST(DemoDrawing, needs_a_solid_to_stand_on) {
