@@ -49,7 +49,7 @@ std::string some(const std::vector<std::string>& list) {
 /// Side and number of a reference to a feature that is there.
 void check_feature_part(const Feature& f, const Mention& m, const Reference& r, const Report& report) {
   if (!r.side.empty()) {
-    if (!m.key->side) report(bad(fmt::format("{} names a whole feature, not a side", m.key->name), m.text, "the id alone", r.id), m.place);
+    if (!m.key->side) report(bad(fmt::format("`{}` names a whole feature, not a side", m.key->name), m.text, "the id alone", r.id), m.place);
     else if (f.kind.value != "profile") report(bad(fmt::format("{} is a {} and has no sides", r.id, f.kind.value), m.text, "the id alone; only a profile has sides", r.id), m.place);
     else if (!contains(profile_sides, r.side)) report(bad("no such side of a profile", m.text, "one of: " + base::join(profile_sides, ", ") + ", as in \"" + r.id + ".+x\""), m.place);
   }
@@ -73,7 +73,7 @@ void check_feature_ids(const Plan& plan, const Report& report) {
 
 void check_extent(const Feature& f, const Report& report) {
   if (f.from.given() && f.to.given() && !(f.from.si < f.to.si))
-    report(bad(fmt::format("{} ends below where it starts", f.id.value), fmt::format("from {} to {}", f.from.typed, f.to.typed), "from below to"), f.to.place);
+    report(bad(fmt::format("{} ends below where it starts", f.id.value), fmt::format("from {} to {}", f.from.typed, f.to.typed), "`from` below `to`"), f.to.place);
   if (f.depth.given() && f.thread_depth.given() && f.thread_depth.si > f.depth.si)
     report(bad(fmt::format("the thread of {} is deeper than its hole", f.id.value), f.thread_depth.typed, fmt::format("at most the depth, {}", f.depth.typed)), f.thread_depth.place);
   if (f.kind.value == "profile" && f.normal.given()) report(bad("a profile has no normal: each of its sides has its own", f.normal.value, "no normal here"), f.normal.place);
@@ -322,7 +322,7 @@ void check_mentions(const Plan& plan, const std::vector<Mention>& mentions, cons
       std::string expected = fmt::format("the id of {} {}", kind == "operation" ? "an" : "a", kind);
       if (names[kind].empty()) expected += shop && !plan.header.shop.given() ? "; no shop file is named: shop = \"shop.toml\" under [plan]" : "; none is defined";
       else if (names[kind].size() <= 12) expected += ": " + base::join(names[kind], ", ");
-      report(bad(fmt::format("{} names {} {} that is not there", m.key->name, kind == "operation" ? "an" : "a", kind), m.text, expected, base::nearest(r.id, names[kind])), m.place);
+      report(bad(fmt::format("`{}` names {} {} that is not there", m.key->name, kind == "operation" ? "an" : "a", kind), m.text, expected, base::nearest(r.id, names[kind])), m.place);
     } else if (feature) {
       check_feature_part(*features.at(r.id), m, r, report);
     }

@@ -132,6 +132,20 @@ void read_limits(Context& c, const Key& k, const std::string& text, const Place&
     Outcome<unit::Limits> angle = unit::parse_limits(text, unit::Kind::angle);
     if (angle.ok()) outcome = std::move(angle);
   }
+  if (!outcome.ok() && k.bare) {  // a size whose limits nobody has said yet
+    std::string_view rest = text;
+    const bool round = base::starts_with(rest, "Ø");
+    if (round) rest.remove_prefix(std::string_view("Ø").size());
+    const Outcome<unit::Quantity> size = unit::parse(rest, unit::Kind::length);
+    if (size.ok()) {
+      unit::Limits bare;
+      bare.nominal = size->si;
+      bare.diameter = round;
+      bare.typed = text;
+      bare.unit = size->unit;
+      outcome = bare;
+    }
+  }
   if (outcome.ok()) outcome = ref::limits_of(outcome.value());
   const unit::Limits* l = parsed(c, outcome, place);
   if (l == nullptr) return;
@@ -249,6 +263,13 @@ void read_text_like(Context& c, const Key& k, const std::string& text, const Pla
 
 void read_table(Context& c, const Table& t, const toml::table& node, void* object);
 
+/// What stands at a place, as typed.
+std::string typed_at(const Context& c, const Place& p) {
+  const std::string& text = c.source(p.file).text;
+  const std::size_t from = byte_at(text, p.line, p.column), to = byte_at(text, p.end_line, p.end_column);
+  return to > from && to - from <= 80 ? text.substr(from, to - from) : std::string();
+}
+
 void wrong_type(Context& c, const Key& k, const toml::node& node, const Place& place) {
   const bool number = node.is_integer() || node.is_floating_point();
   const bool length_like = k.type == Type::points || k.type == Type::sizes || k.type == Type::limits || k.type == Type::spread;
@@ -264,14 +285,15 @@ void wrong_type(Context& c, const Key& k, const toml::node& node, const Place& p
     what = fmt::format("{} is a whole number", k.name);
   } else if ((k.type == Type::integer || k.type == Type::flag) && node.is_string()) {
     const std::string text = node.as_string()->get();
-    what = fmt::format("{} stands without quotation marks", k.name);
+    what = fmt::format("{} is written without quotation marks", k.name);
     if (k.type == Type::flag ? text == "true" || text == "false" : base::to_double(text).has_value()) near = text;
   } else if (node.is_date() || node.is_time() || node.is_date_time()) {
-    what = fmt::format("{} stands in quotation marks", k.name);
+    what = fmt::format("{} is written in quotation marks", k.name);
   } else if (node.is_array() && k.type != Type::texts && k.type != Type::points) {
     what = fmt::format("a list where {} is one value", k.name);
   }
-  c.report(bad(what, near.empty() ? shown(node) : "\"" + near + "\"", expected_text(k), near), place);
+  const std::string found = node.is_array() || node.is_table() ? "" : near.empty() ? typed_at(c, place) : "\"" + near + "\"";
+  c.report(bad(what, found, expected_text(k), near), place);
 }
 
 void read_array(Context& c, const Key& k, const toml::array& array, void* at, const Place& whole) {
@@ -502,6 +524,12 @@ bool parse_file(Context& c, const Table& root, const std::string& text, const st
       return false;
     }
   }
+  if (&root == &plan_schema() && !p.table.contains("plan"))
+    for (const char* key : {"shop", "machine", "tool", "people"})
+      if (const auto* n = p.table.get(key)) {
+        c.report(bad("this is a shop file, not a plan", {}, "a plan that names it: shop = \"...\" under [plan]"), place_of(n->source(), c.file));
+        return false;
+      }
   c.old_names.clear();
   read_table(c, root, p.table, &c.plan);
   if (c.version == 0) {

@@ -47,6 +47,7 @@ struct K : Key {
   K& one_of(std::vector<std::string> words) { return choices = std::move(words), *this; }
   K& ref(std::string k) { return refers = std::move(k), *this; }
   K& ref_side() { return refers = "feature", side = true, *this; }
+  K& or_bare() { return bare = true, *this; }
   K& named() { return thing = true, *this; }
   K& count(int n) { return numbers = n, *this; }
   K& or_angle() { return angle_too = true, *this; }
@@ -128,9 +129,9 @@ const Table& feature_table() {
          .one_of({"face", "profile", "bore", "counterbore", "hole", "thread", "pocket", "slot", "groove", "boss", "chamfer", "datum", "surface"}),
      K("at", &Feature::at, "where: centre of a face, axis point of a bore; several points make a pattern, all alike").eg("-44, -34 mm"),
      K("normal", &Feature::normal, "outward normal of a face, or direction in which a bore opens").one_of(directions),
-     K("diameter", &Feature::diameter, "diameter with limits").above(0).eg("Ø50 H8"),
-     K("width", &Feature::width, "width (along X for pockets) with limits").above(0).eg("30.00 ± 0.10 mm"),
-     K("length", &Feature::length, "length (along Y for pockets) with limits").above(0).eg("22.00 ± 0.10 mm"),
+     K("diameter", &Feature::diameter, "diameter, with limits as far as they are known").above(0).or_bare().eg("Ø50 H8"),
+     K("width", &Feature::width, "width (along X for pockets), with limits as far as they are known").above(0).or_bare().eg("30.00 ± 0.10 mm"),
+     K("length", &Feature::length, "length (along Y for pockets), with limits as far as they are known").above(0).or_bare().eg("22.00 ± 0.10 mm"),
      K("from", &Feature::from, "lower end along its axis (a bore's or groove's extent)").eg("18 mm").coordinate(),
      K("to", &Feature::to, "upper end along its axis").eg("36 mm").coordinate(),
      K("radius", &Feature::radius, "corner radius").eg("6 mm").length(),

@@ -29,6 +29,7 @@ struct Key {
   std::vector<std::string> choices;
   std::string refers;            ///< the value names a thing of this kind ("feature", "tool", ...)
   bool side = false;             ///< a reference may carry a side: "F1.+x"
+  bool bare = false;             ///< limits may be left out: "Ø50 mm"
   bool thing = false;            ///< the number may be said by a named thing: "hard jaw"
   int numbers = 0;               ///< how many sizes there must be; 0: any
   bool angle_too = false;        ///< limits may be of an angle
