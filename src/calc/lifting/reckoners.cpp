@@ -28,6 +28,7 @@ ReckonerInput quantity(std::string name, Kind kind, std::string help, double low
   ReckonerInput i{Form::quantity, std::move(name), kind, std::move(help), std::move(fallback)};
   i.low = low;
   i.high = high;
+  if (!i.fallback.empty()) i.fallback_source = "none unless said";
   return i;
 }
 ReckonerInput left_out(ReckonerInput i) {
@@ -63,14 +64,29 @@ void put(ReckonerAnswer& a, const char* name, double x) {
   if (std::isfinite(x)) a.number[name] = x;
 }
 
-std::string in_words(const Lever& l, const unit::Style& style) {
-  const Kind kind = l.what == Lever::What::load        ? Kind::mass
-                    : l.what == Lever::What::twist     ? Kind::angle
-                    : l.what == Lever::What::frequency ? Kind::frequency
-                                                       : Kind::length;
-  const std::string now = unit::print(l.now, kind, style);
-  if (!l.can) return fmt::format("{} alone ({}) cannot bring the index to 1", l.name, now);
-  return fmt::format("{} {} -> {} alone brings the index to 1", l.name, now, unit::print(l.needed, kind, style));
+/// A lever's quantity as people measure it here: kg or lb, cm or in, degrees, lifts a minute.
+std::string amount(Lever::What what, double si, bool inch) {
+  switch (what) {
+    case Lever::What::load:
+      return inch ? base::fixed(si / 0.45359237, 1) + " lb" : base::fixed(si, 1) + " kg";
+    case Lever::What::twist:
+      return base::fixed(si * 180 / pi, 0) + " deg";
+    case Lever::What::frequency:
+      return base::fixed(si * 60, 1) + " a minute";
+    default:
+      return inch ? base::fixed(si / 0.0254, 1) + " in" : base::fixed(si * 100, 1) + " cm";
+  }
+}
+std::vector<std::string> in_words(const std::vector<Lever>& levers, bool inch) {
+  std::vector<std::string> out, no_help;
+  for (const Lever& l : levers) {
+    if (l.can)
+      out.push_back(fmt::format("{}: {} now, index 1 at {}", l.name, amount(l.what, l.now, inch),
+                                amount(l.what, l.needed, inch)));
+    else no_help.push_back(l.name);
+  }
+  if (!no_help.empty()) out.push_back("no value of these alone brings the index to 1: " + base::join(no_help, ", "));
+  return out;
 }
 
 Outcome<ReckonerAnswer> answer_lift(const ReckonerValues& v) {
@@ -102,7 +118,7 @@ Outcome<ReckonerAnswer> answer_lift(const ReckonerValues& v) {
                            unit::print(in.load, Kind::mass, style), unit::print(r.limit, Kind::mass, style),
                            r.destination_governs ? "end" : "start",
                            std::isfinite(r.index) ? base::fixed(r.index, 2) : "without bound", a.text["hurts"]);
-  for (const Lever& l : r.levers) a.notes.push_back(in_words(l, style));
+  a.notes = in_words(r.levers, in.constants == Constants::inch);
   a.notes.push_back("taken to be so: " + base::join(r.assumed, ", "));
   a.cautions = r.cautions;
   a.beyond = r.beyond;
@@ -261,6 +277,8 @@ Outcome<ReckonerAnswer> answer_mass(const ReckonerValues& v) {
   a.number = {{"heaviest", m->heaviest}, {"going_in", m->going_in}, {"coming_out", m->coming_out}};
   a.sentence = fmt::format("Lift with {}: going in {}, coming out {}.", unit::print(m->heaviest, Kind::mass),
                            unit::print(m->going_in, Kind::mass), unit::print(m->coming_out, Kind::mass));
+  if (load.coolant_per_part + load.coolant_on_pallet + load.swarf == 0)
+    a.notes.push_back("coolant and swarf are taken as none: weigh the pallet once as it comes out");
   if (v.has("limit")) {
     const int n = parts_within(*m, v["limit"]);
     a.notes.push_back(n < 0 ? "even the empty pallet is above the limit"
