@@ -5,7 +5,8 @@ usage: tools/floors.py [--root FOLDER]
 
 Prints one line per slip, "file:line: rule: what", and ends with 1 when there is any. The rules:
 
-  floor     a folder includes only itself and what stands lower; equals (two sciences, two outputs) never one another
+  floor     a folder includes only itself and what stands lower; equals (two sciences, two outputs) never one another;
+            papers alone stand on drawings, since a paper carries them
   science   calc/X includes no plan/ and no other science
   missing   an included file of ours exists, and is named from src/ ("floor/file.h")
   kernel    a header of the geometry kernel stands only in src/solid/*.cpp
@@ -109,6 +110,8 @@ def include_slips(root, path, top, own, is_test, bracket, name):
         return
     other_top, other = floor_of(pathlib.PurePosixPath(name).parts)
     if other == own or other_top not in RANK or (own == other_top == "app"):  # src/app/main.cpp knows both faces
+        return
+    if (own, other) == ("output/papers", "output/drawings"):  # a paper carries drawings
         return
     if top == "calc" and other_top == "plan":
         yield "science", f'"{name}": a science never includes plan/'
