@@ -5,7 +5,7 @@ set -euo pipefail
 root=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.." && pwd -P)
 here=$PWD
 cd -- "$root"
-data=demo  # the folder with the demo's plans
+data=plans/demo  # the folder with the plans of the demo
 . tools/common.sh
 . tools/packages.sh
 
