@@ -146,9 +146,13 @@ std::string rounded(long double x, const Row& row, int digits) {
 std::string shortest_in(double si, const Row& row) {
   const long double x = value_in(si, row);
   if (!std::isfinite(x)) return {};
-  for (int digits = 1; digits <= 21; ++digits) {
+  const auto reads_back = [&](const std::string& text) { return scan::to_si(exact::from_decimal(text), row) == si; };
+  // Where 15 digits do not do, fewer do not either; most texts are short, most computed doubles are not.
+  const int middle = row.before.top.zero() ? 15 : 12;
+  const bool below = reads_back(rounded(x, row, middle));
+  for (int digits = below ? 1 : middle + 1; digits <= 21; ++digits) {
     std::string text = rounded(x, row, digits);
-    if (scan::to_si(exact::from_decimal(text), row) == si) return text;
+    if (reads_back(text)) return text;
   }
   return {};
 }

@@ -77,6 +77,7 @@ bool digit(char c) { return c >= '0' && c <= '9'; }
 bool letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
 Text::Text(std::string_view typed) : original_(typed), valid_(base::valid_utf8(typed)) {
+  if (original_.size() > kLongest) valid_ = false;
   if (!valid_) return;
   for (std::size_t i = 0; i < typed.size();) {
     const auto c = static_cast<unsigned char>(typed[i]);

@@ -23,7 +23,9 @@ class Text {
   std::string_view plain() const { return plain_; }
   std::size_t size() const { return plain_.size(); }
   char at(std::size_t i) const { return i < plain_.size() ? plain_[i] : '\0'; }
+  /// False when the text is not UTF-8, or longer than any quantity can be.
   bool valid() const { return valid_; }
+  bool too_long() const { return original_.size() > kLongest; }
   /// The same text that ends at code point `to`; columns stay.
   Text cut(std::size_t to) const {
     Text t = *this;
@@ -38,6 +40,7 @@ class Text {
                   std::string nearest = {}) const;
 
  private:
+  static constexpr std::size_t kLongest = 1000;
   std::string original_, plain_;
   bool valid_ = true;
 };
@@ -95,6 +98,7 @@ bool dots_between(const Text& text, std::size_t from, std::size_t& at, std::size
 /// Skips blanks; `after` lies behind ±, +- or +/- when one stands there, else equals the place returned.
 std::size_t plus_minus_at(const Text& text, std::size_t i, std::size_t& after);
 
+/// Why a text that is not valid cannot be read.
 Problem not_utf8(const Text& text);
 /// "a length"
 std::string a_word(Kind kind);

@@ -1,0 +1,87 @@
+#include "ref/reckoners.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "base/text.h"
+#include "published.h"
+
+using namespace fettle;
+using finding::Reckoner;
+
+namespace {
+Reckoner named(const std::string& name) {
+  for (Reckoner& r : ref::reckoners())
+    if (r.name == name) return r;
+  ADD_FAILURE() << "no reckoner " << name;
+  return {};
+}
+Outcome<finding::ReckonerAnswer> ask(const std::string& name,
+                                     const std::vector<std::pair<std::string, std::string>>& given) {
+  const Reckoner r = named(name);
+  const auto values = finding::read_values(r, given);
+  if (!values) return values.problems();
+  return finding::run(r, *values);
+}
+}  // namespace
+
+TEST(RefReckoners, WorkedExamples) {
+  int checked = 0;
+  for (const Reckoner& r : ref::reckoners()) {
+    ASSERT_FALSE(r.examples.empty()) << r.name;
+    for (const finding::WorkedExample& e : r.examples) {
+      const auto answer = ask(r.name, e.given);
+      ASSERT_TRUE(answer.ok()) << r.name << ": " << say(answer.problem());
+      EXPECT_FALSE(answer->sentence.empty());
+      for (const auto& [name, expected] : e.expected) {
+        ++checked;
+        if (answer->text.count(name) > 0) {
+          EXPECT_EQ(answer->text.at(name), expected) << r.name;
+          continue;
+        }
+        unit::Kind kind = unit::Kind::number;
+        for (const finding::ReckonerOutput& o : r.outputs)
+          if (o.name == name) kind = o.kind;
+        const auto q = unit::parse(expected, kind);
+        ASSERT_TRUE(q.ok()) << expected;
+        ASSERT_TRUE(answer->number.count(name) > 0) << name;
+        test::published("ref", r.name + " " + e.given.front().second + ": " + name, e.source, test::How::computed,
+                        q->si, answer->number.at(name), std::fabs(q->si) * e.relative_tolerance);
+      }
+    }
+  }
+  EXPECT_GT(checked, 25);
+}
+
+TEST(RefReckoners, SentencesReadWell) {
+  EXPECT_EQ(ask("fit", {{"size", "22 H5"}})->sentence, "22 H5: 22.0000 mm to 22.0090 mm, 0.0090 mm wide.");
+  EXPECT_EQ(ask("fit", {{"size", "8 g6"}})->notes.front(), "deviations -5/-14 µm");
+  EXPECT_EQ(ask("mate", {{"hole", "8 H7"}, {"shaft", "8 g6"}})->sentence,
+            "Always loose: 0.0050 mm to 0.0290 mm of clearance.");
+  EXPECT_EQ(ask("mate", {{"hole", "12 H7"}, {"shaft", "12 p6"}})->text.at("type"), "interference");
+  EXPECT_EQ(ask("thread", {{"thread", "M8"}})->sentence,
+            "M8x1.25: drill 6.8 (6.800 mm), leaves 88.68 % of the thread; stress area 36.61 mm².");
+  EXPECT_EQ(ask("thread", {{"thread", "#5-40 UNC"}})->text.at("clearance"), "not in the table");
+  EXPECT_FALSE(ask("screw", {{"thread", "M8"}, {"class", "12.9"}})->cautions.empty());
+  EXPECT_EQ(ask("convert", {{"value", "20 °C"}, {"to", "°F"}})->notes.size(), 1U)
+      << "a temperature and its difference differ";
+  EXPECT_EQ(ask("convert", {{"value", "60 1/min"}, {"to", "Hz"}})->text.at("answer"), "1 Hz");
+  EXPECT_EQ(ask("convert", {{"value", "2000 rpm"}, {"to", "1/min"}})->text.at("answer"), "2000 rpm");
+}
+
+TEST(RefReckoners, RefuseBadInputs) {
+  EXPECT_FALSE(ask("fit", {{"size", "600 H7"}}).ok());
+  EXPECT_FALSE(ask("fit", {{"size", "12"}}).ok());
+  EXPECT_FALSE(ask("fit", {{"size", "<= 12 mm"}}).ok());
+  EXPECT_FALSE(ask("mate", {{"hole", "12 H7"}, {"shaft", "12 t6"}}).ok());
+  EXPECT_FALSE(ask("mate", {{"hole", "12 H7"}}).ok());
+  EXPECT_FALSE(ask("thread", {{"thread", "M9"}}).ok());
+  EXPECT_EQ(ask("thread", {{"thread", "M8x1.2"}}).problem().nearest, "M8x1.25");
+  EXPECT_FALSE(ask("screw", {{"thread", "M8"}, {"class", "13.9"}}).ok());
+  EXPECT_FALSE(ask("screw", {{"thread", "1-8 UNC"}, {"class", "grade 2"}}).ok());
+  EXPECT_FALSE(ask("convert", {{"value", "5 mm"}, {"to", "N"}}).ok());
+  EXPECT_FALSE(ask("convert", {{"value", "5"}, {"to", "mm"}}).ok());
+  EXPECT_FALSE(ask("convert", {{"value", "5 mm"}, {"to", "furlong"}}).ok());
+  EXPECT_FALSE(ask("convert", {{"value", "5 EUR"}, {"to", "USD"}}).ok());
+}
