@@ -106,17 +106,23 @@ void check_datums(const Plan& plan, const Report& report) {
 }
 
 void check_over(const Plan& plan, const Features& features, const Report& report) {
+  std::set<const Feature*> settled;  // followed to its end before
   for (const Feature& f : plan.features) {
-    if (!f.over.given()) continue;
+    std::vector<const Feature*> chain;
+    std::set<const Feature*> on_chain;
     const Feature* next = &f;
-    for (std::size_t n = 0; next != nullptr && next->over.given() && n <= plan.features.size(); ++n) {
+    while (next != nullptr && next->over.given() && settled.count(next) == 0 && on_chain.insert(next).second) {
+      chain.push_back(next);
       next = feature_of(features, parse_reference(next->over.value).id);
-      if (next != &f) continue;
-      report(bad(next == &f && n == 0 ? "a feature cannot prepare itself" : "these features prepare one another in a circle", f.over.value,
-                 "the later surface that is cut on the same metal"),
-             f.over.place);
-      break;
     }
+    if (next != nullptr && on_chain.count(next) > 0) {
+      const auto first = std::find(chain.begin(), chain.end(), next);
+      for (auto it = first; it != chain.end(); ++it)
+        report(bad(chain.end() - first == 1 ? "a feature cannot prepare itself" : "these features prepare one another in a circle", (*it)->over.value,
+                   "the later surface that is cut on the same metal"),
+               (*it)->over.place);
+    }
+    settled.insert(chain.begin(), chain.end());
   }
 }
 

@@ -655,7 +655,9 @@ std::vector<std::string> plans_using(const std::string& path, const std::string&
   std::error_code error;
   const fs::path wanted = fs::weakly_canonical(path, error);
   for (fs::recursive_directory_iterator it(folder, fs::directory_options::skip_permission_denied, error), end; !error && it != end; it.increment(error)) {
-    if (it.depth() > 4 || it->path().extension() != ".toml") continue;
+    const std::string name = it->path().filename().string();
+    if (it->is_directory(error) && (it.depth() > 4 || name[0] == '.' || name == "node_modules")) it.disable_recursion_pending();
+    if (it->path().extension() != ".toml") continue;
     const Outcome<std::string> text = base::read_file(it->path().string(), std::size_t{16} << 20U);
     if (!text.ok()) continue;
     try {
