@@ -6,6 +6,7 @@
 #include <fstream>
 
 #include "base/text.h"
+#include "case_fields.h"
 #include "published.h"
 
 using namespace fettle;
@@ -30,9 +31,8 @@ std::vector<Row> rows() {
   std::ifstream in(std::string(FETTLE_SOURCE_DIR) + "/cases/fits.csv");
   std::vector<Row> out;
   for (std::string line; std::getline(in, line);) {
-    if (line.empty() || line[0] == '#') continue;
-    std::vector<std::string> f;
-    for (const std::string& each : base::split(line, '|')) f.emplace_back(base::trim(each));
+    if (line.empty() || line[0] == '#' || base::starts_with(line, "code,")) continue;
+    const std::vector<std::string> f = test::fields(line, 5);
     EXPECT_EQ(f.size(), 5U) << line;
     if (f.size() == 5) out.push_back({f[0], f[1], f[2], f[3], f[4]});
   }

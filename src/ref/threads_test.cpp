@@ -6,6 +6,7 @@
 #include <fstream>
 
 #include "base/text.h"
+#include "case_fields.h"
 #include "published.h"
 
 using namespace fettle;
@@ -26,12 +27,12 @@ TEST(Threads, PrintedStressAreas) {
   std::ifstream in(std::string(FETTLE_SOURCE_DIR) + "/cases/threads.csv");
   int rows = 0;
   for (std::string line; std::getline(in, line);) {
-    if (line.empty() || (line[0] == '#' && line[1] == ' ')) continue;
-    std::vector<std::string> f;
-    for (const std::string& each : base::split(line, '|')) f.emplace_back(base::trim(each));
+    if (line.empty() || line[0] == '#' || base::starts_with(line, "thread,")) continue;
+    const std::vector<std::string> f = test::fields(line, 6);
     ASSERT_EQ(f.size(), 6U) << line;
     const How how = f[4] == "read" ? How::read : f[4] == "computed" ? How::computed : How::from_memory;
-    published("ref", f[0] + " stress area, " + f[2], f[5], how, *base::to_double(f[1]),
+    const std::string& source = f[5];
+    published("ref", f[0] + " stress area, " + f[2], source, how, *base::to_double(f[1]),
               unit::in_unit(look(f[0]).stress_area, f[2]), *base::to_double(f[3]));
     ++rows;
   }
@@ -127,7 +128,7 @@ TEST(Threads, UnknownSizesNameTheNearest) {
 }
 
 TEST(Strength, ByClassAndSize) {
-  const std::string iso = "ISO 898-1:1999";
+  const std::string iso = "ISO 898-1:1999, mechanical properties of screws";
   published("ref", "8.8 Rm at M16, MPa", iso, How::from_memory, 800, ref::strength("8.8", 0.016)->tensile / 1e6, 1e-9);
   published("ref", "8.8 Rp0.2 at M16, MPa", iso, How::from_memory, 640, ref::strength("8.8", 0.016)->yield / 1e6, 1e-9);
   published("ref", "8.8 Sp at M12, MPa", iso, How::read, 580, ref::strength("8.8", 0.012)->proof / 1e6, 1e-9);
