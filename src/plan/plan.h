@@ -73,7 +73,7 @@ struct Measured {
   Texts columns;
 };
 struct Casting {
-  Text process, model, grade, hardness, note;
+  Text process, model, grade, hardness, points, note;
   Integer tolerance_grade;
   Text allowance_grade;
   Number draft, parting, skin, density, mass, price, lead_time, pattern_cost, warp, texture, mismatch, scale;
@@ -205,8 +205,8 @@ struct SpreadOf {
 struct Machine {
   Text id, name, kind, note;
   Sizes travel;
-  Number top_speed, power, torque, rapid, acceleration, jerk, path_tolerance, tool_change, positioning, coolant, rate, change_over,
-      growth;
+  Number top_speed, power, torque, rapid, acceleration, jerk, path_tolerance, tool_change, positioning, coolant, rate,
+      change_over, growth;
   Place place;
 };
 struct Tool {
@@ -266,9 +266,9 @@ struct Plan {
   std::vector<SpreadOf> spreads;
   Shop shop;
 
-  std::vector<SourceFile> files;  ///< files[0] is the plan
+  std::vector<SourceFile> files;     ///< files[0] is the plan
   std::vector<std::string> notices;  ///< said to the person: old version, shared files
-  std::string hash;  ///< of all files together
+  std::string hash;                  ///< of all files together
 };
 
 const Feature* find_feature(const Plan& plan, std::string_view id);

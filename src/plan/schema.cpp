@@ -31,7 +31,8 @@ struct K : Key {
     help = std::move(words);
     type = type_of(static_cast<const V*>(nullptr));
     at = [member](void* s) -> void* { return &(static_cast<S*>(s)->*member); };
-    if (type == Type::limits || type == Type::spread || type == Type::points || type == Type::sizes) kind = Kind::length, high = 100;
+    if (type == Type::limits || type == Type::spread || type == Type::points || type == Type::sizes)
+      kind = Kind::length, high = 100;
     if (type == Type::limits || type == Type::points) low = -100;
     if (type == Type::sizes) low = 0, low_open = true;
   }
@@ -90,441 +91,884 @@ const std::vector<std::string> directions = {"+x", "-x", "+y", "-y", "+z", "-z"}
 constexpr double deg = 3.14159265358979323846 / 180, big = 1e12;
 
 const Table& header_table() {
-  static const Table t{"plan", "What this plan is, how results are printed, and which files it stands on.", "",
-    {K("name", &Header::name, "name of the plan, on every paper").must().eg("WVB-3 plan 0"),
-     K("revision", &Header::revision, "your own revision mark").eg("B"),
-     K("date", &Header::date, "date printed on papers; no clock is ever read").eg("2026-11-02"),
-     K("units", &Header::units, "how results are printed for the reader of this plan").one_of({"metric", "inch"}).def("metric", "common practice"),
-     K("shop", &Header::shop, "path of the shop file (machines, tools, gauges, people), from this file's folder").eg("shop.toml"),
-     K("pallet", &Header::pallet, "path of a pallet file, when the pallet serves several parts").eg("pallet-4up.toml"),
-     K("goal", &Header::goal, "share of parts that may fall outside one requirement").eg("0.1 %").of(Kind::fraction).above(0).to(0.5).def("0.1 %", "common practice"),
-     K("castings", &Header::castings, "how many virtual castings are tried").eg("20000").from(100).to(10000000).def("20000", "enough to tell 0.1 % from 0.2 %"),
-     K("seed", &Header::seed, "seed of every random stream: same seed, same bytes").eg("1").from(0).to(2147483647).def("1", "any number will do"),
-     K("note", &Header::note, "free words")}, {}};
+  static const Table t{
+      "plan",
+      "What this plan is, how results are printed, and which files it stands on.",
+      "",
+      {K("name", &Header::name, "name of the plan, on every paper").must().eg("WVB-3 plan 0"),
+       K("revision", &Header::revision, "your own revision mark").eg("B"),
+       K("date", &Header::date, "date printed on papers; no clock is ever read").eg("2026-11-02"),
+       K("units", &Header::units, "how results are printed for the reader of this plan")
+           .one_of({"metric", "inch"})
+           .def("metric", "common practice"),
+       K("shop", &Header::shop, "path of the shop file (machines, tools, gauges, people), from this file's folder")
+           .eg("shop.toml"),
+       K("pallet", &Header::pallet, "path of a pallet file, when the pallet serves several parts")
+           .eg("pallet-4up.toml"),
+       K("goal", &Header::goal, "share of parts that may fall outside one requirement")
+           .eg("0.1 %")
+           .of(Kind::fraction)
+           .above(0)
+           .to(0.5)
+           .def("0.1 %", "common practice"),
+       K("castings", &Header::castings, "how many virtual castings are tried")
+           .eg("20000")
+           .from(100)
+           .to(10000000)
+           .def("20000", "enough to tell 0.1 % from 0.2 %"),
+       K("seed", &Header::seed, "seed of every random stream: same seed, same bytes")
+           .eg("1")
+           .from(0)
+           .to(2147483647)
+           .def("1", "any number will do"),
+       K("note", &Header::note, "free words")},
+      {}};
   return t;
 }
 
 const Table& part_table() {
-  static const Table t{"part", "The finished part. Its frame: the origin and axes in which every point of the plan is given.", "",
-    {K("name", &Part::name, "drawing name").eg("wing-valve body WVB-3"),
-     K("material", &Part::material, "grade; sets density, E, expansion unless given").eg("EN-GJL-250"),
-     K("model", &Part::model, "STEP file of the finished part").eg("models/wvb3.step"),
-     K("size", &Part::size, "finished size along X, Y, Z").count(3).eg("132.00 x 92.00 x 36.00 mm"),
-     K("corner_radius", &Part::corner_radius, "radius of the outside corners in plan view").eg("12 mm").length(),
-     K("mass", &Part::mass, "finished mass").of(Kind::mass).above(0).to(1e5).eg("2.595 kg"),
-     K("density", &Part::density, "density; from the material when not given").eg("7.20 kg/dm³").of(Kind::density).above(0).to(3e4),
-     K("elasticity", &Part::elasticity, "Young's modulus; from the material when not given").eg("110 GPa").of(Kind::pressure).above(0).to(1e13),
-     K("poisson", &Part::poisson, "Poisson's ratio; from the material when not given").eg("0.26").from(0).to(0.5),
-     K("expansion", &Part::expansion, "thermal expansion; from the material when not given").of(Kind::expansion).from(0).to(1e-3).eg("10.5e-6 1/K"),
-     K("symmetry", &Part::symmetry, "turns after which the part looks the same").one_of({"half turn x", "half turn y", "half turn z", "quarter turn z"}),
-     K("note", &Part::note, "free words")}, {}};
+  static const Table t{
+      "part",
+      "The finished part. Its frame: the origin and axes in which every point of the plan is given.",
+      "",
+      {K("name", &Part::name, "drawing name").eg("wing-valve body WVB-3"),
+       K("material", &Part::material, "grade; sets density, E, expansion unless given").eg("EN-GJL-250"),
+       K("model", &Part::model, "STEP file of the finished part").eg("models/wvb3.step"),
+       K("size", &Part::size, "finished size along X, Y, Z").count(3).eg("132.00 x 92.00 x 36.00 mm"),
+       K("corner_radius", &Part::corner_radius, "radius of the outside corners in plan view").eg("12 mm").length(),
+       K("mass", &Part::mass, "finished mass").of(Kind::mass).above(0).to(1e5).eg("2.595 kg"),
+       K("density", &Part::density, "density; from the material when not given")
+           .eg("7.20 kg/dm³")
+           .of(Kind::density)
+           .above(0)
+           .to(3e4),
+       K("elasticity", &Part::elasticity, "Young's modulus; from the material when not given")
+           .eg("110 GPa")
+           .of(Kind::pressure)
+           .above(0)
+           .to(1e13),
+       K("poisson", &Part::poisson, "Poisson's ratio; from the material when not given").eg("0.26").from(0).to(0.5),
+       K("expansion", &Part::expansion, "thermal expansion; from the material when not given")
+           .of(Kind::expansion)
+           .from(0)
+           .to(1e-3)
+           .eg("10.5e-6 1/K"),
+       K("symmetry", &Part::symmetry, "turns after which the part looks the same")
+           .one_of({"half turn x", "half turn y", "half turn z", "quarter turn z"}),
+       K("note", &Part::note, "free words")},
+      {}};
   return t;
 }
 
 const Table& feature_table() {
-  static const Table t{"feature", "One thing that is machined or used: a face, a profile, a bore. Operations, locators and requirements name it by id.", "feature",
-    {K("id", &Feature::id, "short name, used everywhere").must().eg("F2"),
-     K("name", &Feature::name, "words for people").eg("counterbore"),
-     K("kind", &Feature::kind, "what it is (a surface is any other face that a requirement is about); a profile has the sides +x -x +y -y (\"F1.+x\")").must()
-         .one_of({"face", "profile", "bore", "counterbore", "hole", "thread", "pocket", "slot", "groove", "boss", "chamfer", "datum", "surface"}),
-     K("at", &Feature::at, "where: centre of a face, axis point of a bore; several points make a pattern, all alike").eg("-44, -34 mm"),
-     K("normal", &Feature::normal, "outward normal of a face, or direction in which a bore opens").one_of(directions),
-     K("diameter", &Feature::diameter, "diameter, with limits as far as they are known").above(0).or_bare().eg("Ø50 H8"),
-     K("width", &Feature::width, "width (along X for pockets), with limits as far as they are known").above(0).or_bare().eg("30.00 ± 0.10 mm"),
-     K("length", &Feature::length, "length (along Y for pockets), with limits as far as they are known").above(0).or_bare().eg("22.00 ± 0.10 mm"),
-     K("from", &Feature::from, "lower end along its axis (a bore's or groove's extent)").eg("18 mm").coordinate(),
-     K("to", &Feature::to, "upper end along its axis").eg("36 mm").coordinate(),
-     K("radius", &Feature::radius, "corner radius").eg("6 mm").length(),
-     K("angle", &Feature::angle, "cone or chamfer angle").eg("90 deg").of(Kind::angle).from(0).to(180 * deg),
-     K("size", &Feature::size, "extent of a face, or of a profile along X and Y").count(2).eg("132.00 x 92.00 mm"),
-     K("thread", &Feature::thread, "thread").eg("M8-6H"),
-     K("drill", &Feature::drill, "tapping drill diameter; from the thread when not given").eg("6.8 mm").length(),
-     K("depth", &Feature::depth, "depth of hole").eg("22 mm").length(),
-     K("thread_depth", &Feature::thread_depth, "depth of full thread").eg("16 mm").length(),
-     K("faces", &Feature::faces, "face ids of the model, written by `fettle begin`").eg("#120"),
-     K("datum", &Feature::datum, "datum letter on the drawing; for a pattern one letter a point: \"B C\"").eg("A"),
-     K("cast", &Feature::cast, "what is there before it is cut: cast skin, a cored hole, or solid metal").one_of({"skin", "cored", "solid"}),
-     K("over", &Feature::over, "the later surface that this one prepares on the same metal, when a surface is cut twice").ref_side().eg("F1.-y"),
-     K("note", &Feature::note, "free words")}, place_of<Feature>()};
+  static const Table t{
+      "feature",
+      "One thing that is machined or used: a face, a profile, a bore. Operations, locators and requirements name it by "
+      "id.",
+      "feature",
+      {K("id", &Feature::id, "short name, used everywhere").must().eg("F2"),
+       K("name", &Feature::name, "words for people").eg("counterbore"),
+       K("kind", &Feature::kind,
+         "what it is (a surface is any other face that a requirement is about); a profile has the sides +x -x +y -y "
+         "(\"F1.+x\")")
+           .must()
+           .one_of({"face", "profile", "bore", "counterbore", "hole", "thread", "pocket", "slot", "groove", "boss",
+                    "chamfer", "datum", "surface"}),
+       K("at", &Feature::at, "where: centre of a face, axis point of a bore; several points make a pattern, all alike")
+           .eg("-44, -34 mm"),
+       K("normal", &Feature::normal, "outward normal of a face, or direction in which a bore opens").one_of(directions),
+       K("diameter", &Feature::diameter, "diameter, with limits as far as they are known")
+           .above(0)
+           .or_bare()
+           .eg("Ø50 H8"),
+       K("width", &Feature::width, "width (along X for pockets), with limits as far as they are known")
+           .above(0)
+           .or_bare()
+           .eg("30.00 ± 0.10 mm"),
+       K("length", &Feature::length, "length (along Y for pockets), with limits as far as they are known")
+           .above(0)
+           .or_bare()
+           .eg("22.00 ± 0.10 mm"),
+       K("from", &Feature::from, "lower end along its axis (a bore's or groove's extent)").eg("18 mm").coordinate(),
+       K("to", &Feature::to, "upper end along its axis").eg("36 mm").coordinate(),
+       K("radius", &Feature::radius, "corner radius").eg("6 mm").length(),
+       K("angle", &Feature::angle, "cone or chamfer angle").eg("90 deg").of(Kind::angle).from(0).to(180 * deg),
+       K("size", &Feature::size, "extent of a face, or of a profile along X and Y").count(2).eg("132.00 x 92.00 mm"),
+       K("thread", &Feature::thread, "thread").eg("M8-6H"),
+       K("drill", &Feature::drill, "tapping drill diameter; from the thread when not given").eg("6.8 mm").length(),
+       K("depth", &Feature::depth, "depth of hole").eg("22 mm").length(),
+       K("thread_depth", &Feature::thread_depth, "depth of full thread").eg("16 mm").length(),
+       K("faces", &Feature::faces, "face ids of the model, written by `fettle begin`").eg("#120"),
+       K("datum", &Feature::datum, "datum letter on the drawing; for a pattern one letter a point: \"B C\"").eg("A"),
+       K("cast", &Feature::cast, "what is there before it is cut: cast skin, a cored hole, or solid metal")
+           .one_of({"skin", "cored", "solid"}),
+       K("over", &Feature::over,
+         "the later surface that this one prepares on the same metal, when a surface is cut twice")
+           .ref_side()
+           .eg("F1.-y"),
+       K("note", &Feature::note, "free words")},
+      place_of<Feature>()};
   return t;
 }
 
 const Table& requirement_table() {
-  static const Table t{"requirement", "What the drawing asks of a feature.", "requirement",
-    {K("id", &Requirement::id, "short name").must().eg("F2-F4.coaxial"),
-     K("feature", &Requirement::feature, "the feature it is about").eg("F2").must().ref_side(),
-     K("kind", &Requirement::kind, "what is asked").must()
-         .one_of({"size", "distance", "position", "coaxiality", "perpendicularity", "parallelism", "angularity", "flatness", "straightness",
-                  "roundness", "cylindricity", "symmetry", "profile", "runout", "total runout", "roughness", "depth", "angle", "other"}),
-     K("limits", &Requirement::limits, "limits, or the width of the zone as `max`; an angle only for the kind angle").or_angle().eg("132.00 ± 0.10 mm"),
-     K("to", &Requirement::to, "the other end of a distance or coaxiality").eg("F4").ref_side(),
-     K("datums", &Requirement::datums, "datum letters in order").eg("A"),
-     K("modifiers", &Requirement::modifiers, "material and zone modifiers, in words").eg("maximum material"),
-     K("operation", &Requirement::operation, "the operation after which it is looked at").eg("OP30").ref("operation"),
-     K("goal", &Requirement::goal, "share that may fall outside; the plan's goal unless said").eg("0.1 %").of(Kind::fraction).above(0).to(0.5),
-     K("critical", &Requirement::critical, "the part lives or dies by it"),
-     K("origin", &Requirement::origin, "where it was read, written by `fettle begin`"),
-     K("note", &Requirement::note, "free words")}, place_of<Requirement>()};
+  static const Table t{
+      "requirement",
+      "What the drawing asks of a feature.",
+      "requirement",
+      {K("id", &Requirement::id, "short name").must().eg("F2-F4.coaxial"),
+       K("feature", &Requirement::feature, "the feature it is about").eg("F2").must().ref_side(),
+       K("kind", &Requirement::kind, "what is asked")
+           .must()
+           .one_of({"size", "distance", "position", "coaxiality", "perpendicularity", "parallelism", "angularity",
+                    "flatness", "straightness", "roundness", "cylindricity", "symmetry", "profile", "runout",
+                    "total runout", "roughness", "depth", "angle", "other"}),
+       K("limits", &Requirement::limits, "limits, or the width of the zone as `max`; an angle only for the kind angle")
+           .or_angle()
+           .eg("132.00 ± 0.10 mm"),
+       K("to", &Requirement::to, "the other end of a distance or coaxiality").eg("F4").ref_side(),
+       K("datums", &Requirement::datums, "datum letters in order").eg("A"),
+       K("modifiers", &Requirement::modifiers, "material and zone modifiers, in words").eg("maximum material"),
+       K("operation", &Requirement::operation, "the operation after which it is looked at").eg("OP30").ref("operation"),
+       K("goal", &Requirement::goal, "share that may fall outside; the plan's goal unless said")
+           .eg("0.1 %")
+           .of(Kind::fraction)
+           .above(0)
+           .to(0.5),
+       K("critical", &Requirement::critical, "the part lives or dies by it"),
+       K("origin", &Requirement::origin, "where it was read, written by `fettle begin`"),
+       K("note", &Requirement::note, "free words")},
+      place_of<Requirement>()};
   return t;
 }
 
 const Table& cast_size_table() {
-  static const Table t{"casting.size", "A raw dimension of the casting.", "size",
-    {K("id", &CastSize::id, "short name").must().eg("thickness"),
-     K("kind", &CastSize::kind, "outside dimension, cored or inside dimension, or a height from another surface").one_of({"outside", "inside", "height"}).def("outside", "the usual case"),
-     K("between", &CastSize::between, "the two finished surfaces it lies over").ref_side().eg("F11"),
-     K("feature", &CastSize::feature, "the bore a cored diameter becomes, or the floor a cored height becomes").eg("F2").ref_side(),
-     K("raw", &CastSize::raw, "nominal raw dimension, at the parting line").length().eg("39.9 mm"),
-     K("stock", &CastSize::stock, "metal to remove on the last surface in `between`, when it is not half of the difference").eg("1.90 mm").length(),
-     K("tolerance", &CastSize::tolerance, "whole tolerance (not plus-minus); from the grade when not given").eg("2.2 mm").length(),
-     K("grade", &CastSize::grade, "DCTG for this dimension, when it differs").eg("9").from(1).to(16),
-     K("spread", &CastSize::spread, "one standard deviation; tolerance/6 when not given").eg("0.30 mm").length(),
-     K("measured_as", &CastSize::measured_as, "column of the measured table").eg("thick")}, place_of<CastSize>()};
+  static const Table t{
+      "casting.size",
+      "A raw dimension of the casting.",
+      "size",
+      {K("id", &CastSize::id, "short name").must().eg("thickness"),
+       K("kind", &CastSize::kind, "outside dimension, cored or inside dimension, or a height from another surface")
+           .one_of({"outside", "inside", "height"})
+           .def("outside", "the usual case"),
+       K("between", &CastSize::between, "the two finished surfaces it lies over").ref_side().eg("F11"),
+       K("feature", &CastSize::feature, "the bore a cored diameter becomes, or the floor a cored height becomes")
+           .eg("F2")
+           .ref_side(),
+       K("raw", &CastSize::raw, "nominal raw dimension, at the parting line").length().eg("39.9 mm"),
+       K("stock", &CastSize::stock,
+         "metal to remove on the last surface in `between`, when it is not half of the difference")
+           .eg("1.90 mm")
+           .length(),
+       K("tolerance", &CastSize::tolerance, "whole tolerance (not plus-minus); from the grade when not given")
+           .eg("2.2 mm")
+           .length(),
+       K("grade", &CastSize::grade, "DCTG for this dimension, when it differs").eg("9").from(1).to(16),
+       K("spread", &CastSize::spread, "one standard deviation; tolerance/6 when not given").eg("0.30 mm").length(),
+       K("measured_as", &CastSize::measured_as, "column of the measured table").eg("thick")},
+      place_of<CastSize>()};
   return t;
 }
 const Table& core_table() {
-  static const Table t{"casting.core", "A core and how far it may sit off its place.", "core",
-    {K("id", &Core::id, "short name").must().eg("core"),
-     K("features", &Core::features, "the features it makes, before they are cut").eg("F2").ref("feature"),
-     K("shift_x", &Core::shift_x, "core shift along X, one standard deviation").eg("0.35 mm").length().def("0.3 mm (0.15..0.6 mm)", "from memory: job practice for green sand", "measure 12 castings with a tape"),
-     K("shift_y", &Core::shift_y, "core shift along Y, one standard deviation").eg("0.30 mm").length().def("0.3 mm (0.15..0.6 mm)", "from memory: job practice for green sand", "measure 12 castings with a tape"),
-     K("shift_z", &Core::shift_z, "core height error, one standard deviation").eg("0.2 mm").length().def("0.2 mm (0.1..0.4 mm)", "from memory", "measure 12 cored floors with a depth gauge"),
-     K("turn", &Core::turn, "turn of the core about its axis, one standard deviation").eg("0.5 deg").of(Kind::angle).from(0).to(45 * deg).def("0 deg", "a round core may turn freely"),
-     K("draft", &Core::draft, "draft on the cored wall").eg("1 deg").of(Kind::angle).from(0).to(20 * deg).def("0 deg", "none unless said"),
-     K("size", &Core::size, "core diameter, one standard deviation; tolerance/6 of its raw size when not given").eg("0.3 mm").length(),
-     K("note", &Core::note, "free words")}, place_of<Core>()};
+  static const Table t{
+      "casting.core",
+      "A core and how far it may sit off its place.",
+      "core",
+      {K("id", &Core::id, "short name").must().eg("core"),
+       K("features", &Core::features, "the features it makes, before they are cut").eg("F2").ref("feature"),
+       K("shift_x", &Core::shift_x, "core shift along X, one standard deviation")
+           .eg("0.35 mm")
+           .length()
+           .def("0.3 mm (0.15..0.6 mm)", "from memory: job practice for green sand", "measure 12 castings with a tape"),
+       K("shift_y", &Core::shift_y, "core shift along Y, one standard deviation")
+           .eg("0.30 mm")
+           .length()
+           .def("0.3 mm (0.15..0.6 mm)", "from memory: job practice for green sand", "measure 12 castings with a tape"),
+       K("shift_z", &Core::shift_z, "core height error, one standard deviation")
+           .eg("0.2 mm")
+           .length()
+           .def("0.2 mm (0.1..0.4 mm)", "from memory", "measure 12 cored floors with a depth gauge"),
+       K("turn", &Core::turn, "turn of the core about its axis, one standard deviation")
+           .eg("0.5 deg")
+           .of(Kind::angle)
+           .from(0)
+           .to(45 * deg)
+           .def("0 deg", "a round core may turn freely"),
+       K("draft", &Core::draft, "draft on the cored wall")
+           .eg("1 deg")
+           .of(Kind::angle)
+           .from(0)
+           .to(20 * deg)
+           .def("0 deg", "none unless said"),
+       K("size", &Core::size, "core diameter, one standard deviation; tolerance/6 of its raw size when not given")
+           .eg("0.3 mm")
+           .length(),
+       K("note", &Core::note, "free words")},
+      place_of<Core>()};
   return t;
 }
 const Table& gate_table() {
-  static const Table t{"casting.gate", "Where metal came in: a stub that stands proud after grinding off.", "gate",
-    {K("id", &Gate::id, "short name").eg("gate 1").must(),
-     K("face", &Gate::face, "the surface it stands on").eg("F1.-y").must().ref_side(),
-     K("at", &Gate::at, "where").eg("-30, -46, 18 mm"),
-     K("width", &Gate::width, "width of the stub").eg("18 mm").length().def("20 mm (10..40 mm)", "common practice", "measure one"),
-     K("height", &Gate::height, "most it stands proud").eg("1.0 mm").length().def("1 mm (0..2 mm)", "common practice", "measure one")}, place_of<Gate>()};
+  static const Table t{"casting.gate",
+                       "Where metal came in: a stub that stands proud after grinding off.",
+                       "gate",
+                       {K("id", &Gate::id, "short name").eg("gate 1").must(),
+                        K("face", &Gate::face, "the surface it stands on").eg("F1.-y").must().ref_side(),
+                        K("at", &Gate::at, "where").eg("-30, -46, 18 mm"),
+                        K("width", &Gate::width, "width of the stub")
+                            .eg("18 mm")
+                            .length()
+                            .def("20 mm (10..40 mm)", "common practice", "measure one"),
+                        K("height", &Gate::height, "most it stands proud")
+                            .eg("1.0 mm")
+                            .length()
+                            .def("1 mm (0..2 mm)", "common practice", "measure one")},
+                       place_of<Gate>()};
   return t;
 }
 const Table& measured_table() {
-  static const Table t{"casting.measured", "Castings that were measured.", "",
-    {K("table", &Measured::table, "CSV file, one casting a row").eg("castings.csv"),
-     K("scan", &Measured::scan, "PLY or STL scan of one casting").eg("casting-7.ply"),
-     K("unit", &Measured::unit, "unit of the numbers, when the header does not say").eg("mm"),
-     K("columns", &Measured::columns, "what each column is, as \"column = size id\" or one of: core x, core y, floor, warp, number").eg("thick = thickness"),
-     K("note", &Measured::note, "free words")}, {}};
+  static const Table t{"casting.measured",
+                       "Castings that were measured.",
+                       "",
+                       {K("table", &Measured::table, "CSV file, one casting a row").eg("castings.csv"),
+                        K("scan", &Measured::scan, "PLY or STL scan of one casting").eg("casting-7.ply"),
+                        K("unit", &Measured::unit, "unit of the numbers, when the header does not say").eg("mm"),
+                        K("columns", &Measured::columns,
+                          "what each column is, as \"column = size id\" or one of: core x, core y, floor, warp, number")
+                            .eg("thick = thickness"),
+                        K("note", &Measured::note, "free words")},
+                       {}};
   return t;
 }
 const Table& casting_table() {
-  static const Table t{"casting", "The raw casting: what was ordered, and what came.", "",
-    {K("process", &Casting::process, "the foundry's words").eg("machine-moulded green sand"),
-     K("model", &Casting::model, "STEP file of the raw casting").eg("models/wvb3-casting.step"),
-     K("grade", &Casting::grade, "grade of iron, when it differs from the part's").eg("EN-GJL-200"),
-     K("tolerance_grade", &Casting::tolerance_grade, "DCTG of ISO 8062-3").from(1).to(16).eg("9"),
-     K("allowance_grade", &Casting::allowance_grade, "RMAG of ISO 8062-3").one_of({"A", "B", "C", "D", "E", "F", "G", "H", "J", "K"}).eg("F"),
-     K("draft", &Casting::draft, "draft on the walls, away from the parting line").of(Kind::angle).from(0).to(20 * deg).eg("1.5 deg"),
-     K("parting", &Casting::parting, "height of the parting line in the part frame").eg("18.05 mm").coordinate(),
-     K("skin", &Casting::skin, "least depth of the first cut on cast skin").eg("0.8 mm").length().def("0.8 mm (0.5..1.0 mm)", "from memory: skin 0.5 to 1 and its roughness", "cut one casting across and look"),
-     K("hardness", &Casting::hardness, "hardness as ordered or measured, HB").eg("180..220 HB, corners to 260 HB"),
-     K("density", &Casting::density, "density, when it differs").eg("7.15 kg/dm³").of(Kind::density).above(0).to(3e4),
-     K("mass", &Casting::mass, "raw mass").eg("3.51 kg").of(Kind::mass).above(0).to(1e5),
-     K("mismatch", &Casting::mismatch, "mould mismatch across the parting line, one standard deviation each way").eg("0.15 mm").length().def("0.15 mm (0.05..0.4 mm)", "from memory", "feel the parting line of 12 castings with a feeler"),
-     K("scale", &Casting::scale, "shrinkage error of the whole, one standard deviation").of(Kind::fraction).from(0).to(0.1).def("0.1 % (0..0.3 %)", "from memory", "measure the longest dimension of 12 castings"),
-     K("warp", &Casting::warp, "bow over the longest length, one standard deviation").eg("0.18 mm").length().def("0.15 mm (0.05..0.4 mm)", "from memory", "feeler gauge on a plate, 12 castings"),
-     K("texture", &Casting::texture, "local roughness of the skin, one standard deviation").eg("0.05 mm").length().def("0.05 mm (0.02..0.1 mm)", "from memory", "depth gauge at ten spots"),
-     K("price", &Casting::price, "price of one casting").eg("9.80 EUR").of(Kind::money).from(0).to(big),
-     K("min_lot", &Casting::min_lot, "least order").eg("300").from(1).to(100000000),
-     K("lead_time", &Casting::lead_time, "from order to door").eg("8 week").of(Kind::time).from(0).to(3650 * 86400.0),
-     K("pattern_cost", &Casting::pattern_cost, "price of the pattern").eg("4200 EUR").of(Kind::money).from(0).to(big),
-     K("note", &Casting::note, "free words"),
-     list("size", &Casting::sizes, cast_size_table()), list("core", &Casting::cores, core_table()), list("gate", &Casting::gates, gate_table()),
-     sub("measured", &Casting::measured, measured_table())}, place_of<Casting>()};
+  static const Table t{
+      "casting",
+      "The raw casting: what was ordered, and what came.",
+      "",
+      {K("process", &Casting::process, "the foundry's words").eg("machine-moulded green sand"),
+       K("model", &Casting::model, "STEP file of the raw casting").eg("models/wvb3-casting.step"),
+       K("points", &Casting::points,
+         "where stock is looked at: on plain features, or on the faces of both models (sees corners and gates; needs "
+         "part.model and casting.model in one frame)")
+           .one_of({"features", "models"})
+           .def("features", "no model is needed"),
+       K("grade", &Casting::grade, "grade of iron, when it differs from the part's").eg("EN-GJL-200"),
+       K("tolerance_grade", &Casting::tolerance_grade, "DCTG of ISO 8062-3").from(1).to(16).eg("9"),
+       K("allowance_grade", &Casting::allowance_grade, "RMAG of ISO 8062-3")
+           .one_of({"A", "B", "C", "D", "E", "F", "G", "H", "J", "K"})
+           .eg("F"),
+       K("draft", &Casting::draft, "draft on the walls, away from the parting line")
+           .of(Kind::angle)
+           .from(0)
+           .to(20 * deg)
+           .eg("1.5 deg"),
+       K("parting", &Casting::parting, "height of the parting line in the part frame").eg("18.05 mm").coordinate(),
+       K("skin", &Casting::skin, "least depth of the first cut on cast skin")
+           .eg("0.8 mm")
+           .length()
+           .def("0.8 mm (0.5..1.0 mm)", "from memory: skin 0.5 to 1 and its roughness",
+                "cut one casting across and look"),
+       K("hardness", &Casting::hardness, "hardness as ordered or measured, HB").eg("180..220 HB, corners to 260 HB"),
+       K("density", &Casting::density, "density, when it differs").eg("7.15 kg/dm³").of(Kind::density).above(0).to(3e4),
+       K("mass", &Casting::mass, "raw mass").eg("3.51 kg").of(Kind::mass).above(0).to(1e5),
+       K("mismatch", &Casting::mismatch, "mould mismatch across the parting line, one standard deviation each way")
+           .eg("0.15 mm")
+           .length()
+           .def("0.15 mm (0.05..0.4 mm)", "from memory", "feel the parting line of 12 castings with a feeler"),
+       K("scale", &Casting::scale, "shrinkage error of the whole, one standard deviation")
+           .of(Kind::fraction)
+           .from(0)
+           .to(0.1)
+           .def("0.1 % (0..0.3 %)", "from memory", "measure the longest dimension of 12 castings"),
+       K("warp", &Casting::warp, "bow over the longest length, one standard deviation")
+           .eg("0.18 mm")
+           .length()
+           .def("0.15 mm (0.05..0.4 mm)", "from memory", "feeler gauge on a plate, 12 castings"),
+       K("texture", &Casting::texture, "local roughness of the skin, one standard deviation")
+           .eg("0.05 mm")
+           .length()
+           .def("0.05 mm (0.02..0.1 mm)", "from memory", "depth gauge at ten spots"),
+       K("price", &Casting::price, "price of one casting").eg("9.80 EUR").of(Kind::money).from(0).to(big),
+       K("min_lot", &Casting::min_lot, "least order").eg("300").from(1).to(100000000),
+       K("lead_time", &Casting::lead_time, "from order to door").eg("8 week").of(Kind::time).from(0).to(3650 * 86400.0),
+       K("pattern_cost", &Casting::pattern_cost, "price of the pattern").eg("4200 EUR").of(Kind::money).from(0).to(big),
+       K("note", &Casting::note, "free words"),
+       list("size", &Casting::sizes, cast_size_table()),
+       list("core", &Casting::cores, core_table()),
+       list("gate", &Casting::gates, gate_table()),
+       sub("measured", &Casting::measured, measured_table())},
+      place_of<Casting>()};
   return t;
 }
 
 const Table& locator_table() {
-  static const Table t{"operation.locator", "One point that says where the part sits. Rests, stops and jaws touch a surface at a point; probing a pair sets the middle.", "locator",
-    {K("id", &Locator::id, "short name").eg("rest 1"),
-     K("kind", &Locator::kind, "rest, stop or jaw: one point on one surface; centre: the middle between the two surfaces in `on`, by probe or by a self-centring vise; round pin, relieved pin: in the hole in `on`").must()
-         .one_of({"rest", "stop", "jaw", "centre", "round pin", "relieved pin", "chuck"}),
-     K("on", &Locator::on, "the surface it touches, raw or cut as the route has left it; a centre says both: \"F1.+x F1.-x\"").must().ref_side().eg("F1.-y"),
-     K("at", &Locator::at, "where it touches, in the part frame; several points make several locators").eg("30, -46, 18 mm"),
-     K("normal", &Locator::normal, "outward normal of the surface it touches; from the feature when not given").one_of(directions),
-     K("repeat", &Locator::repeat, "how well it repeats, one standard deviation").eg("0.01 mm").length().named(),
-     K("stiffness", &Locator::stiffness, "contact stiffness").eg("800 kN/mm").of(Kind::stiffness).above(0).to(1e12).named(),
-     K("friction", &Locator::friction, "friction at the contact").eg("0.15").from(0).to(2).named(),
-     K("thing", &Locator::thing, "a named thing that brings its own numbers").eg("hard jaw"),
-     K("note", &Locator::note, "free words")}, place_of<Locator>()};
+  static const Table t{
+      "operation.locator",
+      "One point that says where the part sits. Rests, stops and jaws touch a surface at a point; probing a pair sets "
+      "the middle.",
+      "locator",
+      {K("id", &Locator::id, "short name").eg("rest 1"),
+       K("kind", &Locator::kind,
+         "rest, stop or jaw: one point on one surface; centre: the middle between the two surfaces in `on`, by probe "
+         "or by a self-centring vise; round pin, relieved pin: in the hole in `on`")
+           .must()
+           .one_of({"rest", "stop", "jaw", "centre", "round pin", "relieved pin", "chuck"}),
+       K("on", &Locator::on,
+         "the surface it touches, raw or cut as the route has left it; a centre says both: \"F1.+x F1.-x\"")
+           .must()
+           .ref_side()
+           .eg("F1.-y"),
+       K("at", &Locator::at, "where it touches, in the part frame; several points make several locators")
+           .eg("30, -46, 18 mm"),
+       K("normal", &Locator::normal, "outward normal of the surface it touches; from the feature when not given")
+           .one_of(directions),
+       K("repeat", &Locator::repeat, "how well it repeats, one standard deviation").eg("0.01 mm").length().named(),
+       K("stiffness", &Locator::stiffness, "contact stiffness")
+           .eg("800 kN/mm")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12)
+           .named(),
+       K("friction", &Locator::friction, "friction at the contact").eg("0.15").from(0).to(2).named(),
+       K("thing", &Locator::thing, "a named thing that brings its own numbers").eg("hard jaw"),
+       K("note", &Locator::note, "free words")},
+      place_of<Locator>()};
   return t;
 }
 const Table& clamp_table() {
-  static const Table t{"operation.clamp", "What holds the part.", "clamp",
-    {K("id", &Clamp::id, "short name").eg("jaw"),
-     K("kind", &Clamp::kind, "how it holds").must().one_of({"screw", "strap", "vise", "jaw", "magnet", "vacuum"}),
-     K("on", &Clamp::on, "the surface it presses on").eg("F11").ref_side(),
-     K("at", &Clamp::at, "where").eg("0, 46, 18 mm"),
-     K("direction", &Clamp::direction, "way the force pushes").one_of(directions),
-     K("force", &Clamp::force, "clamp force, all together").of(Kind::force).from(0).to(1e8).eg("20 kN"),
-     K("torque", &Clamp::torque, "tightening torque").eg("28 N·m").of(Kind::torque).from(0).to(1e6),
-     K("screw", &Clamp::screw, "thread of the screw").eg("M8"),
-     K("strength", &Clamp::strength, "property class").eg("12.9"),
-     K("lubrication", &Clamp::lubrication, "how the screw is tightened").one_of({"dry", "oiled", "paste"}),
-     K("wrench_scatter", &Clamp::wrench_scatter, "scatter of the wrench, plus and minus").eg("6 %").of(Kind::fraction).from(0).to(1),
-     K("friction", &Clamp::friction, "friction under the clamp").eg("0.15").from(0).to(2).named(),
-     K("stiffness", &Clamp::stiffness, "contact stiffness of one part").eg("hard jaw").of(Kind::stiffness).above(0).to(1e12).named(),
-     K("thing", &Clamp::thing, "a named thing that brings its own numbers").eg("urethane pad 6 mm")}, place_of<Clamp>()};
+  static const Table t{
+      "operation.clamp",
+      "What holds the part.",
+      "clamp",
+      {K("id", &Clamp::id, "short name").eg("jaw"),
+       K("kind", &Clamp::kind, "how it holds").must().one_of({"screw", "strap", "vise", "jaw", "magnet", "vacuum"}),
+       K("on", &Clamp::on, "the surface it presses on").eg("F11").ref_side(),
+       K("at", &Clamp::at, "where").eg("0, 46, 18 mm"),
+       K("direction", &Clamp::direction, "way the force pushes").one_of(directions),
+       K("force", &Clamp::force, "clamp force, all together").of(Kind::force).from(0).to(1e8).eg("20 kN"),
+       K("torque", &Clamp::torque, "tightening torque").eg("28 N·m").of(Kind::torque).from(0).to(1e6),
+       K("screw", &Clamp::screw, "thread of the screw").eg("M8"),
+       K("strength", &Clamp::strength, "property class").eg("12.9"),
+       K("lubrication", &Clamp::lubrication, "how the screw is tightened").one_of({"dry", "oiled", "paste"}),
+       K("wrench_scatter", &Clamp::wrench_scatter, "scatter of the wrench, plus and minus")
+           .eg("6 %")
+           .of(Kind::fraction)
+           .from(0)
+           .to(1),
+       K("friction", &Clamp::friction, "friction under the clamp").eg("0.15").from(0).to(2).named(),
+       K("stiffness", &Clamp::stiffness, "contact stiffness of one part")
+           .eg("hard jaw")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12)
+           .named(),
+       K("thing", &Clamp::thing, "a named thing that brings its own numbers").eg("urethane pad 6 mm")},
+      place_of<Clamp>()};
   return t;
 }
 const Table& cut_table() {
-  static const Table t{"operation.cut", "One tool at work, in order.", "",
-    {K("tool", &Cut::tool, "the tool, from the shop file").eg("T11").must().ref("tool"),
-     K("features", &Cut::features, "what it cuts").eg("F1").ref_side(),
-     K("kind", &Cut::kind, "which pass").one_of({"rough", "finish", "rough and finish", "drill", "ream", "tap", "chamfer", "bore", "groove", "probe"}),
-     K("speed", &Cut::speed, "spindle speed").of(Kind::rotation).above(0).to(1e5).eg("2190 rpm"),
-     K("feed", &Cut::feed, "feed of the tool's edge").of(Kind::speed).above(0).to(10).eg("770 mm/min"),
-     K("feed_per_tooth", &Cut::feed_per_tooth, "feed per tooth, instead").eg("0.08 mm/tooth").of(Kind::feed_per_tooth).above(0).to(0.1),
-     K("depth", &Cut::depth, "axial depth of one level").eg("18.5 mm").length(),
-     K("width", &Cut::width, "radial width of cut, with band (least and most stock)").eg("2 mm (0.25..3.9 mm)").length(),
-     K("length", &Cut::length, "path of one pass").eg("517.7 mm").length(),
-     K("passes", &Cut::passes, "passes or levels").eg("2").from(1).to(10000),
-     K("stock", &Cut::stock, "stock left for a later cut").eg("0.25 mm").length(-1),
-     K("time", &Cut::time, "time per part, until a program is read").eg("1.345 min").of(Kind::time).from(0).to(1e6),
-     K("program", &Cut::program, "control program of this cut").eg("programs/op30.nc"),
-     K("note", &Cut::note, "free words")}, place_of<Cut>()};
+  static const Table t{
+      "operation.cut",
+      "One tool at work, in order.",
+      "",
+      {K("tool", &Cut::tool, "the tool, from the shop file").eg("T11").must().ref("tool"),
+       K("features", &Cut::features, "what it cuts").eg("F1").ref_side(),
+       K("kind", &Cut::kind, "which pass")
+           .one_of(
+               {"rough", "finish", "rough and finish", "drill", "ream", "tap", "chamfer", "bore", "groove", "probe"}),
+       K("speed", &Cut::speed, "spindle speed").of(Kind::rotation).above(0).to(1e5).eg("2190 rpm"),
+       K("feed", &Cut::feed, "feed of the tool's edge").of(Kind::speed).above(0).to(10).eg("770 mm/min"),
+       K("feed_per_tooth", &Cut::feed_per_tooth, "feed per tooth, instead")
+           .eg("0.08 mm/tooth")
+           .of(Kind::feed_per_tooth)
+           .above(0)
+           .to(0.1),
+       K("depth", &Cut::depth, "axial depth of one level").eg("18.5 mm").length(),
+       K("width", &Cut::width, "radial width of cut, with band (least and most stock)")
+           .eg("2 mm (0.25..3.9 mm)")
+           .length(),
+       K("length", &Cut::length, "path of one pass").eg("517.7 mm").length(),
+       K("passes", &Cut::passes, "passes or levels").eg("2").from(1).to(10000),
+       K("stock", &Cut::stock, "stock left for a later cut").eg("0.25 mm").length(-1),
+       K("time", &Cut::time, "time per part, until a program is read").eg("1.345 min").of(Kind::time).from(0).to(1e6),
+       K("program", &Cut::program, "control program of this cut").eg("programs/op30.nc"),
+       K("note", &Cut::note, "free words")},
+      place_of<Cut>()};
   return t;
 }
 const Table& operation_table() {
-  static const Table t{"operation", "One step of the route, in order. What an earlier one cuts, a later one may sit on.", "operation",
-    {K("id", &Operation::id, "short name").must().eg("OP30"),
-     K("name", &Operation::name, "words for people").eg("edges, in two vises"),
-     K("kind", &Operation::kind, "how it is held or done").must()
-         .one_of({"grind", "vise", "vise gang", "jaw carrier", "pallet", "chuck", "hone", "deburr", "wash", "gauge", "other"}),
-     K("machine", &Operation::machine, "machine, from the shop file").eg("B").ref("machine"),
-     K("up", &Operation::up, "which way of the part points to the spindle").one_of(directions),
-     K("parts", &Operation::parts, "parts held at once").eg("5").from(1).to(1000),
-     K("zero", &Operation::zero, "where zero is").one_of({"plate top", "part top", "part bottom", "middle of the outside", "pin", "corner", "probed pins"}),
-     K("makes", &Operation::makes, "features finished or cut here; sides of a profile are allowed").eg("F1").ref_side(),
-     K("after", &Operation::after, "operations that must come before, when order is not enough").eg("OP20").ref("operation"),
-     K("shift", &Operation::shift, "most that the program may shift one casting here along X, Y, Z, either way").eg("1.1, 0.2, 0 mm"),
-     K("price", &Operation::price, "price per part, for work bought in").eg("2.40 EUR").of(Kind::money).from(0).to(big),
-     K("lot", &Operation::lot, "lot size").eg("60").from(1).to(100000000),
-     K("load_time", &Operation::load_time, "loading per part").eg("0.8 min").of(Kind::time).from(0).to(1e6),
-     K("time", &Operation::time, "time per part, all together, when cuts do not say").eg("1.5 min").of(Kind::time).from(0).to(1e6),
-     K("wait", &Operation::wait, "unattended time after it").eg("15 min").of(Kind::time).from(0).to(1e7),
-     K("note", &Operation::note, "free words"),
-     list("locator", &Operation::locators, locator_table()), list("clamp", &Operation::clamps, clamp_table()),
-     list("cut", &Operation::cuts, cut_table())}, place_of<Operation>()};
+  static const Table t{
+      "operation",
+      "One step of the route, in order. What an earlier one cuts, a later one may sit on.",
+      "operation",
+      {K("id", &Operation::id, "short name").must().eg("OP30"),
+       K("name", &Operation::name, "words for people").eg("edges, in two vises"),
+       K("kind", &Operation::kind, "how it is held or done")
+           .must()
+           .one_of({"grind", "vise", "vise gang", "jaw carrier", "pallet", "chuck", "hone", "deburr", "wash", "gauge",
+                    "other"}),
+       K("machine", &Operation::machine, "machine, from the shop file").eg("B").ref("machine"),
+       K("up", &Operation::up, "which way of the part points to the spindle").one_of(directions),
+       K("parts", &Operation::parts, "parts held at once").eg("5").from(1).to(1000),
+       K("zero", &Operation::zero, "where zero is")
+           .one_of({"plate top", "part top", "part bottom", "middle of the outside", "pin", "corner", "probed pins"}),
+       K("makes", &Operation::makes, "features finished or cut here; sides of a profile are allowed")
+           .eg("F1")
+           .ref_side(),
+       K("after", &Operation::after, "operations that must come before, when order is not enough")
+           .eg("OP20")
+           .ref("operation"),
+       K("shift", &Operation::shift, "most that the program may shift one casting here along X, Y, Z, either way")
+           .eg("1.1, 0.2, 0 mm"),
+       K("price", &Operation::price, "price per part, for work bought in")
+           .eg("2.40 EUR")
+           .of(Kind::money)
+           .from(0)
+           .to(big),
+       K("lot", &Operation::lot, "lot size").eg("60").from(1).to(100000000),
+       K("load_time", &Operation::load_time, "loading per part").eg("0.8 min").of(Kind::time).from(0).to(1e6),
+       K("time", &Operation::time, "time per part, all together, when cuts do not say")
+           .eg("1.5 min")
+           .of(Kind::time)
+           .from(0)
+           .to(1e6),
+       K("wait", &Operation::wait, "unattended time after it").eg("15 min").of(Kind::time).from(0).to(1e7),
+       K("note", &Operation::note, "free words"), list("locator", &Operation::locators, locator_table()),
+       list("clamp", &Operation::clamps, clamp_table()), list("cut", &Operation::cuts, cut_table())},
+      place_of<Operation>()};
   return t;
 }
 
 const Table& plate_table() {
-  static const Table t{"pallet.plate", "The plate.", "",
-    {K("size", &Plate::size, "length along X, width along Y, thickness").count(3).eg("330 x 250 x 25 mm"),
-     K("material", &Plate::material, "grade").eg("EN AW-5083"),
-     K("flatness", &Plate::flatness, "flatness of the seat").eg("0.010 mm").length()}, {}};
+  static const Table t{
+      "pallet.plate",
+      "The plate.",
+      "",
+      {K("size", &Plate::size, "length along X, width along Y, thickness").count(3).eg("330 x 250 x 25 mm"),
+       K("material", &Plate::material, "grade").eg("EN AW-5083"),
+       K("flatness", &Plate::flatness, "flatness of the seat").eg("0.010 mm").length()},
+      {}};
   return t;
 }
 const Table& anchor_table() {
-  static const Table t{"pallet.anchor", "A place where the pallet is located and drawn down in the machine.", "",
-    {K("at", &Anchor::at, "where, on the pallet").must().eg("±105, ±75 mm"),
-     K("pull_down", &Anchor::pull_down, "pull-down force of each").eg("10 kN").of(Kind::force).from(0).to(1e7),
-     K("stiffness_up", &Anchor::stiffness_up, "stiffness upright").eg("150 N/µm (50..300 N/µm)").of(Kind::stiffness).above(0).to(1e12)
-         .def("150 N/µm (50..300 N/µm)", "from memory", "10 kg on each corner and a 1 µm dial"),
-     K("stiffness_side", &Anchor::stiffness_side, "stiffness sideways").eg("100 N/µm").of(Kind::stiffness).above(0).to(1e12)
-         .def("100 N/µm (30..200 N/µm)", "from memory", "pull sideways with a spring balance and a 1 µm dial"),
-     K("repeat", &Anchor::repeat, "how well a swap repeats").eg("± 0.005 mm"),
-     K("patch", &Anchor::patch, "diameter of its seat").eg("40 mm").length().def("40 mm (25..60 mm)", "common practice", "measure it"),
-     K("thing", &Anchor::thing, "a named thing that brings its own numbers").eg("air-checked anchor")}, place_of<Anchor>()};
+  static const Table t{
+      "pallet.anchor",
+      "A place where the pallet is located and drawn down in the machine.",
+      "",
+      {K("at", &Anchor::at, "where, on the pallet").must().eg("±105, ±75 mm"),
+       K("pull_down", &Anchor::pull_down, "pull-down force of each").eg("10 kN").of(Kind::force).from(0).to(1e7),
+       K("stiffness_up", &Anchor::stiffness_up, "stiffness upright")
+           .eg("150 N/µm (50..300 N/µm)")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12)
+           .def("150 N/µm (50..300 N/µm)", "from memory", "10 kg on each corner and a 1 µm dial"),
+       K("stiffness_side", &Anchor::stiffness_side, "stiffness sideways")
+           .eg("100 N/µm")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12)
+           .def("100 N/µm (30..200 N/µm)", "from memory", "pull sideways with a spring balance and a 1 µm dial"),
+       K("repeat", &Anchor::repeat, "how well a swap repeats").eg("± 0.005 mm"),
+       K("patch", &Anchor::patch, "diameter of its seat")
+           .eg("40 mm")
+           .length()
+           .def("40 mm (25..60 mm)", "common practice", "measure it"),
+       K("thing", &Anchor::thing, "a named thing that brings its own numbers").eg("air-checked anchor")},
+      place_of<Anchor>()};
   return t;
 }
 const Table& nest_table() {
-  static const Table t{"pallet.nest", "One part's place on the pallet; the part frame's origin stands here.", "",
-    {K("at", &Nest::at, "where, on the pallet; several points make nests 1, 2, 3, ... in that order").must().eg("±78, ±57 mm"),
-     K("turn", &Nest::turn, "turn of the part about Z").eg("90 deg").of(Kind::angle).from(-360 * deg).to(360 * deg)}, place_of<Nest>()};
+  static const Table t{
+      "pallet.nest",
+      "One part's place on the pallet; the part frame's origin stands here.",
+      "",
+      {K("at", &Nest::at, "where, on the pallet; several points make nests 1, 2, 3, ... in that order")
+           .must()
+           .eg("±78, ±57 mm"),
+       K("turn", &Nest::turn, "turn of the part about Z").eg("90 deg").of(Kind::angle).from(-360 * deg).to(360 * deg)},
+      place_of<Nest>()};
   return t;
 }
 const Table& pin_table() {
-  static const Table t{"pallet.pin", "A pin of every nest.", "pin",
-    {K("id", &Pin::id, "short name").eg("round"),
-     K("kind", &Pin::kind, "round, or relieved (cut away so that only two lands touch)").must().one_of({"round", "relieved"}),
-     K("in", &Pin::in, "the hole it goes into; with several holes of one feature, say which: \"F7@2\" is the second").must().ref_side().eg("F7@1"),
-     K("diameter", &Pin::diameter, "diameter, round pin").above(0).eg("8 g6"),
-     K("land", &Pin::land, "diameter over the lands, relieved pin").above(0).eg("7.970..7.978 mm"),
-     K("land_width", &Pin::land_width, "width of a land").eg("1.6 mm").length().above(0),
-     K("height", &Pin::height, "height of the cylindrical land").eg("3.0 mm").length(),
-     K("lead", &Pin::lead, "height of the lead-in above it").eg("1 mm").length(),
-     K("direction", &Pin::direction, "direction in which it is relieved, from X; towards the round pin when not given").eg("38 deg").of(Kind::angle).from(-360 * deg).to(360 * deg),
-     K("note", &Pin::note, "free words")}, place_of<Pin>()};
+  static const Table t{
+      "pallet.pin",
+      "A pin of every nest.",
+      "pin",
+      {K("id", &Pin::id, "short name").eg("round"),
+       K("kind", &Pin::kind, "round, or relieved (cut away so that only two lands touch)")
+           .must()
+           .one_of({"round", "relieved"}),
+       K("in", &Pin::in, "the hole it goes into; with several holes of one feature, say which: \"F7@2\" is the second")
+           .must()
+           .ref_side()
+           .eg("F7@1"),
+       K("diameter", &Pin::diameter, "diameter, round pin").above(0).eg("8 g6"),
+       K("land", &Pin::land, "diameter over the lands, relieved pin").above(0).eg("7.970..7.978 mm"),
+       K("land_width", &Pin::land_width, "width of a land").eg("1.6 mm").length().above(0),
+       K("height", &Pin::height, "height of the cylindrical land").eg("3.0 mm").length(),
+       K("lead", &Pin::lead, "height of the lead-in above it").eg("1 mm").length(),
+       K("direction", &Pin::direction,
+         "direction in which it is relieved, from X; towards the round pin when not given")
+           .eg("38 deg")
+           .of(Kind::angle)
+           .from(-360 * deg)
+           .to(360 * deg),
+       K("note", &Pin::note, "free words")},
+      place_of<Pin>()};
   return t;
 }
 const Table& nest_screw_table() {
-  static const Table t{"pallet.screw", "Screws of every nest.", "",
-    {K("thread", &NestScrew::thread, "thread").must().eg("M8"),
-     K("length", &NestScrew::length, "length under the head").eg("50 mm").length(),
-     K("strength", &NestScrew::strength, "property class").eg("12.9"),
-     K("through", &NestScrew::through, "the part's holes they go through").eg("F8").ref("feature"),
-     K("at", &NestScrew::at, "where, when not through holes of the part").eg("±54, 0 mm"),
-     K("torque", &NestScrew::torque, "tightening torque").of(Kind::torque).from(0).to(1e6).eg("22 N·m"),
-     K("wrench_scatter", &NestScrew::wrench_scatter, "scatter of the wrench, plus and minus").eg("6 %").of(Kind::fraction).from(0).to(1),
-     K("lubrication", &NestScrew::lubrication, "dry, oiled or paste").one_of({"dry", "oiled", "paste"}),
-     K("engaged", &NestScrew::engaged, "thread really engaged").eg("12 mm").length(),
-     K("insert", &NestScrew::insert, "what the thread stands in").one_of({"steel insert", "wire insert", "tapped plate"}),
-     K("head", &NestScrew::head, "head or washer diameter").eg("16 mm").length()}, place_of<NestScrew>()};
+  static const Table t{
+      "pallet.screw",
+      "Screws of every nest.",
+      "",
+      {K("thread", &NestScrew::thread, "thread").must().eg("M8"),
+       K("length", &NestScrew::length, "length under the head").eg("50 mm").length(),
+       K("strength", &NestScrew::strength, "property class").eg("12.9"),
+       K("through", &NestScrew::through, "the part's holes they go through").eg("F8").ref("feature"),
+       K("at", &NestScrew::at, "where, when not through holes of the part").eg("±54, 0 mm"),
+       K("torque", &NestScrew::torque, "tightening torque").of(Kind::torque).from(0).to(1e6).eg("22 N·m"),
+       K("wrench_scatter", &NestScrew::wrench_scatter, "scatter of the wrench, plus and minus")
+           .eg("6 %")
+           .of(Kind::fraction)
+           .from(0)
+           .to(1),
+       K("lubrication", &NestScrew::lubrication, "dry, oiled or paste").one_of({"dry", "oiled", "paste"}),
+       K("engaged", &NestScrew::engaged, "thread really engaged").eg("12 mm").length(),
+       K("insert", &NestScrew::insert, "what the thread stands in")
+           .one_of({"steel insert", "wire insert", "tapped plate"}),
+       K("head", &NestScrew::head, "head or washer diameter").eg("16 mm").length()},
+      place_of<NestScrew>()};
   return t;
 }
 const Table& pad_table() {
-  static const Table t{"pallet.pad", "Pads of every nest that the part rests on, in the part frame.", "",
-    {K("at", &Pad::at, "where").must().eg("±56, ±20 mm"),
-     K("diameter", &Pad::diameter, "diameter").eg("12 mm").length().above(0),
-     K("height", &Pad::height, "height above the plate").eg("5 mm").length(),
-     K("friction", &Pad::friction, "friction between pad and part").eg("0.12 (0.08..0.20)").from(0).to(2).named()
-         .def("0.12 (0.08..0.20)", "iron on aluminium, machined and wet, within the clamped-joint ranges of reference tables", "spring-balance pull of one part on the pallet"),
-     K("thing", &Pad::thing, "a named thing that brings its own numbers").eg("urethane pad 6 mm")}, place_of<Pad>()};
+  static const Table t{
+      "pallet.pad",
+      "Pads of every nest that the part rests on, in the part frame.",
+      "",
+      {K("at", &Pad::at, "where").must().eg("±56, ±20 mm"),
+       K("diameter", &Pad::diameter, "diameter").eg("12 mm").length().above(0),
+       K("height", &Pad::height, "height above the plate").eg("5 mm").length(),
+       K("friction", &Pad::friction, "friction between pad and part")
+           .eg("0.12 (0.08..0.20)")
+           .from(0)
+           .to(2)
+           .named()
+           .def("0.12 (0.08..0.20)",
+                "iron on aluminium, machined and wet, within the clamped-joint ranges of reference tables",
+                "spring-balance pull of one part on the pallet"),
+       K("thing", &Pad::thing, "a named thing that brings its own numbers").eg("urethane pad 6 mm")},
+      place_of<Pad>()};
   return t;
 }
 const Table& run_off_table() {
-  static const Table t{"pallet.run_off", "The trough that lets coolant and swarf go.", "",
-    {K("width", &RunOff::width, "width").eg("24 mm").length().above(0), K("depth", &RunOff::depth, "depth").eg("10 mm").length().above(0),
-     K("slope", &RunOff::slope, "fall along its length").eg("2 deg").of(Kind::angle).from(0).to(90 * deg),
-     K("along", &RunOff::along, "direction").one_of({"x", "y"}),
-     K("exit_diameter", &RunOff::exit_diameter, "hole it leaves through").eg("24 mm").length(),
-     K("closed_end", &RunOff::closed_end, "how far it goes on behind the bore").eg("14 mm").length(),
-     K("flow", &RunOff::flow, "coolant into it").eg("3 L/min").of(Kind::flow).from(0).to(1)}, place_of<RunOff>()};
+  static const Table t{
+      "pallet.run_off",
+      "The trough that lets coolant and swarf go.",
+      "",
+      {K("width", &RunOff::width, "width").eg("24 mm").length().above(0),
+       K("depth", &RunOff::depth, "depth").eg("10 mm").length().above(0),
+       K("slope", &RunOff::slope, "fall along its length").eg("2 deg").of(Kind::angle).from(0).to(90 * deg),
+       K("along", &RunOff::along, "direction").one_of({"x", "y"}),
+       K("exit_diameter", &RunOff::exit_diameter, "hole it leaves through").eg("24 mm").length(),
+       K("closed_end", &RunOff::closed_end, "how far it goes on behind the bore").eg("14 mm").length(),
+       K("flow", &RunOff::flow, "coolant into it").eg("3 L/min").of(Kind::flow).from(0).to(1)},
+      place_of<RunOff>()};
   return t;
 }
 std::vector<Key> pallet_keys() {
   return {K("name", &Pallet::name, "name of the pallet").eg("4-up"),
-     sub("plate", &Pallet::plate, plate_table()), list("anchor", &Pallet::anchors, anchor_table()), list("nest", &Pallet::nests, nest_table()),
-     list("pin", &Pallet::pins, pin_table()), list("screw", &Pallet::screws, nest_screw_table()), list("pad", &Pallet::pads, pad_table()),
-     list("run_off", &Pallet::run_offs, run_off_table()),
-     K("pin_span", &Pallet::pin_span, "tolerance of the distance between the two pins").above(0).eg("111.21 ± 0.010 mm"),
-     K("empty_mass", &Pallet::empty_mass, "pallet with screws, without parts").eg("6.15 kg").of(Kind::mass).from(0).to(1e5),
-     K("loaded_part_mass", &Pallet::loaded_part_mass, "one part as it is loaded").eg("2.90 kg").of(Kind::mass).from(0).to(1e5),
-     K("temperature_low", &Pallet::temperature_low, "coldest the pallet gets in the run").eg("20 °C").of(Kind::temperature).from(223.15).to(423.15)
-         .def("20 °C", "reference temperature, ISO 1"),
-     K("temperature_high", &Pallet::temperature_high, "warmest the pallet gets in the run").eg("30 °C").of(Kind::temperature).from(223.15).to(423.15)
-         .def("26 °C (20..32 °C)", "from memory: +6 K, 0 to 12", "infrared thermometer on a running pallet"),
-     K("part_temperature", &Pallet::part_temperature, "temperature of the part when it is put on").eg("20 °C").of(Kind::temperature).from(223.15).to(423.15)
-         .def("20 °C (15..26 °C)", "common practice", "leave a thermometer on the rack"),
-     K("on_table", &Pallet::on_table, "pallets on the machine table at once").eg("2").from(1).to(1000),
-     K("sets", &Pallet::sets, "sets of pallets that swap").eg("2").from(1).to(1000),
-     K("cost", &Pallet::cost, "what one pallet costs to make").eg("420 EUR").of(Kind::money).from(0).to(big),
-     K("note", &Pallet::note, "free words")};
+          sub("plate", &Pallet::plate, plate_table()),
+          list("anchor", &Pallet::anchors, anchor_table()),
+          list("nest", &Pallet::nests, nest_table()),
+          list("pin", &Pallet::pins, pin_table()),
+          list("screw", &Pallet::screws, nest_screw_table()),
+          list("pad", &Pallet::pads, pad_table()),
+          list("run_off", &Pallet::run_offs, run_off_table()),
+          K("pin_span", &Pallet::pin_span, "tolerance of the distance between the two pins")
+              .above(0)
+              .eg("111.21 ± 0.010 mm"),
+          K("empty_mass", &Pallet::empty_mass, "pallet with screws, without parts")
+              .eg("6.15 kg")
+              .of(Kind::mass)
+              .from(0)
+              .to(1e5),
+          K("loaded_part_mass", &Pallet::loaded_part_mass, "one part as it is loaded")
+              .eg("2.90 kg")
+              .of(Kind::mass)
+              .from(0)
+              .to(1e5),
+          K("temperature_low", &Pallet::temperature_low, "coldest the pallet gets in the run")
+              .eg("20 °C")
+              .of(Kind::temperature)
+              .from(223.15)
+              .to(423.15)
+              .def("20 °C", "reference temperature, ISO 1"),
+          K("temperature_high", &Pallet::temperature_high, "warmest the pallet gets in the run")
+              .eg("30 °C")
+              .of(Kind::temperature)
+              .from(223.15)
+              .to(423.15)
+              .def("26 °C (20..32 °C)", "from memory: +6 K, 0 to 12", "infrared thermometer on a running pallet"),
+          K("part_temperature", &Pallet::part_temperature, "temperature of the part when it is put on")
+              .eg("20 °C")
+              .of(Kind::temperature)
+              .from(223.15)
+              .to(423.15)
+              .def("20 °C (15..26 °C)", "common practice", "leave a thermometer on the rack"),
+          K("on_table", &Pallet::on_table, "pallets on the machine table at once").eg("2").from(1).to(1000),
+          K("sets", &Pallet::sets, "sets of pallets that swap").eg("2").from(1).to(1000),
+          K("cost", &Pallet::cost, "what one pallet costs to make").eg("420 EUR").of(Kind::money).from(0).to(big),
+          K("note", &Pallet::note, "free words")};
 }
 const Table& pallet_table() {
-  static const Table t{"pallet", "The pallet. Its frame: origin at the middle of the plate's top, Z up.", "", pallet_keys(), place_of<Pallet>()};
+  static const Table t{"pallet", "The pallet. Its frame: origin at the middle of the plate's top, Z up.", "",
+                       pallet_keys(), place_of<Pallet>()};
   return t;
 }
 
 const Table& lift_end_table() {
-  static const Table t{"lift.end", "Hands at one end of a lift.", "",
-    {K("reach", &LiftEnd::reach, "horizontal distance from the ankles to the hands").length().to(3).eg("32.5 cm"),
-     K("height", &LiftEnd::height, "height of the hands above the floor").length().to(3).eg("90 cm"),
-     K("twist", &LiftEnd::twist, "turn of the trunk").eg("30 deg").of(Kind::angle).from(0).to(180 * deg).def("0 deg", "straight ahead unless said")}, {}};
+  static const Table t{
+      "lift.end",
+      "Hands at one end of a lift.",
+      "",
+      {K("reach", &LiftEnd::reach, "horizontal distance from the ankles to the hands").length().to(3).eg("32.5 cm"),
+       K("height", &LiftEnd::height, "height of the hands above the floor").length().to(3).eg("90 cm"),
+       K("twist", &LiftEnd::twist, "turn of the trunk")
+           .eg("30 deg")
+           .of(Kind::angle)
+           .from(0)
+           .to(180 * deg)
+           .def("0 deg", "straight ahead unless said")},
+      {}};
   return t;
 }
 const Table& lift_table() {
-  static const Table t{"lift", "Something a person lifts.", "lift",
-    {K("id", &Lift::id, "short name").must().eg("pallet"),
-     K("what", &Lift::what, "what is lifted: the loaded pallet, one part, one casting, or a given mass").must()
-         .one_of({"loaded pallet", "part", "casting", "given mass"}),
-     sub("from", &Lift::from, lift_end_table()), sub("to", &Lift::to, lift_end_table()),
-     K("mass", &Lift::mass, "mass, when `what` is a given mass").eg("18 kg").of(Kind::mass).above(0).to(1e4),
-     K("frequency", &Lift::frequency, "lifts per minute, averaged").eg("0.2 1/min").of(Kind::frequency).from(0).to(1).def("0.2 1/min", "the least the equation counts"),
-     K("hours", &Lift::hours, "how long it goes on in a day").eg("8 h").of(Kind::time).from(0).to(24 * 3600.0).def("8 h", "a whole shift unless said"),
-     K("coupling", &Lift::coupling, "grip").one_of({"good", "fair", "poor"}),
-     K("control", &Lift::control, "the load must be placed with care at the far end"),
-     K("wet", &Lift::wet, "coolant stands on it"),
-     K("note", &Lift::note, "free words")}, place_of<Lift>()};
+  static const Table t{
+      "lift",
+      "Something a person lifts.",
+      "lift",
+      {K("id", &Lift::id, "short name").must().eg("pallet"),
+       K("what", &Lift::what, "what is lifted: the loaded pallet, one part, one casting, or a given mass")
+           .must()
+           .one_of({"loaded pallet", "part", "casting", "given mass"}),
+       sub("from", &Lift::from, lift_end_table()), sub("to", &Lift::to, lift_end_table()),
+       K("mass", &Lift::mass, "mass, when `what` is a given mass").eg("18 kg").of(Kind::mass).above(0).to(1e4),
+       K("frequency", &Lift::frequency, "lifts per minute, averaged")
+           .eg("0.2 1/min")
+           .of(Kind::frequency)
+           .from(0)
+           .to(1)
+           .def("0.2 1/min", "the least the equation counts"),
+       K("hours", &Lift::hours, "how long it goes on in a day")
+           .eg("8 h")
+           .of(Kind::time)
+           .from(0)
+           .to(24 * 3600.0)
+           .def("8 h", "a whole shift unless said"),
+       K("coupling", &Lift::coupling, "grip").one_of({"good", "fair", "poor"}),
+       K("control", &Lift::control, "the load must be placed with care at the far end"),
+       K("wet", &Lift::wet, "coolant stands on it"), K("note", &Lift::note, "free words")},
+      place_of<Lift>()};
   return t;
 }
 const Table& demand_table() {
-  static const Table t{"demand", "How many good parts, and when.", "",
-    {K("per_week", &Demand::per_week, "good parts a week").from(0).to(1e9).eg("240"), K("weeks", &Demand::weeks, "weeks a year").eg("48").from(1).to(53),
-     K("available", &Demand::available, "share of the shift a machine really has").eg("88 %").of(Kind::fraction).from(0).to(1),
-     K("shift", &Demand::shift, "hours a week").eg("37.5 h").of(Kind::time).from(0).to(168 * 3600.0), K("operators", &Demand::operators, "operators a shift").eg("1").from(0).to(1000)}, {}};
+  static const Table t{"demand",
+                       "How many good parts, and when.",
+                       "",
+                       {K("per_week", &Demand::per_week, "good parts a week").from(0).to(1e9).eg("240"),
+                        K("weeks", &Demand::weeks, "weeks a year").eg("48").from(1).to(53),
+                        K("available", &Demand::available, "share of the shift a machine really has")
+                            .eg("88 %")
+                            .of(Kind::fraction)
+                            .from(0)
+                            .to(1),
+                        K("shift", &Demand::shift, "hours a week").eg("37.5 h").of(Kind::time).from(0).to(168 * 3600.0),
+                        K("operators", &Demand::operators, "operators a shift").eg("1").from(0).to(1000)},
+                       {}};
   return t;
 }
 const Table& reading_table() {
-  static const Table t{"reading", "A file of measured parts.", "reading",
-    {K("id", &Reading::id, "short name").eg("F4 last 24").must(), K("kind", &Reading::kind, "what the file holds").must().one_of({"run", "gauge study", "first article", "load times"}),
-     K("file", &Reading::file, "CSV file").eg("f4-run.csv").must(), K("feature", &Reading::feature, "the feature measured").eg("F4").ref_side(),
-     K("unit", &Reading::unit, "unit of the numbers, when the header does not say").eg("mm"), K("note", &Reading::note, "free words")}, place_of<Reading>()};
+  static const Table t{"reading",
+                       "A file of measured parts.",
+                       "reading",
+                       {K("id", &Reading::id, "short name").eg("F4 last 24").must(),
+                        K("kind", &Reading::kind, "what the file holds")
+                            .must()
+                            .one_of({"run", "gauge study", "first article", "load times"}),
+                        K("file", &Reading::file, "CSV file").eg("f4-run.csv").must(),
+                        K("feature", &Reading::feature, "the feature measured").eg("F4").ref_side(),
+                        K("unit", &Reading::unit, "unit of the numbers, when the header does not say").eg("mm"),
+                        K("note", &Reading::note, "free words")},
+                       place_of<Reading>()};
   return t;
 }
 const Table& spread_table() {
-  static const Table t{"spread", "A scatter that only measuring tells, by thing.", "spread",
-    {K("id", &SpreadOf::id, "short name").eg("seat").must(), K("of", &SpreadOf::of, "what scatters, in words").must().eg("tool setting"),
-     K("axis", &SpreadOf::axis, "along which axis").one_of({"x", "y", "z", "xy", "all"}),
-     K("operation", &SpreadOf::operation, "in which operation").eg("OP30").ref("operation"),
-     K("value", &SpreadOf::value, "scatter").eg("s 0.008 mm"), K("note", &SpreadOf::note, "free words")}, place_of<SpreadOf>()};
+  static const Table t{
+      "spread",
+      "A scatter that only measuring tells, by thing.",
+      "spread",
+      {K("id", &SpreadOf::id, "short name").eg("seat").must(),
+       K("of", &SpreadOf::of, "what scatters, in words").must().eg("tool setting"),
+       K("axis", &SpreadOf::axis, "along which axis").one_of({"x", "y", "z", "xy", "all"}),
+       K("operation", &SpreadOf::operation, "in which operation").eg("OP30").ref("operation"),
+       K("value", &SpreadOf::value, "scatter").eg("s 0.008 mm"), K("note", &SpreadOf::note, "free words")},
+      place_of<SpreadOf>()};
   return t;
 }
 
 const Table& machine_table() {
-  static const Table t{"machine", "A machine.", "machine",
-    {K("id", &Machine::id, "short name").must().eg("B"), K("name", &Machine::name, "words for people").eg("machining centre with pallets"),
-     K("kind", &Machine::kind, "what it is").one_of({"vertical machining centre", "grinder", "hone", "washer", "bench"}),
-     K("travel", &Machine::travel, "travels along X, Y, Z").count(3).eg("762 x 406 x 508 mm"),
-     K("top_speed", &Machine::top_speed, "highest spindle speed").eg("8000 rpm").of(Kind::rotation).above(0).to(1e6),
-     K("power", &Machine::power, "spindle power, continuous").eg("11 kW").of(Kind::power).above(0).to(1e7),
-     K("torque", &Machine::torque, "spindle torque").eg("70 N·m").of(Kind::torque).above(0).to(1e6),
-     K("rapid", &Machine::rapid, "rapid").eg("30 m/min").of(Kind::speed).above(0).to(100), K("acceleration", &Machine::acceleration, "acceleration").eg("2.5 m/s²").of(Kind::acceleration).above(0).to(1000),
-     K("jerk", &Machine::jerk, "jerk").eg("20 m/s³").of(Kind::jerk).above(0).to(1e6), K("path_tolerance", &Machine::path_tolerance, "path tolerance").eg("0.01 mm").length(),
-     K("tool_change", &Machine::tool_change, "chip to chip").eg("4.5 s").of(Kind::time).from(0).to(1000),
-     K("positioning", &Machine::positioning, "positioning accuracy as the maker states it (three standard deviations)").eg("0.008 mm").length(),
-     K("coolant", &Machine::coolant, "coolant flow").eg("60 L/min").of(Kind::flow).from(0).to(1), K("rate", &Machine::rate, "what an hour costs").eg("65 EUR/h").of(Kind::money_per_hour).from(0).to(1e6),
-     K("change_over", &Machine::change_over, "time to change from one operation to another").eg("25 min").of(Kind::time).from(0).to(1e6),
-     K("growth", &Machine::growth, "spindle growth, one standard deviation").eg("0.004 mm").length(), K("note", &Machine::note, "free words")}, place_of<Machine>()};
+  static const Table t{
+      "machine",
+      "A machine.",
+      "machine",
+      {K("id", &Machine::id, "short name").must().eg("B"),
+       K("name", &Machine::name, "words for people").eg("machining centre with pallets"),
+       K("kind", &Machine::kind, "what it is")
+           .one_of({"vertical machining centre", "grinder", "hone", "washer", "bench"}),
+       K("travel", &Machine::travel, "travels along X, Y, Z").count(3).eg("762 x 406 x 508 mm"),
+       K("top_speed", &Machine::top_speed, "highest spindle speed").eg("8000 rpm").of(Kind::rotation).above(0).to(1e6),
+       K("power", &Machine::power, "spindle power, continuous").eg("11 kW").of(Kind::power).above(0).to(1e7),
+       K("torque", &Machine::torque, "spindle torque").eg("70 N·m").of(Kind::torque).above(0).to(1e6),
+       K("rapid", &Machine::rapid, "rapid").eg("30 m/min").of(Kind::speed).above(0).to(100),
+       K("acceleration", &Machine::acceleration, "acceleration")
+           .eg("2.5 m/s²")
+           .of(Kind::acceleration)
+           .above(0)
+           .to(1000),
+       K("jerk", &Machine::jerk, "jerk").eg("20 m/s³").of(Kind::jerk).above(0).to(1e6),
+       K("path_tolerance", &Machine::path_tolerance, "path tolerance").eg("0.01 mm").length(),
+       K("tool_change", &Machine::tool_change, "chip to chip").eg("4.5 s").of(Kind::time).from(0).to(1000),
+       K("positioning", &Machine::positioning,
+         "positioning accuracy as the maker states it (three standard deviations)")
+           .eg("0.008 mm")
+           .length(),
+       K("coolant", &Machine::coolant, "coolant flow").eg("60 L/min").of(Kind::flow).from(0).to(1),
+       K("rate", &Machine::rate, "what an hour costs").eg("65 EUR/h").of(Kind::money_per_hour).from(0).to(1e6),
+       K("change_over", &Machine::change_over, "time to change from one operation to another")
+           .eg("25 min")
+           .of(Kind::time)
+           .from(0)
+           .to(1e6),
+       K("growth", &Machine::growth, "spindle growth, one standard deviation").eg("0.004 mm").length(),
+       K("note", &Machine::note, "free words")},
+      place_of<Machine>()};
   return t;
 }
 const Table& tool_table() {
-  static const Table t{"tool", "A cutting tool in its holder.", "tool",
-    {K("id", &Tool::id, "short name, as on the machine").must().eg("T11"), K("name", &Tool::name, "words for people").eg("end mill 16, finish"),
-     K("kind", &Tool::kind, "what it is").must().one_of({"end mill", "face mill", "drill", "reamer", "tap", "thread mill", "boring tool", "keyseat cutter", "chamfer", "probe"}),
-     K("diameter", &Tool::diameter, "cutting diameter").eg("16 mm").length().above(0), K("teeth", &Tool::teeth, "teeth").eg("6").from(1).to(200),
-     K("helix", &Tool::helix, "helix angle").eg("38 deg").of(Kind::angle).from(-85 * deg).to(85 * deg), K("lead", &Tool::lead, "lead angle of the edge").eg("45 deg").of(Kind::angle).from(0).to(90 * deg),
-     K("corner_radius", &Tool::corner_radius, "corner radius").eg("0.8 mm").length(), K("width", &Tool::width, "width of a keyseat cutter").eg("2.5 mm").length(),
-     K("spacing", &Tool::spacing, "tooth spacing").one_of({"even", "uneven"}), K("spacing_step", &Tool::spacing_step, "how uneven, plus and minus").eg("3 deg").of(Kind::angle).from(0).to(60 * deg),
-     K("stick_out", &Tool::stick_out, "stick-out from the holder").eg("52 mm").length(), K("holder", &Tool::holder, "holder diameter").eg("44 mm").length(),
-     K("neck", &Tool::neck, "neck diameter").eg("18 mm").length(), K("neck_length", &Tool::neck_length, "neck length").eg("30 mm").length(),
-     K("material", &Tool::material, "edge material").one_of({"carbide", "high-speed steel", "boron nitride", "ceramic"}), K("insert", &Tool::insert, "insert, in words").eg("round 12"),
-     K("life", &Tool::life, "cutting time of one edge").eg("45 min").of(Kind::time).above(0).to(1e7), K("parts_per_edge", &Tool::parts_per_edge, "whole parts of one edge").eg("33").from(0).to(1000000),
-     K("price", &Tool::price, "price of one edge").eg("68 EUR").of(Kind::money).from(0).to(big)}, place_of<Tool>()};
+  static const Table t{
+      "tool",
+      "A cutting tool in its holder.",
+      "tool",
+      {K("id", &Tool::id, "short name, as on the machine").must().eg("T11"),
+       K("name", &Tool::name, "words for people").eg("end mill 16, finish"),
+       K("kind", &Tool::kind, "what it is")
+           .must()
+           .one_of({"end mill", "face mill", "drill", "reamer", "tap", "thread mill", "boring tool", "keyseat cutter",
+                    "chamfer", "probe"}),
+       K("diameter", &Tool::diameter, "cutting diameter").eg("16 mm").length().above(0),
+       K("teeth", &Tool::teeth, "teeth").eg("6").from(1).to(200),
+       K("helix", &Tool::helix, "helix angle").eg("38 deg").of(Kind::angle).from(-85 * deg).to(85 * deg),
+       K("lead", &Tool::lead, "lead angle of the edge").eg("45 deg").of(Kind::angle).from(0).to(90 * deg),
+       K("corner_radius", &Tool::corner_radius, "corner radius").eg("0.8 mm").length(),
+       K("width", &Tool::width, "width of a keyseat cutter").eg("2.5 mm").length(),
+       K("spacing", &Tool::spacing, "tooth spacing").one_of({"even", "uneven"}),
+       K("spacing_step", &Tool::spacing_step, "how uneven, plus and minus")
+           .eg("3 deg")
+           .of(Kind::angle)
+           .from(0)
+           .to(60 * deg),
+       K("stick_out", &Tool::stick_out, "stick-out from the holder").eg("52 mm").length(),
+       K("holder", &Tool::holder, "holder diameter").eg("44 mm").length(),
+       K("neck", &Tool::neck, "neck diameter").eg("18 mm").length(),
+       K("neck_length", &Tool::neck_length, "neck length").eg("30 mm").length(),
+       K("material", &Tool::material, "edge material")
+           .one_of({"carbide", "high-speed steel", "boron nitride", "ceramic"}),
+       K("insert", &Tool::insert, "insert, in words").eg("round 12"),
+       K("life", &Tool::life, "cutting time of one edge").eg("45 min").of(Kind::time).above(0).to(1e7),
+       K("parts_per_edge", &Tool::parts_per_edge, "whole parts of one edge").eg("33").from(0).to(1000000),
+       K("price", &Tool::price, "price of one edge").eg("68 EUR").of(Kind::money).from(0).to(big)},
+      place_of<Tool>()};
   return t;
 }
 const Table& gauge_table() {
-  static const Table t{"gauge", "A gauge.", "gauge",
-    {K("id", &Gauge::id, "short name").eg("air").must(), K("name", &Gauge::name, "words for people").eg("air gauge 22"), K("kind", &Gauge::kind, "what it is").eg("air gauge"),
-     K("features", &Gauge::features, "features it measures, by id, in the plans that have them").eg("F4"), K("uncertainty", &Gauge::uncertainty, "standard uncertainty").eg("0.6 µm").length(),
-     K("resolution", &Gauge::resolution, "smallest step it shows").eg("0.1 µm").length(), K("time", &Gauge::time, "time per part").eg("0.5 min").of(Kind::time).from(0).to(1e6)}, place_of<Gauge>()};
+  static const Table t{
+      "gauge",
+      "A gauge.",
+      "gauge",
+      {K("id", &Gauge::id, "short name").eg("air").must(),
+       K("name", &Gauge::name, "words for people").eg("air gauge 22"),
+       K("kind", &Gauge::kind, "what it is").eg("air gauge"),
+       K("features", &Gauge::features, "features it measures, by id, in the plans that have them").eg("F4"),
+       K("uncertainty", &Gauge::uncertainty, "standard uncertainty").eg("0.6 µm").length(),
+       K("resolution", &Gauge::resolution, "smallest step it shows").eg("0.1 µm").length(),
+       K("time", &Gauge::time, "time per part").eg("0.5 min").of(Kind::time).from(0).to(1e6)},
+      place_of<Gauge>()};
   return t;
 }
 const Table& stock_plate_table() {
-  static const Table t{"stock_plate", "A plate that can be bought.", "",
-    {K("material", &StockPlate::material, "grade").eg("EN AW-5083").must(), K("thickness", &StockPlate::thickness, "thickness").eg("25 mm").must().length().above(0),
-     K("price", &StockPlate::price, "price").eg("95 EUR").of(Kind::money).from(0).to(big)}, place_of<StockPlate>()};
+  static const Table t{"stock_plate",
+                       "A plate that can be bought.",
+                       "",
+                       {K("material", &StockPlate::material, "grade").eg("EN AW-5083").must(),
+                        K("thickness", &StockPlate::thickness, "thickness").eg("25 mm").must().length().above(0),
+                        K("price", &StockPlate::price, "price").eg("95 EUR").of(Kind::money).from(0).to(big)},
+                       place_of<StockPlate>()};
   return t;
 }
 const Table& thing_table() {
-  static const Table t{"thing", "A named thing of this shop with its own measured numbers.", "thing",
-    {K("id", &Thing::id, "name as the plan says it").must().eg("hard jaw"), K("kind", &Thing::kind, "what it is").one_of({"jaw", "pad", "rest", "anchor", "stop"}),
-     K("stiffness", &Thing::stiffness, "contact stiffness").eg("800 kN/mm").of(Kind::stiffness).above(0).to(1e12), K("friction", &Thing::friction, "friction").eg("0.15").from(0).to(2),
-     K("height", &Thing::height, "height").eg("50 mm").length(), K("note", &Thing::note, "free words")}, place_of<Thing>()};
+  static const Table t{
+      "thing",
+      "A named thing of this shop with its own measured numbers.",
+      "thing",
+      {K("id", &Thing::id, "name as the plan says it").must().eg("hard jaw"),
+       K("kind", &Thing::kind, "what it is").one_of({"jaw", "pad", "rest", "anchor", "stop"}),
+       K("stiffness", &Thing::stiffness, "contact stiffness").eg("800 kN/mm").of(Kind::stiffness).above(0).to(1e12),
+       K("friction", &Thing::friction, "friction").eg("0.15").from(0).to(2),
+       K("height", &Thing::height, "height").eg("50 mm").length(), K("note", &Thing::note, "free words")},
+      place_of<Thing>()};
   return t;
 }
 const Table& people_table() {
-  static const Table t{"people", "Who works and how long things take by hand, per part.", "",
-    {K("operators", &People::operators, "operators").eg("1").from(0).to(1000), K("hours", &People::hours, "hours a week").eg("37.5 h").of(Kind::time).from(0).to(168 * 3600.0),
-     K("rate", &People::rate, "what an hour costs").eg("38 EUR/h").of(Kind::money_per_hour).from(0).to(1e6), K("load_time", &People::load_time, "loading").eg("1.1 min").of(Kind::time).from(0).to(1e6),
-     K("unload_time", &People::unload_time, "unloading").eg("0.9 min").of(Kind::time).from(0).to(1e6), K("clean_time", &People::clean_time, "cleaning").eg("0.5 min").of(Kind::time).from(0).to(1e6),
-     K("deburr_time", &People::deburr_time, "deburring").eg("0.9 min").of(Kind::time).from(0).to(1e6), K("pack_time", &People::pack_time, "packing").eg("0.4 min").of(Kind::time).from(0).to(1e6),
-     K("gauge_time", &People::gauge_time, "gauging").eg("0.5 min").of(Kind::time).from(0).to(1e6), K("hone_time", &People::hone_time, "honing").eg("1.5 min").of(Kind::time).from(0).to(1e6)}, {}};
+  static const Table t{
+      "people",
+      "Who works and how long things take by hand, per part.",
+      "",
+      {K("operators", &People::operators, "operators").eg("1").from(0).to(1000),
+       K("hours", &People::hours, "hours a week").eg("37.5 h").of(Kind::time).from(0).to(168 * 3600.0),
+       K("rate", &People::rate, "what an hour costs").eg("38 EUR/h").of(Kind::money_per_hour).from(0).to(1e6),
+       K("load_time", &People::load_time, "loading").eg("1.1 min").of(Kind::time).from(0).to(1e6),
+       K("unload_time", &People::unload_time, "unloading").eg("0.9 min").of(Kind::time).from(0).to(1e6),
+       K("clean_time", &People::clean_time, "cleaning").eg("0.5 min").of(Kind::time).from(0).to(1e6),
+       K("deburr_time", &People::deburr_time, "deburring").eg("0.9 min").of(Kind::time).from(0).to(1e6),
+       K("pack_time", &People::pack_time, "packing").eg("0.4 min").of(Kind::time).from(0).to(1e6),
+       K("gauge_time", &People::gauge_time, "gauging").eg("0.5 min").of(Kind::time).from(0).to(1e6),
+       K("hone_time", &People::hone_time, "honing").eg("1.5 min").of(Kind::time).from(0).to(1e6)},
+      {}};
   return t;
 }
 const Table& room_table() {
-  static const Table t{"room", "The room.", "",
-    {K("temperature_low", &Room::temperature_low, "coldest").eg("20 °C").of(Kind::temperature).from(223.15).to(423.15).def("18 °C (10..20 °C)", "common practice", "a thermometer for a week"),
-     K("temperature_high", &Room::temperature_high, "warmest").eg("26 °C").of(Kind::temperature).from(223.15).to(423.15).def("26 °C (22..35 °C)", "common practice", "a thermometer for a week"),
-     K("part_off_machine", &Room::part_off_machine, "parts as they come off").eg("26 °C").of(Kind::temperature).from(223.15).to(423.15)}, {}};
+  static const Table t{"room",
+                       "The room.",
+                       "",
+                       {K("temperature_low", &Room::temperature_low, "coldest")
+                            .eg("20 °C")
+                            .of(Kind::temperature)
+                            .from(223.15)
+                            .to(423.15)
+                            .def("18 °C (10..20 °C)", "common practice", "a thermometer for a week"),
+                        K("temperature_high", &Room::temperature_high, "warmest")
+                            .eg("26 °C")
+                            .of(Kind::temperature)
+                            .from(223.15)
+                            .to(423.15)
+                            .def("26 °C (22..35 °C)", "common practice", "a thermometer for a week"),
+                        K("part_off_machine", &Room::part_off_machine, "parts as they come off")
+                            .eg("26 °C")
+                            .of(Kind::temperature)
+                            .from(223.15)
+                            .to(423.15)},
+                       {}};
   return t;
 }
 const Table& shop_name_table() {
@@ -535,18 +979,26 @@ const Table& shop_name_table() {
 }  // namespace
 
 const Table& plan_schema() {
-  static const Table t{"", "A plan: how a casting becomes a part.", "",
-    {K("fettle", &Plan::version, "version of this format").must().from(0).to(1).eg("1"), needed(sub("plan", &Plan::header, header_table())), sub("part", &Plan::part, part_table()),
-     list("feature", &Plan::features, feature_table()), list("requirement", &Plan::requirements, requirement_table()), sub("casting", &Plan::casting, casting_table()),
-     list("operation", &Plan::operations, operation_table()), sub("pallet", &Plan::pallet, pallet_table()), list("lift", &Plan::lifts, lift_table()),
-     sub("demand", &Plan::demand, demand_table()), list("reading", &Plan::readings, reading_table()), list("spread", &Plan::spreads, spread_table())}, {}};
+  static const Table t{
+      "",
+      "A plan: how a casting becomes a part.",
+      "",
+      {K("fettle", &Plan::version, "version of this format").must().from(0).to(1).eg("1"),
+       needed(sub("plan", &Plan::header, header_table())), sub("part", &Plan::part, part_table()),
+       list("feature", &Plan::features, feature_table()), list("requirement", &Plan::requirements, requirement_table()),
+       sub("casting", &Plan::casting, casting_table()), list("operation", &Plan::operations, operation_table()),
+       sub("pallet", &Plan::pallet, pallet_table()), list("lift", &Plan::lifts, lift_table()),
+       sub("demand", &Plan::demand, demand_table()), list("reading", &Plan::readings, reading_table()),
+       list("spread", &Plan::spreads, spread_table())},
+      {}};
   return t;
 }
 
 const Table& shop_schema() {
   static const Table t = [] {
     Table s{"", "A shop file: machines, tools, gauges, people and plates that plans share.", "", {}, {}};
-    s.keys = {K("fettle", &Plan::version, "version of this format").must().from(0).to(1).eg("1"), sub("shop", &Plan::shop, shop_name_table())};
+    s.keys = {K("fettle", &Plan::version, "version of this format").must().from(0).to(1).eg("1"),
+              sub("shop", &Plan::shop, shop_name_table())};
     const auto down = [&](Key k) {  // the lists live in Plan::shop, the file's root is the Plan
       const auto append = k.append;
       const auto count = k.count;
@@ -571,8 +1023,12 @@ const Table& shop_schema() {
 }
 
 const Table& pallet_schema() {
-  static const Table t{"", "A pallet file: one pallet that several parts share.", "",
-    {K("fettle", &Plan::version, "version of this format").must().from(0).to(1).eg("1"), sub("pallet", &Plan::pallet, pallet_table())}, {}};
+  static const Table t{"",
+                       "A pallet file: one pallet that several parts share.",
+                       "",
+                       {K("fettle", &Plan::version, "version of this format").must().from(0).to(1).eg("1"),
+                        sub("pallet", &Plan::pallet, pallet_table())},
+                       {}};
   return t;
 }
 
@@ -595,22 +1051,48 @@ namespace {
 
 std::string bound_text(const Key& k, double x) {
   if (k.type == Type::integer || k.kind == Kind::number) return base::shortest(x);
-  if (k.kind == Kind::money || k.kind == Kind::money_per_hour) return fmt::format("{}{}", base::shortest(x), k.kind == Kind::money ? "" : " an hour");
+  if (k.kind == Kind::money || k.kind == Kind::money_per_hour)
+    return fmt::format("{}{}", base::shortest(x), k.kind == Kind::money ? "" : " an hour");
   const char* unit = "";
   switch (k.kind) {
-    case Kind::length: unit = std::fabs(x) >= 1 ? "m" : "mm"; break;
-    case Kind::angle: unit = "°"; break;
-    case Kind::temperature: unit = "°C"; break;
-    case Kind::time: unit = x >= 86400 ? "day" : x >= 3600 ? "h" : "s"; break;
-    case Kind::speed: unit = "m/s"; break;
-    case Kind::rotation: unit = "rpm"; break;
-    case Kind::force: unit = "N"; break;
-    case Kind::pressure: unit = "GPa"; break;
-    case Kind::flow: unit = "L/min"; break;
-    case Kind::fraction: unit = "%"; break;
-    case Kind::stiffness: unit = "N/m"; break;
-    case Kind::frequency: unit = "Hz"; break;
-    default: return unit::print(x, k.kind);
+    case Kind::length:
+      unit = std::fabs(x) >= 1 ? "m" : "mm";
+      break;
+    case Kind::angle:
+      unit = "°";
+      break;
+    case Kind::temperature:
+      unit = "°C";
+      break;
+    case Kind::time:
+      unit = x >= 86400 ? "day" : x >= 3600 ? "h" : "s";
+      break;
+    case Kind::speed:
+      unit = "m/s";
+      break;
+    case Kind::rotation:
+      unit = "rpm";
+      break;
+    case Kind::force:
+      unit = "N";
+      break;
+    case Kind::pressure:
+      unit = "GPa";
+      break;
+    case Kind::flow:
+      unit = "L/min";
+      break;
+    case Kind::fraction:
+      unit = "%";
+      break;
+    case Kind::stiffness:
+      unit = "N/m";
+      break;
+    case Kind::frequency:
+      unit = "Hz";
+      break;
+    default:
+      return unit::print(x, k.kind);
   }
   const double in = unit::in_unit(x, unit, k.kind);
   const double round = std::fabs(in) >= 1000 ? std::round(in) : std::round(in * 1000) / 1000;
@@ -620,7 +1102,9 @@ std::string bound_text(const Key& k, double x) {
 }  // namespace
 
 std::string with_article(std::string_view word) {
-  return fmt::format("{} {}", std::string_view("aeiou").find(word.empty() ? 'x' : word[0]) == std::string_view::npos ? "a" : "an", word);
+  return fmt::format(
+      "{} {}", std::string_view("aeiou").find(word.empty() ? 'x' : word[0]) == std::string_view::npos ? "a" : "an",
+      word);
 }
 
 std::string range_text(const Key& k) {
@@ -649,35 +1133,63 @@ std::string expected_text(const Key& k) {
     case Type::number:
       if (k.kind == Kind::number) return "a number";
       return with_article(unit::word(k.kind)) + (k.kind == Kind::fraction ? "" : " with its unit") + such;
-    case Type::table: return fmt::format("one table [{}]", k.name);
-    case Type::tables: return fmt::format("tables with double brackets, [[{}]]", k.name);
-    case Type::flag: return "true or false, without quotation marks";
-    case Type::integer: return "a whole number, without quotation marks";
-    case Type::texts: return k.choices.empty() ? "a text or a list of texts" + such : "one or several of: " + base::join(k.choices, ", ");
-    case Type::text: return k.choices.empty() ? "a text" + such : "one of: " + base::join(k.choices, ", ");
-    case Type::points: return "a point or a list of points, each a text" + such;
-    case Type::sizes: return fmt::format("{} in one text{}", k.numbers == 2 ? "two lengths" : k.numbers == 3 ? "three lengths" : "lengths", such);
-    case Type::limits: return "limits" + such;
-    case Type::spread: return "a spread" + such;
-    case Type::thread: return "a thread" + such;
+    case Type::table:
+      return fmt::format("one table [{}]", k.name);
+    case Type::tables:
+      return fmt::format("tables with double brackets, [[{}]]", k.name);
+    case Type::flag:
+      return "true or false, without quotation marks";
+    case Type::integer:
+      return "a whole number, without quotation marks";
+    case Type::texts:
+      return k.choices.empty() ? "a text or a list of texts" + such
+                               : "one or several of: " + base::join(k.choices, ", ");
+    case Type::text:
+      return k.choices.empty() ? "a text" + such : "one of: " + base::join(k.choices, ", ");
+    case Type::points:
+      return "a point or a list of points, each a text" + such;
+    case Type::sizes:
+      return fmt::format("{} in one text{}",
+                         k.numbers == 2   ? "two lengths"
+                         : k.numbers == 3 ? "three lengths"
+                                          : "lengths",
+                         such);
+    case Type::limits:
+      return "limits" + such;
+    case Type::spread:
+      return "a spread" + such;
+    case Type::thread:
+      return "a thread" + such;
   }
   return {};
 }
 
 std::string_view word(Type type) {
   switch (type) {
-    case Type::number: return "quantity";
-    case Type::integer: return "whole number";
-    case Type::flag: return "true or false";
-    case Type::text: return "text";
-    case Type::texts: return "list of texts";
-    case Type::points: return "points";
-    case Type::sizes: return "sizes";
-    case Type::limits: return "limits";
-    case Type::spread: return "spread";
-    case Type::thread: return "thread";
-    case Type::table: return "table";
-    case Type::tables: return "list of tables";
+    case Type::number:
+      return "quantity";
+    case Type::integer:
+      return "whole number";
+    case Type::flag:
+      return "true or false";
+    case Type::text:
+      return "text";
+    case Type::texts:
+      return "list of texts";
+    case Type::points:
+      return "points";
+    case Type::sizes:
+      return "sizes";
+    case Type::limits:
+      return "limits";
+    case Type::spread:
+      return "spread";
+    case Type::thread:
+      return "thread";
+    case Type::table:
+      return "table";
+    case Type::tables:
+      return "list of tables";
   }
   return "";
 }
