@@ -154,10 +154,9 @@ Outcome<ReckonerAnswer> answer_thread(const ReckonerValues& v) {
   a.text["clearance"] = t->clear_close ? fmt::format("{} / {} / {}", length(*t->clear_close, style),
                                                      length(*t->clear_medium, style), length(*t->clear_loose, style))
                                        : "not in the table";
-  a.sentence =
-      fmt::format("{}: drill {} ({}), leaves {} of the thread; stress area {}.", t->designation, t->tapping_name,
-                  length(t->tapping_drill, style), unit::print(t->thread_share, Kind::fraction),
-                  unit::print(t->stress_area, Kind::area, style));
+  a.sentence = fmt::format("{}: drill {} ({}), a thread of {}; stress area {}.", t->designation, t->tapping_name,
+                           length(t->tapping_drill, style), unit::print(t->thread_share, Kind::fraction),
+                           unit::print(t->stress_area, Kind::area, style));
   a.notes = {t->note, "from: " + t->source};
   return a;
 }
@@ -174,7 +173,7 @@ Reckoner thread() {
                {"stress_area", Kind::area, "area that carries the pull"},
                {"pitch_diameter", Kind::length, "basic pitch diameter"},
                {"root_diameter", Kind::length, "basic root of the screw"},
-               {"thread_share", Kind::fraction, "height of thread that the drill leaves"},
+               {"thread_share", Kind::fraction, "per cent of thread as shops count it, over 1.299 P"},
                {"drill", Kind::number, "drill as it is called for"},
                {"clearance", Kind::number, "clearance holes close / medium / loose"}};
   r.formula =
@@ -253,6 +252,12 @@ struct Converted {
   std::string text;
 };
 
+/// Ten significant digits, which is more than any of the sizes is known to.
+std::string number_and_unit(double x, const std::string& symbol) {
+  const std::string exact = base::shortest(x), rounded = fmt::format("{:.10g}", x);
+  return fmt::format("{} {}", exact.size() <= rounded.size() ? exact : rounded, symbol);
+}
+
 Outcome<ReckonerAnswer> answer_convert(const ReckonerValues& v) {
   const std::string value = v.text.at("value"), to(base::trim(v.text.at("to")));
   std::vector<Converted> found;
@@ -269,7 +274,8 @@ Outcome<ReckonerAnswer> answer_convert(const ReckonerValues& v) {
       if (first.empty()) first = q.problems();
       continue;
     }
-    found.push_back({kind, unit::in_unit(q->si, probe->unit, kind), unit::write(q->si, kind, probe->unit)});
+    const double x = unit::in_unit(q->si, probe->unit, kind);
+    found.push_back({kind, x, number_and_unit(x, probe->unit)});
   }
   if (!unit_known) {
     std::vector<std::string> symbols;

@@ -61,12 +61,13 @@ TEST(RefReckoners, SentencesReadWell) {
             "Always loose: 0.0050 mm to 0.0290 mm of clearance.");
   EXPECT_EQ(ask("mate", {{"hole", "12 H7"}, {"shaft", "12 p6"}})->text.at("type"), "interference");
   EXPECT_EQ(ask("thread", {{"thread", "M8"}})->sentence,
-            "M8x1.25: drill 6.8 (6.800 mm), leaves 88.68 % of the thread; stress area 36.61 mm².");
+            "M8x1.25: drill 6.8 (6.800 mm), a thread of 73.9 %; stress area 36.61 mm².");
   EXPECT_EQ(ask("thread", {{"thread", "#5-40 UNC"}})->text.at("clearance"), "not in the table");
   EXPECT_FALSE(ask("screw", {{"thread", "M8"}, {"class", "12.9"}})->cautions.empty());
   EXPECT_EQ(ask("convert", {{"value", "20 °C"}, {"to", "°F"}})->notes.size(), 1U)
       << "a temperature and its difference differ";
   EXPECT_EQ(ask("convert", {{"value", "60 1/min"}, {"to", "Hz"}})->text.at("answer"), "1 Hz");
+  EXPECT_EQ(ask("convert", {{"value", "35 ft-lb"}, {"to", "Nm"}})->sentence, "35 ft-lb = 47.45362819 N·m.");
   EXPECT_EQ(ask("convert", {{"value", "2000 rpm"}, {"to", "1/min"}})->text.at("answer"), "2000 rpm");
 }
 

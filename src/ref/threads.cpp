@@ -85,7 +85,7 @@ void fill_geometry(ThreadData& t) {
   const double d =
       t.system == unit::Thread::System::metric ? (t.pitch_diameter + t.root_diameter) / 2 : t.major - 0.9743 * t.pitch;
   t.stress_area = std::numbers::pi / 4 * d * d;
-  t.thread_share = (t.major - t.tapping_drill) / (1.082532 * t.pitch);
+  t.thread_share = (t.major - t.tapping_drill) / (1.299038 * t.pitch);
 }
 
 ThreadData metric(const MetricRow& r) {

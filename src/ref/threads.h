@@ -23,7 +23,7 @@ struct ThreadData {
   double stress_area = 0;     ///< m2; metric pi/4 ((d2+d3)/2)^2, unified pi/4 (d - 0.9743 P)^2
   double tapping_drill = 0;   ///< usual drill for a cut thread
   std::string tapping_name;   ///< drill as it is called for: "6.8", "F", "27/64"
-  double thread_share = 0;    ///< height of thread left by that drill over 5/8 H = 0.541266 P; 1 is a full thread
+  double thread_share = 0;    ///< per cent of thread as shops count it: (d - drill) / 1.299038 P
   std::optional<double> clear_close, clear_medium, clear_loose;  ///< clearance holes where the table has them
   std::string source, note;
 };
