@@ -10,6 +10,11 @@ Outcome<std::string> demo_part() { return run_in_child("demo part", "", "demo pa
 
 Outcome<std::string> demo_casting() { return run_in_child("demo casting", "", "demo casting", {}); }
 
+Outcome<std::string> sample_solid(const std::string& which) {
+  if (which != "shaft" && which != "slots") return bad("no such sample solid", which, "shaft or slots");
+  return run_in_child("sample " + which, "", "sample", {});
+}
+
 Outcome<bool> write_demo_models(const std::string& directory) {
   const auto part = demo_part();
   if (!part) return part.problems();

@@ -18,6 +18,11 @@ Outcome<std::string> demo_casting();
 /// Writes DIR/wvb3.step and DIR/wvb3-casting.step. The same bytes every time.
 Outcome<bool> write_demo_models(const std::string& directory);
 
+/// STEP text of a small sample solid that shows features the demo part has not: "shaft" (shoulder and ring groove) or
+/// "slots" (a block with an open slot, a blind slot with round ends, a pocket open at one side, a pocket with a floor
+/// fillet, a countersunk hole, a round-bottomed hole, a boss).
+Outcome<std::string> sample_solid(const std::string& which);
+
 struct Rewrite {
   std::uint64_t shuffle = 0;  ///< 0: faces in their order; else another order for each number
   bool splines = false;       ///< every surface and curve as a spline

@@ -213,6 +213,70 @@ TEST(DemoCasting, has_the_raw_sizes_at_mid_thickness) {
   EXPECT_TRUE(m.pockets.empty());
 }
 
+TEST(Sample, a_shaft_has_bosses_and_a_ring_groove) {
+  const auto text = sample_solid("shaft");
+  ASSERT_TRUE(text.ok()) << say(text.problem());
+  const Model m = model_of(*text);
+  EXPECT_TRUE(m.holes.empty());
+  EXPECT_TRUE(m.pockets.empty());
+  ASSERT_EQ(m.bosses.size(), 4u);  // 40 twice, 34, 30
+  EXPECT_NEAR(m.bosses[0].diameter, 0.040, 1e-9);
+  ASSERT_EQ(m.grooves.size(), 1u);
+  const Groove& v = m.grooves[0];
+  EXPECT_FALSE(v.inside);
+  EXPECT_TRUE(v.hole.empty());
+  EXPECT_NEAR(v.diameter, 0.034, 1e-9);
+  EXPECT_NEAR(v.bore, 0.040, 1e-9);
+  EXPECT_NEAR(v.width, 0.003, 1e-9);
+  EXPECT_NEAR(v.p0.z, 0.020, 1e-9);
+  EXPECT_TRUE(way(m, "quarter turn about Z")->same);
+  EXPECT_FALSE(way(m, "half turn about X")->same);
+  EXPECT_FALSE(sample_solid("spoon").ok());
+}
+
+TEST(Sample, a_block_has_its_slots_pockets_holes_and_boss) {
+  const auto text = sample_solid("slots");
+  ASSERT_TRUE(text.ok()) << say(text.problem());
+  const Model m = model_of(*text);
+  ASSERT_EQ(m.bosses.size(), 1u);
+  EXPECT_NEAR(m.bosses[0].diameter, 0.016, 1e-9);
+  ASSERT_EQ(m.pockets.size(), 4u);
+  struct Want {
+    Vec3 centre;
+    double length, width, depth, corner, floor;
+    int open;
+    bool slot;
+  };
+  const std::vector<Want> want = {{{-40, 0, 15}, 80, 10, 5, 0, 0, 2, true},
+                                  {{0, -10, 10}, 30, 24, 10, 5, 2, 0, false},
+                                  {{0, 25, 14}, 30, 8, 6, 4, 0, 0, true},
+                                  {{47.5, 20, 12}, 25, 20, 8, 0, 0, 1, true}};
+  for (std::size_t i = 0; i < want.size(); ++i) {
+    const auto at = std::find_if(m.pockets.begin(), m.pockets.end(),
+                                 [&](const Pocket& p) { return norm(p.centre - 1e-3 * want[i].centre) < 1e-8; });
+    ASSERT_NE(at, m.pockets.end()) << i;
+    EXPECT_NEAR(at->length * 1e3, want[i].length, 1e-6) << i;
+    EXPECT_NEAR(at->width * 1e3, want[i].width, 1e-6) << i;
+    EXPECT_NEAR(at->depth * 1e3, want[i].depth, 1e-6) << i;
+    EXPECT_NEAR(at->corner_radius * 1e3, want[i].corner, 1e-6) << i;
+    EXPECT_NEAR(at->floor_radius * 1e3, want[i].floor, 1e-6) << i;
+    EXPECT_EQ(at->open_sides, want[i].open) << i;
+    EXPECT_EQ(at->slot, want[i].slot) << i;
+    EXPECT_FALSE(at->through) << i;
+  }
+  ASSERT_EQ(m.holes.size(), 2u);
+  const Hole& ball = m.holes[0];
+  EXPECT_NEAR(ball.diameter, 0.006, 1e-9);
+  EXPECT_EQ(ball.end1, End::sphere);
+  EXPECT_NEAR(norm(ball.p1 - Vec3{-0.020, 0.030, 0.007}), 0, 1e-8);
+  const Hole& screw = m.holes[1];
+  EXPECT_TRUE(screw.countersunk && screw.through && !screw.counterbored && !screw.stepped);
+  EXPECT_NEAR(screw.diameter, 0.005, 1e-9);
+  ASSERT_EQ(screw.profile.size(), 2u);
+  EXPECT_NEAR(screw.profile[0].d0, 0.010, 1e-8) << "the wide end comes first";
+  EXPECT_NEAR(screw.profile[0].semi_angle, 3.14159265358979 / 4, 1e-9);
+}
+
 TEST(Models, are_the_same_bytes_every_time) {
   const auto again = demo_part();
   ASSERT_TRUE(again.ok());

@@ -105,15 +105,39 @@ bool stands(const Face& f, Vec3 up) {
 struct Rim {
   std::set<int> walls, fillets;
   double fillet = 0;
-  int open_edges = 0;
+  std::vector<int> open;  ///< edges without a wall
 };
 
-Rim rim_of(const Graph& g, int floor) {
+/// Plane faces that go on into one another without a bend: exporters split floors too.
+std::set<int> level_with(const Graph& g, int first) {
+  std::set<int> floor = {first};
+  std::vector<int> queue = {first};
+  while (!queue.empty()) {
+    const int f = queue.back();
+    queue.pop_back();
+    for (const int i : edges_of(g, f)) {
+      const int to = other(edge(g, i), f);
+      if (edge(g, i).turn != Turn::smooth || face(g, to).kind != Kind::plane) continue;
+      if (!(dot(face(g, to).axis, face(g, first).axis) > 1 - 1e-9) || !floor.insert(to).second) continue;
+      queue.push_back(to);
+    }
+  }
+  return floor;
+}
+
+/// The outer edges of a floor (one face or several level ones) and what stands beyond them.
+Rim rim_of(const Graph& g, const std::set<int>& floors) {
   Rim rim;
-  const Vec3 up = face(g, floor).axis;
-  for (const int i : edges_of(g, floor)) {
+  const Vec3 up = face(g, *floors.begin()).axis;
+  std::vector<std::pair<int, int>> edges;
+  for (const int floor : floors)
+    for (const int i : edges_of(g, floor)) {
+      const Edge& e = edge(g, i);
+      if ((e.face[0] == floor ? e.outer[0] : e.outer[1]) && !floors.count(other(e, floor)))
+        edges.emplace_back(i, floor);
+    }
+  for (const auto& [i, floor] : edges) {
     const Edge& e = edge(g, i);
-    if (!(e.face[0] == floor ? e.outer[0] : e.outer[1])) continue;
     const int to = other(e, floor);
     const Face& f = face(g, to);
     if (e.turn == Turn::concave && stands(f, up)) {
@@ -136,9 +160,30 @@ Rim rim_of(const Graph& g, int floor) {
         if (f.kind != Kind::spline) rim.fillet = rim.fillet > 0 ? std::min(rim.fillet, r) : r;
       }
     }
-    if (!wall) ++rim.open_edges;
+    if (!wall) rim.open.push_back(i);
   }
   return rim;
+}
+
+/// Edges that meet end to end count as one open side.
+int runs(const Graph& g, const std::vector<int>& edges) {
+  std::vector<int> group(edges.size());
+  for (std::size_t i = 0; i < group.size(); ++i) group[i] = static_cast<int>(i);
+  const auto meet = [&](int a, int b) {
+    for (const Vec3 p : {edge(g, a).points.front(), edge(g, a).points.back()})
+      for (const Vec3 q : {edge(g, b).points.front(), edge(g, b).points.back()})
+        if (norm(p - q) <= near) return true;
+    return false;
+  };
+  int count = static_cast<int>(edges.size());
+  for (std::size_t i = 0; i < edges.size(); ++i)
+    for (std::size_t k = i + 1; k < edges.size(); ++k) {
+      if (group[i] == group[k] || !meet(edges[i], edges[k])) continue;
+      --count;
+      const int from = group[k], to = group[i];
+      std::replace(group.begin(), group.end(), from, to);
+    }
+  return count;
 }
 
 double extent(const std::vector<Vec3>& points, Vec3 t) {
@@ -205,16 +250,26 @@ double corner_radius(const Graph& g, const std::set<int>& walls, Vec3 up) {
 
 std::vector<Pocket> pockets_of(const Graph& g, const std::set<int>& in_holes) {
   std::vector<std::pair<double, Pocket>> found;
+  std::set<int> seen;
   for (int i = 0; i < static_cast<int>(g.faces.size()); ++i) {
     const Face& f = face(g, i);
-    if (f.kind != Kind::plane || in_holes.count(i) || f.outline.size() < 3) continue;
-    const Rim rim = rim_of(g, i);
+    if (f.kind != Kind::plane || in_holes.count(i) || seen.count(i)) continue;
+    const std::set<int> floor = level_with(g, i);
+    seen.insert(floor.begin(), floor.end());
+    const Rim rim = rim_of(g, floor);
     if (rim.walls.empty()) continue;
     const double gap = facing(g, rim.walls, f.axis);
-    if (rim.open_edges > 0 && gap == 0) continue;  // a shoulder
+    const int open = runs(g, rim.open);
+    if (open > 3 || (open > 0 && gap == 0)) continue;  // a shoulder
     Pocket p;
     p.up = f.axis;
-    std::vector<Vec3> points = f.outline;
+    std::vector<Vec3> points;
+    double area = 0;
+    for (const int k : floor) {
+      points.insert(points.end(), face(g, k).outline.begin(), face(g, k).outline.end());
+      area += face(g, k).area;
+    }
+    if (points.size() < 3) continue;
     for (const int k : rim.fillets)
       for (const Vec3& q : face(g, k).outline) points.push_back(q + dot(points.front() - q, p.up) * p.up);
     const Vec3 side = std::fabs(p.up.x) < 0.9 ? Vec3{1, 0, 0} : Vec3{0, 1, 0};
@@ -228,13 +283,13 @@ std::vector<Pocket> pockets_of(const Graph& g, const std::set<int>& in_holes) {
     p.depth = depth;
     p.corner_radius = corner_radius(g, rim.walls, p.up);
     p.floor_radius = rim.fillet;
-    p.open_sides = rim.open_edges;
+    p.open_sides = open;
     const bool round_ends =
         p.corner_radius > 0 && std::fabs(2 * p.corner_radius - p.width) <= 2 * near && p.length > p.width + near;
-    p.slot = gap > 0 && (round_ends || (rim.open_edges > 0 && gap < p.length + near));
-    p.floor = {f.id};
+    p.slot = gap > 0 && (round_ends || ((open == 1 || open == 2) && gap < p.length + near));
+    p.floor = ids_of(g, {floor.begin(), floor.end()});
     p.walls = ids_of(g, {rim.walls.begin(), rim.walls.end()});
-    found.emplace_back(f.area, std::move(p));
+    found.emplace_back(area, std::move(p));
   }
   // The wall of a pocket can itself pass for the floor of one that opens sideways: closed ones and large floors go
   // first.

@@ -339,7 +339,8 @@ void name_shape(Hole& h) {
   std::vector<double> diameters;
   for (const Segment& s : h.profile)
     if (s.kind == Step::cylinder) {
-      if (s.length > longest) longest = s.length, h.diameter = s.d0;
+      if (s.length > longest + 1e-6 || (s.length > longest - 1e-6 && s.d0 < h.diameter))
+        longest = s.length, h.diameter = s.d0;
       if (std::none_of(diameters.begin(), diameters.end(), [&](double d) { return std::fabs(d - s.d0) < 2e-6; }))
         diameters.push_back(s.d0);
     }

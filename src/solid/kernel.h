@@ -34,6 +34,7 @@ Outcome<Section> section_of(const Loaded& loaded, const Cut& cut, double chord);
 /// The demo's models, and a re-export of a loaded solid, as STEP text.
 Outcome<std::string> build_part();
 Outcome<std::string> build_casting();
+Outcome<std::string> build_sample(const std::string& which);
 Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bool splines);
 
 /// Runs a job in the child: the answer as bytes ('A' + payload, or 'P' + problems).

@@ -9,6 +9,7 @@
 #include <BRepPrimAPI_MakeBox.hxx>
 #include <BRepPrimAPI_MakeCone.hxx>
 #include <BRepPrimAPI_MakeCylinder.hxx>
+#include <BRepPrimAPI_MakeSphere.hxx>
 #include <BRep_Builder.hxx>
 #include <BRep_Tool.hxx>
 #include <GeomAdaptor_Surface.hxx>
@@ -138,6 +139,54 @@ TopoDS_Solid casting() {
   return only_solid(cut(body, tools));
 }
 
+TopoDS_Solid shaft() {
+  TopoDS_Shape body = BRepAlgoAPI_Fuse(cylinder(up(0, 0, 0), 40, 80), cylinder(up(0, 0, 80), 30, 40)).Shape();
+  Tools tools;
+  tools.Append(BRepAlgoAPI_Cut(cylinder(up(0, 0, 20), 60, 3), cylinder(up(0, 0, 19), 34, 5)).Shape());
+  return only_solid(cut(body, tools));
+}
+
+/// A round-ended slot from (x, y, z) upward, along X.
+TopoDS_Shape obround(double x, double y, double z, double length, double width, double height) {
+  const double half = (length - width) / 2;
+  TopoDS_Shape s = BRepPrimAPI_MakeBox(gp_Pnt(x - half, y - width / 2, z), 2 * half, width, height).Shape();
+  for (const double k : {-1.0, 1.0}) s = BRepAlgoAPI_Fuse(s, cylinder(up(x + k * half, y, z), width, height)).Shape();
+  return s;
+}
+
+/// A block with its upper edges untouched and the edges round its bottom filleted: cuts a pocket with a floor fillet.
+TopoDS_Shape filleted(double x, double y, double z, double length, double width, double height, double corner,
+                      double floor) {
+  const TopoDS_Shape b = block(x, y, z, length, width, height, corner);
+  BRepFilletAPI_MakeFillet round(b);
+  TopTools_IndexedMapOfShape seen;
+  for (TopExp_Explorer e(b, TopAbs_EDGE); e.More(); e.Next()) {
+    if (seen.Contains(e.Current())) continue;
+    seen.Add(e.Current());
+    double p = 0, q = 0;
+    const Handle(Geom_Curve) line = BRep_Tool::Curve(TopoDS::Edge(e.Current()), p, q);
+    if (std::fabs(line->Value(p).Z() - z) < 1e-6 && std::fabs(line->Value(q).Z() - z) < 1e-6)
+      round.Add(floor, TopoDS::Edge(e.Current()));
+  }
+  return round.Shape();
+}
+
+TopoDS_Solid slots() {
+  TopoDS_Shape body = BRepPrimAPI_MakeBox(gp_Pnt(-60, -40, 0), 120, 80, 20).Shape();
+  body = BRepAlgoAPI_Fuse(body, cylinder(up(45, -25, 20), 16, 10)).Shape();  // boss
+  Tools tools;
+  tools.Append(BRepPrimAPI_MakeBox(gp_Pnt(-45, -50, 15), 10, 100, 10).Shape());  // open slot along Y
+  tools.Append(obround(0, 25, 14, 30, 8, 10));                                   // blind slot
+  tools.Append(BRepPrimAPI_MakeBox(gp_Pnt(35, 10, 12), 40, 20, 10).Shape());     // open at +X
+  tools.Append(filleted(0, -10, 10, 30, 24, 14, 5, 2));                          // floor fillet
+  tools.Append(cylinder(up(-50, 0, -1), 5, 30));                                 // countersunk, through
+  tools.Append(BRepPrimAPI_MakeCone(up(-50, 0, 16), 1, 6, 5).Shape());
+  tools.Append(
+      BRepAlgoAPI_Fuse(cylinder(up(-20, 30, 10), 6, 20), BRepPrimAPI_MakeSphere(gp_Pnt(-20, 30, 10), 3).Shape())
+          .Shape());
+  return only_solid(cut(body, tools));
+}
+
 Handle(TCollection_HAsciiString) text(const char* s) { return new TCollection_HAsciiString(s); }
 
 std::string write(const TopoDS_Shape& solid, const char* product) {
@@ -212,6 +261,11 @@ Outcome<std::string> build_part() {
 
 Outcome<std::string> build_casting() {
   return guarded("the demo casting could not be made", [] { return write(casting(), "WVB-3 casting"); });
+}
+
+Outcome<std::string> build_sample(const std::string& which) {
+  return guarded("the sample could not be made",
+                 [&] { return write(which == "shaft" ? shaft() : slots(), which.c_str()); });
 }
 
 Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bool splines) {

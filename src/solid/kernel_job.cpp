@@ -93,6 +93,10 @@ std::string kernel_job(const std::string& job, const std::string& request) {
     const auto drawn = with_demo_drawing(*text, *model);
     return drawn ? answer(*drawn) : refuse(drawn.problems());
   }
+  if (base::starts_with(job, "sample ")) {
+    const auto text = build_sample(job.substr(7));
+    return text ? answer(*text) : refuse(text.problems());
+  }
   if (job == "rewrite") {
     std::uint64_t shuffle = 0;
     bool splines = false;

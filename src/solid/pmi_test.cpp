@@ -115,7 +115,8 @@ TEST(DemoDrawing, all_of_it_can_become_requirements) {
   const step::Shapes shapes = step::read_shapes(*file, 1e-3);
   const auto judged = step::judge(drawn().pmi, step::stated(shapes));
   EXPECT_EQ(judged.size(), 19u);
-  for (const step::Judged& j : judged) EXPECT_EQ(j.standing, step::Standing::requirement) << '#' << j.entity << ": " << j.why;
+  for (const step::Judged& j : judged)
+    EXPECT_EQ(j.standing, step::Standing::requirement) << '#' << j.entity << ": " << j.why;
 }
 
 TEST(DemoDrawing, needs_a_solid_to_stand_on) {

@@ -68,7 +68,8 @@ struct Hole {
   int side_openings = 0;  ///< edges where something else breaks into the wall (a cross hole, a slanted mouth)
   int spline_rims = 0;    ///< rim edges that are circles written as splines; some count them as openings
   std::vector<Segment> profile;
-  double diameter = 0;   ///< of the longest cylinder; without one, of the longest cone at its middle
+  double diameter =
+      0;  ///< of the longest cylinder (of two alike the narrower); without one, of the longest cone at its middle
   double depth = 0;      ///< cylinders, mouth cones and steps, without the drill point
   double tip_angle = 0;  ///< included angle of a closed cone end, else 0
   bool through = false;
@@ -116,7 +117,7 @@ struct Pocket {
   double length = 0, width = 0, depth = 0;  ///< of the wall-to-wall rectangle; depth to the highest wall edge
   double corner_radius = 0;                 ///< smallest standing concave round, 0 when sharp
   double floor_radius = 0;                  ///< fillet between floor and wall, 0 when sharp
-  int open_sides = 0;                       ///< floor edges without a wall (runs of edges)
+  int open_sides = 0;                       ///< runs of floor edges without a wall; more than three are no pocket
   bool slot = false;                        ///< two parallel walls with round or open ends
   bool through = false;                     ///< no floor
   std::vector<int> floor;
