@@ -109,7 +109,7 @@ Bands bands_of(Finding& f, const plan::Plan& plan, const Sample& sample) {
 }
 
 std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const CastingNumbers& n) {
-  CastingModel m = casting_model(c.plan, n);
+  CastingModel m = casting_model(c.plan, n, c.data.models.get());
   learn(m, sample);
   DrawInputs in{m.casting, m.route, {}};
   in.how.castings = c.plan.header.castings.value;
@@ -167,6 +167,8 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
   f.inputs.push_back({"that fail", static_cast<double>(s->hits), unit::Kind::number, {}});
   if (!any) {
     const casting::FaceClean& fc = drawn->result.faces[static_cast<std::size_t>(face)];
+    if (c.data.models != nullptr)
+      f.inputs.push_back({"looked at", 0, unit::Kind::number, cut->from_models ? "faces of both models" : "plain feature (the models give no points there)"});
     f.inputs.push_back({"depth asked for", cut->skin ? c.plan.casting.skin.si : 0, unit::Kind::length, {}});
     f.inputs.push_back({"least stock in the middle casting", fc.least[3], unit::Kind::length, {}});
     f.inputs.push_back({"least stock in the worst of a thousand", fc.least[0], unit::Kind::length, {}});
@@ -357,7 +359,7 @@ void casting_sentence(Context& c) {
 void casting_findings(Context& c) {
   const plan::Casting& k = c.plan.casting;
   if (k.sizes.empty() && k.place.line == 0) return;  // no casting in this plan
-  const CastingModel m = casting_model(c.plan, numbers_of(c.plan));
+  const CastingModel m = casting_model(c.plan, numbers_of(c.plan), c.data.models.get());
   for (const auto& [face, what] : m.open_faces) {
     Finding f =
         start("casting", face, "clean_up", fmt::format("{} cleans up", words_of(c.plan, face)), unit::Kind::fraction);
@@ -370,6 +372,15 @@ void casting_findings(Context& c) {
     leave_open(c, std::move(f), std::move(missing));
   };
   if (!m.missing.empty()) return give_up(m.missing);
+  if (k.points.value == "models" && c.data.models == nullptr) {
+    std::vector<std::string> missing;
+    for (const plan::Text* t : {&c.plan.part.model, &k.model}) {
+      const auto why = c.data.not_read.find(t->value);
+      if (!t->known()) missing.emplace_back(t == &k.model ? "casting.model: STEP file of the raw casting" : "part.model: STEP file of the part");
+      else if (why != c.data.not_read.end()) missing.push_back(fmt::format("{}: {}", t->value, why->second));
+    }
+    return give_up(missing);
+  }
   const auto built = c.memo.call("casting model", build_model, BuildInputs{m.casting, m.route});
   if (!built->ok()) {
     std::vector<std::string> missing;
@@ -385,6 +396,7 @@ void casting_findings(Context& c) {
     if (m.faces[i].judged) clean_up_share(c, m, *sample, static_cast<int>(i));
   clean_up_share(c, m, *sample, -1);
   measured_castings(c, m, built->value(), *sample);
+  scan_findings(c, m);
   sample_findings(c, m, built->value(), *sample);
   casting_sentence(c);
   fill_picture(c, m, built->value(), *sample);

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "ref/casting_grades.h"
+#include "study/mesh_points.h"
 
 namespace fettle::study {
 
@@ -285,7 +286,7 @@ CastingNumbers numbers_of(const plan::Plan& plan) {
   return n;
 }
 
-CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers) {
+CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers, const Models* models) {
   CastingModel m;
   const Stock stock = stock_of(plan);
   m.casting.parting_height = plan.casting.parting.known() ? plan.casting.parting.si : 0;
@@ -395,8 +396,12 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
           face.from = raw_id(final);
           const Surface last = surface_of(plan, final);
           const double above =
-              stock.at(final) - (s.round ? s.radius - last.radius : frame::dot(s.normal, s.point - last.point));
-          face.points = points_of(plan, s, above);
+              stock.at(final) - (s.round ? last.radius - s.radius : frame::dot(s.normal, s.point - last.point));
+          if (models != nullptr) {
+            face.points = mesh_points(models->part, models->cast, last, stock.at(final) - above);
+            cut.from_models = !face.points.empty();
+          }
+          if (face.points.empty()) face.points = points_of(plan, s, above);
           face.must_leave = numbers.skin;
           cut.skin = cut.judged = true;
         } else if (m.open_faces.count(final) > 0) {
@@ -406,8 +411,7 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
           solid.id = "solid under " + ref;
           m.casting.surfaces.push_back(solid);
           face.from = solid.id;
-          face.points = points_of(plan, s, 0);
-          face.must_leave = -1;
+          face.points = points_of(plan, s, 5e-3);  // metal enough
         }
         last_cut[final] = ref;
         last_above[final] = s.round ? s.radius : frame::dot(s.normal, s.point - surface_of(plan, final).point);

@@ -22,6 +22,7 @@ struct CutFace {
   std::string id;       ///< reference as the plan says it
   std::string final;    ///< the final surface on the same metal
   bool skin = false;    ///< first cut on cast skin
+  bool from_models = false;  ///< sample points from both models, not from the plain feature
   bool judged = false;  ///< clean-up is a question (not cut from the solid)
   int operation = 0;
 };
@@ -34,7 +35,8 @@ struct CastingModel {
   std::vector<std::string> missing;  ///< what must be given before anything can be built
   std::map<std::string, std::string> open_faces;  ///< surface -> what to give, for faces whose raw place is not known
 };
-CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers);
+/// `models` (may be null): sample points come from them instead of from plain features.
+CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers, const Models* models = nullptr);
 
 /// Measured values of one casting as deviations of the modes, from a map "size id" / "core x" / "core y" / "warp" -> m.
 std::vector<double> parameters_of(const CastingModel& m, const plan::Plan& plan, std::size_t count,

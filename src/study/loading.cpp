@@ -128,15 +128,53 @@ void loading_findings(Context& c, const plan::Operation& o) {
     return;
   }
   const locating::LoadingResult& r = answer->value();
-  int harmful = 0;
+  // A way in which the nest's screws do not meet their holes is noticed at once: it cannot be clamped.
+  const auto screws_fit = [&](const locating::LoadingWay& w) {
+    const locating::PartHole& on = in.holes[w.on_round];
+    const double co = std::cos(w.turn), si = std::sin(w.turn), mirror = w.turned_over ? -1 : 1;
+    bool any = false;
+    for (const plan::NestScrew& s : c.plan.pallet.screws) {
+      const plan::Feature* through = plan::find_feature(c.plan, s.through.value);
+      const auto& points = through != nullptr ? through->at.value : s.at.value;
+      for (Vec3 screw : points) {
+        any = true;
+        const bool met = std::any_of(in.holes.begin(), in.holes.end(), [&](const locating::PartHole& h) {
+          const double dx = mirror * (h.x - on.x), dy = h.y - on.y;
+          const double x = in.pins[0].x + co * dx - si * dy, y = in.pins[0].y + si * dx + co * dy;
+          return h.above && h.below && h.diameter > s.thread.value.major && std::hypot(x - screw.x, y - screw.y) < 0.5 * (h.diameter - s.thread.value.major) + 1e-3;
+        });
+        if (!met) return false;
+      }
+    }
+    return any || c.plan.pallet.screws.empty();
+  };
+  int harmful = 0, noticed = 0, harmless = 0;
+  std::string worst;
   for (const auto& w : r.ways) {
-    harmful += w.harmless ? 0 : 1;
-    f.inputs.push_back({w.harmless ? "harmless way" : "harmful way", 0, unit::Kind::number, w.words});
-    if (!w.harmless && f.levers.empty())
-      f.levers.push_back({"loading", "pallet.pin", 1, 0, unit::Kind::number,
-                          "keep it from lying so: another hole pattern, or a post; " + w.words});
+    const std::string how = fmt::format("turned {}{} with {} on the round pin and {} on the relieved one", unit::print(w.turn, unit::Kind::angle, c.style), w.turned_over ? " and over" : "",
+                                        in.holes[w.on_round].name, in.holes[w.on_relieved].name);
+    if (w.harmless) {
+      ++harmless;
+      f.inputs.push_back({"harmless way", 0, unit::Kind::number, how});
+      continue;
+    }
+    const locating::WrongFeature* most = nullptr;
+    for (const auto& x : w.wrong)
+      if (most == nullptr || x.off > most->off) most = &x;
+    const std::string off = most == nullptr ? "" : fmt::format("; {} would be {} off", most->name, mm(c, most->off));
+    if (!screws_fit(w)) {
+      ++noticed;
+      f.inputs.push_back({"cannot be clamped", 0, unit::Kind::number, how});
+      continue;
+    }
+    ++harmful;
+    f.inputs.push_back({"harmful way", 0, unit::Kind::number, how + off});
+    if (worst.empty()) worst = how + off;
   }
-  f.sentence = r.words;
+  if (harmful > 0) f.levers.push_back({"loading", "pallet.pin", static_cast<double>(harmful), 0, unit::Kind::number, "keep it from going on " + worst + ": a post beside it, or other holes for the pins"});
+  f.sentence = harmful > 0 ? fmt::format("It also goes on {}.", worst)
+                           : fmt::format("{} other way{} round go{} on, none of them harmful{}.", harmless + noticed, harmless + noticed == 1 ? "" : "s", harmless + noticed == 1 ? "es" : "",
+                                         noticed > 0 ? fmt::format(" ({} cannot be clamped, since the screws miss their holes)", noticed) : "");
   settle(c, std::move(f), [harmful](const std::vector<double>&) { return static_cast<double>(harmful); });
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <filesystem>
 #include <map>
+#include <optional>
 
 #include "base/text.h"
 #include "base/version.h"
@@ -86,6 +87,23 @@ Data load_data(const plan::Plan& plan) {
   };
   load(plan.casting.measured.table);
   load(plan.casting.measured.scan);
+  if (plan.casting.points.value == "models") {
+    const auto read = [&](const plan::Text& t, double mesh) -> std::optional<solid::Model> {
+      if (!t.given()) return {};
+      const std::filesystem::path p(t.value);
+      const std::string path =
+          p.is_absolute() || folder.empty() ? t.value : (std::filesystem::path(folder) / p).lexically_normal().string();
+      solid::ReadOptions options;
+      options.mesh_chord = mesh;
+      const Outcome<solid::Model> m = solid::read_step(path, options);
+      if (m.ok()) return *m;
+      d.not_read[t.value] = say(m.problem());
+      return {};
+    };
+    auto part = read(plan.part.model, 0);
+    auto cast = read(plan.casting.model, 2e-5);
+    if (part && cast) d.models = std::make_shared<const Models>(Models{std::move(*part), std::move(*cast)});
+  }
   return d;
 }
 

@@ -9,9 +9,15 @@
 #include "base/outcome.h"
 #include "finding/finding.h"
 #include "plan/plan.h"
+#include "solid/solid.h"
 #include "study/memo.h"
 
 namespace fettle::study {
+
+/// The models a plan names, read when its casting is to be sampled from them.
+struct Models {
+  solid::Model part, cast;
+};
 
 /// Bytes of the data files a plan names (tables, scans), by the path written in the plan. A file that could not be read
 /// is left out; the findings that need it stay open and say so. Filled by load_data, so that run() itself opens
@@ -19,6 +25,7 @@ namespace fettle::study {
 struct Data {
   std::map<std::string, std::string> files;
   std::map<std::string, std::string> not_read;  ///< path -> why
+  std::shared_ptr<const Models> models;         ///< only for casting.points = "models"
 };
 Data load_data(const plan::Plan& plan);
 
