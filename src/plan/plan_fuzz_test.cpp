@@ -96,12 +96,12 @@ void look_at_problems(const Problems& problems, const std::string& text, const s
 
 }  // namespace
 
-TEST(PlanFuzz, ThreeThousandSpoiltPlansEachReadOrNameALine) {
+TEST(PlanFuzz, TwoThousandFourHundredSpoiltPlansEachReadOrNameALine) {
   const std::string folder = std::string(FETTLE_SOURCE_DIR) + "/plans/demo/";
   const std::string plans[2] = {base::read_file(folder + "plan-0.toml").value(), base::read_file(folder + "plan-1.toml").value()};
   const std::string shop = base::read_file(folder + "shop.toml").value();
   int read = 0, refused = 0;
-  for (std::uint64_t n = 0; n < 3000; ++n) {
+  for (std::uint64_t n = 0; n < 2400; ++n) {
     const bool spoil_shop = n % 7 == 0;
     const std::string text = spoil_shop ? plans[0] : mutant(plans[n % 2], n), stock = spoil_shop ? mutant(shop, n) : shop;
     const plan::Loader load = [&](const std::string& path) -> Outcome<std::string> {
@@ -132,5 +132,5 @@ TEST(PlanFuzz, ThreeThousandSpoiltPlansEachReadOrNameALine) {
       ASSERT_LT(plan::byte_at(p->files[static_cast<std::size_t>(l.place.file)].text, l.place.line, l.place.column), p->files[static_cast<std::size_t>(l.place.file)].text.size()) << n << " " << l.key;
   }
   EXPECT_GT(read, 300) << "mutants that are all refused prove little";
-  EXPECT_GT(refused, 1500);
+  EXPECT_GT(refused, 1000);
 }

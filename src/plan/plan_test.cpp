@@ -552,3 +552,33 @@ TEST(Plan, ExpectedTextsOfEveryType) {
   for (const plan::Table* t : {&plan::plan_schema(), &plan::shop_schema(), &plan::pallet_schema()})
     for (const plan::Key& k : t->keys) EXPECT_FALSE(plan::expected_text(k).empty()) << k.name;
 }
+
+TEST(PlanReference, TheCommittedPageIsTheOneTheSchemaWrites) {
+  EXPECT_TRUE(text_of(source + "/docs/plan.md") == plan::describe_schema()) << "refresh it: build/fettle schema > docs/plan.md";
+}
+
+TEST(PlanReference, TheExampleOnThePageIsAPlanWithoutProblems) {
+  const plan::Plan p = good(read(plan::example_plan()));
+  EXPECT_EQ(p.operations.size(), 4U);
+  EXPECT_EQ(p.casting.sizes.size(), 4U);
+  EXPECT_NE(plan::describe_schema().find("```toml\n" + plan::example_plan() + "```"), std::string::npos);
+}
+
+TEST(PlanReference, EveryKeyAndEveryTableIsOnThePage) {
+  const std::string page = plan::describe_schema();
+  const std::function<void(const plan::Table&, const std::string&)> look = [&](const plan::Table& t, const std::string& path) {
+    for (const plan::Key& k : t.keys) {
+      const std::string name = path.empty() ? k.name : path + "." + k.name;
+      if (k.table == nullptr) {
+        EXPECT_NE(page.find("`" + k.name + "`"), std::string::npos) << name;
+        EXPECT_TRUE(k.fallback.empty() || page.find("`" + k.fallback + "`") != std::string::npos) << name << ": its default is not on the page";
+      } else {
+        const std::string heading = k.table->name == "lift.end" ? "### from and to of a lift" : k.type == plan::Type::tables ? "### [[" + name + "]]" : "### [" + name + "]";
+        EXPECT_NE(page.find(heading + "\n"), std::string::npos) << name;
+        look(*k.table, name);
+      }
+    }
+  };
+  look(plan::plan_schema(), "");
+  look(plan::shop_schema(), "");
+}

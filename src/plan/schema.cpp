@@ -1050,7 +1050,8 @@ void walk(const Table& table, void* object, const std::function<void(const Table
 namespace {
 
 std::string bound_text(const Key& k, double x) {
-  if (k.type == Type::integer || k.kind == Kind::number) return base::shortest(x);
+  if (k.type == Type::integer) return base::fixed(x, 0);
+  if (k.kind == Kind::number) return base::shortest(x);
   if (k.kind == Kind::money || k.kind == Kind::money_per_hour)
     return fmt::format("{}{}", base::shortest(x), k.kind == Kind::money ? "" : " an hour");
   const char* unit = "";

@@ -70,5 +70,7 @@ const Key* find_key(const Table& table, std::string_view name);
 
 /// docs/plan.md, written from the schema.
 std::string describe_schema();
+/// The small complete plan that stands in it.
+std::string example_plan();
 
 }  // namespace fettle::plan
