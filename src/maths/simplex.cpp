@@ -9,7 +9,7 @@ namespace {
 
 using Status = LinearAnswer::Status;
 using std::size_t;
-constexpr double inf = LinearProgram::infinity;
+const double inf = LinearProgram::infinity;
 constexpr double feasible_tol =
     1e-10;  // in scaled numbers, where the largest coefficient of a row and column is about 1
 constexpr double cost_tol = 1e-10;
@@ -39,7 +39,7 @@ std::string refusal(const LinearProgram& p) {
   for (double c : p.cost)
     if (!std::isfinite(c)) return "a cost is not a finite number";
   for (size_t j = 0; j < n; ++j) {
-    const double l = p.lower.empty() ? 0 : p.lower[j], u = p.upper.empty() ? inf : p.upper[j];
+    const double l = p.lower.empty() ? 0.0 : p.lower[j], u = p.upper.empty() ? inf : p.upper[j];
     if (!(l <= u) || l == inf || u == -inf) return "a lower bound is not below its upper bound";
   }
   for (const LinearRow& r : p.rows) {
@@ -53,7 +53,7 @@ std::string refusal(const LinearProgram& p) {
 
 double row_low(const LinearRow& r) { return r.sense == LinearRow::Sense::at_most ? -inf : r.b; }
 double row_high(const LinearRow& r) { return r.sense == LinearRow::Sense::at_least ? inf : r.b; }
-double column_low(const LinearProgram& p, size_t j) { return p.lower.empty() ? 0 : p.lower[j]; }
+double column_low(const LinearProgram& p, size_t j) { return p.lower.empty() ? 0.0 : p.lower[j]; }
 double column_high(const LinearProgram& p, size_t j) { return p.upper.empty() ? inf : p.upper[j]; }
 
 Dictionary build(const LinearProgram& p) {

@@ -11,7 +11,6 @@ namespace fettle::casting {
 namespace {
 
 using frame::cross;
-using frame::dot;
 using std::size_t;
 
 std::vector<std::string> distinct(std::vector<std::string> v) {
@@ -186,6 +185,7 @@ StockBand stock_band(const Model& model, const MeasuredRow& row) {
 Deviations deviations_of(const Model& model, const std::vector<Reading>& readings) {
   Deviations out;
   std::vector<std::string> surfaces;
+  surfaces.reserve(readings.size());
   for (const Reading& r : readings) surfaces.push_back(r.surface);
   std::vector<SurfaceFit> fits;
   for (const std::string& s : distinct(surfaces)) fits.push_back(fit(s, readings));
@@ -225,6 +225,7 @@ Outcome<std::vector<CastingReadings>> read_face_table(std::string_view text, con
     if (model.raw_point[static_cast<size_t>(model.first_point[f])] != 0)
       for (const FacePoint& p : model.faces[f].points) known.push_back({model.faces[f].from, p.p, p.n, 0});
   std::vector<std::string> names;
+  names.reserve(known.size());
   for (const Reading& k : known) names.push_back(k.surface);
   names = distinct(names);
 

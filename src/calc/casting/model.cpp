@@ -483,21 +483,21 @@ std::vector<double> raw_deviation(const Model& m, const std::vector<double>& par
 std::vector<FaceStock> by_face(const Model& m, const std::vector<double>& stock) {
   std::vector<FaceStock> out;
   for (size_t f = 0; f < m.faces.size(); ++f) {
-    const int first = m.first_point[f], end = m.first_point[f + 1];
+    const auto first = static_cast<size_t>(m.first_point[f]), end = static_cast<size_t>(m.first_point[f + 1]);
     FaceStock s;
     s.face = m.faces[f].id;
     s.must_leave = m.faces[f].must_leave;
-    for (int i = first; i < end; ++i) {
-      if (!(stock[static_cast<size_t>(i)] >= stock[static_cast<size_t>(first + s.least_point)]))
-        s.least_point = i - first;
-      if (!(stock[static_cast<size_t>(i)] <= stock[static_cast<size_t>(first + s.most_point)]))
-        s.most_point = i - first;
+    size_t least = first, most = first;
+    for (size_t i = first; i < end; ++i) {
+      if (stock[i] < stock[least]) least = i;
+      if (stock[i] > stock[most]) most = i;
     }
-    for (int i = first; i < end; ++i)
-      if (std::isnan(stock[static_cast<size_t>(i)]))
-        s.least_point = s.most_point = i - first;  // a bad number never hides
-    s.least = stock[static_cast<size_t>(first + s.least_point)];
-    s.most = stock[static_cast<size_t>(first + s.most_point)];
+    for (size_t i = first; i < end; ++i)
+      if (std::isnan(stock[i])) least = most = i;  // a bad number never hides
+    s.least = stock[least];
+    s.most = stock[most];
+    s.least_point = static_cast<int>(least - first);
+    s.most_point = static_cast<int>(most - first);
     s.least_at = m.faces[f].points[static_cast<size_t>(s.least_point)].q;
     s.most_at = m.faces[f].points[static_cast<size_t>(s.most_point)].q;
     s.reserve = s.least - s.must_leave;

@@ -38,6 +38,7 @@ class Near {
     const double q[3] = {p.x, p.y, p.z};
     tree_.radiusSearch(q, r * r, found, nanoflann::SearchParams());
     std::vector<size_t> out;
+    out.reserve(found.size());
     for (const auto& f : found) out.push_back(f.first);
     std::sort(out.begin(), out.end());
     return out;
