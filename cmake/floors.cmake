@@ -39,3 +39,8 @@ if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   target_compile_options(fettle PRIVATE ${FETTLE_WARN} ${FETTLE_BITS})
   target_link_libraries(fettle PRIVATE fettle_app_cli CLI11::CLI11)
 endif()
+
+option(FETTLE_BENCH "build the benchmarks" OFF)
+if(FETTLE_BENCH)
+  add_subdirectory(bench)
+endif()
