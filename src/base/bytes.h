@@ -1,6 +1,6 @@
 #pragma once
-// The bytes of a plain struct, field by field, so that a pure call can be kept by its inputs. Nothing to declare at the struct:
-// any aggregate of up to 24 fields works; a field that is no plain value does not compile.
+// The bytes of a plain struct, field by field, so that a pure call can be kept by its inputs. Nothing to declare at the
+// struct: any aggregate of up to 24 fields works; a field that is no plain value does not compile.
 #include <array>
 #include <cstdint>
 #include <cstring>
@@ -57,7 +57,8 @@ auto tie_fields(const T& v) {
 // clang-format on
 }  // namespace bytes_detail
 
-/// Appends the bytes of `v` to `out`: doubles by bits (-0.0 and 0.0 differ, NaNs by payload), texts and lists with their length.
+/// Appends the bytes of `v` to `out`: doubles by bits (-0.0 and 0.0 differ, NaNs by payload), texts and lists with
+/// their length.
 template <class T>
 void append_bytes(std::string& out, const T& v);
 

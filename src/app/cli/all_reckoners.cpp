@@ -1,11 +1,6 @@
 #include "app/cli/all_reckoners.h"
 
-#if __has_include("calc/casting/reckoners.h")
 #include "calc/casting/reckoners.h"
-#define FETTLE_CASTING_RECKONERS &casting::reckoners,
-#else
-#define FETTLE_CASTING_RECKONERS
-#endif
 #include "calc/lifting/reckoners.h"
 #include "calc/locating/reckoners.h"
 #include "ref/reckoners.h"
@@ -15,7 +10,7 @@ namespace fettle::cli {
 const std::vector<finding::Reckoner>& all_reckoners() {
   static const std::vector<finding::Reckoner> all = [] {
     std::vector<finding::Reckoner> list;
-    for (auto* science : {FETTLE_CASTING_RECKONERS &locating::reckoners, &lifting::reckoners, &ref::reckoners})
+    for (auto* science : {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &ref::reckoners})
       for (finding::Reckoner& r : science()) list.push_back(std::move(r));
     return list;
   }();

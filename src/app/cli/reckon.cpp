@@ -117,7 +117,8 @@ void list_all(const std::vector<Reckoner>& all, std::ostream& out) {
   for (const Reckoner& r : all) widest = std::max(widest, r.name.size());
   std::string science;
   for (const Reckoner& r : all) {
-    if (r.science != science) out << (science.empty() ? "" : "\n") << ink.bold(r.science == "ref" ? "tables" : r.science) << "\n";
+    if (r.science != science)
+      out << (science.empty() ? "" : "\n") << ink.bold(r.science == "ref" ? "tables" : r.science) << "\n";
     science = r.science;
     out << "  " << padded(r.name, widest + 2) << wrapped(r.question, widest + 4, widest + 4) << "\n";
   }

@@ -41,7 +41,8 @@ test::How how_of(const std::string& source) {
   const auto says = [&](const char* word) { return source.find(word) != std::string::npos; };
   if (says("from memory")) return test::How::from_memory;
   if (says("exact") || says("closed form")) return test::How::exact;
-  if (says("by hand") || says("computed") || says("worked") || says("full precision") || says("twin")) return test::How::computed;
+  if (says("by hand") || says("computed") || says("worked") || says("full precision") || says("twin"))
+    return test::How::computed;
   return test::How::read;
 }
 Given with(Given given, const std::string& name, const std::string& text) {
