@@ -38,6 +38,14 @@ struct Fd {
   }
 };
 
+/// The same file under a number above 2: a program started without standard input would else get one that exec closes.
+int above_standard(int fd) {
+  if (fd < 0 || fd > 2) return fd;
+  const int high = ::fcntl(fd, F_DUPFD_CLOEXEC, 3);
+  ::close(fd);
+  return high;
+}
+
 bool write_all(int fd, std::string_view bytes) {
   while (!bytes.empty()) {
     const ssize_t n = ::write(fd, bytes.data(), bytes.size());
@@ -162,11 +170,12 @@ Outcome<std::string> run_in_child(const std::string& job, const std::string& req
   if (!door_open)
     return ours("geometry was asked for in a program whose main() does not call maybe_kernel_child first");
   // The request lies in an anonymous file, so that neither side ever waits for the other to read.
-  Fd in(::memfd_create("fettle-request", MFD_CLOEXEC));
+  Fd in(above_standard(::memfd_create("fettle-request", MFD_CLOEXEC)));
   if (in.fd < 0 || !write_all(in.fd, request) || ::lseek(in.fd, 0, SEEK_SET) != 0) return no_child(file, "request");
   int ends[2];
   if (::pipe2(ends, O_CLOEXEC) != 0) return no_child(file, "pipe");
-  Fd from(ends[0]), to(ends[1]);
+  Fd from(above_standard(ends[0])), to(above_standard(ends[1]));
+  if (from.fd < 0 || to.fd < 0) return no_child(file, "pipe");
   const std::string cpu = base::shortest(limits.cpu_seconds), memory = base::shortest(limits.memory_bytes);
   const char* args[] = {"fettle", flag, job.c_str(), cpu.c_str(), memory.c_str(), nullptr};
   const pid_t pid = ::fork();

@@ -1,6 +1,8 @@
 // Bad STEP texts: one clear problem each, and no crash, hang or silent empty solid.
 #include <gtest/gtest.h>
 
+#include <unistd.h>
+
 #include <chrono>
 #include <regex>
 
@@ -168,7 +170,7 @@ TEST(Door, a_hang_is_ended_by_the_clock) {
   o.mesh_angle = 0.01;
   const auto start = std::chrono::steady_clock::now();
   EXPECT_SAYS(refused(good(), o), "did not come to an end");
-  EXPECT_LT(std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(), 2);
+  EXPECT_LT(std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(), 10);
 }
 
 TEST(Door, endless_work_is_ended_by_the_processor_limit) {
@@ -187,6 +189,18 @@ TEST(Door, a_crash_and_a_flood_of_memory_stay_in_the_child) {
   const auto flood = run_in_child("test: flood", "", "bad.step", {});
   ASSERT_FALSE(flood.ok());
   EXPECT_SAYS(say(flood.problem()), "memory");
+}
+
+TEST(Door, works_without_standard_input_and_output) {
+  const int in = ::dup(0), out = ::dup(1);
+  ::close(0);
+  ::close(1);
+  const auto r = demo_casting();
+  ::dup2(in, 0);
+  ::dup2(out, 1);
+  ::close(in);
+  ::close(out);
+  EXPECT_TRUE(r.ok()) << say(r.problem());
 }
 
 TEST(Door, an_unknown_job_is_our_fault) {
