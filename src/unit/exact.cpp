@@ -35,6 +35,12 @@ int Big::bits() const {
   return limb_.empty() ? 0 : static_cast<int>(limb_.size()) * 32 - std::countl_zero(limb_.back());
 }
 
+std::uint64_t Big::low() const {
+  std::uint64_t x = 0;
+  for (std::size_t i = std::min<std::size_t>(limb_.size(), 2); i-- > 0;) x = (x << 32U) | limb_[i];
+  return x;
+}
+
 Big& Big::shift_left(int n) {
   if (limb_.empty()) return *this;
   limb_.insert(limb_.begin(), static_cast<std::size_t>(n / 32), 0U);
@@ -214,6 +220,11 @@ unsigned __int128 round_bits(Quotient& q, int keep, int smallest_exponent) {
 
 double to_double(const Fraction& a) {
   if (a.top.zero()) return 0;
+  // Two whole numbers that a double holds exactly: one division, rounded once.
+  if (a.top.bits() <= 53 && a.bottom.bits() <= 53) {
+    const double x = static_cast<double>(a.top.low()) / static_cast<double>(a.bottom.low());
+    return a.negative ? -x : x;
+  }
   Quotient q = divide(a);
   const unsigned __int128 m = round_bits(q, 53, -1074);
   const double x = std::ldexp(static_cast<double>(m), q.exponent);
@@ -222,6 +233,10 @@ double to_double(const Fraction& a) {
 
 long double to_long_double(const Fraction& a) {
   if (a.top.zero()) return 0;
+  if (a.top.bits() <= 64 && a.bottom.bits() <= 64) {
+    const long double x = static_cast<long double>(a.top.low()) / static_cast<long double>(a.bottom.low());
+    return a.negative ? -x : x;
+  }
   Quotient q = divide(a);
   const unsigned __int128 m = round_bits(q, 64, -16000);
   const long double x = std::ldexp(static_cast<long double>(m), q.exponent);

@@ -16,6 +16,8 @@ class Big {
   static Big power_of_ten(int n);
   bool zero() const { return limb_.empty(); }
   int bits() const;
+  /// The value, for numbers of at most 64 bits.
+  std::uint64_t low() const;
   Big& shift_left(int n);
   friend int compare(const Big& a, const Big& b);
   friend Big operator+(const Big& a, const Big& b);
