@@ -15,8 +15,11 @@ void casting_from_model(plan::Plan& plan, const Features& features, const solid:
 Problems casting_from_table(plan::Plan& plan, const Features& features, const solid::Model& part,
                             const std::string& table, const Options& options, Begun& out);
 
+/// The id of the floor below a counterbore: "H1floor" for "H1a".
+std::string floor_of(const std::string& bore);
+
 /// One operation that looks at the casting as it would first be held: three rests under it, the middle between its
-/// sides.
-void first_look(plan::Plan& plan, const Features& features, const solid::Model& part, bool inch, Begun& out);
+/// sides; nothing is final yet, so the program may place the part anywhere in it.
+void first_look(plan::Plan& plan, const solid::Model& part, bool inch, Begun& out);
 
 }  // namespace fettle::begin

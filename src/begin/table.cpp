@@ -19,12 +19,17 @@ struct Target {
   double finished = 0;
 };
 
-const Bound* widest_bore(const Features& features) {
+/// The bore that the core's columns speak of: the one a casting model showed as cored, else the widest upright one.
+const Bound* cored_bore(const plan::Plan& plan, const Features& features) {
   const Bound* best = nullptr;
-  for (const Bound& b : features.bound)
-    if (b.diameter > 0 && b.reference[0] == 'H' && std::fabs(b.axis.z) > 0.999 &&
-        (best == nullptr || b.diameter > best->diameter))
+  for (const Bound& b : features.bound) {
+    if (!(b.diameter > 0) || b.reference[0] != 'H' || std::fabs(b.axis.z) < 0.999) continue;
+    if (!plan.casting.cores.empty()) {
+      if (b.feature == plan.casting.cores[0].features.value[0]) return &b;
+    } else if (best == nullptr || b.diameter > best->diameter) {
       best = &b;
+    }
+  }
   return best;
 }
 
@@ -39,14 +44,12 @@ std::vector<Target> targets_of(const plan::Plan& plan, const Features& features,
     out.push_back({"width", "width", "outside", "outside.+y", "outside.-y", "", d.y});
     out.push_back({"length", "length", "outside", "outside.+x", "outside.-x", "", d.x});
   }
-  if (const Bound* b = widest_bore(features)) {
-    const std::string id = b->reference.substr(0, b->reference.find('@'));
-    out.push_back({"coreD", "core " + id, "inside", "", "", id, b->diameter});
-    const std::string stem = id.substr(0, id.find_last_not_of("abcdefgh") + 1);
+  if (const Bound* b = cored_bore(plan, features)) {
+    out.push_back({"coreD", "core " + b->feature, "inside", "", "", b->feature, b->diameter});
     for (const Bound& f : features.bound)
-      if (f.reference == stem + "floor" && has("bottom"))
+      if (f.reference == floor_of(b->feature) && has("bottom"))
         out.push_back(
-            {"floorZ", "floor " + id, "height", "bottom", "", f.reference, std::fabs(f.point.z - part.box.lo.z)});
+            {"floorZ", "floor " + b->feature, "height", "bottom", "", f.reference, std::fabs(f.point.z - part.box.lo.z)});
   }
   return out;
 }
@@ -74,6 +77,7 @@ Problems casting_from_table(plan::Plan& plan, const Features& features, const so
   if (!options.table_unit.empty()) give(plan.casting.measured.unit, options.table_unit);
   int bound = 0;
   std::string core_feature, floor_feature;
+  std::vector<std::string> means;
   for (const Target& t : targets) {
     const int column = read->column(t.column);
     if (column < 0) continue;
@@ -93,33 +97,35 @@ Problems casting_from_table(plan::Plan& plan, const Features& features, const so
     ++bound;
     if (t.kind == "inside") core_feature = t.feature;
     if (t.kind == "height") floor_feature = t.feature;
-    auto it = std::find_if(plan.casting.sizes.begin(), plan.casting.sizes.end(), [&](const plan::CastSize& s) {
-      return s.id.value == t.id || (!t.first.empty() && s.between.value.size() == 2 && s.between.value[0] == t.first) ||
-             (!t.feature.empty() && s.feature.value == t.feature);
+    const auto it = std::find_if(plan.casting.sizes.begin(), plan.casting.sizes.end(), [&](const plan::CastSize& s) {
+      if (s.kind.value != t.kind) return false;
+      return t.kind == "outside" ? s.between.value.size() == 2 && s.between.value[0] == t.first
+                                 : s.feature.value == t.feature;
     });
-    if (it == plan.casting.sizes.end()) {
-      plan::CastSize s;
-      give(s.id, t.id);
-      if (t.kind == "outside") s.kind.value = t.kind;
-      else give(s.kind, t.kind);
-      const double raw = std::round(mean * 1e5) / 1e5;
-      give(s.raw, raw, unit::Kind::length, length_text(raw, options.inch));
-      if (!t.first.empty()) give(s.between, t.first);
-      if (!t.last.empty()) give(s.between, t.last);
-      if (!t.feature.empty()) give(s.feature, t.feature);
-      const double spread = maths::moments(values).s;
-      if (std::isfinite(spread) && spread > 0) {
-        const double rounded = std::round(spread * 1e6) / 1e6;
-        give(s.spread, rounded, unit::Kind::length, length_text(rounded, options.inch));
-      }
-      give(s.measured_as, t.column);
-      plan.casting.sizes.push_back(s);
-      out.said.push_back(fmt::format("raw {} {}: the mean of {} measured castings, since nobody gave the ordered size",
-                                     t.id, length_text(raw, options.inch), values.size()));
-      give_cast(plan, t.first.empty() ? t.feature : t.first, t.kind == "outside" ? "skin" : "cored");
-      if (!t.last.empty()) give_cast(plan, t.last, "skin");
-    } else {
+    const double spread = values.size() > 1 ? std::round(maths::moments(values).s * 1e6) / 1e6 : 0;
+    if (it != plan.casting.sizes.end()) {
       give(it->measured_as, t.column);
+      if (spread > 0) give_length(it->spread, spread, options.inch);
+      continue;
+    }
+    plan::CastSize s;
+    give(s.id, t.id);
+    if (t.kind == "outside") s.kind.value = t.kind;
+    else give(s.kind, t.kind);
+    const double raw = std::round(mean * 1e5) / 1e5;
+    give_length(s.raw, raw, options.inch);
+    if (!t.first.empty()) give(s.between, t.first);
+    if (!t.last.empty()) give(s.between, t.last);
+    if (!t.feature.empty()) give(s.feature, t.feature);
+    if (spread > 0) give_length(s.spread, spread, options.inch);
+    give(s.measured_as, t.column);
+    plan.casting.sizes.push_back(s);
+    means.push_back(fmt::format("{} {}", t.id, length_text(raw, options.inch)));
+    if (t.kind == "outside") {
+      give_cast(plan, t.first, "skin");
+      give_cast(plan, t.last, "skin");
+    } else {
+      give_cast(plan, t.feature, "cored");
     }
   }
   if (bound == 0) {
@@ -135,12 +141,26 @@ Problems casting_from_table(plan::Plan& plan, const Features& features, const so
     if (!floor_feature.empty()) give(core.features, floor_feature);
     plan.casting.cores.push_back(core);
   }
-  const auto also = [&](const char* column, const char* meaning) {
-    if (read->column(column) >= 0) give(plan.casting.measured.columns, fmt::format("{} = {}", column, meaning));
+  const auto also = [&](const char* column, const char* meaning, bool can) {
+    if (read->column(column) < 0) return;
+    if (can) give(plan.casting.measured.columns, fmt::format("{} = {}", column, meaning));
+    else out.said.push_back(fmt::format("column {} is not used: {}", column, "no size of what it speaks of is known"));
   };
-  also("coreX", "core x");
-  also("coreY", "core y");
-  also("warp", "warp");
+  const bool core = !plan.casting.cores.empty();
+  const bool long_way = std::any_of(plan.casting.sizes.begin(), plan.casting.sizes.end(), [](const plan::CastSize& s) {
+    return s.between.value.size() == 2 && s.between.value[0] == "outside.+x";
+  });
+  also("coreX", "core x", core);
+  also("coreY", "core y", core);
+  also("warp", "warp", long_way);
+  for (const std::string& name : read->columns) {
+    const bool used = name == "coreX" || name == "coreY" || name == "warp" ||
+                      std::any_of(targets.begin(), targets.end(), [&](const Target& t) { return t.column == name; });
+    if (!used) out.said.push_back(fmt::format("column {} is not used: the part shows nothing it could be", name));
+  }
+  if (!means.empty())
+    out.said.push_back(fmt::format("raw sizes are the means of {} measured castings, since nobody gave the ordered ones: {}",
+                                   read->rows.size(), base::join(means, ", ")));
   out.said.push_back(fmt::format("{} measured castings, {} columns bound to the part", read->rows.size(),
                                  bound + static_cast<int>(plan.casting.measured.columns.value.size())));
   return {};

@@ -87,6 +87,7 @@ std::vector<std::string> datum_letters(const Plan& plan, const Report& report) {
     if (here.size() > 1 && !f.at.value.empty() && here.size() != f.at.value.size())
       report(bad(fmt::format("{} datum letters for {} points of {}", here.size(), f.at.value.size(), f.id.value), f.datum.value, "one letter for the whole feature, or one for each point"), f.datum.place);
     for (const std::string& l : here) {
+      if (l == "-" && here.size() > 1) continue;  // a point of the pattern that is no datum
       if (contains(letters, l)) report(bad("this datum letter is given twice", l, "a letter of its own"), f.datum.place);
       letters.push_back(l);
     }

@@ -570,7 +570,7 @@ TEST(PlanReference, EveryKeyAndEveryTableIsOnThePage) {
     for (const plan::Key& k : t.keys) {
       const std::string name = path.empty() ? k.name : path + "." + k.name;
       if (k.table == nullptr) {
-        EXPECT_NE(page.find("`" + k.name + "`"), std::string::npos) << name;
+        EXPECT_NE(page.find(path.empty() ? "`" + k.name + " = 1`" : "`" + k.name + "`"), std::string::npos) << name;
         EXPECT_TRUE(k.fallback.empty() || page.find("`" + k.fallback + "`") != std::string::npos) << name << ": its default is not on the page";
       } else {
         const std::string heading = k.table->name == "lift.end" ? "### from and to of a lift" : k.type == plan::Type::tables ? "### [[" + name + "]]" : "### [" + name + "]";
@@ -581,4 +581,114 @@ TEST(PlanReference, EveryKeyAndEveryTableIsOnThePage) {
   };
   look(plan::plan_schema(), "");
   look(plan::shop_schema(), "");
+}
+
+// ---- the example plans -------------------------------------------------------------------------------------------------------
+
+TEST(PlanExamples, EveryPlanInTheFolderIsReadAndSaysWhatTheStudyMustGive) {
+  int plans = 0;
+  for (const auto& e : std::filesystem::directory_iterator(source + "/plans")) {
+    const std::string name = e.path().filename().string();
+    if (e.path().extension() != ".toml" || name[0] < '0' || name[0] > '9') continue;
+    ++plans;
+    good(plan::read_plan(e.path().string()));
+    EXPECT_NE(text_of(e.path().string()).find("\n# study: "), std::string::npos) << name;
+  }
+  EXPECT_GE(plans, 2);
+}
+
+namespace {
+
+/// Compares every value of two tables of the same form; numbers to a share of 1e-9.
+struct Twin {
+  int numbers = 0, words = 0;
+
+  void same(double a, double b, const std::string& where) {
+    ++numbers;
+    EXPECT_LE(std::fabs(a - b), 1e-9 * std::max(std::fabs(a), std::fabs(b))) << where << ": " << a << " and " << b;
+  }
+  void same(const std::optional<double>& a, const std::optional<double>& b, const std::string& where) {
+    EXPECT_EQ(a.has_value(), b.has_value()) << where;
+    if (a && b) same(*a, *b, where);
+  }
+  void value(const plan::Key& k, const void* x, const void* y, const std::string& where) {
+    const auto as = [](const auto* type, const void* v) { return *static_cast<decltype(type)>(v); };
+    switch (k.type) {
+      case plan::Type::number: {
+        const auto a = as(static_cast<const plan::Number*>(nullptr), x), b = as(static_cast<const plan::Number*>(nullptr), y);
+        EXPECT_EQ(a.origin, b.origin) << where;
+        same(a.si, b.si, where);
+        same(a.low, b.low, where + " low");
+        same(a.high, b.high, where + " high");
+        return;
+      }
+      case plan::Type::integer: return same(as(static_cast<const plan::Integer*>(nullptr), x).value, as(static_cast<const plan::Integer*>(nullptr), y).value, where);
+      case plan::Type::flag: EXPECT_EQ(as(static_cast<const plan::Flag*>(nullptr), x).value, as(static_cast<const plan::Flag*>(nullptr), y).value) << where; return;
+      case plan::Type::text:
+        ++words;
+        EXPECT_EQ(as(static_cast<const plan::Text*>(nullptr), x).value, as(static_cast<const plan::Text*>(nullptr), y).value) << where;
+        return;
+      case plan::Type::texts: EXPECT_EQ(as(static_cast<const plan::Texts*>(nullptr), x).value, as(static_cast<const plan::Texts*>(nullptr), y).value) << where; return;
+      case plan::Type::points: {
+        const auto a = as(static_cast<const plan::Points*>(nullptr), x).value, b = as(static_cast<const plan::Points*>(nullptr), y).value;
+        ASSERT_EQ(a.size(), b.size()) << where;
+        for (std::size_t i = 0; i < a.size(); ++i) {
+          same(a[i].x, b[i].x, where + " x");
+          same(a[i].y, b[i].y, where + " y");
+          same(a[i].z, b[i].z, where + " z");
+        }
+        return;
+      }
+      case plan::Type::sizes: {
+        const auto a = as(static_cast<const plan::Sizes*>(nullptr), x).value, b = as(static_cast<const plan::Sizes*>(nullptr), y).value;
+        ASSERT_EQ(a.size(), b.size()) << where;
+        for (std::size_t i = 0; i < a.size(); ++i) same(a[i], b[i], where);
+        return;
+      }
+      case plan::Type::limits: {
+        const auto a = as(static_cast<const plan::Limits*>(nullptr), x).value, b = as(static_cast<const plan::Limits*>(nullptr), y).value;
+        same(a.nominal, b.nominal, where);
+        same(a.lower, b.lower, where + " lower");
+        same(a.upper, b.upper, where + " upper");
+        EXPECT_EQ(a.diameter, b.diameter) << where;
+        return;
+      }
+      case plan::Type::spread: {
+        const auto a = as(static_cast<const plan::Spread*>(nullptr), x).value, b = as(static_cast<const plan::Spread*>(nullptr), y).value;
+        EXPECT_EQ(a.family, b.family) << where;
+        same(a.s, b.s, where);
+        same(a.half_width, b.half_width, where);
+        same(a.mean, b.mean, where);
+        return;
+      }
+      case plan::Type::thread: return same(as(static_cast<const plan::Thread*>(nullptr), x).value.major, as(static_cast<const plan::Thread*>(nullptr), y).value.major, where);
+      default: return;
+    }
+  }
+  void table(const plan::Table& t, void* x, void* y, const std::string& path) {
+    for (const plan::Key& k : t.keys) {
+      const std::string where = path + "." + k.name;
+      if (where == ".plan.name" || where == ".plan.units") continue;
+      if (k.type == plan::Type::table) {
+        table(*k.table, k.at(x), k.at(y), where);
+      } else if (k.type == plan::Type::tables) {
+        ASSERT_EQ(k.count(x), k.count(y)) << where;
+        for (std::size_t i = 0; i < k.count(x); ++i) table(*k.table, const_cast<void*>(k.item(x, i)), const_cast<void*>(k.item(y, i)), fmt::format("{}[{}]", where, i + 1));
+      } else {
+        value(k, k.at(x), k.at(y), where);
+      }
+    }
+  }
+};
+
+}  // namespace
+
+TEST(PlanExamples, TheDemoPlanTypedInInchesHoldsTheSameNumbers) {
+  plan::Plan metric = good(plan::read_plan(source + "/plans/demo/plan-0.toml")), inch = good(plan::read_plan(source + "/plans/demo/plan-0-inch.toml"));
+  EXPECT_EQ(inch.header.units.value, "inch");
+  EXPECT_NE(inch.part.size.typed.find(" in"), std::string::npos);
+  Twin twin;
+  twin.table(plan::plan_schema(), &metric, &inch, "");
+  EXPECT_GT(twin.numbers, 1500);
+  EXPECT_GT(twin.words, 500);
 }

@@ -41,6 +41,7 @@ void number(std::vector<T>& list, const std::string& kind, F key) {
 
 std::vector<int> ids_of(const Graph& g, const std::vector<int>& faces) {
   std::vector<int> out;
+  out.reserve(faces.size());
   for (const int f : faces) out.push_back(face(g, f).id);
   std::sort(out.begin(), out.end());
   return out;

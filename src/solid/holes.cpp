@@ -53,7 +53,8 @@ double largest_turn(const Graph& g, const Ring& ring) {
   int best = 0;
   for (int h = 0; h < heights && best < turns; ++h) {
     // middle first, then outward to both sides
-    const double share = 0.5 + (h % 2 ? 1 : -1) * ((h + 1) / 2) * (0.497 / ((heights + 1) / 2));
+    const int steps = (h + 1) / 2, most = heights / 2;
+    const double share = 0.5 + (h % 2 ? 0.47 : -0.47) * steps / most;
     const double at = ring.lo + share * (ring.hi - ring.lo);
     int covered = 0;
     for (int t = 0; t < turns; ++t) {

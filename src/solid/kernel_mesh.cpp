@@ -65,7 +65,7 @@ bool chain(std::vector<std::vector<Vec3>> pieces, std::vector<std::vector<Vec3>>
 Mesh mesh_of(const Loaded& loaded, double chord, double angle) {
   const TopoDS_Shape& solid = *static_cast<TopoDS_Shape*>(loaded.solid.get());
   const auto& ids = *static_cast<TopTools_DataMapOfShapeInteger*>(loaded.face_ids.get());
-  BRepMesh_IncrementalMesh(solid, chord / loaded.scale, Standard_False, angle, Standard_False);
+  const BRepMesh_IncrementalMesh mesher(solid, chord / loaded.scale, Standard_False, angle, Standard_False);
   Mesh mesh;
   std::map<Key, int> known;
   for (TopExp_Explorer x(solid, TopAbs_FACE); x.More(); x.Next()) {

@@ -160,7 +160,7 @@ std::string unit_of(const Handle(StepData_StepModel) & model, const Handle(StepS
   for (int i = 1; i <= model->NbEntities(); ++i) {
     const auto rep = Handle(StepShape_ShapeRepresentation)::DownCast(model->Value(i));
     if (rep.IsNull() || rep->Items().IsNull()) continue;
-    const std::string word = context_unit(rep->ContextOfItems());
+    std::string word = context_unit(rep->ContextOfItems());
     for (int k = 1; k <= rep->NbItems(); ++k)
       if (rep->ItemsValue(k) == brep) return word;
     if (any.empty()) any = word;
@@ -293,9 +293,8 @@ Outcome<bool> weigh(const Loaded& loaded, const std::string& file, Model& model)
   const gp_Pnt c = props.CentreOfMass();
   model.centroid = {c.X() * s, c.Y() * s, c.Z() * s};
   const gp_Mat inertia = props.MatrixOfInertia();
-  for (int i = 0; i < 3; ++i)
-    for (int k = 0; k < 3; ++k)
-      model.inertia[static_cast<std::size_t>(3 * i + k)] = inertia(i + 1, k + 1) * s * s * s * s * s;
+  for (std::size_t i = 0; i < 9; ++i)
+    model.inertia[i] = inertia(static_cast<int>(i / 3) + 1, static_cast<int>(i % 3) + 1) * s * s * s * s * s;
   if (!(model.volume > 0) || !std::isfinite(model.volume))
     return in_file(file, "the solid's volume is not positive", base::shortest(model.volume) + " m3",
                    "a closed solid, faces outward");

@@ -22,6 +22,7 @@ std::string ref(int n) { return '#' + std::to_string(n); }
 
 std::string refs(const std::vector<int>& list) {
   std::vector<std::string> parts;
+  parts.reserve(list.size());
   for (const int n : list) parts.push_back(ref(n));
   return '(' + base::join(parts, ",") + ')';
 }
@@ -129,6 +130,7 @@ int DrawingWriter::tolerance(const std::string& type, const std::string& name, d
     tolerance = add(type + "_TOLERANCE(" + what + ')');
   } else {
     std::vector<int> frame;
+    frame.reserve(datums.size());
     for (const int d : datums)
       frame.push_back(add("DATUM_REFERENCE_COMPARTMENT('',''," + ref(shape_) + ",.F.," + ref(d) + ",$)"));
     const int system = add("DATUM_SYSTEM('',''," + ref(shape_) + ",.F.," + refs(frame) + ')');

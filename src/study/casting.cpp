@@ -200,6 +200,15 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
   });
 }
 
+/// "X +1.2 mm, Y -0.1 mm", and Z where the program may shift it.
+std::string shift_words(const Context& c, const CastingRow& r) {
+  const auto one = [&](const char* axis, double x) {
+    return fmt::format("{} {}{}", axis, x >= 0 ? "+" : "", mm(c, x));
+  };
+  const std::string flat = one("X", r.shift_x) + ", " + one("Y", r.shift_y);
+  return std::fabs(r.shift_z) < 5e-7 ? flat : flat + ", " + one("Z", r.shift_z);
+}
+
 /// One measured casting: what is left as the route holds it, the shift that helps, or the proof that none does.
 void measured_castings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
   for (const SampleRow& row : sample.rows) {
@@ -223,6 +232,7 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
     for (std::size_t k = 0; k + 5 < best.shifts.size(); k += 6) {
       out.shift_x += best.shifts[k];
       out.shift_y += best.shifts[k + 1];
+      out.shift_z += best.shifts[k + 2];
     }
     if (best.status == casting::PoseStatus::found && best.tightest_face >= 0)
       out.where_shifted = words_of(c.plan, m.faces[static_cast<std::size_t>(best.tightest_face)].id);
@@ -230,7 +240,7 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
     out.saved = !out.cleans_up && best.clears;
     if (!best.clears && best.status == casting::PoseStatus::found)
       out.proof = casting::say_clash(best.clash, best.stops);
-    if (out.cleans_up) out.shift_x = out.shift_y = 0;
+    if (out.cleans_up) out.shift_x = out.shift_y = out.shift_z = 0;
     c.study.castings.push_back(out);
 
     Finding f =
@@ -243,9 +253,9 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
                 {"with the best shift", out.least_shifted, unit::Kind::length, {}},
                 {"where then", 0, unit::Kind::number, out.where_shifted},
                 {"shift X", out.shift_x, unit::Kind::length, {}},
-                {"shift Y", out.shift_y, unit::Kind::length, {}}};
-    const std::string shift = fmt::format("X {}{}, Y {}{}", out.shift_x >= 0 ? "+" : "", mm(c, out.shift_x),
-                                          out.shift_y >= 0 ? "+" : "", mm(c, out.shift_y));
+                {"shift Y", out.shift_y, unit::Kind::length, {}},
+                {"shift Z", out.shift_z, unit::Kind::length, {}}};
+    const std::string shift = shift_words(c, out);
     if (out.cleans_up)
       f.sentence = fmt::format("Casting {} cleans up as it lies, {} to spare (tightest: {}).", row.number,
                                mm(c, out.least), out.where);
@@ -253,7 +263,7 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
       f.sentence = fmt::format(
           "Casting {} does not clean up as it lies: {} is lacking on the {}. Shifted by {} it does, {} to spare.",
           row.number, mm(c, -out.least), out.where, shift, mm(c, out.least_shifted));
-      f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y),
+      f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y, out.shift_z),
                           unit::Kind::length, fmt::format("enter {} for this casting", shift)});
     } else {
       f.sentence = fmt::format("Casting {} cannot be saved: the best shift ({}) still lacks {} on the {}. {}",
@@ -332,8 +342,7 @@ void casting_sentence(Context& c) {
                     n, least->number, mm(c, least->least), least->where);
     return;
   }
-  const std::string shift = fmt::format("X {}{}, Y {}{}", worst->shift_x >= 0 ? "+" : "", mm(c, worst->shift_x),
-                                        worst->shift_y >= 0 ? "+" : "", mm(c, worst->shift_y));
+  const std::string shift = shift_words(c, *worst);
   std::string s = fmt::format("Casting {} does not clean up: on the {} {} is lacking. ", worst->number, worst->where,
                               mm(c, -worst->least));
   if (worst->saved) s += fmt::format("A shift of {} saves it, {} to spare.", shift, mm(c, worst->least_shifted));

@@ -69,7 +69,10 @@ std::vector<casting::FacePoint> points_of(const plan::Plan& plan, const Surface&
     r.raw_radius = s.radius - raw_stock;
     r.zero = along(s.normal);
     const int k = core_of(plan, s.feature->id.value);
-    if (k >= 0) r.draft = plan.casting.cores[static_cast<std::size_t>(k)].draft.si;
+    // Sizes hold at the parting line; the core widens from there towards where the bore opens.
+    const bool opens_down = s.feature->normal.known() && s.feature->normal.value[0] == '-';
+    if (k >= 0) r.draft = (opens_down ? -1 : 1) * plan.casting.cores[static_cast<std::size_t>(k)].draft.si;
+    if (plan.casting.parting.known() && s.normal.z != 0) r.draft_from = parting - s.point.z;
     return casting::round_points(r);
   }
   if (s.extent_u > 0 && s.extent_u == s.extent_v &&

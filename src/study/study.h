@@ -43,7 +43,7 @@ struct CastingRow {
   double least = 0;                 ///< m, least stock minus what must go: unshifted, as fixtured
   std::string where;                ///< surface and side, in words
   std::string surface;              ///< feature reference
-  double shift_x = 0, shift_y = 0;  ///< m, what to enter for this casting, within what the program may shift
+  double shift_x = 0, shift_y = 0, shift_z = 0;  ///< m, what to enter for this casting, within what the program may shift
   double least_shifted = 0;         ///< m, with that shift
   std::string where_shifted;
   bool cleans_up = false, saved = false;

@@ -8,8 +8,6 @@
 #include "plan/read.h"
 #include "solid/build.h"
 #include "solid/solid.h"
-#include "step/part21.h"
-#include "step/shapes.h"
 
 namespace fettle::cli {
 
@@ -32,6 +30,11 @@ std::string beside(const std::string& path, const std::string& into) {
   return error || relative.empty() ? path : relative.string();
 }
 
+bool same_file(const std::string& a, const std::string& b) {
+  std::error_code error;
+  return !a.empty() && !b.empty() && std::filesystem::equivalent(a, b, error) && !error;
+}
+
 std::string stem(const std::string& path) { return std::filesystem::path(path).stem().string(); }
 
 }  // namespace
@@ -39,24 +42,20 @@ std::string stem(const std::string& path) { return std::filesystem::path(path).s
 int begin_command(const BeginArguments& a) {
   if (!a.into.empty() && std::filesystem::exists(a.into) && !a.over)
     return report({bad("the plan is there already", a.into, "another name, or --over")});
+  for (const std::string* input : {&a.model, &a.cast, &a.measured})
+    if (same_file(*input, a.into)) return report({bad("the plan would be written over what it is read from", a.into, "another name")});
+  if (!a.units.empty() && a.units != "inch" && a.units != "metric")
+    return report({bad("no such units", a.units, "metric or inch")});
+  if (!a.unit.empty() && a.unit != "mm" && a.unit != "in" && a.unit != "m")
+    return report({bad("no such unit of length here", a.unit, "mm, in or m")});
   const Outcome<std::string> text = base::read_file(a.model);
   if (!text.ok()) return report(text.problems());
   solid::ReadOptions read;
   read.unit_if_none = a.unit;
   const Outcome<solid::Model> model = solid::read_step_text(*text, a.model, read);
   if (!model.ok()) return report(model.problems());
-  begin::Drawing drawing;
-  const auto file = step::parse(*text, a.model);
-  if (!file.ok()) return report(file.problems());
-  const auto pmi = step::read_pmi(*file, a.unit.empty()   ? std::optional<double>{}
-                                         : a.unit == "in" ? 0.0254
-                                         : a.unit == "m"  ? 1.0
-                                                          : 1e-3);
-  if (!pmi.ok()) return report(pmi.problems());
-  drawing.pmi = *pmi;
-  const double length = drawing.pmi.units.length.value_or(1e-3);
-  const step::Shapes shapes = step::read_shapes(*file, length);
-  drawing.judged = step::judge(drawing.pmi, step::stated(shapes));
+  const Outcome<begin::Drawing> drawing = begin::read_drawing(*text, a.model, a.unit);
+  if (!drawing.ok()) return report(drawing.problems());
   std::optional<solid::Model> cast;
   if (!a.cast.empty()) {
     Outcome<solid::Model> c = solid::read_step(a.cast, read);
@@ -78,9 +77,7 @@ int begin_command(const BeginArguments& a) {
   options.up = a.up;
   options.origin = a.origin;
   options.inch = a.units.empty() ? model->unit == "in" : a.units == "inch";
-  if (!a.units.empty() && a.units != "inch" && a.units != "metric")
-    return report({bad("no such units", a.units, "metric or inch")});
-  const Outcome<begin::Begun> begun = begin::begin(*model, drawing, cast ? &*cast : nullptr, table, options);
+  const Outcome<begin::Begun> begun = begin::begin(*model, *drawing, cast ? &*cast : nullptr, table, options);
   if (!begun.ok()) return report(begun.problems());
   if (a.into.empty()) {
     std::cout << begun->text;

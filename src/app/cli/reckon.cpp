@@ -341,7 +341,7 @@ int answer_texts(const Reckoner& r, const Given& given, bool as_json, const unit
 }
 
 struct Arguments {
-  bool json = false;
+  bool json = false, help = false;
   unit::Style style;
   std::string name;
   Given given;
@@ -350,11 +350,12 @@ struct Arguments {
 Outcome<Arguments> read_arguments(const std::vector<std::string>& args) {
   Arguments a;
   Problems problems;
-  const std::vector<std::string> flags = {"--json", "--inch", "--metric"};
+  const std::vector<std::string> flags = {"--json", "--inch", "--metric", "--help"};
   for (const std::string& arg : args) {
     if (arg == "--json") a.json = true;
     else if (arg == "--inch") a.style.system = unit::Style::System::inch;
     else if (arg == "--metric") a.style.system = unit::Style::System::metric;
+    else if (arg == "--help" || arg == "-h") a.help = true;
     else if (base::starts_with(arg, "-"))
       problems.push_back(bad("reckon has no such option", arg, base::join(flags, ", "), base::nearest(arg, flags)));
     else if (const std::size_t at = arg.find('='); at != std::string::npos && !a.name.empty())
@@ -387,6 +388,10 @@ int reckon_with(const std::vector<Reckoner>& all, const std::vector<std::string>
     return tell(
         {bad("no such reckoner", a->name, "one of those that `fettle reckon` lists", base::nearest(a->name, names))},
         err);
+  }
+  if (a->help) {
+    show(*r, out);
+    return answered;
   }
   if (!a->given.empty()) return answer_texts(*r, a->given, a->json, a->style, out, err);
   if (a->json) return answer_stream(*r, a->style, in, out, err);

@@ -304,6 +304,11 @@ TEST(Command, ShowsEveryReckonerWithinAHundredColumns) {
   }
 }
 
+TEST(Command, HelpShowsAndNeverAnswers) {
+  EXPECT_EQ(reckon({"double", "length=2 m", "--help"}, "", sample()).out, reckon({"double"}, "", sample()).out);
+  EXPECT_EQ(reckon({"--help"}, "", sample()).out, reckon({}, "", sample()).out);
+}
+
 TEST(Command, ListsAsJson) {
   const Said s = reckon({"--json"});
   const json list = json::parse(s.out);

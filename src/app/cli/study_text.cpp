@@ -50,9 +50,9 @@ const char* mark(State s) {
 
 /// A margin on the common scale: half a limit over to the whole limit unused, the limit as the one strong line.
 std::string bar(const Finding& f) {
-  constexpr int before = 6, after = 12;
+  constexpr int before = 4, after = 8;
   if (f.state == State::open || !std::isfinite(f.margin))
-    return std::string(before, ' ') + "┃" + (f.state == State::open ? "╌╌╌╌╌╌" : "");
+    return std::string(before, ' ') + "┃" + (f.state == State::open ? "╌╌╌╌" : "");
   const char* fill = f.state == State::outside ? "▨" : f.state == State::tight ? "▤" : "━";
   std::string s;
   if (f.margin < 0) {
@@ -84,7 +84,7 @@ std::string lever_text(const Finding& f) {
 
 void line(std::string& out, const Finding& f, const unit::Style& style, const Look& look) {
   const std::string limit = drawings::say_limit(f.limit, f.kind, f.gauge, style);
-  const int title = std::max(24, look.width - 72);
+  const int title = std::max(28, look.width - 58);
   std::string state = fmt::format("{} {}", mark(f.state), pad(std::string(finding::word(f.state)), 8));
   if (f.state == State::outside) state = warm(state, look.colour);
   out += fmt::format("  {} {} {} {} {} {}\n", state, pad(cut(f.operation.empty() ? "-" : f.operation, 8), 8),
@@ -129,7 +129,7 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
                      c.inside);
   if (!study.casting_sentence.empty()) out += "\n" + wrap(study.casting_sentence, look.width, 0);
   out += fmt::format("\n{}\n", grey("  state      step     question" +
-                                        std::string(static_cast<std::size_t>(std::max(24, look.width - 72) - 8), ' ') +
+                                        std::string(static_cast<std::size_t>(std::max(28, look.width - 58) - 8), ' ') +
                                         "       value limit      over ┃ unused",
                                     look.colour));
   int hidden = 0;
