@@ -1,4 +1,5 @@
-// Every file of plans/bad says in its first lines which problems it must give and where; it must give these and no other.
+// Every file of plans/bad says in its first lines which problems it must give and where; it must give these and no
+// other.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -59,10 +60,12 @@ TEST(BadPlans, GiveTheExpectedMessageAtTheExpectedPlaceAndNoOther) {
     for (const Problem& p : plan.problems()) all += "\n  " + say(p);
     EXPECT_EQ(plan.problems().size(), expected.size()) << name << all;
     for (const Expected& e : expected)
-      EXPECT_TRUE(std::any_of(plan.problems().begin(), plan.problems().end(), [&](const Problem& p) {
-        return p.where.file == folder() + "/" + e.file && p.where.line == e.line && p.where.column == e.column && say(p).find(e.part) != std::string::npos;
-      })) << name
-          << ": missing " << e.file << ":" << e.line << ":" << e.column << ": " << e.part << "\ngot" << all;
+      EXPECT_TRUE(std::any_of(plan.problems().begin(), plan.problems().end(),
+                              [&](const Problem& p) {
+                                return p.where.file == folder() + "/" + e.file && p.where.line == e.line &&
+                                       p.where.column == e.column && say(p).find(e.part) != std::string::npos;
+                              }))
+          << name << ": missing " << e.file << ":" << e.line << ":" << e.column << ": " << e.part << "\ngot" << all;
     for (const Problem& p : plan.problems()) {
       EXPECT_EQ(p.fault, Fault::bad_input) << say(p);
       EXPECT_FALSE(p.expected.empty() && p.nearest.empty()) << name << " does not say what is right: " << say(p);

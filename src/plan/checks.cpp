@@ -27,7 +27,9 @@ const Feature* feature_of(const Features& features, const std::string& id) {
   return it == features.end() ? nullptr : it->second;
 }
 
-bool contains(const std::vector<std::string>& list, std::string_view word) { return std::find(list.begin(), list.end(), word) != list.end(); }
+bool contains(const std::vector<std::string>& list, std::string_view word) {
+  return std::find(list.begin(), list.end(), word) != list.end();
+}
 
 std::vector<std::string> words_of(const std::string& text) {
   std::vector<std::string> out;
@@ -42,41 +44,65 @@ bool is_hole(const Feature& f) {
 }
 
 std::string some(const std::vector<std::string>& list) {
-  std::vector<std::string> head(list.begin(), list.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(list.size(), 12)));
+  std::vector<std::string> head(list.begin(),
+                                list.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(list.size(), 12)));
   return base::join(head, ", ") + (list.size() > head.size() ? ", ..." : "");
 }
 
 /// Side and number of a reference to a feature that is there.
 void check_feature_part(const Feature& f, const Mention& m, const Reference& r, const Report& report) {
   if (!r.side.empty()) {
-    if (!m.key->side) report(bad(fmt::format("`{}` names a whole feature, not a side", m.key->name), m.text, "the id alone", r.id), m.place);
-    else if (f.kind.value != "profile") report(bad(fmt::format("{} is a {} and has no sides", r.id, f.kind.value), m.text, "the id alone; only a profile has sides", r.id), m.place);
-    else if (!contains(profile_sides, r.side)) report(bad("no such side of a profile", m.text, "one of: " + base::join(profile_sides, ", ") + ", as in \"" + r.id + ".+x\""), m.place);
+    if (!m.key->side)
+      report(bad(fmt::format("`{}` names a whole feature, not a side", m.key->name), m.text, "the id alone", r.id),
+             m.place);
+    else if (f.kind.value != "profile")
+      report(bad(fmt::format("{} is a {} and has no sides", r.id, f.kind.value), m.text,
+                 "the id alone; only a profile has sides", r.id),
+             m.place);
+    else if (!contains(profile_sides, r.side))
+      report(bad("no such side of a profile", m.text,
+                 "one of: " + base::join(profile_sides, ", ") + ", as in \"" + r.id + ".+x\""),
+             m.place);
   }
   if (m.text.find('@') == std::string::npos) return;
   const int count = static_cast<int>(f.at.value.size());
-  if (r.index == 0) report(bad("no number after @", m.text, fmt::format("the number of a point of {}, from 1, as in \"{}@1\"", r.id, r.id)), m.place);
+  if (r.index == 0)
+    report(bad("no number after @", m.text,
+               fmt::format("the number of a point of {}, from 1, as in \"{}@1\"", r.id, r.id)),
+           m.place);
   else if (count > 0 && r.index > count)
-    report(bad(fmt::format("{} has {} point{} in `at`; there is no number {}", r.id, count, count == 1 ? "" : "s", r.index), m.text, fmt::format("@1{}", count > 1 ? fmt::format(" to @{}", count) : "")), m.place);
+    report(bad(fmt::format("{} has {} point{} in `at`; there is no number {}", r.id, count, count == 1 ? "" : "s",
+                           r.index),
+               m.text, fmt::format("@1{}", count > 1 ? fmt::format(" to @{}", count) : "")),
+           m.place);
 }
 
-// ---- features ----------------------------------------------------------------------------------------------------------------
+// ---- features
+// ----------------------------------------------------------------------------------------------------------------
 
 void check_feature_ids(const Plan& plan, const Report& report) {
   for (const Feature& f : plan.features) {
     const std::string& id = f.id.value;
     const Reference r = parse_reference(id);
     if (id.find_first_of(" \t@,") != std::string::npos || !r.side.empty())
-      report(bad("a feature id has no blank, comma, @ or side in it, since other lines name it", id, "an id such as F7 or bore-2"), f.id.place);
+      report(bad("a feature id has no blank, comma, @ or side in it, since other lines name it", id,
+                 "an id such as F7 or bore-2"),
+             f.id.place);
   }
 }
 
 void check_extent(const Feature& f, const Report& report) {
   if (f.from.given() && f.to.given() && !(f.from.si < f.to.si))
-    report(bad(fmt::format("{} ends below where it starts", f.id.value), fmt::format("from {} to {}", f.from.typed, f.to.typed), "`from` below `to`"), f.to.place);
+    report(bad(fmt::format("{} ends below where it starts", f.id.value),
+               fmt::format("from {} to {}", f.from.typed, f.to.typed), "`from` below `to`"),
+           f.to.place);
   if (f.depth.given() && f.thread_depth.given() && f.thread_depth.si > f.depth.si)
-    report(bad(fmt::format("the thread of {} is deeper than its hole", f.id.value), f.thread_depth.typed, fmt::format("at most the depth, {}", f.depth.typed)), f.thread_depth.place);
-  if (f.kind.value == "profile" && f.normal.given()) report(bad("a profile has no normal: each of its sides has its own", f.normal.value, "no normal here"), f.normal.place);
+    report(bad(fmt::format("the thread of {} is deeper than its hole", f.id.value), f.thread_depth.typed,
+               fmt::format("at most the depth, {}", f.depth.typed)),
+           f.thread_depth.place);
+  if (f.kind.value == "profile" && f.normal.given())
+    report(bad("a profile has no normal: each of its sides has its own", f.normal.value, "no normal here"),
+           f.normal.place);
 }
 
 std::vector<std::string> datum_letters(const Plan& plan, const Report& report) {
@@ -85,10 +111,13 @@ std::vector<std::string> datum_letters(const Plan& plan, const Report& report) {
     if (!f.datum.given()) continue;
     const auto here = words_of(f.datum.value);
     if (here.size() > 1 && !f.at.value.empty() && here.size() != f.at.value.size())
-      report(bad(fmt::format("{} datum letters for {} points of {}", here.size(), f.at.value.size(), f.id.value), f.datum.value, "one letter for the whole feature, or one for each point"), f.datum.place);
+      report(bad(fmt::format("{} datum letters for {} points of {}", here.size(), f.at.value.size(), f.id.value),
+                 f.datum.value, "one letter for the whole feature, or one for each point"),
+             f.datum.place);
     for (const std::string& l : here) {
       if (l == "-" && here.size() > 1) continue;  // a point of the pattern that is no datum
-      if (contains(letters, l)) report(bad("this datum letter is given twice", l, "a letter of its own"), f.datum.place);
+      if (contains(letters, l))
+        report(bad("this datum letter is given twice", l, "a letter of its own"), f.datum.place);
       letters.push_back(l);
     }
   }
@@ -102,7 +131,10 @@ void check_datums(const Plan& plan, const Report& report) {
       for (const std::string& word : words_of(r.datums.value[i]))
         for (const std::string& letter : base::split(word, '-')) {  // "A-B" is one datum of two features
           if (contains(letters, letter)) continue;
-          report(bad("no feature carries this datum letter", letter, letters.empty() ? "a letter that a feature has as `datum`; none has one" : "one of: " + some(letters)), r.datums.places[i]);
+          report(bad("no feature carries this datum letter", letter,
+                     letters.empty() ? "a letter that a feature has as `datum`; none has one"
+                                     : "one of: " + some(letters)),
+                 r.datums.places[i]);
         }
 }
 
@@ -119,23 +151,27 @@ void check_over(const Plan& plan, const Features& features, const Report& report
     if (next != nullptr && on_chain.count(next) > 0) {
       const auto first = std::find(chain.begin(), chain.end(), next);
       for (auto it = first; it != chain.end(); ++it)
-        report(bad(chain.end() - first == 1 ? "a feature cannot prepare itself" : "these features prepare one another in a circle", (*it)->over.value,
-                   "the later surface that is cut on the same metal"),
+        report(bad(chain.end() - first == 1 ? "a feature cannot prepare itself"
+                                            : "these features prepare one another in a circle",
+                   (*it)->over.value, "the later surface that is cut on the same metal"),
                (*it)->over.place);
     }
     settled.insert(chain.begin(), chain.end());
   }
 }
 
-// ---- requirements, casting ----------------------------------------------------------------------------------------------------
+// ---- requirements, casting
+// ----------------------------------------------------------------------------------------------------
 
 void check_requirement(const Requirement& r, const Report& report) {
   if (!r.limits.given()) return;
   const bool angle = r.limits.value.kind == unit::Kind::angle;
   if (angle != (r.kind.value == "angle"))
-    report(bad(fmt::format("limits of {} for the kind {}", angle ? "an angle" : "a length", r.kind.value), r.limits.typed,
-               angle ? "limits of a length (the width of the zone), or the kind angle" : "limits of an angle, such as \"45 ± 0.5 deg\""),
-           r.limits.place);
+    report(
+        bad(fmt::format("limits of {} for the kind {}", angle ? "an angle" : "a length", r.kind.value), r.limits.typed,
+            angle ? "limits of a length (the width of the zone), or the kind angle"
+                  : "limits of an angle, such as \"45 ± 0.5 deg\""),
+        r.limits.place);
 }
 
 void check_cast_size(const CastSize& s, const Report& report) {
@@ -143,12 +179,19 @@ void check_cast_size(const CastSize& s, const Report& report) {
   const std::size_t surfaces = s.between.value.size();
   const Place& at = s.between.given() ? s.between.place : s.place;
   if (kind == "outside" && surfaces != 2)
-    report(bad(fmt::format("the outside dimension {} lies between two surfaces", s.id.value), surfaces == 0 ? "" : base::join(s.between.value, ", "), "between = [\"F1.+x\", \"F1.-x\"]"), at);
-  if (kind == "inside" && !s.feature.given()) report(bad(fmt::format("the inside dimension {} needs the bore it becomes", s.id.value), {}, "feature = \"F2\""), s.place);
+    report(bad(fmt::format("the outside dimension {} lies between two surfaces", s.id.value),
+               surfaces == 0 ? "" : base::join(s.between.value, ", "), "between = [\"F1.+x\", \"F1.-x\"]"),
+           at);
+  if (kind == "inside" && !s.feature.given())
+    report(bad(fmt::format("the inside dimension {} needs the bore it becomes", s.id.value), {}, "feature = \"F2\""),
+           s.place);
   if (kind == "height") {
-    if (!s.feature.given()) report(bad(fmt::format("the height {} needs the floor it becomes", s.id.value), {}, "feature = \"F3\""), s.place);
+    if (!s.feature.given())
+      report(bad(fmt::format("the height {} needs the floor it becomes", s.id.value), {}, "feature = \"F3\""), s.place);
     if (surfaces != 1)
-      report(bad(fmt::format("the height {} is measured from one surface", s.id.value), surfaces == 0 ? "" : base::join(s.between.value, ", "), "between = \"A\""), at);
+      report(bad(fmt::format("the height {} is measured from one surface", s.id.value),
+                 surfaces == 0 ? "" : base::join(s.between.value, ", "), "between = \"A\""),
+             at);
   }
 }
 
@@ -158,15 +201,20 @@ void check_columns(const Plan& plan, const Report& report) {
   for (const CastSize& s : plan.casting.sizes) words.push_back(s.id.value);
   for (std::size_t i = 0; i < c.value.size(); ++i) {
     const std::size_t equals = c.value[i].find('=');
-    const std::string right(equals == std::string::npos ? "" : base::trim(std::string_view(c.value[i]).substr(equals + 1)));
+    const std::string right(equals == std::string::npos ? ""
+                                                        : base::trim(std::string_view(c.value[i]).substr(equals + 1)));
     if (equals == std::string::npos || base::trim(std::string_view(c.value[i]).substr(0, equals)).empty())
-      report(bad("a column is said as \"column = what it is\"", c.value[i], "such as \"thick = thickness\""), c.places[i]);
+      report(bad("a column is said as \"column = what it is\"", c.value[i], "such as \"thick = thickness\""),
+             c.places[i]);
     else if (!contains(words, right))
-      report(bad("a column that is neither a casting.size nor one of the words for columns", right, "one of: " + some(words), base::nearest(right, words)), c.places[i]);
+      report(bad("a column that is neither a casting.size nor one of the words for columns", right,
+                 "one of: " + some(words), base::nearest(right, words)),
+             c.places[i]);
   }
 }
 
-// ---- the route ----------------------------------------------------------------------------------------------------------------
+// ---- the route
+// ----------------------------------------------------------------------------------------------------------------
 
 /// The single surfaces a reference stands for, as texts that can be compared.
 std::vector<std::string> surfaces_of(const Features& features, const std::string& text) {
@@ -197,7 +245,9 @@ void check_made_once(const Plan& plan, const Features& features, const Report& r
           if (first || told) continue;
           told = true;
           report(bad(fmt::format("{} is already made in {}", word, plan.operations[before->second].id.value), word,
-                     "each surface made once; for metal that is cut twice give the first cut a feature of its own with over = \"" + word + "\""),
+                     "each surface made once; for metal that is cut twice give the first cut a feature of its own with "
+                     "over = \"" +
+                         word + "\""),
                  makes.places[i]);
         }
       }
@@ -209,7 +259,9 @@ void check_made_once(const Plan& plan, const Features& features, const Report& r
         const auto a = made.find(surface), b = made.find(later);
         if (a == made.end() || b == made.end() || a->second <= b->second) continue;
         report(bad(fmt::format("{} prepares {}, but the route makes it later", f.id.value, f.over.value),
-                   fmt::format("{} in {}, {} in {}", f.id.value, plan.operations[a->second].id.value, f.over.value, plan.operations[b->second].id.value), "the prepared surface first"),
+                   fmt::format("{} in {}, {} in {}", f.id.value, plan.operations[a->second].id.value, f.over.value,
+                               plan.operations[b->second].id.value),
+                   "the prepared surface first"),
                f.over.place);
         return;
       }
@@ -222,7 +274,10 @@ void check_order(const Plan& plan, const Report& report) {
     for (std::size_t i = 0; i < o.after.value.size(); ++i)
       for (std::size_t later = k; later < plan.operations.size(); ++later)
         if (plan.operations[later].id.value == o.after.value[i]) {
-          report(bad(later == k ? "an operation cannot come after itself" : "this operation comes after one that stands further down", o.after.value[i], "operations in the order they are done"), o.after.places[i]);
+          report(bad(later == k ? "an operation cannot come after itself"
+                                : "this operation comes after one that stands further down",
+                     o.after.value[i], "operations in the order they are done"),
+                 o.after.places[i]);
           break;
         }
   }
@@ -235,10 +290,16 @@ void check_locators(const Plan& plan, const Features& features, const Report& re
       const auto on = words_of(l.on.value);
       const bool centre = l.kind.value == "centre";
       if (on.size() != (centre ? 2U : 1U))
-        report(bad(centre ? "a centre lies between two surfaces" : fmt::format("a {} touches one surface", l.kind.value), l.on.value, centre ? "two surfaces, such as \"F1.+x F1.-x\"" : "one surface"), l.on.place);
+        report(
+            bad(centre ? "a centre lies between two surfaces" : fmt::format("a {} touches one surface", l.kind.value),
+                l.on.value, centre ? "two surfaces, such as \"F1.+x F1.-x\"" : "one surface"),
+            l.on.place);
       if (l.kind.value != "round pin" && l.kind.value != "relieved pin") continue;
       const Feature* f = feature_of(features, parse_reference(l.on.value).id);
-      if (f != nullptr && !is_hole(*f)) report(bad(fmt::format("a pin goes into a hole; {} is a {}", f->id.value, f->kind.value), l.on.value, "a bore, counterbore or hole"), l.on.place);
+      if (f != nullptr && !is_hole(*f))
+        report(bad(fmt::format("a pin goes into a hole; {} is a {}", f->id.value, f->kind.value), l.on.value,
+                   "a bore, counterbore or hole"),
+               l.on.place);
     }
 }
 
@@ -246,30 +307,41 @@ void check_cuts(const Plan& plan, const Report& report) {
   for (const Operation& o : plan.operations)
     for (const Cut& c : o.cuts)
       if (c.feed.given() && c.feed_per_tooth.given())
-        report(bad("feed is said twice, per minute and per tooth", c.feed_per_tooth.typed, fmt::format("one of the two (feed is {})", c.feed.typed)), c.feed_per_tooth.place);
+        report(bad("feed is said twice, per minute and per tooth", c.feed_per_tooth.typed,
+                   fmt::format("one of the two (feed is {})", c.feed.typed)),
+               c.feed_per_tooth.place);
 }
 
-// ---- the pallet, the rest -----------------------------------------------------------------------------------------------------
+// ---- the pallet, the rest
+// -----------------------------------------------------------------------------------------------------
 
 void check_pallet(const Plan& plan, const Features& features, const Report& report) {
   for (const Pin& p : plan.pallet.pins) {
     const Reference r = parse_reference(p.in.value);
     const Feature* f = feature_of(features, r.id);
     if (f == nullptr || !p.in.given()) continue;
-    if (!is_hole(*f)) report(bad(fmt::format("a pin goes into a hole; {} is a {}", f->id.value, f->kind.value), p.in.value, "a bore, counterbore or hole"), p.in.place);
+    if (!is_hole(*f))
+      report(bad(fmt::format("a pin goes into a hole; {} is a {}", f->id.value, f->kind.value), p.in.value,
+                 "a bore, counterbore or hole"),
+             p.in.place);
     else if (f->at.value.size() > 1 && p.in.value.find('@') == std::string::npos)
-      report(bad(fmt::format("{} is {} holes; a pin goes into one", f->id.value, f->at.value.size()), p.in.value, "which one, counted in the order of `at`", f->id.value + "@1"), p.in.place);
+      report(bad(fmt::format("{} is {} holes; a pin goes into one", f->id.value, f->at.value.size()), p.in.value,
+                 "which one, counted in the order of `at`", f->id.value + "@1"),
+             p.in.place);
   }
   for (const NestScrew& s : plan.pallet.screws) {
     const Feature* f = feature_of(features, parse_reference(s.through.value).id);
     if (f != nullptr && s.through.given() && !is_hole(*f))
-      report(bad(fmt::format("a screw goes through a hole; {} is a {}", f->id.value, f->kind.value), s.through.value, "a hole of the part"), s.through.place);
+      report(bad(fmt::format("a screw goes through a hole; {} is a {}", f->id.value, f->kind.value), s.through.value,
+                 "a hole of the part"),
+             s.through.place);
   }
 }
 
 void check_temperatures(const Number& low, const Number& high, const Report& report) {
   if (high.given() && low.known() && !(low.si <= high.si))
-    report(bad("the warmest is colder than the coldest", high.typed, fmt::format("at least {}", low.typed)), high.place);
+    report(bad("the warmest is colder than the coldest", high.typed, fmt::format("at least {}", low.typed)),
+           high.place);
   else if (low.given() && high.known() && !(low.si <= high.si))
     report(bad("the coldest is warmer than the warmest", low.typed, fmt::format("at most {}", high.typed)), low.place);
 }
@@ -280,7 +352,9 @@ void check_strengths(const Plan& plan, const Report& report) {
     if (!contains(names, row.name)) names.push_back(row.name);
   const auto check = [&](const Text& strength) {
     if (!strength.given() || contains(names, strength.value)) return;
-    report(bad("no strength class of screws", strength.value, "one of: " + some(names), base::nearest(strength.value, names)), strength.place);
+    report(bad("no strength class of screws", strength.value, "one of: " + some(names),
+               base::nearest(strength.value, names)),
+           strength.place);
   };
   for (const NestScrew& s : plan.pallet.screws) check(s.strength);
   for (const Operation& o : plan.operations)
@@ -302,7 +376,9 @@ void check_currency(const Plan& plan, const Report& report) {
         first = currency;
         where = n.typed;
       } else if (currency != first) {
-        report(bad("two currencies in one plan; they are never converted", n.typed, fmt::format("{}, as in {}", first, where)), n.place);
+        report(bad("two currencies in one plan; they are never converted", n.typed,
+                   fmt::format("{}, as in {}", first, where)),
+               n.place);
       }
     }
   };
@@ -327,9 +403,13 @@ void check_mentions(const Plan& plan, const std::vector<Mention>& mentions, cons
     if (known == ids.end() || known->second.count(r.id) == 0) {
       const bool shop = kind == "tool" || kind == "machine";
       std::string expected = fmt::format("the id of {} {}", kind == "operation" ? "an" : "a", kind);
-      if (names[kind].empty()) expected += shop && !plan.header.shop.given() ? "; no shop file is named: shop = \"shop.toml\" under [plan]" : "; none is defined";
+      if (names[kind].empty())
+        expected += shop && !plan.header.shop.given() ? "; no shop file is named: shop = \"shop.toml\" under [plan]"
+                                                      : "; none is defined";
       else if (names[kind].size() <= 12) expected += ": " + base::join(names[kind], ", ");
-      report(bad(fmt::format("`{}` names {} {} that is not there", m.key->name, kind == "operation" ? "an" : "a", kind), m.text, expected, base::nearest(r.id, names[kind])), m.place);
+      report(bad(fmt::format("`{}` names {} {} that is not there", m.key->name, kind == "operation" ? "an" : "a", kind),
+                 m.text, expected, base::nearest(r.id, names[kind])),
+             m.place);
     } else if (feature) {
       check_feature_part(*features.at(r.id), m, r, report);
     }

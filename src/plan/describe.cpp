@@ -268,16 +268,22 @@ std::string sentence(std::string s) {
 
 std::string type_text(const Key& k) {
   switch (k.type) {
-    case Type::number: return k.kind == unit::Kind::number ? "number" : std::string(unit::word(k.kind));
+    case Type::number:
+      return k.kind == unit::Kind::number ? "number" : std::string(unit::word(k.kind));
     case Type::text:
       if (!k.choices.empty()) return "one word";
-      return k.refers.empty() ? "text" : fmt::format("id of {} {}{}", k.refers == "operation" ? "an" : "a", k.refers, k.side ? " or side" : "");
+      return k.refers.empty() ? "text"
+                              : fmt::format("id of {} {}{}", k.refers == "operation" ? "an" : "a", k.refers,
+                                            k.side ? " or side" : "");
     case Type::texts:
       if (!k.choices.empty()) return "word or list";
       return k.refers.empty() ? "text or list" : fmt::format("ids of {}s{}", k.refers, k.side ? " or sides" : "");
-    case Type::points: return "point or list";
-    case Type::sizes: return k.numbers == 2 ? "two sizes" : k.numbers == 3 ? "three sizes" : "sizes";
-    default: return std::string(word(k.type));
+    case Type::points:
+      return "point or list";
+    case Type::sizes:
+      return k.numbers == 2 ? "two sizes" : k.numbers == 3 ? "three sizes" : "sizes";
+    default:
+      return std::string(word(k.type));
   }
 }
 
@@ -285,14 +291,16 @@ std::string example_text(const Key& k) {
   const std::string eg = example_of(k);
   if (k.type == Type::flag) return "`true`";
   if (eg.empty()) return "";
-  return k.type == Type::integer || (k.type == Type::number && base::to_double(eg)) ? "`" + eg + "`" : "`\"" + eg + "\"`";
+  return k.type == Type::integer || (k.type == Type::number && base::to_double(eg)) ? "`" + eg + "`"
+                                                                                    : "`\"" + eg + "\"`";
 }
 
 /// Bounds that only keep nonsense out are not worth a reader's time.
 bool bounds_matter(const Key& k) {
   if (k.type == Type::integer) return true;
   if (k.kind == unit::Kind::length) return k.high < 100;
-  return k.type == Type::number && (k.kind == unit::Kind::fraction || k.kind == unit::Kind::angle || k.kind == unit::Kind::temperature || k.high <= 3 || k.low < 0 || k.low_open);
+  return k.type == Type::number && (k.kind == unit::Kind::fraction || k.kind == unit::Kind::angle ||
+                                    k.kind == unit::Kind::temperature || k.high <= 3 || k.low < 0 || k.low_open);
 }
 
 std::string capital(std::string s) {
@@ -305,7 +313,8 @@ std::string meaning(const Key& k) {
   if (k.thing) s += " May be said by a named thing.";
   if (k.bare) s += " Limits may be left out.";
   if (!k.choices.empty()) s += " One of: " + base::join(k.choices, ", ") + ".";
-  const bool wide = k.low_open && k.low == 0 && k.high > 3 && k.kind != unit::Kind::fraction;  // only zero is worth a word
+  const bool wide =
+      k.low_open && k.low == 0 && k.high > 3 && k.kind != unit::Kind::fraction;  // only zero is worth a word
   if (wide && k.type == Type::number) {
     s += " Above zero.";
   } else if (const std::string range = range_text(k); !range.empty() && bounds_matter(k)) {
@@ -325,17 +334,21 @@ void describe(std::string& out, const Table& t, const std::string& path, bool li
   out += fmt::format("### {}\n\n{}\n\n| key | value | example | meaning |\n|---|---|---|---|\n", heading, cell(t.help));
   for (const Key& k : t.keys)
     if (k.table == nullptr)
-      out += fmt::format("| {0}`{1}`{0} | {2} | {3} | {4} |\n", k.required ? "**" : "", k.name, type_text(k), cell(example_text(k)), cell(meaning(k)));
+      out += fmt::format("| {0}`{1}`{0} | {2} | {3} | {4} |\n", k.required ? "**" : "", k.name, type_text(k),
+                         cell(example_text(k)), cell(meaning(k)));
   std::vector<std::string> below;
   for (const Key& k : t.keys)
-    if (k.table != nullptr) below.push_back(fmt::format(k.type == Type::tables ? fmt::runtime("`[[{}.{}]]`") : fmt::runtime("`[{}.{}]`"), path, k.name));
+    if (k.table != nullptr)
+      below.push_back(
+          fmt::format(k.type == Type::tables ? fmt::runtime("`[[{}.{}]]`") : fmt::runtime("`[{}.{}]`"), path, k.name));
   if (!below.empty()) out += fmt::format("\nTables inside: {}.\n", base::join(below, ", "));
   out += "\n";
   for (const Key& k : t.keys)
     if (k.table != nullptr) describe(out, *k.table, path + "." + k.name, k.type == Type::tables, seen);
 }
 
-void describe_file(std::string& out, const Table& root, const std::string& title, const std::string& words, std::set<const Table*>& seen) {
+void describe_file(std::string& out, const Table& root, const std::string& title, const std::string& words,
+                   std::set<const Table*>& seen) {
   out += fmt::format("## {}\n\n{}\n\n", title, words);
   for (const Key& k : root.keys)
     if (k.table != nullptr) describe(out, *k.table, k.name, k.type == Type::tables, seen);
@@ -346,13 +359,17 @@ void describe_things(std::string& out) {
   out += "| thing | what of it | start value | from | measured by |\n|---|---|---|---|---|\n";
   for (const ref::Default& d : ref::defaults()) {
     const bool contact = d.kind == unit::Kind::stiffness || d.what == "friction for holding";
-    if (contact) out += fmt::format("| `{}` | {} | {} | {} | {} |\n", d.thing, d.what, d.text(), cell(d.source), cell(d.replaced_by));
+    if (contact)
+      out +=
+          fmt::format("| `{}` | {} | {} | {} | {} |\n", d.thing, d.what, d.text(), cell(d.source), cell(d.replaced_by));
   }
   std::vector<std::string> names;
   for (const ref::Material& m : ref::materials()) names.push_back(m.name);
-  out += fmt::format("\n## Materials and screws\n\nMaterials with known density, stiffness and expansion: {}. Any other name may stand in a plan; then give these numbers "
-                     "where a finding asks for them. There is no default material.\n\n",
-                     base::join(names, ", "));
+  out += fmt::format(
+      "\n## Materials and screws\n\nMaterials with known density, stiffness and expansion: {}. Any other name may "
+      "stand in a plan; then give these numbers "
+      "where a finding asks for them. There is no default material.\n\n",
+      base::join(names, ", "));
   std::vector<std::string> classes;
   for (const ref::StrengthClass& c : ref::strength_table())
     if (std::find(classes.begin(), classes.end(), c.name) == classes.end()) classes.push_back(c.name);
@@ -369,11 +386,17 @@ std::string describe_schema() {
   out += values;
   std::set<const Table*> seen;
   describe_file(out, plan_schema(), "The plan file, table by table",
-                "In the order in which a plan is usually written. The first line of every file is `fettle = 1`. **Bold** keys must be there; everything else may be left out.",
+                "In the order in which a plan is usually written. The first line of every file is `fettle = 1`. "
+                "**Bold** keys must be there; everything else may be left out.",
                 seen);
-  describe_file(out, shop_schema(), "The shop file", "Named by `shop` under `[plan]`. A change here touches every plan that names it: `build/fettle uses SHOP` lists them.", seen);
-  out += "## The pallet file\n\nNamed by `pallet` under `[plan]`. It holds `fettle = 1` and the tables `[pallet]`, `[pallet.plate]`, `[[pallet.nest]]` and so on, as they stand above; "
-         "the plan itself then has no `[pallet]`. `in` and `through` name features of the plan that uses it.\n\n";
+  describe_file(out, shop_schema(), "The shop file",
+                "Named by `shop` under `[plan]`. A change here touches every plan that names it: `build/fettle uses "
+                "SHOP` lists them.",
+                seen);
+  out +=
+      "## The pallet file\n\nNamed by `pallet` under `[plan]`. It holds `fettle = 1` and the tables `[pallet]`, "
+      "`[pallet.plate]`, `[[pallet.nest]]` and so on, as they stand above; "
+      "the plan itself then has no `[pallet]`. `in` and `through` name features of the plan that uses it.\n\n";
   describe_things(out);
   out += tail;
   while (out.size() > 1 && out[out.size() - 2] == '\n') out.pop_back();

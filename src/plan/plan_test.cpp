@@ -61,7 +61,8 @@ void expect_problem(const Outcome<plan::Plan>& p, int line, int column, const st
 
 }  // namespace
 
-// ---- the demo's files --------------------------------------------------------------------------------------------------------
+// ---- the demo's files
+// --------------------------------------------------------------------------------------------------------
 
 TEST(Plan, TheDemoPlansAreRead) {
   for (const char* name : {"plan-0", "plan-1"}) {
@@ -98,7 +99,8 @@ TEST(Plan, EveryGivenValueCarriesTheExactPlaceOfWhatWasTyped) {
   }
   const plan::Texts& makes = plan::find_operation(p, "OP20")->makes;
   ASSERT_EQ(makes.places.size(), 4U);
-  for (std::size_t i = 0; i < makes.value.size(); ++i) EXPECT_EQ(slice(p.files[0].text, makes.places[i]), "\"" + makes.value[i] + "\"");
+  for (std::size_t i = 0; i < makes.value.size(); ++i)
+    EXPECT_EQ(slice(p.files[0].text, makes.places[i]), "\"" + makes.value[i] + "\"");
   EXPECT_EQ(slice(p.files[0].text, makes.place), R"(["F4", "F7", "F8", "F9"])");
   EXPECT_EQ(slice(p.files[0].text, plan::find_operation(p, "OP20")->place), "[[operation]]");
 }
@@ -121,13 +123,17 @@ TEST(Plan, OneValueIsReplacedAndEveryOtherByteStays) {
 }
 
 TEST(Plan, PlacesHoldWithCommentsCarriageReturnsByteOrderMarkAndWideCharacters) {
-  const std::string text = "\xEF\xBB\xBF" "fettle = 1\r\n[plan]\r\nname = \"p µ ± 木\" # note\r\n[part]\r\n  corner_radius   =   \"12 mm\"  # \"R12\"\r\n";
+  const std::string text =
+      "\xEF\xBB\xBF"
+      "fettle = 1\r\n[plan]\r\nname = \"p µ ± 木\" # note\r\n[part]\r\n  corner_radius   =   \"12 mm\"  # \"R12\"\r\n";
   const plan::Plan p = good(read(text));
   EXPECT_EQ(p.header.name.value, "p µ ± 木");
   EXPECT_EQ(slice(text, p.header.name.place), "\"p µ ± 木\"");
   EXPECT_EQ(slice(text, p.version.place), "1");
   EXPECT_EQ(plan::replace_value(text, p.part.corner_radius.place, "\"0.5 in\""),
-            "\xEF\xBB\xBF" "fettle = 1\r\n[plan]\r\nname = \"p µ ± 木\" # note\r\n[part]\r\n  corner_radius   =   \"0.5 in\"  # \"R12\"\r\n");
+            "\xEF\xBB\xBF"
+            "fettle = 1\r\n[plan]\r\nname = \"p µ ± 木\" # note\r\n[part]\r\n  corner_radius   =   \"0.5 in\"  # "
+            "\"R12\"\r\n");
   EXPECT_EQ(plan::replace_value(text, {}, "9"), text) << "a default stands nowhere";
 }
 
@@ -140,7 +146,8 @@ TEST(Plan, AProblemInsideATextPointsAtItsCharacter) {
   expect_problem(read(head + "[[pallet.pad]]\nat = [\"1, 2 mm\",\n  \"±5, 3 mmm\"]\n"), 6, 10, "unknown unit");
 }
 
-// ---- out and in again --------------------------------------------------------------------------------------------------------
+// ---- out and in again
+// --------------------------------------------------------------------------------------------------------
 
 TEST(Plan, WhatIsWrittenReadsBackTheSame) {
   const std::string shop = text_of(source + "/plans/demo/shop.toml");
@@ -214,7 +221,8 @@ TEST(Plan, LeavesHaveKeysOfTheirOwn) {
   }
 }
 
-// ---- defaults and named things -----------------------------------------------------------------------------------------------
+// ---- defaults and named things
+// -----------------------------------------------------------------------------------------------
 
 TEST(Plan, DefaultsAreMarkedAsAssumedWithBandSourceAndWhatReplacesThem) {
   const plan::Plan p = good(read(head + "[[pallet.pad]]\nat = \"1, 2 mm\"\n"));
@@ -244,17 +252,27 @@ TEST(Plan, EveryDefaultAndEveryExampleOfTheSchemaCanBeRead) {
       case plan::Type::number: {
         if (k.thing && std::isalpha(static_cast<unsigned char>(text[0]))) return true;
         const auto b = unit::parse_banded(text, k.kind);
-        return b.ok() && b->low >= k.low && b->high <= k.high && b->low <= b->value.si && b->value.si <= b->high && !(k.low_open && b->low == k.low);
+        return b.ok() && b->low >= k.low && b->high <= k.high && b->low <= b->value.si && b->value.si <= b->high &&
+               !(k.low_open && b->low == k.low);
       }
-      case plan::Type::integer: return base::to_double(text) && *base::to_double(text) >= k.low && *base::to_double(text) <= k.high;
-      case plan::Type::points: return unit::parse_points(text).ok();
-      case plan::Type::sizes: return unit::parse_sizes(text).ok() && (k.numbers == 0 || unit::parse_sizes(text)->size() == static_cast<std::size_t>(k.numbers));
-      case plan::Type::limits: return unit::parse_limits(text).ok();
-      case plan::Type::spread: return unit::parse_spread(text, k.kind).ok();
-      case plan::Type::thread: return unit::parse_thread(text).ok();
+      case plan::Type::integer:
+        return base::to_double(text) && *base::to_double(text) >= k.low && *base::to_double(text) <= k.high;
+      case plan::Type::points:
+        return unit::parse_points(text).ok();
+      case plan::Type::sizes:
+        return unit::parse_sizes(text).ok() &&
+               (k.numbers == 0 || unit::parse_sizes(text)->size() == static_cast<std::size_t>(k.numbers));
+      case plan::Type::limits:
+        return unit::parse_limits(text).ok();
+      case plan::Type::spread:
+        return unit::parse_spread(text, k.kind).ok();
+      case plan::Type::thread:
+        return unit::parse_thread(text).ok();
       case plan::Type::text:
-      case plan::Type::texts: return k.choices.empty() || std::find(k.choices.begin(), k.choices.end(), text) != k.choices.end();
-      default: return false;
+      case plan::Type::texts:
+        return k.choices.empty() || std::find(k.choices.begin(), k.choices.end(), text) != k.choices.end();
+      default:
+        return false;
     }
   };
   int keys = 0, defaults = 0;
@@ -284,57 +302,70 @@ TEST(Plan, EveryDefaultAndEveryExampleOfTheSchemaCanBeRead) {
   EXPECT_GT(defaults, 20);
 }
 
-/// For every bound of every number and whole number: the bound itself is as the schema says, a value just beyond is refused.
+/// For every bound of every number and whole number: the bound itself is as the schema says, a value just beyond is
+/// refused.
 TEST(Plan, OneBadValuePerBoundIsRefused) {
   int refused = 0;
-  const std::function<void(const plan::Table&, const std::string&, const std::string&, bool)> look = [&](const plan::Table& t, const std::string& name, const std::string& shop,
-                                                                                                  bool many) {
-    for (const plan::Key& k : t.keys) {
-      if (k.table != nullptr) {
-        look(*k.table, name.empty() ? k.name : name + "." + k.name, shop, k.type == plan::Type::tables);
-        continue;
-      }
-      if (name.empty() || (k.type != plan::Type::number && k.type != plan::Type::integer)) continue;
-      std::string body;
-      // Tables inside lists need their parents.
-      const std::size_t dot = name.find('.');
-      if (dot != std::string::npos && name.substr(0, dot) == "operation") body += "[[operation]]\nid = \"O\"\nkind = \"vise\"\n";
-      if (dot != std::string::npos && name.substr(0, dot) == "lift") body += "[[lift]]\nid = \"O\"\nwhat = \"part\"\n";
-      if (name != "plan") body += many ? "[[" + name + "]]\n" : "[" + name + "]\n";
-      for (const plan::Key& need : t.keys)
-        if (need.required && need.name != k.name && name != "plan") {
-          const std::string example = plan::example_of(need);
-          body += need.name + " = \"" + (need.refers.empty() || need.name == "tool" ? example : "F1") + "\"\n";
+  const std::function<void(const plan::Table&, const std::string&, const std::string&, bool)> look =
+      [&](const plan::Table& t, const std::string& name, const std::string& shop, bool many) {
+        for (const plan::Key& k : t.keys) {
+          if (k.table != nullptr) {
+            look(*k.table, name.empty() ? k.name : name + "." + k.name, shop, k.type == plan::Type::tables);
+            continue;
+          }
+          if (name.empty() || (k.type != plan::Type::number && k.type != plan::Type::integer)) continue;
+          std::string body;
+          // Tables inside lists need their parents.
+          const std::size_t dot = name.find('.');
+          if (dot != std::string::npos && name.substr(0, dot) == "operation")
+            body += "[[operation]]\nid = \"O\"\nkind = \"vise\"\n";
+          if (dot != std::string::npos && name.substr(0, dot) == "lift")
+            body += "[[lift]]\nid = \"O\"\nwhat = \"part\"\n";
+          if (name != "plan") body += many ? "[[" + name + "]]\n" : "[" + name + "]\n";
+          for (const plan::Key& need : t.keys)
+            if (need.required && need.name != k.name && name != "plan") {
+              const std::string example = plan::example_of(need);
+              body += need.name + " = \"" + (need.refers.empty() || need.name == "tool" ? example : "F1") + "\"\n";
+            }
+          for (const bool low : {true, false}) {
+            const double bound = low ? k.low : k.high;
+            if (!std::isfinite(bound)) continue;
+            const double step = std::max(std::fabs(bound) * 1e-6, 1e-9);
+            const double x =
+                low && k.low_open ? bound : bound + (low ? -1 : 1) * (k.type == plan::Type::integer ? 1 : step);
+            if (k.kind == unit::Kind::temperature && x < 0) continue;
+            std::string value = fmt::format("\"{}\"", unit::write(x, k.kind,
+                                                                  k.kind == unit::Kind::money            ? "EUR"
+                                                                  : k.kind == unit::Kind::money_per_hour ? "EUR/h"
+                                                                                                         : ""));
+            if (k.type == plan::Type::integer) value = base::shortest(x);
+            const std::string line = k.name + " = " + value + "\n";
+            const bool in_shop = !shop.empty();
+            std::string text = name == "plan"
+                                   ? head + line
+                                   : head + (in_shop ? "shop = \"s.toml\"\n" : "") + (in_shop ? "" : body + line);
+            const auto p = read(text, {{"s.toml", "fettle = 1\n" + body + line}});
+            ASSERT_FALSE(p.ok()) << name << "." << k.name << " accepts " << value;
+            bool range = false;
+            for (const Problem& q : p.problems()) range = range || q.what == k.name + " is out of range";
+            EXPECT_TRUE(range) << name << "." << k.name << " = " << value << "\n" << said(p.problems());
+            refused += range ? 1 : 0;
+          }
         }
-      for (const bool low : {true, false}) {
-        const double bound = low ? k.low : k.high;
-        if (!std::isfinite(bound)) continue;
-        const double step = std::max(std::fabs(bound) * 1e-6, 1e-9);
-        const double x = low && k.low_open ? bound : bound + (low ? -1 : 1) * (k.type == plan::Type::integer ? 1 : step);
-        if (k.kind == unit::Kind::temperature && x < 0) continue;
-        std::string value = fmt::format("\"{}\"", unit::write(x, k.kind, k.kind == unit::Kind::money ? "EUR" : k.kind == unit::Kind::money_per_hour ? "EUR/h" : ""));
-        if (k.type == plan::Type::integer) value = base::shortest(x);
-        const std::string line = k.name + " = " + value + "\n";
-        const bool in_shop = !shop.empty();
-        std::string text = name == "plan" ? head + line : head + (in_shop ? "shop = \"s.toml\"\n" : "") + (in_shop ? "" : body + line);
-        const auto p = read(text, {{"s.toml", "fettle = 1\n" + body + line}});
-        ASSERT_FALSE(p.ok()) << name << "." << k.name << " accepts " << value;
-        bool range = false;
-        for (const Problem& q : p.problems()) range = range || q.what == k.name + " is out of range";
-        EXPECT_TRUE(range) << name << "." << k.name << " = " << value << "\n" << said(p.problems());
-        refused += range ? 1 : 0;
-      }
-    }
-  };
+      };
   look(plan::plan_schema(), "", "", false);
   look(plan::shop_schema(), "", "s.toml", false);
   EXPECT_GT(refused, 250);
 }
 
 TEST(Plan, ThingsBringTheirOwnNumbers) {
-  const std::string jaw = "[[feature]]\nid = \"F1\"\nkind = \"face\"\n[[operation]]\nid = \"O\"\nkind = \"vise\"\n[[operation.locator]]\nkind = \"jaw\"\non = \"F1\"\n";
+  const std::string jaw =
+      "[[feature]]\nid = \"F1\"\nkind = \"face\"\n[[operation]]\nid = \"O\"\nkind = "
+      "\"vise\"\n[[operation.locator]]\nkind = \"jaw\"\non = \"F1\"\n";
   const std::string with_shop = "fettle = 1\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n";
-  const std::string shop = "fettle = 1\n[[thing]]\nid = \"hard jaw\"\nstiffness = \"800 kN/mm (700..900)\"\n[[thing]]\nid = \"my pad\"\nfriction = 0.3\n";
+  const std::string shop =
+      "fettle = 1\n[[thing]]\nid = \"hard jaw\"\nstiffness = \"800 kN/mm (700..900)\"\n[[thing]]\nid = \"my "
+      "pad\"\nfriction = 0.3\n";
   // The trade's default, by number and by thing.
   plan::Plan p = good(read(head + jaw + "stiffness = \"hard jaw\"\n"));
   EXPECT_EQ(p.operations[0].locators[0].stiffness.origin, Origin::assumed);
@@ -360,19 +391,28 @@ TEST(Plan, ThingsBringTheirOwnNumbers) {
   EXPECT_EQ(plan::write_plan(p).find("stiffness"), std::string::npos) << plan::write_plan(p);
   // Many locators: the numbers land where they belong although the lists grow while they are read.
   std::string many = head + "[[feature]]\nid = \"F1\"\nkind = \"face\"\n";
-  for (int i = 0; i < 40; ++i) many += fmt::format("[[operation]]\nid = \"O{}\"\nkind = \"vise\"\n[[operation.locator]]\nkind = \"jaw\"\non = \"F1\"\nstiffness = \"hard jaw\"\n", i);
+  for (int i = 0; i < 40; ++i)
+    many += fmt::format(
+        "[[operation]]\nid = \"O{}\"\nkind = \"vise\"\n[[operation.locator]]\nkind = \"jaw\"\non = \"F1\"\nstiffness = "
+        "\"hard jaw\"\n",
+        i);
   p = good(read(many));
   for (const plan::Operation& o : p.operations) EXPECT_GT(o.locators[0].stiffness.si, 1e6);
   expect_problem(read(head + jaw + "thing = \"hard yaw\"\n"), 13, 9, "did you mean \"hard jaw\"");
-  expect_problem(read(with_shop + jaw + "stiffness = \"my pat\"\n", {{"s.toml", shop}}), 14, 13, "did you mean \"my pad\"");
+  expect_problem(read(with_shop + jaw + "stiffness = \"my pat\"\n", {{"s.toml", shop}}), 14, 13,
+                 "did you mean \"my pad\"");
 }
 
-// ---- files and versions ------------------------------------------------------------------------------------------------------
+// ---- files and versions
+// ------------------------------------------------------------------------------------------------------
 
 TEST(Plan, ShopAndPalletFilesAreFollowed) {
-  const std::string plan = "fettle = 1\n[plan]\nname = \"p\"\nshop = \"a/shop.toml\"\npallet = \"../pallet.toml\"\n[[feature]]\nid = \"F7\"\nkind = \"hole\"\n";
+  const std::string plan =
+      "fettle = 1\n[plan]\nname = \"p\"\nshop = \"a/shop.toml\"\npallet = \"../pallet.toml\"\n[[feature]]\nid = "
+      "\"F7\"\nkind = \"hole\"\n";
   const std::string shop = "fettle = 1\n[shop]\nname = \"s\"\n[[tool]]\nid = \"T1\"\nkind = \"drill\"\n";
-  const std::string pallet = "fettle = 1\n[pallet]\nname = \"4-up\"\nsets = 2\n[[pallet.pin]]\nkind = \"round\"\nin = \"F7\"\n";
+  const std::string pallet =
+      "fettle = 1\n[pallet]\nname = \"4-up\"\nsets = 2\n[[pallet.pin]]\nkind = \"round\"\nin = \"F7\"\n";
   std::vector<std::string> asked;
   const auto p = plan::read_plan(plan, "here/plan.toml", [&](const std::string& path) -> Outcome<std::string> {
     asked.push_back(path);
@@ -393,16 +433,20 @@ TEST(Plan, ShopAndPalletFilesAreFollowed) {
 
 TEST(Plan, HashChangesWithEveryFile) {
   const std::string plan = "fettle = 1\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n";
-  const auto a = good(read(plan, {{"s.toml", "fettle = 1\n"}})), b = good(read(plan, {{"s.toml", "fettle = 1\n# dearer\n"}})),
-             c = good(read(plan + "# c\n", {{"s.toml", "fettle = 1\n"}})), d = good(read(plan, {{"s.toml", "fettle = 1\n"}}));
+  const auto a = good(read(plan, {{"s.toml", "fettle = 1\n"}})),
+             b = good(read(plan, {{"s.toml", "fettle = 1\n# dearer\n"}})),
+             c = good(read(plan + "# c\n", {{"s.toml", "fettle = 1\n"}})),
+             d = good(read(plan, {{"s.toml", "fettle = 1\n"}}));
   EXPECT_NE(a.hash, b.hash);
   EXPECT_NE(a.hash, c.hash);
   EXPECT_EQ(a.hash, d.hash);
 }
 
 TEST(Plan, AnOldVersionIsReadAndSaidSo) {
-  const std::string old = "fettle = 0\n[plan]\nname = \"p\"\n[[op]]\nid = \"OP10\"\nkind = \"vise\"\nstep_time = \"2 min\"\n[[op.locator]]\nkind = \"rest\"\non = \"table\"\n[demand]\nweekly = 240\n"
-                          "[pallet]\nsets = 2\n[[pallet.trough]]\nwidth = \"24 mm\"\n";
+  const std::string old =
+      "fettle = 0\n[plan]\nname = \"p\"\n[[op]]\nid = \"OP10\"\nkind = \"vise\"\nstep_time = \"2 "
+      "min\"\n[[op.locator]]\nkind = \"rest\"\non = \"table\"\n[demand]\nweekly = 240\n"
+      "[pallet]\nsets = 2\n[[pallet.trough]]\nwidth = \"24 mm\"\n";
   const plan::Plan p = good(read(old));
   ASSERT_EQ(p.operations.size(), 1U);
   EXPECT_DOUBLE_EQ(p.operations[0].time.si, 120);
@@ -410,17 +454,23 @@ TEST(Plan, AnOldVersionIsReadAndSaidSo) {
   EXPECT_DOUBLE_EQ(p.demand.per_week.si, 240);
   EXPECT_EQ(p.pallet.run_offs.size(), 1U);
   ASSERT_EQ(p.notices.size(), 1U);
-  for (const char* part : {"version 0", "op is now operation", "step_time is now time", "weekly is now per_week", "trough is now run_off", "fettle rewrite"})
+  for (const char* part : {"version 0", "op is now operation", "step_time is now time", "weekly is now per_week",
+                           "trough is now run_off", "fettle rewrite"})
     EXPECT_NE(p.notices[0].find(part), std::string::npos) << p.notices[0];
   const std::string fresh = plan::write_plan(p);
   EXPECT_NE(fresh.find("fettle = 1"), std::string::npos);
   const plan::Plan q = good(read(fresh));
   EXPECT_TRUE(q.notices.empty());
   EXPECT_DOUBLE_EQ(q.operations[0].time.si, 120);
-  expect_problem(read("fettle = 0\n[plan]\nname = \"p\"\n[demand]\nweekly = 240\nper_week = 250\n"), 5, 1, "by its old and by its new name");
+  expect_problem(read("fettle = 0\n[plan]\nname = \"p\"\n[demand]\nweekly = 240\nper_week = 250\n"), 5, 1,
+                 "by its old and by its new name");
   // An old plan with a shop file of today, and the other way round.
-  EXPECT_EQ(good(read("fettle = 0\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n", {{"s.toml", "fettle = 1\n"}})).version.value, 0);
-  EXPECT_EQ(good(read("fettle = 1\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n", {{"s.toml", "fettle = 0\n"}})).notices.size(), 1U);
+  EXPECT_EQ(
+      good(read("fettle = 0\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n", {{"s.toml", "fettle = 1\n"}})).version.value,
+      0);
+  EXPECT_EQ(
+      good(read("fettle = 1\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n", {{"s.toml", "fettle = 0\n"}})).notices.size(),
+      1U);
   expect_problem(read("fettle = 2\n[plan]\nname = \"p\"\nfuture = 3\n"), 1, 10, "newer than this program");
 }
 
@@ -462,7 +512,9 @@ TEST(Plan, DeepNestingAndLongTextsNeitherCrashNorHang) {
 
 TEST(Plan, SixteenMegabytesAreReadAndMoreRefused) {
   std::string text = head;
-  for (int i = 0; text.size() < (std::size_t{15} << 20U); ++i) text += fmt::format("[[feature]]\nid = \"F{0}\"\nkind = \"bore\"\nat = \"{0}e-6, 1 mm\"\nover = \"F{1}\"\n", i, i + 1);
+  for (int i = 0; text.size() < (std::size_t{15} << 20U); ++i)
+    text +=
+        fmt::format("[[feature]]\nid = \"F{0}\"\nkind = \"bore\"\nat = \"{0}e-6, 1 mm\"\nover = \"F{1}\"\n", i, i + 1);
   const auto p = read(text);
   ASSERT_FALSE(p.ok()) << "the last one prepares what is not there";
   EXPECT_EQ(p.problems().size(), 1U) << said(p.problems());
@@ -473,14 +525,16 @@ TEST(Plan, SixteenMegabytesAreReadAndMoreRefused) {
   ASSERT_FALSE(large.ok());
   EXPECT_NE(large.problem().what.find("larger than the limit"), std::string::npos);
   std::string wrong = head;
-  for (int i = 0; i < 20000; ++i) wrong += fmt::format("[[feature]]\nid = \"F\"\nkindd = \"bore\"\nover = \"G{}\"\n", i);
+  for (int i = 0; i < 20000; ++i)
+    wrong += fmt::format("[[feature]]\nid = \"F\"\nkindd = \"bore\"\nover = \"G{}\"\n", i);
   const auto q = read(wrong);
   ASSERT_FALSE(q.ok());
   EXPECT_LE(q.problems().size(), 201U);
   EXPECT_NE(q.problems().back().what.find("more problems"), std::string::npos);
 }
 
-// ---- references --------------------------------------------------------------------------------------------------------------
+// ---- references
+// --------------------------------------------------------------------------------------------------------------
 
 TEST(Plan, References) {
   plan::Reference r = plan::parse_reference("F1.+x");
@@ -494,7 +548,9 @@ TEST(Plan, References) {
   EXPECT_EQ(r.side, "");
   EXPECT_EQ(plan::parse_reference("").id, "");
   EXPECT_EQ(plan::parse_reference("F7@").index, 0);
-  const std::string f = head + "[[feature]]\nid = \"F1\"\nkind = \"profile\"\nat = \"0, 0 mm\"\n[[operation]]\nid = \"O\"\nkind = \"chuck\"\n[[operation.locator]]\nkind = \"chuck\"\n";
+  const std::string f = head +
+                        "[[feature]]\nid = \"F1\"\nkind = \"profile\"\nat = \"0, 0 mm\"\n[[operation]]\nid = "
+                        "\"O\"\nkind = \"chuck\"\n[[operation.locator]]\nkind = \"chuck\"\n";
   good(read(f + "on = \"chuck\"\n"));
   good(read(f + "on = \"F1.-y\"\n"));
   expect_problem(read(f + "on = \"chuk\"\n"), 13, 6, "feature that is not there");
@@ -505,7 +561,8 @@ TEST(Plan, TheDemoHoldsUnderACommaLocale) {
   std::filesystem::create_directories(dir);
   if (!std::filesystem::exists(dir + "/de_DE.UTF-8")) {
     const std::string command = "localedef -i de_DE -f UTF-8 '" + dir + "/de_DE.UTF-8' >/dev/null 2>&1";
-    if (std::system(command.c_str()) != 0) GTEST_SKIP() << "no sources of a decimal comma locale on this machine (package locales)";
+    if (std::system(command.c_str()) != 0)
+      GTEST_SKIP() << "no sources of a decimal comma locale on this machine (package locales)";
   }
   const plan::Plan before = good(plan::read_plan(source + "/plans/demo/plan-0.toml"));
   setenv("LOCPATH", dir.c_str(), 1);
@@ -532,11 +589,20 @@ TEST(Plan, PlansThatUseASharedFileAreFound) {
 /// A bare or otherwise wrong value for each type of key.
 TEST(Plan, WrongKindsOfEveryType) {
   const std::vector<std::pair<plan::Type, std::string>> where = {
-      {plan::Type::number, "[part]\nmass"}, {plan::Type::integer, "[casting]\nmin_lot"}, {plan::Type::flag, "[[lift]]\nid = \"L\"\nwhat = \"part\"\nwet"},
-      {plan::Type::text, "[part]\nname"},   {plan::Type::texts, "[part]\nsymmetry"},     {plan::Type::points, "[[pallet.pad]]\nat"},
-      {plan::Type::sizes, "[part]\nsize"},  {plan::Type::limits, "[pallet]\npin_span"},  {plan::Type::spread, "[[pallet.anchor]]\nat = \"1, 2 mm\"\nrepeat"},
+      {plan::Type::number, "[part]\nmass"},
+      {plan::Type::integer, "[casting]\nmin_lot"},
+      {plan::Type::flag, "[[lift]]\nid = \"L\"\nwhat = \"part\"\nwet"},
+      {plan::Type::text, "[part]\nname"},
+      {plan::Type::texts, "[part]\nsymmetry"},
+      {plan::Type::points, "[[pallet.pad]]\nat"},
+      {plan::Type::sizes, "[part]\nsize"},
+      {plan::Type::limits, "[pallet]\npin_span"},
+      {plan::Type::spread, "[[pallet.anchor]]\nat = \"1, 2 mm\"\nrepeat"},
       {plan::Type::thread, "[[pallet.screw]]\nthread"}};
-  const std::map<std::string, std::string> values = {{"integer", "7"}, {"float", "7.5"}, {"flag", "true"}, {"table", "{ a = 1 }"}, {"list", "[7]"}, {"date", "2026-11-02"}, {"time", "07:32:00"}, {"nan", "nan"}, {"inf", "inf"}, {"empty", "\"\""}, {"blank", "\"  \""}, {"empty list", "[]"}};
+  const std::map<std::string, std::string> values = {
+      {"integer", "7"}, {"float", "7.5"},       {"flag", "true"},     {"table", "{ a = 1 }"},
+      {"list", "[7]"},  {"date", "2026-11-02"}, {"time", "07:32:00"}, {"nan", "nan"},
+      {"inf", "inf"},   {"empty", "\"\""},      {"blank", "\"  \""},  {"empty list", "[]"}};
   for (const auto& [type, key] : where)
     for (const auto& [name, value] : values) {
       if ((type == plan::Type::integer && name == "integer") || (type == plan::Type::flag && name == "flag")) continue;
@@ -554,7 +620,8 @@ TEST(Plan, ExpectedTextsOfEveryType) {
 }
 
 TEST(PlanReference, TheCommittedPageIsTheOneTheSchemaWrites) {
-  EXPECT_TRUE(text_of(source + "/docs/plan.md") == plan::describe_schema()) << "refresh it: build/fettle schema > docs/plan.md";
+  EXPECT_TRUE(text_of(source + "/docs/plan.md") == plan::describe_schema())
+      << "refresh it: build/fettle schema > docs/plan.md";
 }
 
 TEST(PlanReference, TheExampleOnThePageIsAPlanWithoutProblems) {
@@ -566,14 +633,18 @@ TEST(PlanReference, TheExampleOnThePageIsAPlanWithoutProblems) {
 
 TEST(PlanReference, EveryKeyAndEveryTableIsOnThePage) {
   const std::string page = plan::describe_schema();
-  const std::function<void(const plan::Table&, const std::string&)> look = [&](const plan::Table& t, const std::string& path) {
+  const std::function<void(const plan::Table&, const std::string&)> look = [&](const plan::Table& t,
+                                                                               const std::string& path) {
     for (const plan::Key& k : t.keys) {
       const std::string name = path.empty() ? k.name : path + "." + k.name;
       if (k.table == nullptr) {
         EXPECT_NE(page.find(path.empty() ? "`" + k.name + " = 1`" : "`" + k.name + "`"), std::string::npos) << name;
-        EXPECT_TRUE(k.fallback.empty() || page.find("`" + k.fallback + "`") != std::string::npos) << name << ": its default is not on the page";
+        EXPECT_TRUE(k.fallback.empty() || page.find("`" + k.fallback + "`") != std::string::npos)
+            << name << ": its default is not on the page";
       } else {
-        const std::string heading = k.table->name == "lift.end" ? "### from and to of a lift" : k.type == plan::Type::tables ? "### [[" + name + "]]" : "### [" + name + "]";
+        const std::string heading = k.table->name == "lift.end"    ? "### from and to of a lift"
+                                    : k.type == plan::Type::tables ? "### [[" + name + "]]"
+                                                                   : "### [" + name + "]";
         EXPECT_NE(page.find(heading + "\n"), std::string::npos) << name;
         look(*k.table, name);
       }
@@ -583,7 +654,8 @@ TEST(PlanReference, EveryKeyAndEveryTableIsOnThePage) {
   look(plan::shop_schema(), "");
 }
 
-// ---- the example plans -------------------------------------------------------------------------------------------------------
+// ---- the example plans
+// -------------------------------------------------------------------------------------------------------
 
 TEST(PlanExamples, EveryPlanInTheFolderIsReadAndSaysWhatTheStudyMustGive) {
   int plans = 0;
@@ -615,22 +687,36 @@ struct Twin {
     const auto as = [](const auto* type, const void* v) { return *static_cast<decltype(type)>(v); };
     switch (k.type) {
       case plan::Type::number: {
-        const auto a = as(static_cast<const plan::Number*>(nullptr), x), b = as(static_cast<const plan::Number*>(nullptr), y);
+        const auto a = as(static_cast<const plan::Number*>(nullptr), x),
+                   b = as(static_cast<const plan::Number*>(nullptr), y);
         EXPECT_EQ(a.origin, b.origin) << where;
         same(a.si, b.si, where);
         same(a.low, b.low, where + " low");
         same(a.high, b.high, where + " high");
         return;
       }
-      case plan::Type::integer: return same(as(static_cast<const plan::Integer*>(nullptr), x).value, as(static_cast<const plan::Integer*>(nullptr), y).value, where);
-      case plan::Type::flag: EXPECT_EQ(as(static_cast<const plan::Flag*>(nullptr), x).value, as(static_cast<const plan::Flag*>(nullptr), y).value) << where; return;
+      case plan::Type::integer:
+        return same(as(static_cast<const plan::Integer*>(nullptr), x).value,
+                    as(static_cast<const plan::Integer*>(nullptr), y).value, where);
+      case plan::Type::flag:
+        EXPECT_EQ(as(static_cast<const plan::Flag*>(nullptr), x).value,
+                  as(static_cast<const plan::Flag*>(nullptr), y).value)
+            << where;
+        return;
       case plan::Type::text:
         ++words;
-        EXPECT_EQ(as(static_cast<const plan::Text*>(nullptr), x).value, as(static_cast<const plan::Text*>(nullptr), y).value) << where;
+        EXPECT_EQ(as(static_cast<const plan::Text*>(nullptr), x).value,
+                  as(static_cast<const plan::Text*>(nullptr), y).value)
+            << where;
         return;
-      case plan::Type::texts: EXPECT_EQ(as(static_cast<const plan::Texts*>(nullptr), x).value, as(static_cast<const plan::Texts*>(nullptr), y).value) << where; return;
+      case plan::Type::texts:
+        EXPECT_EQ(as(static_cast<const plan::Texts*>(nullptr), x).value,
+                  as(static_cast<const plan::Texts*>(nullptr), y).value)
+            << where;
+        return;
       case plan::Type::points: {
-        const auto a = as(static_cast<const plan::Points*>(nullptr), x).value, b = as(static_cast<const plan::Points*>(nullptr), y).value;
+        const auto a = as(static_cast<const plan::Points*>(nullptr), x).value,
+                   b = as(static_cast<const plan::Points*>(nullptr), y).value;
         ASSERT_EQ(a.size(), b.size()) << where;
         for (std::size_t i = 0; i < a.size(); ++i) {
           same(a[i].x, b[i].x, where + " x");
@@ -640,13 +726,15 @@ struct Twin {
         return;
       }
       case plan::Type::sizes: {
-        const auto a = as(static_cast<const plan::Sizes*>(nullptr), x).value, b = as(static_cast<const plan::Sizes*>(nullptr), y).value;
+        const auto a = as(static_cast<const plan::Sizes*>(nullptr), x).value,
+                   b = as(static_cast<const plan::Sizes*>(nullptr), y).value;
         ASSERT_EQ(a.size(), b.size()) << where;
         for (std::size_t i = 0; i < a.size(); ++i) same(a[i], b[i], where);
         return;
       }
       case plan::Type::limits: {
-        const auto a = as(static_cast<const plan::Limits*>(nullptr), x).value, b = as(static_cast<const plan::Limits*>(nullptr), y).value;
+        const auto a = as(static_cast<const plan::Limits*>(nullptr), x).value,
+                   b = as(static_cast<const plan::Limits*>(nullptr), y).value;
         same(a.nominal, b.nominal, where);
         same(a.lower, b.lower, where + " lower");
         same(a.upper, b.upper, where + " upper");
@@ -654,15 +742,19 @@ struct Twin {
         return;
       }
       case plan::Type::spread: {
-        const auto a = as(static_cast<const plan::Spread*>(nullptr), x).value, b = as(static_cast<const plan::Spread*>(nullptr), y).value;
+        const auto a = as(static_cast<const plan::Spread*>(nullptr), x).value,
+                   b = as(static_cast<const plan::Spread*>(nullptr), y).value;
         EXPECT_EQ(a.family, b.family) << where;
         same(a.s, b.s, where);
         same(a.half_width, b.half_width, where);
         same(a.mean, b.mean, where);
         return;
       }
-      case plan::Type::thread: return same(as(static_cast<const plan::Thread*>(nullptr), x).value.major, as(static_cast<const plan::Thread*>(nullptr), y).value.major, where);
-      default: return;
+      case plan::Type::thread:
+        return same(as(static_cast<const plan::Thread*>(nullptr), x).value.major,
+                    as(static_cast<const plan::Thread*>(nullptr), y).value.major, where);
+      default:
+        return;
     }
   }
   void table(const plan::Table& t, void* x, void* y, const std::string& path) {
@@ -673,7 +765,9 @@ struct Twin {
         table(*k.table, k.at(x), k.at(y), where);
       } else if (k.type == plan::Type::tables) {
         ASSERT_EQ(k.count(x), k.count(y)) << where;
-        for (std::size_t i = 0; i < k.count(x); ++i) table(*k.table, const_cast<void*>(k.item(x, i)), const_cast<void*>(k.item(y, i)), fmt::format("{}[{}]", where, i + 1));
+        for (std::size_t i = 0; i < k.count(x); ++i)
+          table(*k.table, const_cast<void*>(k.item(x, i)), const_cast<void*>(k.item(y, i)),
+                fmt::format("{}[{}]", where, i + 1));
       } else {
         value(k, k.at(x), k.at(y), where);
       }
@@ -684,7 +778,8 @@ struct Twin {
 }  // namespace
 
 TEST(PlanExamples, TheDemoPlanTypedInInchesHoldsTheSameNumbers) {
-  plan::Plan metric = good(plan::read_plan(source + "/plans/demo/plan-0.toml")), inch = good(plan::read_plan(source + "/plans/demo/plan-0-inch.toml"));
+  plan::Plan metric = good(plan::read_plan(source + "/plans/demo/plan-0.toml")),
+             inch = good(plan::read_plan(source + "/plans/demo/plan-0-inch.toml"));
   EXPECT_EQ(inch.header.units.value, "inch");
   EXPECT_NE(inch.part.size.typed.find(" in"), std::string::npos);
   Twin twin;

@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
-#include <map>
 #include <limits>
+#include <map>
 #include <set>
 #include <tuple>
 
@@ -32,8 +32,10 @@ struct Renamed {
   const char* old;
   const char* now;
 };
-constexpr Renamed renamed[] = {
-    {1, "", "op", "operation"}, {1, "operation", "step_time", "time"}, {1, "demand", "weekly", "per_week"}, {1, "pallet", "trough", "run_off"}};
+constexpr Renamed renamed[] = {{1, "", "op", "operation"},
+                               {1, "operation", "step_time", "time"},
+                               {1, "demand", "weekly", "per_week"},
+                               {1, "pallet", "trough", "run_off"}};
 
 constexpr std::size_t most_problems = 200;  // told in one go
 
@@ -66,7 +68,8 @@ struct Context {
 };
 
 Place place_of(const toml::source_region& r, int file) {
-  return {file, static_cast<int>(r.begin.line), static_cast<int>(r.begin.column), static_cast<int>(r.end.line), static_cast<int>(r.end.column)};
+  return {file, static_cast<int>(r.begin.line), static_cast<int>(r.begin.column), static_cast<int>(r.end.line),
+          static_cast<int>(r.end.column)};
 }
 
 std::string shown(const toml::node& n) {
@@ -98,7 +101,8 @@ bool starts_with_letter(const std::string& s) {
   return !s.empty() && ((s[0] >= 'a' && s[0] <= 'z') || (s[0] >= 'A' && s[0] <= 'Z'));
 }
 
-bool keep_in_range(Context& c, const Key& k, const std::string& text, const Place& place, std::initializer_list<double> values) {
+bool keep_in_range(Context& c, const Key& k, const std::string& text, const Place& place,
+                   std::initializer_list<double> values) {
   for (double x : values)
     if (!in_range(x, k)) {
       c.report(bad(fmt::format("{} is out of range", k.name), text, range_text(k)), place);
@@ -109,7 +113,8 @@ bool keep_in_range(Context& c, const Key& k, const std::string& text, const Plac
 
 void read_number(Context& c, const Key& k, const std::string& text, const Place& place, Number& n, Origin origin) {
   n.kind = k.kind;
-  if (k.thing && starts_with_letter(text)) {  // a named thing brings its own number, once the shop is known: resolve_things
+  if (k.thing &&
+      starts_with_letter(text)) {  // a named thing brings its own number, once the shop is known: resolve_things
     set_common(n, Origin::assumed, place, text);
     return;
   }
@@ -159,7 +164,8 @@ void read_thread(Context& c, const std::string& text, const Place& place, Thread
   const auto outcome = unit::parse_thread(text);
   const unit::Thread* t = parsed(c, outcome, place);
   if (t == nullptr) return;
-  const auto data = ref::thread_data(*t);  // only threads of the table: pitch, stress area and drill are known for these
+  const auto data =
+      ref::thread_data(*t);  // only threads of the table: pitch, stress area and drill are known for these
   if (!parsed(c, data, place)) return;
   v.value = *t;
   v.value.pitch = data->pitch;
@@ -182,7 +188,9 @@ void read_sizes(Context& c, const Key& k, const std::string& text, const Place& 
   const auto* p = parsed(c, outcome, place);
   if (p == nullptr) return;
   if (k.numbers > 0 && p->size() != static_cast<std::size_t>(k.numbers)) {
-    c.report(bad(fmt::format("{} has {} length{}", k.name, p->size(), p->size() == 1 ? "" : "s"), text, expected_text(k)), place);
+    c.report(
+        bad(fmt::format("{} has {} length{}", k.name, p->size(), p->size() == 1 ? "" : "s"), text, expected_text(k)),
+        place);
     return;
   }
   for (double x : *p)
@@ -193,12 +201,16 @@ void read_sizes(Context& c, const Key& k, const std::string& text, const Place& 
 
 bool good_choice(Context& c, const Key& k, const std::string& text, const Place& place) {
   if (k.choices.empty() || std::find(k.choices.begin(), k.choices.end(), text) != k.choices.end()) return true;
-  c.report(bad(fmt::format("{} is none of the words it may be", k.name), text, "one of: " + base::join(k.choices, ", "), nearest(text, k.choices)), place);
+  c.report(bad(fmt::format("{} is none of the words it may be", k.name), text, "one of: " + base::join(k.choices, ", "),
+               nearest(text, k.choices)),
+           place);
   return false;
 }
 
 /// What is named by `on` and is no feature: the chuck itself, the table itself.
-bool plain_word(const Key& k, const std::string& word) { return k.name == "on" && (word == "chuck" || word == "table"); }
+bool plain_word(const Key& k, const std::string& word) {
+  return k.name == "on" && (word == "chuck" || word == "table");
+}
 
 void note_mentions(Context& c, const Key& k, const std::string& text, const Place& place) {
   if (k.refers.empty()) return;
@@ -208,7 +220,8 @@ void note_mentions(Context& c, const Key& k, const std::string& text, const Plac
   }
   int n = 1;
   for (const std::string& part : base::split(text, ' ')) {
-    if (!part.empty() && !plain_word(k, part)) c.mentions.push_back({&k, part, n == 1 ? place : place_inside(c.source(place.file).text, place, n)});
+    if (!part.empty() && !plain_word(k, part))
+      c.mentions.push_back({&k, part, n == 1 ? place : place_inside(c.source(place.file).text, place, n)});
     n += static_cast<int>(base::code_points(part)) + 1;
   }
 }
@@ -219,11 +232,21 @@ void read_text_like(Context& c, const Key& k, const std::string& text, const Pla
     return;
   }
   switch (k.type) {
-    case Type::number: read_number(c, k, text, place, *static_cast<Number*>(at), origin); return;
-    case Type::limits: read_limits(c, k, text, place, *static_cast<Limits*>(at), origin); return;
-    case Type::points: read_points(c, k, text, place, *static_cast<Points*>(at), origin); return;
-    case Type::sizes: read_sizes(c, k, text, place, *static_cast<Sizes*>(at), origin); return;
-    case Type::thread: read_thread(c, text, place, *static_cast<Thread*>(at), origin); return;
+    case Type::number:
+      read_number(c, k, text, place, *static_cast<Number*>(at), origin);
+      return;
+    case Type::limits:
+      read_limits(c, k, text, place, *static_cast<Limits*>(at), origin);
+      return;
+    case Type::points:
+      read_points(c, k, text, place, *static_cast<Points*>(at), origin);
+      return;
+    case Type::sizes:
+      read_sizes(c, k, text, place, *static_cast<Sizes*>(at), origin);
+      return;
+    case Type::thread:
+      read_thread(c, text, place, *static_cast<Thread*>(at), origin);
+      return;
     case Type::text: {
       if (!good_choice(c, k, text, place)) return;
       auto& v = *static_cast<Text*>(at);
@@ -257,7 +280,8 @@ void read_text_like(Context& c, const Key& k, const std::string& text, const Pla
         set_common(v, origin, place, text);
       }
       return;
-    default: return;
+    default:
+      return;
   }
 }
 
@@ -272,10 +296,14 @@ std::string typed_at(const Context& c, const Place& p) {
 
 void wrong_type(Context& c, const Key& k, const toml::node& node, const Place& place) {
   const bool number = node.is_integer() || node.is_floating_point();
-  const bool length_like = k.type == Type::points || k.type == Type::sizes || k.type == Type::limits || k.type == Type::spread;
+  const bool length_like =
+      k.type == Type::points || k.type == Type::sizes || k.type == Type::limits || k.type == Type::spread;
   std::string what = fmt::format("wrong kind of value for {}", k.name), near;
   if (number && (k.type == Type::number || length_like)) {
-    what = fmt::format("a bare number where {} {} meant: the unit is missing", k.type == Type::number ? with_article(unit::word(k.kind)) : k.type == Type::spread ? "a spread" : std::string(word(k.type)),
+    what = fmt::format("a bare number where {} {} meant: the unit is missing",
+                       k.type == Type::number   ? with_article(unit::word(k.kind))
+                       : k.type == Type::spread ? "a spread"
+                                                : std::string(word(k.type)),
                        k.type == Type::points || k.type == Type::sizes || k.type == Type::limits ? "are" : "is");
   } else if (k.type == Type::tables && node.is_table()) {
     what = fmt::format("single brackets where there may be several: write [[{}]]", k.name);
@@ -292,7 +320,9 @@ void wrong_type(Context& c, const Key& k, const toml::node& node, const Place& p
   } else if (node.is_array() && k.type != Type::texts && k.type != Type::points) {
     what = fmt::format("a list where {} is one value", k.name);
   }
-  const std::string found = node.is_array() || node.is_table() ? "" : near.empty() ? typed_at(c, place) : "\"" + near + "\"";
+  const std::string found = node.is_array() || node.is_table() ? ""
+                            : near.empty()                     ? typed_at(c, place)
+                                                               : "\"" + near + "\"";
   c.report(bad(what, found, expected_text(k), near), place);
 }
 
@@ -323,7 +353,8 @@ void read_tables(Context& c, const Key& k, const toml::node& node, void* object)
     wrong_type(c, k, node, place_of(node.source(), c.file));
     return;
   }
-  if (list->empty()) c.report(bad(fmt::format("{} is an empty list", k.name), {}, expected_text(k)), place_of(node.source(), c.file));
+  if (list->empty())
+    c.report(bad(fmt::format("{} is an empty list", k.name), {}, expected_text(k)), place_of(node.source(), c.file));
   for (const toml::node& element : *list) {
     if (const auto* t = element.as_table()) read_table(c, *k.table, *t, k.append(object));
     else wrong_type(c, k, element, place_of(element.source(), c.file));
@@ -383,7 +414,9 @@ void note_id(Context& c, const Table& t, void* object) {
   if (!id.given()) return;
   const auto [first, fresh] = c.ids[t.id_kind].emplace(id.value, id.place);
   if (!fresh && t.id_kind != "locator" && t.id_kind != "clamp")  // these are told apart by their operation
-    c.report(bad(fmt::format("this {} id is used twice; first on line {}", t.name, first->second.line), id.value, "an id of its own"), id.place);
+    c.report(bad(fmt::format("this {} id is used twice; first on line {}", t.name, first->second.line), id.value,
+                 "an id of its own"),
+             id.place);
 }
 
 void unknown_key(Context& c, const Table& t, const std::string& name, const Place& place) {
@@ -394,14 +427,17 @@ void unknown_key(Context& c, const Table& t, const std::string& name, const Plac
   std::string expected;
   if (old != nullptr) expected = fmt::format("{}, as it is called since version {}", old->now, old->before);
   else if (near.empty()) expected = "one of: " + base::join(names, ", ");
-  c.report(bad(t.name.empty() ? "no such key or table in this file" : fmt::format("no such key in {}", t.name), name, expected, near), place);
+  c.report(bad(t.name.empty() ? "no such key or table in this file" : fmt::format("no such key in {}", t.name), name,
+               expected, near),
+           place);
 }
 
 /// How a missing key is written.
 std::string missing_text(const Key& k) {
   if (k.type == Type::table) return fmt::format("[{}]", k.name);
   if (!k.choices.empty()) return fmt::format("{} = {}", k.name, expected_text(k));
-  return k.type == Type::integer ? fmt::format("{} = {}", k.name, example_of(k)) : fmt::format("{} = \"{}\"", k.name, example_of(k));
+  return k.type == Type::integer ? fmt::format("{} = {}", k.name, example_of(k))
+                                 : fmt::format("{} = \"{}\"", k.name, example_of(k));
 }
 
 void read_table(Context& c, const Table& t, const toml::table& node, void* object) {
@@ -419,19 +455,25 @@ void read_table(Context& c, const Table& t, const toml::table& node, void* objec
     if (k == nullptr) {
       unknown_key(c, t, name, place);
     } else if (!seen.insert(name).second) {
-      c.report(bad(fmt::format("{} stands here by its old and by its new name", name), std::string(key.str()), "one of the two"), place);
+      c.report(bad(fmt::format("{} stands here by its old and by its new name", name), std::string(key.str()),
+                   "one of the two"),
+               place);
     } else {
       read_value(c, *k, value, object);
     }
   }
   for (const Key& k : t.keys)
     if (k.required && seen.count(k.name) == 0 && !c.damaged)
-      c.report(bad((t.name.empty() ? "the file" : "this " + t.name) + " has no " + (k.type == Type::table ? "table [" + k.name + "]" : k.name), {}, missing_text(k)), here);
+      c.report(bad((t.name.empty() ? "the file" : "this " + t.name) + " has no " +
+                       (k.type == Type::table ? "table [" + k.name + "]" : k.name),
+                   {}, missing_text(k)),
+               here);
   apply_defaults(c, t, object, seen);
   note_id(c, t, object);
 }
 
-/// The number a named thing brings: the shop's own thing first, then the trade's defaults. False when it brings none of this kind.
+/// The number a named thing brings: the shop's own thing first, then the trade's defaults. False when it brings none of
+/// this kind.
 bool number_of_thing(Context& c, const std::string& name, const Key& k, Number& n, Problem* why) {
   for (const Thing& t : c.plan.shop.things) {
     if (t.id.value != name) continue;
@@ -494,7 +536,10 @@ void resolve_things(Context& c) {
     if (std::find(names.begin(), names.end(), thing->value) != names.end()) return;
     for (const ref::Default& d : ref::defaults())
       if (std::find(names.begin(), names.end(), d.thing) == names.end()) names.push_back(d.thing);
-    c.report(bad("no thing of that name", thing->value, "a [[thing]] of the shop file, or one that the trade knows: " + base::join(names, ", "), nearest(thing->value, names)), thing->place);
+    c.report(bad("no thing of that name", thing->value,
+                 "a [[thing]] of the shop file, or one that the trade knows: " + base::join(names, ", "),
+                 nearest(thing->value, names)),
+             thing->place);
   };
   walk(plan_schema(), &c.plan, visit);
 }
@@ -514,20 +559,24 @@ bool parse_file(Context& c, const Table& root, const std::string& text, const st
   };
   Problems syntax;
   const Parsed p = parse_toml(text, is_list, syntax);
-  for (Problem& q : syntax) c.report(std::move(q), {c.file, q.where.line, q.where.column, q.where.line, q.where.column});
+  for (Problem& q : syntax)
+    c.report(std::move(q), {c.file, q.where.line, q.where.column, q.where.line, q.where.column});
   c.damaged = c.damaged || p.damaged || !p.usable;
   if (!p.usable) return false;
   if (const auto* v = p.table.get("fettle"); v != nullptr && v->is_integer()) {
     c.version = static_cast<int>(std::clamp<std::int64_t>(v->as_integer()->get(), -1, 1000000));
     if (c.version > 1) {
-      c.report(bad("this file is newer than this program", fmt::format("fettle = {}", c.version), "fettle = 1, or a newer program"), place_of(v->source(), c.file));
+      c.report(bad("this file is newer than this program", fmt::format("fettle = {}", c.version),
+                   "fettle = 1, or a newer program"),
+               place_of(v->source(), c.file));
       return false;
     }
   }
   if (&root == &plan_schema() && !p.table.contains("plan"))
     for (const char* key : {"shop", "machine", "tool", "people"})
       if (const auto* n = p.table.get(key)) {
-        c.report(bad("this is a shop file, not a plan", {}, "a plan that names it: shop = \"...\" under [plan]"), place_of(n->source(), c.file));
+        c.report(bad("this is a shop file, not a plan", {}, "a plan that names it: shop = \"...\" under [plan]"),
+                 place_of(n->source(), c.file));
         return false;
       }
   c.old_names.clear();
@@ -544,11 +593,14 @@ bool parse_file(Context& c, const Table& root, const std::string& text, const st
 bool follow(Context& c, const Text& named, const Table& root, const std::string& folder, const Loader& load) {
   if (!named.given()) return true;
   const std::filesystem::path p(named.value);
-  const std::string path = p.is_absolute() || folder.empty() ? named.value : (std::filesystem::path(folder) / p).lexically_normal().string();
+  const std::string path =
+      p.is_absolute() || folder.empty() ? named.value : (std::filesystem::path(folder) / p).lexically_normal().string();
   const Outcome<std::string> text = load(path);
   if (!text.ok()) {
     Problem q = text.problem();
-    q.what = fmt::format("the {} file {} cannot be read: {}", &root == &shop_schema() ? "shop" : "pallet", path, std::string_view(q.what).substr(q.what.find(": ") == std::string::npos ? 0 : q.what.find(": ") + 2));
+    q.what = fmt::format(
+        "the {} file {} cannot be read: {}", &root == &shop_schema() ? "shop" : "pallet", path,
+        std::string_view(q.what).substr(q.what.find(": ") == std::string::npos ? 0 : q.what.find(": ") + 2));
     q.found = named.value;
     q.expected = "a file, named from the folder of the plan";
     c.report(std::move(q), named.place);
@@ -567,9 +619,9 @@ void read_all(Context& c, const std::string& text, const std::string& path, cons
   bool whole = true;
   plan.pallet.defined.value = plan.pallet.place.line > 0 || plan.header.pallet.given();
   if (plan.pallet.place.line > 0 && plan.header.pallet.given())
-    c.report(bad("a pallet stands in the plan and in a pallet file", plan.header.pallet.value, "one of the two"), plan.header.pallet.place);
-  else
-    whole = follow(c, plan.header.pallet, pallet_schema(), folder, load);
+    c.report(bad("a pallet stands in the plan and in a pallet file", plan.header.pallet.value, "one of the two"),
+             plan.header.pallet.place);
+  else whole = follow(c, plan.header.pallet, pallet_schema(), folder, load);
   if (plan.header.shop.given()) whole = follow(c, plan.header.shop, shop_schema(), folder, load) && whole;
   else apply_defaults(c, shop_schema(), &plan, {"fettle"});
   c.file = 0;
@@ -584,9 +636,14 @@ void read_all(Context& c, const std::string& text, const std::string& path, cons
 void put_in_order(const Plan& plan, Problems& problems) {
   std::map<std::string, int> number;
   for (const SourceFile& f : plan.files) number.emplace(f.path, static_cast<int>(number.size()));
-  const auto key = [&](const Problem& p) { return std::make_tuple(number.count(p.where.file) > 0 ? number.at(p.where.file) : -1, p.where.line, p.where.column); };
-  std::stable_sort(problems.begin(), problems.end(), [&](const Problem& a, const Problem& b) { return key(a) < key(b); });
-  const auto same = [](const Problem& a, const Problem& b) { return a.where == b.where && a.what == b.what && a.found == b.found; };
+  const auto key = [&](const Problem& p) {
+    return std::make_tuple(number.count(p.where.file) > 0 ? number.at(p.where.file) : -1, p.where.line, p.where.column);
+  };
+  std::stable_sort(problems.begin(), problems.end(),
+                   [&](const Problem& a, const Problem& b) { return key(a) < key(b); });
+  const auto same = [](const Problem& a, const Problem& b) {
+    return a.where == b.where && a.what == b.what && a.found == b.found;
+  };
   problems.erase(std::unique(problems.begin(), problems.end(), same), problems.end());
 }
 
@@ -599,7 +656,8 @@ Reference parse_reference(std::string_view text) {
     if (const auto x = base::to_double(s.substr(at + 1)); x && *x >= 1 && *x <= 1e6) r.index = static_cast<int>(*x);
     s = s.substr(0, at);
   }
-  if (const auto dot = s.rfind('.'); dot != std::string::npos && s.size() - dot == 3 && (s[dot + 1] == '+' || s[dot + 1] == '-')) {
+  if (const auto dot = s.rfind('.');
+      dot != std::string::npos && s.size() - dot == 3 && (s[dot + 1] == '+' || s[dot + 1] == '-')) {
     r.side = s.substr(dot + 1);
     s = s.substr(0, dot);
   }
@@ -654,9 +712,11 @@ std::vector<std::string> plans_using(const std::string& path, const std::string&
   std::vector<std::string> out;
   std::error_code error;
   const fs::path wanted = fs::weakly_canonical(path, error);
-  for (fs::recursive_directory_iterator it(folder, fs::directory_options::skip_permission_denied, error), end; !error && it != end; it.increment(error)) {
+  for (fs::recursive_directory_iterator it(folder, fs::directory_options::skip_permission_denied, error), end;
+       !error && it != end; it.increment(error)) {
     const std::string name = it->path().filename().string();
-    if (it->is_directory(error) && (it.depth() > 4 || name[0] == '.' || name == "node_modules")) it.disable_recursion_pending();
+    if (it->is_directory(error) && (it.depth() > 4 || name[0] == '.' || name == "node_modules"))
+      it.disable_recursion_pending();
     if (it->path().extension() != ".toml") continue;
     const Outcome<std::string> text = base::read_file(it->path().string(), std::size_t{16} << 20U);
     if (!text.ok()) continue;
@@ -664,7 +724,8 @@ std::vector<std::string> plans_using(const std::string& path, const std::string&
       const toml::table t = toml::parse(std::string_view(text.value()));
       for (const char* key : {"shop", "pallet"})
         if (const auto named = t["plan"][key].value<std::string>())
-          if (fs::weakly_canonical(it->path().parent_path() / *named, error) == wanted) out.push_back(it->path().string());
+          if (fs::weakly_canonical(it->path().parent_path() / *named, error) == wanted)
+            out.push_back(it->path().string());
     } catch (const toml::parse_error&) {
       continue;  // not a plan that can be read: it names nothing
     }

@@ -8,9 +8,9 @@
 
 namespace fettle::plan {
 
-/// Reads a plan and the shop and pallet files it names (paths relative to the plan's folder; they may not leave it upwards by more
-/// than the plan's own text says). Errors: TOML syntax, unknown keys (nearest word), wrong dimension, out of bounds, ids used
-/// twice, references to nothing, files missing. Defaults are filled in with Origin::assumed.
+/// Reads a plan and the shop and pallet files it names (paths relative to the plan's folder; they may not leave it
+/// upwards by more than the plan's own text says). Errors: TOML syntax, unknown keys (nearest word), wrong dimension,
+/// out of bounds, ids used twice, references to nothing, files missing. Defaults are filled in with Origin::assumed.
 Outcome<Plan> read_plan(const std::string& path);
 
 /// The same from texts: `load(path)` gives the bytes of a named file.
@@ -36,8 +36,9 @@ std::vector<std::string> plans_using(const std::string& path, const std::string&
 
 /// Every given value of a plan as (path of keys with ids, typed text, place), in schema order: for diff and for edits.
 struct Leaf {
-  std::string path;   ///< "operation OP30 / cut T11 / speed"
-  std::string key;    ///< "operation.OP30.cut.T11.speed"; a second cut with T11 there: "cut.T11#2"; without id or tool its number
+  std::string path;  ///< "operation OP30 / cut T11 / speed"
+  std::string
+      key;  ///< "operation.OP30.cut.T11.speed"; a second cut with T11 there: "cut.T11#2"; without id or tool its number
   std::string typed;
   Place place;
   bool number = false;

@@ -199,7 +199,9 @@ const Table& feature_table() {
        K("depth", &Feature::depth, "depth of hole").eg("22 mm").length(),
        K("thread_depth", &Feature::thread_depth, "depth of full thread").eg("16 mm").length(),
        K("faces", &Feature::faces, "face ids of the model, written by `fettle begin`").eg("#120"),
-       K("datum", &Feature::datum, "datum letter on the drawing; for a pattern one letter a point, - for a point that is none: \"B - C\"").eg("A"),
+       K("datum", &Feature::datum,
+         "datum letter on the drawing; for a pattern one letter a point, - for a point that is none: \"B - C\"")
+           .eg("A"),
        K("cast", &Feature::cast, "what is there before it is cut: cast skin, a cored hole, or solid metal")
            .one_of({"skin", "cored", "solid"}),
        K("over", &Feature::over,

@@ -1,6 +1,6 @@
 #pragma once
-// One table per TOML table: name, type, unit, bounds, default with source and band, help. The reader, the writer, error texts,
-// docs/plan.md and the page's forms are all made from it.
+// One table per TOML table: name, type, unit, bounds, default with source and band, help. The reader, the writer, error
+// texts, docs/plan.md and the page's forms are all made from it.
 #include <functional>
 #include <limits>
 #include <string>
@@ -19,21 +19,21 @@ struct Key {
   Type type = Type::text;
   unit::Kind kind = unit::Kind::number;
   double low = -std::numeric_limits<double>::infinity(), high = std::numeric_limits<double>::infinity();  ///< SI
-  bool low_open = false;         ///< the low bound itself is refused
-  std::string fallback;          ///< default as text, with band: "0.12 (0.08..0.20)"
-  std::string source;            ///< where the default comes from
-  std::string replaced_by;       ///< the cheap measurement that replaces it
+  bool low_open = false;    ///< the low bound itself is refused
+  std::string fallback;     ///< default as text, with band: "0.12 (0.08..0.20)"
+  std::string source;       ///< where the default comes from
+  std::string replaced_by;  ///< the cheap measurement that replaces it
   std::string help;
   std::string example;
-  bool required = false;         ///< without it the table means nothing
+  bool required = false;  ///< without it the table means nothing
   std::vector<std::string> choices;
-  std::string refers;            ///< the value names a thing of this kind ("feature", "tool", ...)
-  bool side = false;             ///< a reference may carry a side: "F1.+x"
-  bool bare = false;             ///< limits may be left out: "Ø50 mm"
-  bool thing = false;            ///< the number may be said by a named thing: "hard jaw"
-  int numbers = 0;               ///< how many sizes there must be; 0: any
-  bool angle_too = false;        ///< limits may be of an angle
-  const Table* table = nullptr;  ///< type table or tables
+  std::string refers;              ///< the value names a thing of this kind ("feature", "tool", ...)
+  bool side = false;               ///< a reference may carry a side: "F1.+x"
+  bool bare = false;               ///< limits may be left out: "Ø50 mm"
+  bool thing = false;              ///< the number may be said by a named thing: "hard jaw"
+  int numbers = 0;                 ///< how many sizes there must be; 0: any
+  bool angle_too = false;          ///< limits may be of an angle
+  const Table* table = nullptr;    ///< type table or tables
   std::function<void*(void*)> at;  ///< the member in its struct
   std::function<void*(void*)> append;
   std::function<std::size_t(const void*)> count;
@@ -41,7 +41,7 @@ struct Key {
 };
 
 struct Table {
-  std::string name;     ///< "operation"
+  std::string name;  ///< "operation"
   std::string help;
   std::string id_kind;  ///< its ids are things of this kind; empty: no id
   std::vector<Key> keys;

@@ -12,7 +12,7 @@ namespace fettle::plan {
 namespace {
 
 constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-constexpr int deepest = 32;            // dotted names; a plan needs three
+constexpr int deepest = 32;             // dotted names; a plan needs three
 constexpr std::size_t most_lines = 50;  // syntax problems told in one go
 
 std::string_view line_at(std::string_view text, int line) {
@@ -49,7 +49,8 @@ bool text_problem(const std::string& text, Problems& problems) {
         if (base::valid_utf8(l.substr(good, k - good))) good = k;
         else if (k - good >= 4) break;
       problems.push_back(at(line, static_cast<int>(base::code_points(l.substr(0, good))) + 1,
-                            bad("a character that is not UTF-8", fmt::format("byte {:02x}", static_cast<unsigned>(static_cast<unsigned char>(l[good]))),
+                            bad("a character that is not UTF-8",
+                                fmt::format("byte {:02x}", static_cast<unsigned>(static_cast<unsigned char>(l[good]))),
                                 "the file saved as UTF-8")));
       return true;
     }
@@ -117,21 +118,31 @@ struct Syntax {
   bool line_only = false;  ///< the rest of the file can be read without this line
 };
 
-Syntax header_problem(std::string_view line, const std::string& said, int number, int column, const ListTable& is_list) {
+Syntax header_problem(std::string_view line, const std::string& said, int number, int column,
+                      const ListTable& is_list) {
   std::string_view inner = base::trim(line);
   while (!inner.empty() && inner.front() == '[') inner.remove_prefix(1);
   const std::string name(base::trim(inner.substr(0, inner.find(']'))));
   if (has(said, "cannot redefine existing table") || has(said, "as table")) {
     if (is_list(name))
-      return {at(number, column, bad(fmt::format("[{}] where [[{}]] is meant: there may be several", name, name), fmt::format("[{}]", name), "double brackets",
-                                     fmt::format("[[{}]]", name))),
+      return {at(number, column,
+                 bad(fmt::format("[{}] where [[{}]] is meant: there may be several", name, name),
+                     fmt::format("[{}]", name), "double brackets", fmt::format("[[{}]]", name))),
               false};
-    return {at(number, column, bad(fmt::format("[{}] stands twice", name), {}, fmt::format("one [{}] with all its keys", name))), false};
+    return {at(number, column,
+               bad(fmt::format("[{}] stands twice", name), {}, fmt::format("one [{}] with all its keys", name))),
+            false};
   }
   if (has(said, "as array-of-tables"))
-    return {at(number, column, bad(fmt::format("[[{0}]] after {0} was given in another form", name), {}, fmt::format("only one form: {}", is_list(name) ? fmt::format("[[{}]] each time", name) : fmt::format("[{}] once", name)))),
+    return {at(number, column,
+               bad(fmt::format("[[{0}]] after {0} was given in another form", name), {},
+                   fmt::format("only one form: {}", is_list(name) ? fmt::format("[[{}]] each time", name)
+                                                                  : fmt::format("[{}] once", name)))),
             false};
-  return {at(number, column, bad("the name of a table is not closed or not a name", first_words(base::trim(line)), "[name] or [[name]] alone on its line")), false};
+  return {at(number, column,
+             bad("the name of a table is not closed or not a name", first_words(base::trim(line)),
+                 "[name] or [[name]] alone on its line")),
+          false};
 }
 
 Syntax value_problem(std::string_view line, std::size_t equals, int number, int column, const std::string& said) {
@@ -141,21 +152,34 @@ Syntax value_problem(std::string_view line, std::size_t equals, int number, int 
   const std::size_t from = static_cast<std::size_t>(typed.data() - line.data());
   const int start = static_cast<int>(base::code_points(line.substr(0, from))) + 1;
   const auto fault = [&](int c, Problem p) { return Syntax{at(number, c, std::move(p)), true}; };
-  if (value.empty()) return fault(column, bad(fmt::format("no value after {} =", key), {}, fmt::format("{} = \"...\"", key)));
+  if (value.empty())
+    return fault(column, bad(fmt::format("no value after {} =", key), {}, fmt::format("{} = \"...\"", key)));
   const char first = value.front();
-  if (base::starts_with(value, "\xE2\x80\x9C") || base::starts_with(value, "\xE2\x80\x9E") || base::starts_with(value, "\xE2\x80\x98"))
-    return fault(start, bad("curly quotation marks, as a word processor makes them", first_words(value), "straight quotation marks: \"...\""));
+  if (base::starts_with(value, "\xE2\x80\x9C") || base::starts_with(value, "\xE2\x80\x9E") ||
+      base::starts_with(value, "\xE2\x80\x98"))
+    return fault(start, bad("curly quotation marks, as a word processor makes them", first_words(value),
+                            "straight quotation marks: \"...\""));
   const std::string small = base::lower(value);
   for (const std::string word : {"true", "false"})
     if (small == word) return fault(start, bad(fmt::format("{} is written small", word), value, word, word));
-  if (small == "yes" || small == "no") return fault(start, bad("true or false is meant", value, "true or false", small == "yes" ? "true" : "false"));
+  if (small == "yes" || small == "no")
+    return fault(start, bad("true or false is meant", value, "true or false", small == "yes" ? "true" : "false"));
   if (first == '"' || first == '\'')
-    return fault(column, bad("something follows the closing quotation mark", first_words(value), fmt::format("{} = \"...\" and nothing behind it but a # comment", key)));
-  if (first == '[' || first == '{') return {at(number, column, bad("this list or inline table is not readable", first_words(value), "[\"F1\", \"F2\"] or { reach = \"32 cm\" }")), false};
+    return fault(column, bad("something follows the closing quotation mark", first_words(value),
+                             fmt::format("{} = \"...\" and nothing behind it but a # comment", key)));
+  if (first == '[' || first == '{')
+    return {at(number, column,
+               bad("this list or inline table is not readable", first_words(value),
+                   "[\"F1\", \"F2\"] or { reach = \"32 cm\" }")),
+            false};
   if (value.find(',') != std::string::npos && value.find_first_not_of("0123456789,+-") == std::string::npos)
-    return fault(start, bad("a decimal comma outside quotation marks", value, fmt::format("{} = \"{} mm\" when it has a unit; a plain number has a decimal point", key, value)));
-  if (has(said, "not representable")) return fault(start, bad("a number too large to use", first_words(value), "a smaller number"));
-  return fault(start, bad("words or units without quotation marks", first_words(value), fmt::format("{} = \"{}\"", key, first_words(value))));
+    return fault(start,
+                 bad("a decimal comma outside quotation marks", value,
+                     fmt::format("{} = \"{} mm\" when it has a unit; a plain number has a decimal point", key, value)));
+  if (has(said, "not representable"))
+    return fault(start, bad("a number too large to use", first_words(value), "a smaller number"));
+  return fault(start, bad("words or units without quotation marks", first_words(value),
+                          fmt::format("{} = \"{}\"", key, first_words(value))));
 }
 
 Syntax syntax_problem(std::string_view text, const toml::parse_error& e, const ListTable& is_list) {
@@ -165,25 +189,39 @@ Syntax syntax_problem(std::string_view text, const toml::parse_error& e, const L
   const std::string_view body = base::trim(line);
   if (has(said, "parsing table header") || (!body.empty() && body.front() == '[' && has(said, "redefine")))
     return header_problem(line, said, number, column, is_list);
-  if (has(said, "nested value depth")) return {at(number, column, bad("lists nested too deep", {}, "no list inside a list")), false};
+  if (has(said, "nested value depth"))
+    return {at(number, column, bad("lists nested too deep", {}, "no list inside a list")), false};
   const std::size_t equals = line.find('=');
   if (has(said, "control character")) {
     const std::size_t byte = byte_at(line, 1, column);
-    if (byte >= line.size()) return {at(number, column, bad("a text is not closed on its line", first_words(body), "a quotation mark at its end")), true};
+    if (byte >= line.size())
+      return {
+          at(number, column, bad("a text is not closed on its line", first_words(body), "a quotation mark at its end")),
+          true};
     return {at(number, column, bad("a control character inside a text", {}, "plain characters")), true};
   }
   if (has(said, "escape"))
-    return {at(number, column, bad("a backslash in a text means something special", first_words(body), "a slash in paths (models/part.step), or two backslashes")), true};
+    return {at(number, column,
+               bad("a backslash in a text means something special", first_words(body),
+                   "a slash in paths (models/part.step), or two backslashes")),
+            true};
   if (has(said, "parsing array") || has(said, "closing ']'"))
-    return {at(number, column, bad("a list is not closed, or a comma is missing in it", first_words(body), "[\"F1\", \"F2\"]")), false};
+    return {at(number, column,
+               bad("a list is not closed, or a comma is missing in it", first_words(body), "[\"F1\", \"F2\"]")),
+            false};
   if (has(said, "inline table"))
-    return {at(number, column, bad("an inline table is not closed, or a comma is missing in it", first_words(body), "{ reach = \"32 cm\", height = \"90 cm\" } on one line")), false};
+    return {at(number, column,
+               bad("an inline table is not closed, or a comma is missing in it", first_words(body),
+                   "{ reach = \"32 cm\", height = \"90 cm\" } on one line")),
+            false};
   if (has(said, "redefine")) {
     const std::string key(base::trim(line.substr(0, equals)));
-    const int start = static_cast<int>(base::code_points(line.substr(0, static_cast<std::size_t>(body.data() - line.data())))) + 1;
+    const int start =
+        static_cast<int>(base::code_points(line.substr(0, static_cast<std::size_t>(body.data() - line.data())))) + 1;
     return {at(number, start, bad(fmt::format("{} stands twice in this table", key), key, "each key once")), true};
   }
-  if (equals != std::string_view::npos && column > static_cast<int>(base::code_points(line.substr(0, equals)))) return value_problem(line, equals, number, column, said);
+  if (equals != std::string_view::npos && column > static_cast<int>(base::code_points(line.substr(0, equals))))
+    return value_problem(line, equals, number, column, said);
   if (has(said, "expected '='")) {
     const std::string_view key = line.substr(0, equals);
     if (equals == std::string_view::npos || has(key, ":"))
@@ -192,7 +230,9 @@ Syntax syntax_problem(std::string_view text, const toml::parse_error& e, const L
     std::replace(joined.begin(), joined.end(), ' ', '_');
     return {at(number, column, bad("a key has no blanks", std::string(base::trim(key)), "one word", joined)), true};
   }
-  return {at(number, column, bad("not readable as TOML", first_words(body), "key = \"value\", [table] or [[table]], one a line")), false};
+  return {at(number, column,
+             bad("not readable as TOML", first_words(body), "key = \"value\", [table] or [[table]], one a line")),
+          false};
 }
 
 void blank_line(std::string& text, int line) {

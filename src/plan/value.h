@@ -28,7 +28,8 @@ struct Value {
   std::string typed;  ///< the text as it stands in the file or in the default
   bool known() const { return origin != Origin::missing; }
   bool given() const { return origin == Origin::given; }
-  /// It stands in a file, or a program set it (then `typed` must be empty or say the same): such values are written out.
+  /// It stands in a file, or a program set it (then `typed` must be empty or say the same): such values are written
+  /// out.
   bool written() const { return place.line > 0 || (given() && place.file < 0); }
 };
 

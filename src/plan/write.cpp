@@ -50,7 +50,8 @@ std::string thread_text(const unit::Thread& t) {
     const std::string pitch = t.pitch > 0 ? "x" + base::shortest(unit::in_unit(t.pitch, "mm")) : "";
     return fmt::format("M{}{}{}", base::shortest(unit::in_unit(t.major, "mm")), pitch, tail);
   }
-  return fmt::format("{}-{} {}{}", base::shortest(unit::in_unit(t.major, "in")), base::shortest(std::round(0.0254 / t.pitch)), t.series, tail);
+  return fmt::format("{}-{} {}{}", base::shortest(unit::in_unit(t.major, "in")),
+                     base::shortest(std::round(0.0254 / t.pitch)), t.series, tail);
 }
 
 std::string sizes_text(const std::vector<double>& sizes) {
@@ -79,9 +80,12 @@ std::string value_text(const Key& k, const void* at) {
       if (n.banded()) s += fmt::format(" ({}..{})", unit::write(n.low, k.kind), unit::write(n.high, k.kind));
       return quoted(s);
     }
-    case Type::integer: return fmt::format("{}", static_cast<const Integer*>(at)->value);
-    case Type::flag: return static_cast<const Flag*>(at)->value ? "true" : "false";
-    case Type::text: return quoted(static_cast<const Text*>(at)->value);
+    case Type::integer:
+      return fmt::format("{}", static_cast<const Integer*>(at)->value);
+    case Type::flag:
+      return static_cast<const Flag*>(at)->value ? "true" : "false";
+    case Type::text:
+      return quoted(static_cast<const Text*>(at)->value);
     case Type::texts: {
       const auto& t = *static_cast<const Texts*>(at);
       if (t.value.size() == 1) return quoted(t.value[0]);
@@ -104,12 +108,17 @@ std::string value_text(const Key& k, const void* at) {
       }
       return parts.size() == 1 ? parts[0] : "[" + base::join(parts, ", ") + "]";
     }
-    case Type::sizes: return quoted(v.typed.empty() ? sizes_text(static_cast<const Sizes*>(at)->value) : v.typed);
-    case Type::limits: return quoted(v.typed.empty() ? limits_text(static_cast<const Limits*>(at)->value) : v.typed);
-    case Type::spread: return quoted(v.typed.empty() ? spread_text(static_cast<const Spread*>(at)->value) : v.typed);
-    case Type::thread: return quoted(v.typed.empty() ? thread_text(static_cast<const Thread*>(at)->value) : v.typed);
+    case Type::sizes:
+      return quoted(v.typed.empty() ? sizes_text(static_cast<const Sizes*>(at)->value) : v.typed);
+    case Type::limits:
+      return quoted(v.typed.empty() ? limits_text(static_cast<const Limits*>(at)->value) : v.typed);
+    case Type::spread:
+      return quoted(v.typed.empty() ? spread_text(static_cast<const Spread*>(at)->value) : v.typed);
+    case Type::thread:
+      return quoted(v.typed.empty() ? thread_text(static_cast<const Thread*>(at)->value) : v.typed);
     case Type::table:
-    case Type::tables: break;
+    case Type::tables:
+      break;
   }
   return "\"\"";
 }
@@ -163,7 +172,8 @@ std::string item_name(const Table& t, const void* item, std::size_t i, std::map<
   return n > 1 ? fmt::format("{}#{}", name, n) : name;
 }
 
-void collect(std::vector<Leaf>& out, const Table& t, const void* object, const std::string& path, const std::string& key) {
+void collect(std::vector<Leaf>& out, const Table& t, const void* object, const std::string& path,
+             const std::string& key) {
   for (const Key& k : t.keys) {
     const std::string p = path.empty() ? k.name : path + " / " + k.name;
     const std::string q = key.empty() ? k.name : key + "." + k.name;
@@ -203,7 +213,8 @@ std::string write_plan(const Plan& plan) {
 
 std::string replace_value(std::string_view text, const Place& place, std::string_view value) {
   if (place.line < 1) return std::string(text);  // a default stands nowhere
-  const std::size_t from = byte_at(text, place.line, place.column), to = std::max(from, byte_at(text, place.end_line, place.end_column));
+  const std::size_t from = byte_at(text, place.line, place.column),
+                    to = std::max(from, byte_at(text, place.end_line, place.end_column));
   return std::string(text.substr(0, from)) + std::string(value) + std::string(text.substr(to));
 }
 
