@@ -12,7 +12,7 @@ namespace fettle::solid {
 Outcome<std::string> demo_part();
 
 /// STEP text of its raw casting in the same frame: draft 1.5 deg both ways from the parting line at mid thickness,
-/// where the sizes hold; cored counterbore; two gate stubs on the -Y edge.
+/// where the sizes hold; straight cored counterbore; two gate stubs on the -Y edge.
 Outcome<std::string> demo_casting();
 
 /// Writes DIR/wvb3.step and DIR/wvb3-casting.step. The same bytes every time.

@@ -206,10 +206,9 @@ TEST(DemoCasting, has_the_raw_sizes_at_mid_thickness) {
   EXPECT_EQ(core.end1, End::flat);
   EXPECT_NEAR(core.p1.z * 1e3, 20.35, 1e-6);
   ASSERT_EQ(core.profile.size(), 2u);
-  EXPECT_NEAR(core.profile[0].semi_angle, 1.5 * 3.14159265358979 / 180, 1e-9);
-  EXPECT_NEAR((core.profile[0].d1 - 2 * (20.35 - 18.05) * 1e-3 * std::tan(core.profile[0].semi_angle)) * 1e3, 46.0,
-              1e-6);
-  EXPECT_FALSE(core.countersunk) << "draft is no countersink";
+  EXPECT_EQ(core.profile[0].kind, Step::cylinder);
+  EXPECT_NEAR(core.diameter * 1e3, 46.0, 1e-6);
+  EXPECT_FALSE(core.countersunk);
   EXPECT_TRUE(m.pockets.empty());
 }
 

@@ -132,10 +132,8 @@ TopoDS_Solid casting() {
   for (const double x : {-35.0, 35.0})  // gate stubs, ground to 1.0
     body = BRepAlgoAPI_Fuse(body, BRepPrimAPI_MakeBox(gp_Pnt(x - 12, -97.1 / 2 - 1.0, parting - 5), 24, 5, 10).Shape())
                .Shape();
-  const double slope = std::tan(1.5 * degree);
-  const double low = core / 2 + (floor - parting) * slope, high = core / 2 + (top + 1 - parting) * slope;
   Tools tools;
-  tools.Append(BRepPrimAPI_MakeCone(up(0, 0, floor), low, high, top + 1 - floor).Shape());
+  tools.Append(cylinder(up(0, 0, floor), core, top + 1 - floor));  // a sand core from a core box: no draft
   return only_solid(cut(body, tools));
 }
 
