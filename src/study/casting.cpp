@@ -405,7 +405,7 @@ void casting_findings(Context& c) {
     if (m.faces[i].judged) clean_up_share(c, m, *sample, static_cast<int>(i));
   clean_up_share(c, m, *sample, -1);
   measured_castings(c, m, built->value(), *sample);
-  scan_findings(c, m);
+  skin_findings(c, m, built->value());
   sample_findings(c, m, built->value(), *sample);
   casting_sentence(c);
   fill_picture(c, m, built->value(), *sample);

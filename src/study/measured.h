@@ -37,8 +37,8 @@ bool learned(const Sample& sample, const std::string& key);
 /// From five castings on, mean and covariance of the measured errors replace what the grade says.
 void learn(CastingModel& m, const Sample& sample);
 
-/// The scan the plan names, if any.
-void scan_findings(Context& c, const CastingModel& m);
+/// Castings whose skin was measured: the scan and the readings face by face that the plan names, if any.
+void skin_findings(Context& c, const CastingModel& m, const casting::Model& model);
 
 /// The worst measured casting (or the nominal one) for the drawing.
 void fill_picture(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample);

@@ -1,4 +1,4 @@
-// A scanned casting, laid onto the nominal raw casting and judged as the route holds it.
+// Castings whose skin was measured, by a scan or face by face, judged as the route holds them.
 #include "calc/casting/scan.h"
 
 #include <fmt/format.h>
@@ -68,49 +68,9 @@ double metres_per(const std::string& unit) {
   return q.ok() ? q->si : std::nan("");
 }
 
-}  // namespace
-
-void scan_findings(Context& c, const CastingModel& m) {
-  const plan::Measured& k = c.plan.casting.measured;
-  if (!k.scan.known()) return;
-  Finding f = start("casting", "scan", "measured", "scanned casting cleans up", unit::Kind::length);
-  f.limit = finding::lower(0, c.plan.casting.skin.si > 0 ? c.plan.casting.skin.si : 1e-3);
-  f.source =
-      "closest points with point-to-plane distances (Chen and Medioni 1992); largest least stock by linear programming "
-      "over the pose";
-  f.formula = "least stock minus the depth asked for, over all faces, with the best shift the program may make";
-  const auto bytes = c.data.files.find(k.scan.value);
-  if (bytes == c.data.files.end()) {
-    const auto why = c.data.not_read.find(k.scan.value);
-    leave_open(c, std::move(f),
-               {fmt::format("casting.measured.scan: the file {} cannot be read{}", k.scan.value,
-                            why == c.data.not_read.end() ? "" : " (" + why->second + ")")});
-    return;
-  }
-  if (!k.unit.known()) {
-    leave_open(c, std::move(f), {"casting.measured.unit: a scan file has no unit; say mm or in"});
-    return;
-  }
-  const double metres = metres_per(k.unit.value);
-  const Outcome<std::vector<frame::Vec3>> points = casting::read_scan(bytes->second, k.scan.value, metres);
-  if (!points.ok()) {
-    Problem p = points.problem();
-    if (k.scan.place.file >= 0)
-      p.where = {c.plan.files[static_cast<std::size_t>(k.scan.place.file)].path, k.scan.place.line,
-                 k.scan.place.column};
-    c.problems.push_back(p);
-    return;
-  }
-  const auto laid = c.memo.call("lay scan", lay, LayInputs{m.casting, m.route, nominal_of(m), *points});
-  if (!laid->why.empty() || !laid->missing.empty()) {
-    std::vector<std::string> missing = laid->missing;
-    for (std::string& s : missing) s = "casting.measured.scan: points on " + s;
-    if (!laid->why.empty()) missing.insert(missing.begin(), laid->why);
-    leave_open(c, std::move(f), missing);
-    return;
-  }
-  const casting::CastingVerdict& v = laid->verdict;
-  const auto& best = v.shift;
+/// Sentence, inputs and levers from a verdict; adds the finding.
+void settle_verdict(Context& c, Finding f, const std::string& who, const casting::CastingVerdict& v) {
+  const casting::BestShift& best = v.shift;
   double x = 0, y = 0;
   for (std::size_t i = 0; i + 5 < best.shifts.size(); i += 6) {
     x += best.shifts[i];
@@ -120,28 +80,119 @@ void scan_findings(Context& c, const CastingModel& m) {
   const std::string shift = fmt::format("X {}{}, Y {}{}", x >= 0 ? "+" : "", mm(c, x), y >= 0 ? "+" : "", mm(c, y));
   const bool as_it_lies = v.reserve >= 0;
   const double value = as_it_lies ? v.reserve : best.least;
-  f.inputs = {{"points of the scan", static_cast<double>(points->size()), unit::Kind::number, {}},
-              {"root mean square distance, laid down", laid->registration.rms, unit::Kind::length, {}},
-              {"to spare as it lies", v.reserve, unit::Kind::length, {}},
-              {"where", 0, unit::Kind::number, where},
-              {"to spare with the best shift", best.least, unit::Kind::length, {}},
-              {"to spare in any pose at all", v.any_pose.least, unit::Kind::length, {}}};
-  if (laid->registration.either_way)
-    f.inputs.push_back({"remark", 0, unit::Kind::number,
-                        "the scan fits nearly as well another way round: mark one end of the casting"});
-  if (as_it_lies)
-    f.sentence =
-        fmt::format("The scanned casting cleans up as it lies, {} to spare (tightest: {}).", mm(c, v.reserve), where);
-  else if (best.clears) {
-    f.sentence = fmt::format("The scanned casting lacks {} on the {}; shifted by {} it cleans up, {} to spare.",
-                             mm(c, -v.reserve), where, shift, mm(c, best.least));
+  f.inputs.push_back({"to spare as it lies", v.reserve, unit::Kind::length, {}});
+  f.inputs.push_back({"where", 0, unit::Kind::number, where});
+  f.inputs.push_back({"to spare with the best shift", best.least, unit::Kind::length, {}});
+  f.inputs.push_back({"to spare in any pose at all", v.any_pose.least, unit::Kind::length, {}});
+  if (as_it_lies) {
+    f.sentence = fmt::format("{} cleans up as it lies, {} to spare (tightest: {}).", who, mm(c, v.reserve), where);
+  } else if (best.clears) {
+    f.sentence = fmt::format("{} lacks {} on the {}; shifted by {} it cleans up, {} to spare.", who, mm(c, -v.reserve),
+                             where, shift, mm(c, best.least));
     f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(x, y), unit::Kind::length,
                         fmt::format("enter {} for this casting", shift)});
   } else {
-    f.sentence = fmt::format("The scanned casting cannot be saved: the best shift ({}) still lacks {}. {}", shift,
+    f.sentence = fmt::format("{} cannot be saved: the best shift ({}) still lacks {}. {}", who, shift,
                              mm(c, -best.least), casting::say_clash(best.clash, best.stops));
   }
   settle(c, std::move(f), [value](const std::vector<double>&) { return value; });
+}
+
+Finding skin_finding(Context& c, const std::string& number, const std::string& title) {
+  Finding f = start("casting", number, "measured", title, unit::Kind::length);
+  f.limit = finding::lower(0, c.plan.casting.skin.si > 0 ? c.plan.casting.skin.si : 1e-3);
+  f.formula = "least stock minus the depth asked for, over all faces, with the best shift the program may make";
+  return f;
+}
+
+/// The text of a data file, or what to give.
+const std::string* bytes_of_file(Context& c, const plan::Text& name, const char* key, std::string& missing) {
+  const auto bytes = c.data.files.find(name.value);
+  if (bytes != c.data.files.end()) return &bytes->second;
+  const auto why = c.data.not_read.find(name.value);
+  missing = fmt::format("{}: the file {} cannot be read{}", key, name.value,
+                        why == c.data.not_read.end() ? "" : " (" + why->second + ")");
+  return nullptr;
+}
+
+void problem_at(Context& c, Problem p, const plan::Text& name) {
+  if (p.where.line == 0 && name.place.file >= 0)
+    p.where = {c.plan.files[static_cast<std::size_t>(name.place.file)].path, name.place.line, name.place.column};
+  c.problems.push_back(std::move(p));
+}
+
+void scan_finding(Context& c, const CastingModel& m) {
+  const plan::Measured& k = c.plan.casting.measured;
+  Finding f = skin_finding(c, "scan", "scanned casting cleans up");
+  f.source =
+      "closest points with point-to-plane distances (Chen and Medioni 1992); largest least stock by linear programming "
+      "over the pose";
+  std::string missing;
+  const std::string* bytes = bytes_of_file(c, k.scan, "casting.measured.scan", missing);
+  if (bytes == nullptr) return leave_open(c, std::move(f), {missing});
+  if (!k.unit.known())
+    return leave_open(c, std::move(f), {"casting.measured.unit: a scan file has no unit; say mm or in"});
+  const Outcome<std::vector<frame::Vec3>> points = casting::read_scan(*bytes, k.scan.value, metres_per(k.unit.value));
+  if (!points.ok()) return problem_at(c, points.problem(), k.scan);
+  const auto laid = c.memo.call("lay scan", lay, LayInputs{m.casting, m.route, nominal_of(m), *points});
+  if (!laid->why.empty() || !laid->missing.empty()) {
+    std::vector<std::string> give = laid->missing;
+    for (std::string& s : give) s = "casting.measured.scan: points on " + s;
+    if (!laid->why.empty()) give.insert(give.begin(), laid->why);
+    return leave_open(c, std::move(f), give);
+  }
+  f.inputs = {{"points of the scan", static_cast<double>(points->size()), unit::Kind::number, {}},
+              {"root mean square distance, laid down", laid->registration.rms, unit::Kind::length, {}}};
+  if (laid->registration.either_way)
+    f.inputs.push_back({"remark", 0, unit::Kind::number,
+                        "the scan fits nearly as well another way round: mark one end of the casting"});
+  settle_verdict(c, std::move(f), "The scanned casting", laid->verdict);
+}
+
+/// People name a surface as the plan does ("F1.+x"); in the model its skin is "raw F1.+x".
+casting::Model named_as_in_the_plan(casting::Model model) {
+  const auto plain = [](std::string& s) {
+    if (s.compare(0, 4, "raw ") == 0) s.erase(0, 4);
+  };
+  for (casting::RawTouch& t : model.touches) plain(t.surface);
+  for (casting::Face& f : model.faces) plain(f.from);
+  return model;
+}
+
+void face_findings(Context& c, const casting::Model& model) {
+  const plan::Measured& k = c.plan.casting.measured;
+  std::string missing;
+  const std::string* text = bytes_of_file(c, k.faces, "casting.measured.faces", missing);
+  Finding unread = skin_finding(c, "faces", "castings measured face by face clean up");
+  if (text == nullptr) return leave_open(c, std::move(unread), {missing});
+  const casting::Model named = named_as_in_the_plan(model);
+  const auto readings = casting::read_face_table(*text, k.faces.value, k.unit.known() ? k.unit.value : "", named);
+  if (!readings.ok()) {
+    for (const Problem& p : readings.problems()) problem_at(c, p, k.faces);
+    return;
+  }
+  for (const casting::CastingReadings& r : *readings) {
+    Finding f = skin_finding(c, r.casting + " faces", fmt::format("casting {} (face by face) cleans up", r.casting));
+    f.source =
+        "rigid move and growth of each face through its readings; largest least stock by linear programming over the "
+        "pose";
+    const casting::Deviations d = casting::deviations_of(named, r.readings);
+    if (!d.complete()) {
+      std::vector<std::string> give = d.missing;
+      for (std::string& s : give) s = "casting.measured.faces: readings on " + s;
+      leave_open(c, std::move(f), give);
+      continue;
+    }
+    f.inputs = {{"readings", static_cast<double>(r.readings.size()), unit::Kind::number, {}}};
+    settle_verdict(c, std::move(f), "Casting " + r.casting, casting::judge_casting(named, r.casting, d));
+  }
+}
+
+}  // namespace
+
+void skin_findings(Context& c, const CastingModel& m, const casting::Model& model) {
+  if (c.plan.casting.measured.scan.known()) scan_finding(c, m);
+  if (c.plan.casting.measured.faces.known()) face_findings(c, model);
 }
 
 }  // namespace fettle::study

@@ -86,6 +86,7 @@ Data load_data(const plan::Plan& plan) {
     else d.not_read[t.value] = bytes.problem().what;
   };
   load(plan.casting.measured.table);
+  load(plan.casting.measured.faces);
   load(plan.casting.measured.scan);
   if (plan.casting.points.value == "models") {
     const auto read = [&](const plan::Text& t, double mesh) -> std::optional<solid::Model> {
@@ -150,7 +151,9 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   }
   collect_assumptions(s);
   s.verdict = verdict_of(s);
-  s.not_looked_at = {"tolerances over the route",
+  s.not_looked_at = {plan.requirements.empty() ? std::string("tolerances over the route")
+                                               : fmt::format("tolerances over the route ({} requirements of this plan)",
+                                                             plan.requirements.size()),
                      "holding and clamping",
                      "cutting forces",
                      "stiffness and chatter",
