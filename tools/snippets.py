@@ -27,7 +27,7 @@ def commands_of(text):
             line = line[2:]
         if held:
             line = held + " " + line
-        if not re.match(r"(build/)?fettle\s", line):
+        if not re.match(r"(build/)?fettle\s+[^=\s]", line):  # "fettle = 1" is a line of a plan
             continue
         start = start if held else number
         if line.endswith("\\"):
