@@ -53,7 +53,7 @@ compile() {
   ninja -C "$root/build" -j "$jobs" "$@" 2>&1 | tee "$root/build/compile.log" | awk '
     /^ninja: no work to do/ { print "        nothing to compile"; fflush(); next }
     /^[0-9]+ of [0-9]+ / { if ($1 > 0 && ($1 == $3 || $1 % 10 == 0)) { print "        " $1 " of " $3; fflush() } next }
-    /^ninja: Entering directory/ { next }
+    /^ninja: Entering directory|^-- / { next }
     { print; fflush() }' || status=$?
   if [ "$status" -ne 0 ]; then
     complain "The build failed; the whole log is build/compile.log"
