@@ -69,7 +69,7 @@ struct Gate {
   Place place;
 };
 struct Measured {
-  Text table, scan, unit, note;
+  Text table, faces, scan, unit, note;
   Texts columns;
 };
 struct Casting {

@@ -332,6 +332,10 @@ const Table& measured_table() {
                        "Castings that were measured.",
                        "",
                        {K("table", &Measured::table, "CSV file, one casting a row").eg("castings.csv"),
+                        K("faces", &Measured::faces,
+                          "CSV file of readings face by face: casting, surface, x, y, z, offset (how far the skin "
+                          "stands outside its nominal place there)")
+                            .eg("faces.csv"),
                         K("scan", &Measured::scan, "PLY or STL scan of one casting").eg("casting-7.ply"),
                         K("unit", &Measured::unit, "unit of the numbers, when the header does not say").eg("mm"),
                         K("columns", &Measured::columns,
