@@ -76,6 +76,7 @@ struct Finding {
   std::string sentence;  ///< the whole thing said aloud
   State state = State::open;
   double value = 0;  ///< SI; NaN when open
+  std::string text;  ///< printed instead of the number when not empty: "< 0.02 %" where none of many tries failed
   unit::Kind kind = unit::Kind::number;
   bool gauge = false;  ///< print to gauge resolution
   Limit limit;

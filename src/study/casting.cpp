@@ -2,7 +2,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
+#include <tuple>
 
 #include "base/text.h"
 #include "calc/casting/best_pose.h"
@@ -14,6 +16,33 @@
 namespace fettle::study {
 
 using finding::Finding;
+using frame::Vec3;
+
+std::string spot_words(const Context& c, const casting::FaceStock& f) {
+  const std::string words = words_of(c.plan, f.face);
+  const Surface s = surface_of(c.plan, f.face);
+  if (!s.there || !s.round) return words;
+  const Vec3 d = f.least_at - s.point;
+  std::string side;
+  for (const auto& [axis, x, along] :
+       {std::tuple{'X', d.x, s.normal.x}, {'Y', d.y, s.normal.y}, {'Z', d.z, s.normal.z}})
+    if (along == 0 && std::fabs(x) > 0.38 * s.radius)  // sine of 22.5 degrees: eight sides
+      side += fmt::format("{}{}{}", side.empty() ? "" : " ", x > 0 ? '+' : '-', axis);
+  return side.empty() ? words : words + " at " + side;
+}
+
+std::string clash_words(const Context& c, const casting::BestShift& best) {
+  std::vector<casting::Clash> clash = best.clash;
+  for (casting::Clash& x : clash) x.face = "the " + words_of(c.plan, x.face);
+  return casting::say_clash(clash, best.stops);
+}
+
+std::string left_words(const Context& c, double stock, double asked, const std::string& where) {
+  if (stock < 0) return fmt::format("{} of metal is missing on the {}", mm(c, -stock), where);
+  if (stock < asked)
+    return fmt::format("only {} is left on the {}, {} is asked under the skin", mm(c, stock), where, mm(c, asked));
+  return fmt::format("{} is left on the {}", mm(c, stock), where);
+}
 
 namespace {
 
@@ -108,11 +137,13 @@ Bands bands_of(Finding& f, const plan::Plan& plan, const Sample& sample) {
   return b;
 }
 
-std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const CastingNumbers& n) {
+/// `shifted` > 0: that many castings, and for each that fails also whether the program's shift saves it.
+std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const CastingNumbers& n, int shifted = 0) {
   CastingModel m = casting_model(c.plan, n, c.data.models.get());
   learn(m, sample);
   DrawInputs in{m.casting, m.route, {}};
-  in.how.castings = c.plan.header.castings.value;
+  in.how.castings = shifted > 0 ? shifted : c.plan.header.castings.value;
+  in.how.with_shift = shifted > 0;
   in.how.seed = static_cast<std::uint64_t>(c.plan.header.seed.value);
   in.how.threads = 1;  // the number of threads must not be part of what names a result
   const int threads = c.options.threads;
@@ -126,7 +157,22 @@ std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const Ca
       in);
 }
 
-std::string percent(double share) { return unit::print(share, unit::Kind::fraction); }
+/// What measuring every casting and shifting its program would leave.
+void with_shift(Context& c, Finding& f, const Sample& sample, const CastingNumbers& n, const casting::Share& plain) {
+  const auto may = [](const plan::Operation& o) { return !o.shift.value.empty(); };
+  if (plain.hits == 0 || std::none_of(c.plan.operations.begin(), c.plan.operations.end(), may)) return;
+  // A linear program for every casting that fails: two thousand castings tell enough and keep it short.
+  const auto drawn = drawn_at(c, sample, n, std::min(c.plan.header.castings.value, 2000));
+  if (!drawn->ok || drawn->result.any_fails_with_shift.of == 0) return;
+  const casting::Share& s = drawn->result.any_fails_with_shift;
+  const std::string words = share_words(s.share, s.hits, s.high);
+  f.inputs.push_back({"fail when every casting is measured and shifted", s.share, unit::Kind::fraction,
+                      fmt::format("{} ({} to {} with 95 % confidence, {} virtual castings)", words, share_words(s.low),
+                                  share_words(s.high), s.of)});
+  f.levers.push_back(
+      {"program shift", "operation.shift", plain.share, s.share, unit::Kind::fraction,
+       fmt::format("measuring every casting and shifting its program: {} → {} fail", share_words(plain.share), words)});
+}
 
 /// Share of castings that fail on one face, or on any (face < 0).
 void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int face) {
@@ -163,12 +209,15 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
   f.low = s->low;
   f.high = s->high;
   f.confidence = fmt::format("95 %, {} virtual castings", s->of);
+  if (s->hits == 0) f.text = share_words(s->share, s->hits, s->high);
   f.inputs.push_back({"castings tried", static_cast<double>(s->of), unit::Kind::number, {}});
   f.inputs.push_back({"that fail", static_cast<double>(s->hits), unit::Kind::number, {}});
   if (!any) {
     const casting::FaceClean& fc = drawn->result.faces[static_cast<std::size_t>(face)];
     if (c.data.models != nullptr)
-      f.inputs.push_back({"looked at", 0, unit::Kind::number, cut->from_models ? "faces of both models" : "plain feature (the models give no points there)"});
+      f.inputs.push_back(
+          {"looked at", 0, unit::Kind::number,
+           cut->from_models ? "faces of both models" : "plain feature (the models give no points there)"});
     f.inputs.push_back({"depth asked for", cut->skin ? c.plan.casting.skin.si : 0, unit::Kind::length, {}});
     f.inputs.push_back({"least stock in the middle casting", fc.least[3], unit::Kind::length, {}});
     f.inputs.push_back({"least stock in the worst of a thousand", fc.least[0], unit::Kind::length, {}});
@@ -177,10 +226,15 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
                         fmt::format("number {}, {} left at {}, {}, {}", fc.worst_casting, mm(c, fc.least_of_all),
                                     mm(c, fc.worst_at.x), mm(c, fc.worst_at.y), mm(c, fc.worst_at.z))});
     // What an extra of stock would do: shifting the whole distribution of least stock until the goal is met.
-    f.sentence = fmt::format(
-        "{} of castings do not clean up on the {}{}; the worst of a thousand has {} there{}.", percent(s->share), words,
-        s->hits == 0 ? fmt::format(" (fewer than {} with 95 % confidence)", percent(s->high)) : "", mm(c, fc.least[0]),
-        cut->skin ? fmt::format(", {} is asked", mm(c, c.plan.casting.skin.si)) : "");
+    const std::string asked =
+        cut->skin ? fmt::format(", {} is asked", mm(c, c.plan.casting.skin.si)) : std::string(", any is enough");
+    f.sentence = s->hits == 0
+                     ? fmt::format(
+                           "None of {} virtual castings fails on the {}: {} of all, with 95 % confidence; the "
+                           "worst of a thousand has {} there{}.",
+                           s->of, words, share_words(s->share, s->hits, s->high), mm(c, fc.least[0]), asked)
+                     : fmt::format("{} of castings do not clean up on the {}; the worst of a thousand has {} there{}.",
+                                   share_words(s->share), words, mm(c, fc.least[0]), asked);
     if (s->share > c.plan.header.goal.si && cut->skin) {
       const double lacking = c.plan.casting.skin.si - fc.least[0];
       if (lacking > 0)
@@ -189,7 +243,9 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
              fmt::format("about {} more stock on the {} brings it to one in a thousand", mm(c, lacking), words)});
     }
   } else {
-    f.sentence = fmt::format("{} of castings fail on at least one face as the route holds them.", percent(s->share));
+    f.sentence = fmt::format("{} of castings fail on at least one face as the route holds them.",
+                             share_words(s->share, s->hits, s->high));
+    with_shift(c, f, sample, bands.numbers(c.plan, stated), *s);
   }
   f.inputs.push_back(
       {"spread of castings", 0, unit::Kind::number,
@@ -198,6 +254,16 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
     const casting::Share* x = share_at(v);
     return x == nullptr ? std::numeric_limits<double>::quiet_NaN() : x->share;
   });
+  // Too few tries prove nothing: inside only when the upper bound is.
+  Finding& settled = c.study.findings.back();
+  if (settled.state == finding::State::inside && !(*settled.high <= settled.limit.high)) {
+    settled.state = finding::State::tight;
+    settled.worst = "number of virtual castings";
+    settled.levers.push_back({"virtual castings", "plan.castings", static_cast<double>(c.plan.header.castings.value),
+                              std::nan(""), unit::Kind::number,
+                              fmt::format("{} virtual castings are too few to prove it; raise plan.castings",
+                                          c.plan.header.castings.value)});
+  }
 }
 
 /// "X +1.2 mm, Y -0.1 mm", and Z where the program may shift it.
@@ -223,7 +289,8 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
       if (!(faces[i].reserve >= out.least)) {
         out.least = faces[i].reserve;
         out.surface = faces[i].face;
-        out.where = words_of(c.plan, faces[i].face);
+        out.where = spot_words(c, faces[i]);
+        out.left = left_words(c, faces[i].least, faces[i].must_leave, out.where);
       }
     }
     out.cleans_up = out.least >= 0;
@@ -234,12 +301,14 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
       out.shift_y += best.shifts[k + 1];
       out.shift_z += best.shifts[k + 2];
     }
-    if (best.status == casting::PoseStatus::found && best.tightest_face >= 0)
-      out.where_shifted = words_of(c.plan, m.faces[static_cast<std::size_t>(best.tightest_face)].id);
+    if (best.status == casting::PoseStatus::found && best.tightest_face >= 0) {
+      const casting::FaceStock& tightest = best.faces[static_cast<std::size_t>(best.tightest_face)];
+      out.where_shifted = spot_words(c, tightest);
+      out.left_shifted = left_words(c, tightest.least, tightest.must_leave, out.where_shifted);
+    }
     if (best.status != casting::PoseStatus::found) out.least_shifted = out.least;
     out.saved = !out.cleans_up && best.clears;
-    if (!best.clears && best.status == casting::PoseStatus::found)
-      out.proof = casting::say_clash(best.clash, best.stops);
+    if (!best.clears && best.status == casting::PoseStatus::found) out.proof = clash_words(c, best);
     if (out.cleans_up) out.shift_x = out.shift_y = out.shift_z = 0;
     c.study.castings.push_back(out);
 
@@ -260,14 +329,15 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
       f.sentence = fmt::format("Casting {} cleans up as it lies, {} to spare (tightest: {}).", row.number,
                                mm(c, out.least), out.where);
     else if (out.saved) {
-      f.sentence = fmt::format(
-          "Casting {} does not clean up as it lies: {} is lacking on the {}. Shifted by {} it does, {} to spare.",
-          row.number, mm(c, -out.least), out.where, shift, mm(c, out.least_shifted));
+      f.sentence = fmt::format("Casting {} does not clean up as it lies: {}. Shifted by {} it does, {} to spare.",
+                               row.number, out.left, shift, mm(c, out.least_shifted));
       f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y, out.shift_z),
                           unit::Kind::length, fmt::format("enter {} for this casting", shift)});
     } else {
-      f.sentence = fmt::format("Casting {} cannot be saved: the best shift ({}) still lacks {} on the {}. {}",
-                               row.number, shift, mm(c, -out.least_shifted), out.where_shifted, out.proof);
+      f.sentence = fmt::format("Casting {} cannot be saved: {}", row.number, out.left);
+      if (!out.left_shifted.empty())
+        f.sentence += fmt::format("; with the best shift, {}, {}", shift, out.left_shifted);
+      f.sentence += out.proof.empty() ? "." : ". " + capital(out.proof) + ".";
       f.levers.push_back({"casting", "casting", 0, 0, unit::Kind::length, "set it aside; " + out.proof});
     }
     const int skin = assume(f, c.plan.casting.skin, "depth of the first cut under the skin", "casting.skin");
@@ -315,7 +385,7 @@ void sample_findings(Context& c, const CastingModel& m, const casting::Model& mo
     const long long fails = std::count_if(reserve[i].begin(), reserve[i].end(), [](double x) { return !(x >= 0); });
     f.inputs.push_back({"fail in the sample", static_cast<double>(fails), unit::Kind::number, {}});
     f.sentence = fmt::format("{} of {} measured castings fail on the {}; with 95 % confidence up to {} of all may.",
-                             fails, n, words, percent(1 - good));
+                             fails, n, words, share_words(1 - good));
     const double k = maths::tolerance_factor(n, 1 - c.plan.header.goal.si, 0.95);
     const double lacking = k * mo.s - mo.mean;
     if (lacking > 0)
@@ -343,12 +413,10 @@ void casting_sentence(Context& c) {
     return;
   }
   const std::string shift = shift_words(c, *worst);
-  std::string s = fmt::format("Casting {} does not clean up: on the {} {} is lacking. ", worst->number, worst->where,
-                              mm(c, -worst->least));
+  std::string s = fmt::format("Casting {} does not clean up: {}. ", worst->number, worst->left);
   if (worst->saved) s += fmt::format("A shift of {} saves it, {} to spare.", shift, mm(c, worst->least_shifted));
-  else
-    s += fmt::format("No shift saves it: the best, {}, still lacks {} on the {}.", shift, mm(c, -worst->least_shifted),
-                     worst->where_shifted);
+  else if (worst->left_shifted.empty()) s += "No shift saves it.";
+  else s += fmt::format("No shift saves it: with the best, {}, {}.", shift, worst->left_shifted);
   std::vector<std::string> saved, lost;
   for (const CastingRow& r : c.study.castings)
     if (&r != worst && !r.cleans_up) (r.saved ? saved : lost).push_back(r.number);
@@ -385,7 +453,9 @@ void casting_findings(Context& c) {
     std::vector<std::string> missing;
     for (const plan::Text* t : {&c.plan.part.model, &k.model}) {
       const auto why = c.data.not_read.find(t->value);
-      if (!t->known()) missing.emplace_back(t == &k.model ? "casting.model: STEP file of the raw casting" : "part.model: STEP file of the part");
+      if (!t->known())
+        missing.emplace_back(t == &k.model ? "casting.model: STEP file of the raw casting"
+                                           : "part.model: STEP file of the part");
       else if (why != c.data.not_read.end()) missing.push_back(fmt::format("{}: {}", t->value, why->second));
     }
     return give_up(missing);

@@ -19,11 +19,11 @@ CastingNumbers numbers_of(const plan::Plan& plan);
 
 /// One cut that the route makes on a surface that was cast, or that a later locator sits on.
 struct CutFace {
-  std::string id;       ///< reference as the plan says it
-  std::string final;    ///< the final surface on the same metal
-  bool skin = false;    ///< first cut on cast skin
+  std::string id;            ///< reference as the plan says it
+  std::string final;         ///< the final surface on the same metal
+  bool skin = false;         ///< first cut on cast skin
   bool from_models = false;  ///< sample points from both models, not from the plain feature
-  bool judged = false;  ///< clean-up is a question (not cut from the solid)
+  bool judged = false;       ///< clean-up is a question (not cut from the solid)
   int operation = 0;
 };
 

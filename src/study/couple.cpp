@@ -34,6 +34,7 @@ void settle(Context& c, Finding f, const std::function<double(const std::vector<
     finding::judge(f, [&](const std::vector<double>&) { return value_at(stated); });
     f.assumptions = std::move(kept);
   }
+  if (f.text.empty() && f.limit.type == finding::Limit::Type::share && f.value < 1e-9) f.text = share_words(f.value);
   if (f.state == finding::State::beyond && f.range.empty()) f.range = "the formula gives no number here";
   c.study.findings.push_back(std::move(f));
 }
@@ -151,6 +152,24 @@ std::string words_of(const plan::Plan& plan, std::string_view reference) {
 std::string lower_id(const plan::Operation& o) { return base::lower(o.id.value); }
 
 std::string mm(const Context& c, double si) { return unit::print(si, unit::Kind::length, c.style); }
+
+std::string capital(std::string s) {
+  if (!s.empty() && s[0] >= 'a' && s[0] <= 'z') s[0] = static_cast<char>(s[0] - 'a' + 'A');
+  return s;
+}
+
+std::string share_words(double share) {
+  if (std::isfinite(share) && share < 1e-9) return "< 0.001 ppm";
+  return unit::print(share, unit::Kind::fraction);
+}
+
+std::string share_words(double share, long long hits, double high) {
+  if (hits > 0) return share_words(share);
+  if (!(high > 0 && high < 1)) return "not known";
+  // One digit, rounded up: the bound holds as printed. The hair below keeps 0.02 from becoming 0.03.
+  const double step = std::pow(10.0, std::floor(std::log10(high)));
+  return "< " + unit::print(std::ceil(high / step - 1e-9) * step, unit::Kind::fraction);
+}
 
 double flip(const std::function<double(double)>& f, double a, double b) {
   double fa = f(a), fb = f(b);

@@ -70,6 +70,12 @@ std::string words_of(const plan::Plan& plan, std::string_view reference);
 
 std::string lower_id(const plan::Operation& o);
 std::string mm(const Context& c, double si);
+/// The first letter large.
+std::string capital(std::string s);
+/// A share for people: never "0 %" and never a number smaller than anybody can know ("< 0.001 ppm").
+std::string share_words(double share);
+/// The same for `hits` of `of` tries whose upper 95 % bound is `high`: "< 0.02 %" when none was hit.
+std::string share_words(double share, long long hits, double high);
 
 /// The value where f changes sign between a and b (f(a), f(b) of opposite sign), by bisection; NaN when there is none.
 double flip(const std::function<double(double)>& f, double a, double b);

@@ -141,7 +141,8 @@ void loading_findings(Context& c, const plan::Operation& o) {
         const bool met = std::any_of(in.holes.begin(), in.holes.end(), [&](const locating::PartHole& h) {
           const double dx = mirror * (h.x - on.x), dy = h.y - on.y;
           const double x = in.pins[0].x + co * dx - si * dy, y = in.pins[0].y + si * dx + co * dy;
-          return h.above && h.below && h.diameter > s.thread.value.major && std::hypot(x - screw.x, y - screw.y) < 0.5 * (h.diameter - s.thread.value.major) + 1e-3;
+          return h.above && h.below && h.diameter > s.thread.value.major &&
+                 std::hypot(x - screw.x, y - screw.y) < 0.5 * (h.diameter - s.thread.value.major) + 1e-3;
         });
         if (!met) return false;
       }
@@ -151,8 +152,10 @@ void loading_findings(Context& c, const plan::Operation& o) {
   int harmful = 0, noticed = 0, harmless = 0;
   std::string worst;
   for (const auto& w : r.ways) {
-    const std::string how = fmt::format("turned {}{} with {} on the round pin and {} on the relieved one", unit::print(w.turn, unit::Kind::angle, c.style), w.turned_over ? " and over" : "",
-                                        in.holes[w.on_round].name, in.holes[w.on_relieved].name);
+    const std::string how =
+        fmt::format("turned {}{} with {} on the round pin and {} on the relieved one",
+                    unit::print(w.turn, unit::Kind::angle, c.style), w.turned_over ? " and over" : "",
+                    in.holes[w.on_round].name, in.holes[w.on_relieved].name);
     if (w.harmless) {
       ++harmless;
       f.inputs.push_back({"harmless way", 0, unit::Kind::number, how});
@@ -171,10 +174,16 @@ void loading_findings(Context& c, const plan::Operation& o) {
     f.inputs.push_back({"harmful way", 0, unit::Kind::number, how + off});
     if (worst.empty()) worst = how + off;
   }
-  if (harmful > 0) f.levers.push_back({"loading", "pallet.pin", static_cast<double>(harmful), 0, unit::Kind::number, "keep it from going on " + worst + ": a post beside it, or other holes for the pins"});
-  f.sentence = harmful > 0 ? fmt::format("It also goes on {}.", worst)
-                           : fmt::format("{} other way{} round go{} on, none of them harmful{}.", harmless + noticed, harmless + noticed == 1 ? "" : "s", harmless + noticed == 1 ? "es" : "",
-                                         noticed > 0 ? fmt::format(" ({} cannot be clamped, since the screws miss their holes)", noticed) : "");
+  if (harmful > 0)
+    f.levers.push_back({"loading", "pallet.pin", static_cast<double>(harmful), 0, unit::Kind::number,
+                        "keep it from going on " + worst + ": a post beside it, or other holes for the pins"});
+  f.sentence =
+      harmful > 0
+          ? fmt::format("It also goes on {}.", worst)
+          : fmt::format(
+                "{} other way{} round go{} on, none of them harmful{}.", harmless + noticed,
+                harmless + noticed == 1 ? "" : "s", harmless + noticed == 1 ? "es" : "",
+                noticed > 0 ? fmt::format(" ({} cannot be clamped, since the screws miss their holes)", noticed) : "");
   settle(c, std::move(f), [harmful](const std::vector<double>&) { return static_cast<double>(harmful); });
 }
 

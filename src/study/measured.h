@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "calc/casting/best_pose.h"
 #include "study/casting_model.h"
 
 namespace fettle::study {
@@ -39,6 +40,13 @@ void learn(CastingModel& m, const Sample& sample);
 
 /// Castings whose skin was measured: the scan and the readings face by face that the plan names, if any.
 void skin_findings(Context& c, const CastingModel& m, const casting::Model& model);
+
+/// Where on a surface, in words: a round one also says towards which side ("counterbore at +X").
+std::string spot_words(const Context& c, const casting::FaceStock& face);
+/// What is left there, or missing, as said in the shop; `asked`: depth under the skin.
+std::string left_words(const Context& c, double stock, double asked, const std::string& where);
+/// The proof that no shift is enough, with surfaces as the shop calls them.
+std::string clash_words(const Context& c, const casting::BestShift& best);
 
 /// The worst measured casting (or the nominal one) for the drawing.
 void fill_picture(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample);

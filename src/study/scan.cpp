@@ -76,7 +76,9 @@ void settle_verdict(Context& c, Finding f, const std::string& who, const casting
     x += best.shifts[i];
     y += best.shifts[i + 1];
   }
-  const std::string where = words_of(c.plan, v.faces[static_cast<std::size_t>(v.tightest_face)].face);
+  const casting::FaceStock& tightest = v.faces[static_cast<std::size_t>(v.tightest_face)];
+  const std::string where = spot_words(c, tightest);
+  const std::string left = left_words(c, tightest.least, tightest.must_leave, where);
   const std::string shift = fmt::format("X {}{}, Y {}{}", x >= 0 ? "+" : "", mm(c, x), y >= 0 ? "+" : "", mm(c, y));
   const bool as_it_lies = v.reserve >= 0;
   const double value = as_it_lies ? v.reserve : best.least;
@@ -87,13 +89,13 @@ void settle_verdict(Context& c, Finding f, const std::string& who, const casting
   if (as_it_lies) {
     f.sentence = fmt::format("{} cleans up as it lies, {} to spare (tightest: {}).", who, mm(c, v.reserve), where);
   } else if (best.clears) {
-    f.sentence = fmt::format("{} lacks {} on the {}; shifted by {} it cleans up, {} to spare.", who, mm(c, -v.reserve),
-                             where, shift, mm(c, best.least));
+    f.sentence = fmt::format("{} does not clean up as it lies: {}. Shifted by {} it does, {} to spare.", who, left,
+                             shift, mm(c, best.least));
     f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(x, y), unit::Kind::length,
                         fmt::format("enter {} for this casting", shift)});
   } else {
-    f.sentence = fmt::format("{} cannot be saved: the best shift ({}) still lacks {}. {}", who, shift,
-                             mm(c, -best.least), casting::say_clash(best.clash, best.stops));
+    f.sentence = fmt::format("{} cannot be saved: {}; with the best shift, {}, {} still lack. {}.", who, left, shift,
+                             mm(c, -best.least), capital(clash_words(c, best)));
   }
   settle(c, std::move(f), [value](const std::vector<double>&) { return value; });
 }

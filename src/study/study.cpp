@@ -28,11 +28,6 @@ std::string count_of(int n, const char* one, const char* many) {
   const char* w = number_word(n);
   return fmt::format("{} {}", w != nullptr ? std::string(w) : fmt::format("{}", n), n == 1 ? one : many);
 }
-std::string capital(std::string s) {
-  if (!s.empty() && s[0] >= 'a' && s[0] <= 'z') s[0] = static_cast<char>(s[0] - 'a' + 'A');
-  return s;
-}
-
 std::string verdict_of(const Study& s) {
   const Counts& c = s.counts;
   if (s.findings.empty()) return "Nothing to judge yet: the plan gives no operation, casting or pallet.";

@@ -40,12 +40,14 @@ struct Options {
 /// One measured casting held as the route holds it.
 struct CastingRow {
   std::string number;
-  double least = 0;                 ///< m, least stock minus what must go: unshifted, as fixtured
-  std::string where;                ///< surface and side, in words
-  std::string surface;              ///< feature reference
-  double shift_x = 0, shift_y = 0, shift_z = 0;  ///< m, what to enter for this casting, within what the program may shift
-  double least_shifted = 0;         ///< m, with that shift
+  double least = 0;     ///< m, least stock minus what must go: unshifted, as fixtured
+  std::string where;    ///< surface and side, in words
+  std::string surface;  ///< feature reference
+  double shift_x = 0, shift_y = 0,
+         shift_z = 0;        ///< m, what to enter for this casting, within what the program may shift
+  double least_shifted = 0;  ///< m, with that shift
   std::string where_shifted;
+  std::string left, left_shifted;  ///< "0.689 mm of metal is missing on the counterbore at +X": as it lies, shifted
   bool cleans_up = false, saved = false;
   std::string proof;                    ///< when nothing saves it: which surfaces clash
   std::map<std::string, double> stock;  ///< least stock by surface, m, unshifted

@@ -74,6 +74,7 @@ std::string grey(const std::string& s, bool colour) { return colour ? "\x1b[2m" 
 std::string value_text(const Finding& f, const unit::Style& style) {
   unit::Style s = style;
   s.gauge = f.gauge;
+  if (!f.text.empty() && f.state != State::open) return f.text;
   return std::isfinite(f.value) && f.state != State::open ? unit::print(f.value, f.kind, s) : "—";
 }
 

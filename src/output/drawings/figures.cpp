@@ -77,7 +77,8 @@ FindingRow row_of(const finding::Finding& f, const unit::Style& style) {
   row.operation = f.operation;
   row.title = f.title;
   row.sentence = f.sentence;
-  row.value = {f.state == State::open ? std::nan("") : f.value, f.kind, f.gauge, {}};
+  row.value = {f.state == State::open ? std::nan("") : f.value, f.kind, f.gauge,
+               f.state == State::open ? std::string() : f.text};
   row.limit = say_limit(f.limit, f.kind, f.gauge, style);
   row.state = f.state;
   row.margin = f.state == State::open ? std::nan("") : f.margin;
