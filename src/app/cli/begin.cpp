@@ -4,6 +4,7 @@
 #include <iostream>
 
 #include "app/cli/commands.h"
+#include "app/cli/report.h"
 #include "base/text.h"
 #include "plan/read.h"
 #include "solid/build.h"
@@ -12,15 +13,6 @@
 namespace fettle::cli {
 
 namespace {
-
-int report(const Problems& problems) {
-  int code = 0;
-  for (const Problem& p : problems) {
-    std::cerr << say(p) << "\n";
-    code = std::max(code, p.fault == Fault::bad_input ? 2 : 3);
-  }
-  return code;
-}
 
 /// A path as it should stand in a plan that is written to `into`.
 std::string beside(const std::string& path, const std::string& into) {

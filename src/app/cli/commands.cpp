@@ -10,6 +10,7 @@
 #include <iostream>
 #include <set>
 
+#include "app/cli/report.h"
 #include "app/cli/results.h"
 #include "app/cli/study_text.h"
 #include "base/text.h"
@@ -19,16 +20,6 @@
 namespace fettle::cli {
 
 namespace {
-
-int report(const Problems& problems) {
-  int code = 0;
-  for (const Problem& p : problems) {
-    std::cerr << say(p) << "\n";
-    code = std::max(code, p.fault == Fault::bad_input ? 2 : 3);
-  }
-  if (problems.size() > 1) std::cerr << problems.size() << " problems\n";
-  return code;
-}
 
 Look look_of_terminal(bool all) {
   Look look;

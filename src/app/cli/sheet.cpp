@@ -159,7 +159,7 @@ drawings::PalletView pallet_of(const study::Study& s, const plan::Plan& p) {
   return v;
 }
 
-drawings::RouteView route_of(const study::Study& s, const plan::Plan& p) {
+drawings::RouteView route_of(const std::vector<drawings::FindingRow>& rows, const plan::Plan& p) {
   drawings::RouteView v;
   v.title = "The route";
   const unit::Style style = style_of(p);
@@ -191,31 +191,7 @@ drawings::RouteView route_of(const study::Study& s, const plan::Plan& p) {
     if (o.zero.known()) step.sentence += fmt::format("Zero: `{}`. ", o.zero.value);
     if (step.sentence.empty()) step.sentence = o.kind.value + ".";
     if (o.note.known()) step.remark = o.note.value;
-    bool first = true;
-    for (const auto& f : s.findings) {
-      if (f.operation != o.id.value) continue;
-      switch (f.state) {
-        case State::inside:
-          ++step.inside;
-          break;
-        case State::tight:
-          ++step.tight;
-          break;
-        case State::outside:
-          ++step.outside;
-          break;
-        case State::open:
-          ++step.open;
-          break;
-        case State::beyond:
-          ++step.beyond;
-          break;
-      }
-      if (!first) continue;
-      first = false;
-      step.worst_state = f.state;
-      step.worst = f.sentence;
-    }
+    drawings::count_findings(step, rows, style);
     v.steps.push_back(step);
   }
   return v;
@@ -385,7 +361,7 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
   sheet.verdict = s.counts.outside > 0 ? "*" + s.verdict + "*" : s.verdict;
   sheet.sub = s.casting_sentence;
   for (const auto& f : s.findings) sheet.findings.push_back(drawings::row_of(f, sheet.style));
-  sheet.route = route_of(s, p);
+  sheet.route = route_of(sheet.findings, p);
   if (p.pallet.plate.size.value.size() >= 2 && !p.pallet.nests.empty() && p.part.size.value.size() >= 2)
     sheet.pallets.push_back(pallet_of(s, p));
   if (s.picture.there && p.part.size.value.size() >= 2) sheet.castings.push_back(casting_of(s, p));
