@@ -286,17 +286,22 @@ drawings::CastingView casting_of(const study::Study& s, const plan::Plan& p) {
     const double core_floor = c.core_floor > 0 ? c.core_floor : floor_z;
     drawings::Skin skin;
     // One outline of the cup: outside, top, bore wall, floor; the through bore is drawn thin.
-    skin.finished = {{-w / 2, z0},     {w / 2, z0},       {w / 2, t},  {d / 2, t},
-                     {d / 2, floor_z}, {-d / 2, floor_z}, {-d / 2, t}, {-w / 2, t}};
+    // The parting line has its own points, where the drafted walls are widest.
+    const double mid = std::clamp(c.parting, z0, t);
+    skin.finished = {{-w / 2, z0},     {w / 2, z0},       {w / 2, mid}, {w / 2, t},  {d / 2, t},
+                     {d / 2, floor_z}, {-d / 2, floor_z}, {-d / 2, t},  {-w / 2, t}, {-w / 2, mid}};
     const double half = 0.5 * c.length_raw, core = 0.5 * c.core_diameter;
-    skin.raw = {{-half + lean(c.bottom_raw), c.bottom_raw},
-                {half - lean(c.bottom_raw), c.bottom_raw},
-                {half - lean(top_raw), top_raw},
+    const double low = half - lean(c.bottom_raw), high = half - lean(top_raw);
+    skin.raw = {{-low, c.bottom_raw},
+                {low, c.bottom_raw},
+                {half, c.parting},
+                {high, top_raw},
                 {core + c.core_x, top_raw},
                 {core + c.core_x, core_floor},
                 {-core + c.core_x, core_floor},
                 {-core + c.core_x, top_raw},
-                {-half + lean(top_raw), top_raw}};
+                {-high, top_raw},
+                {-half, c.parting}};
     cut.skins.push_back(skin);
     for (const plan::Feature& f : p.features)
       if (f.kind.value == "bore" && !f.over.known() && f.diameter.known() && f.from.known() && f.to.known())
