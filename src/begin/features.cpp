@@ -18,7 +18,7 @@ constexpr double least_face = 1e-5;  // m2: smaller flats are no faces to plan b
 
 bool near(double a, double b, double tolerance = 2e-6) { return std::fabs(a - b) <= tolerance; }
 
-Bound& bind(Features& out, const std::string& feature, const std::string& reference, const std::vector<int>& faces) {
+Bound& bind_to(Features& out, const std::string& feature, const std::string& reference, const std::vector<int>& faces) {
   Bound b;
   b.feature = feature;
   b.reference = reference;
@@ -75,7 +75,7 @@ void outside(const solid::Model& m, Features& out, Used& used, bool inch) {
     for (const auto& [word, n] : sides) {
       const auto* p = at_box(m, n);
       used.insert(p);
-      Bound& b = bind(out, "outside", std::string("outside.") + word, p->faces);
+      Bound& b = bind_to(out, "outside", std::string("outside.") + word, p->faces);
       b.point = p->centroid;
       b.axis = n;
     }
@@ -90,7 +90,7 @@ void outside(const solid::Model& m, Features& out, Used& used, bool inch) {
     give(f.normal, axis_word(n));
     give(f.size, extent(*p), inch);
     out.list.push_back(f);
-    Bound& b = bind(out, id, id, p->faces);
+    Bound& b = bind_to(out, id, id, p->faces);
     b.point = p->centroid;
     b.axis = n;
   }
@@ -132,7 +132,7 @@ void other_planes(const solid::Model& m, Features& out, const Used& used, bool i
       give(f.size, extent(*p), inch);
     }
     out.list.push_back(f);
-    Bound& b = bind(out, id, id, p->faces);
+    Bound& b = bind_to(out, id, id, p->faces);
     b.point = p->centroid;
     b.axis = p->normal;
   }
@@ -147,7 +147,7 @@ void oblique(Features& out, const std::string& id, const std::string& name, Vec3
   give(f.at, {at}, inch);
   give(f.note, fmt::format("{}; its axis runs along {}", words, direction_text(dir)));
   out.list.push_back(f);
-  Bound& b = bind(out, id, id, faces);
+  Bound& b = bind_to(out, id, id, faces);
   b.point = at;
   b.axis = dir;
 }
@@ -175,7 +175,7 @@ void grooves(const solid::Model& m, Features& out, bool inch) {
     give_length(f.from, std::min(a, b), inch);
     give_length(f.to, std::max(a, b), inch);
     out.list.push_back(f);
-    Bound& bound = bind(out, id, id, g.faces);
+    Bound& bound = bind_to(out, id, id, g.faces);
     bound.diameter = g.diameter;
     bound.point = g.p0;
     bound.axis = g.dir;
@@ -213,7 +213,7 @@ void pockets(const solid::Model& m, Features& out, bool inch) {
     give_length(f.to, std::max(z, other), inch);
     if (k.corner_radius > 0) give_length(f.radius, k.corner_radius, inch);
     out.list.push_back(f);
-    Bound& b = bind(out, id, id, faces);
+    Bound& b = bind_to(out, id, id, faces);
     b.point = k.centre;
     b.axis = k.up;
     b.parts = true;
@@ -239,7 +239,7 @@ void bosses(const solid::Model& m, Features& out, bool inch) {
     give_length(f.from, std::min(p, q), inch);
     give_length(f.to, std::max(p, q), inch);
     out.list.push_back(f);
-    Bound& bound = bind(out, id, id, b.faces);
+    Bound& bound = bind_to(out, id, id, b.faces);
     bound.diameter = b.diameter;
     bound.point = b.p0;
     bound.axis = b.dir;
