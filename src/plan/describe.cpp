@@ -251,7 +251,7 @@ command writes over a file it did not make, unless told to.
 
 )md";
 
-std::string cell(std::string s) {
+std::string cell(const std::string& s) {
   std::string out;
   for (char c : s) {
     if (c == '|') out += '\\';

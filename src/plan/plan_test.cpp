@@ -491,6 +491,29 @@ TEST(Plan, FilesThatAreNoPlan) {
   EXPECT_NE(shop.problem().what.find("shop file"), std::string::npos) << said(shop.problems());
 }
 
+TEST(Plan, HeadersThatAreNoNamesAreRefusedBeforeTheParserSeesThem) {
+  for (const char* header : {"[", "[[", "[[ ", "[\t", "[\xC2\xB5]", "[[!x]]", "[[=", "[#]", "[.a]",
+                             "[[\xE2\x80\x9C"
+                             "a]]",
+                             "[[,", "[{}]"})
+    for (const char* rest : {"", "\n", "\nid = 1\n", "]]\n"}) {
+      const auto p = read(head + header + rest);
+      ASSERT_FALSE(p.ok()) << header;
+      EXPECT_EQ(p.problems().back().where.line, 4) << header << "\n" << said(p.problems());
+    }
+  expect_problem(read(head + "[[ \nid = \"F1\"\n"), 4, 4, "no name of a table here");
+  // What stands before it is told as well.
+  const auto p = read(head + "[part]\nmass = 2 kg\n[[\n");
+  ASSERT_FALSE(p.ok());
+  ASSERT_EQ(p.problems().size(), 2U) << said(p.problems());
+  EXPECT_EQ(p.problems()[0].where.line, 5);
+  EXPECT_EQ(p.problems()[1].where.line, 6);
+  // Brackets at the start of a line inside a list or a long text are no headers.
+  good(read(head + "note = \"\"\"\n[[!\n[.....................................\n\"\"\"\n"));
+  good(read(head + "[part]\nsymmetry = [\n  \"half turn z\",\n# [[!\n]\n"));
+  expect_problem(read(head + "[part]\nsymmetry = [\n[\"half turn z\"]\n]\n"), 6, 1, "wrong kind of value");
+}
+
 TEST(Plan, DeepNestingAndLongTextsNeitherCrashNorHang) {
   std::string deep = head + "[a";
   for (int i = 0; i < 200000; ++i) deep += ".a";

@@ -535,7 +535,8 @@ void resolve_things(Context& c) {
     std::vector<std::string> names = own_things(c);
     if (std::find(names.begin(), names.end(), thing->value) != names.end()) return;
     for (const ref::Default& d : ref::defaults())
-      if (std::find(names.begin(), names.end(), d.thing) == names.end()) names.push_back(d.thing);
+      if (d.kind == unit::Kind::stiffness && std::find(names.begin(), names.end(), d.thing) == names.end())
+        names.push_back(d.thing);
     c.report(bad("no thing of that name", thing->value,
                  "a [[thing]] of the shop file, or one that the trade knows: " + base::join(names, ", "),
                  nearest(thing->value, names)),
@@ -559,8 +560,7 @@ bool parse_file(Context& c, const Table& root, const std::string& text, const st
   };
   Problems syntax;
   const Parsed p = parse_toml(text, is_list, syntax);
-  for (Problem& q : syntax)
-    c.report(std::move(q), {c.file, q.where.line, q.where.column, q.where.line, q.where.column});
+  for (const Problem& q : syntax) c.report(q, {c.file, q.where.line, q.where.column, q.where.line, q.where.column});
   c.damaged = c.damaged || p.damaged || !p.usable;
   if (!p.usable) return false;
   if (const auto* v = p.table.get("fettle"); v != nullptr && v->is_integer()) {

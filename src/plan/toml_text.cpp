@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
 #include <set>
 
 #include "base/text.h"
@@ -60,55 +61,104 @@ bool text_problem(const std::string& text, Problems& problems) {
   return false;
 }
 
-/// Refuses names with dozens of dots, before the parser recurses into them.
-bool nesting_problem(std::string_view text, Problems& problems) {
-  enum class In { plain, basic, literal, long_basic, long_literal, comment } in = In::plain;
-  int dots = 0, line = 1;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const char c = text[i];
-    if (c == '\n') ++line;
-    const bool three = text.substr(i, 3) == "\"\"\"" || text.substr(i, 3) == "'''";
-    switch (in) {
-      case In::plain:
-        if (c == '.') ++dots;
-        else if (c == '=' || c == ',' || c == '{' || c == '}' || c == '[' || c == ']' || c == '\n') dots = 0;
-        else if (c == '#') in = In::comment;
-        else if (c == '"') in = three ? In::long_basic : In::basic;
-        else if (c == '\'') in = three ? In::long_literal : In::literal;
-        if (three) i += 2;
-        break;
-      case In::basic:
-        if (c == '\\') ++i;
-        else if (c == '"' || c == '\n') in = In::plain;
-        break;
-      case In::literal:
-        if (c == '\'' || c == '\n') in = In::plain;
-        break;
-      case In::long_basic:
-        if (c == '\\') ++i;
-        else if (c == '"' && three) in = In::plain, i += 2;
-        break;
-      case In::long_literal:
-        if (c == '\'' && three) in = In::plain, i += 2;
-        break;
-      case In::comment:
-        if (c == '\n') in = In::plain, dots = 0;
-        break;
-    }
-    if (dots > deepest) {
-      problems.push_back(at(line, 1, bad("a name with too many dots", {}, "names such as [casting.measured]")));
-      return true;
-    }
-  }
-  return false;
-}
-
-bool has(std::string_view s, std::string_view part) { return s.find(part) != std::string_view::npos; }
-
 std::string first_words(std::string_view s) {
   const std::size_t end = base::byte_of_code_point(s, 40);
   return std::string(s.substr(0, end)) + (end < s.size() ? "..." : "");
 }
+
+/// Walks over a TOML text without reading it: what is a string, a comment, a value, the start of a table's name. It
+/// looks for the two things the parser must not see: names with dozens of dots (it recurses into them) and a table's
+/// name that starts with no character of a name (it takes for granted that this cannot be).
+class Walk {
+ public:
+  explicit Walk(std::string_view text) : text_(text) {}
+
+  /// The first such place, if any.
+  std::optional<Problem> look() {
+    for (i_ = 0; i_ < text_.size(); ++i_) {
+      const char c = text_[i_];
+      if (c == '\n') ++line_;
+      if (in_ != In::plain) inside(c);
+      else if (auto p = plain(c)) return p;
+    }
+    return {};
+  }
+
+ private:
+  enum class In { plain, basic, literal, long_basic, long_literal, comment };
+
+  bool three() const { return text_.substr(i_, 3) == R"(""")" || text_.substr(i_, 3) == "'''"; }
+
+  std::optional<Problem> plain(char c) {
+    if (c == '[' && !value_ && line_starts_here()) return table_name();
+    if (c == '=') value_ = true;
+    if (value_ && (c == '[' || c == '{')) ++depth_;
+    if (depth_ > 0 && (c == ']' || c == '}')) --depth_;
+    if (c == '\n' && depth_ == 0) value_ = false;
+    if (c == '.') ++dots_;
+    else if (std::string_view("=,{}[]\n").find(c) != std::string_view::npos) dots_ = 0;
+    if (dots_ > deepest) return at(line_, 1, bad("a name with too many dots", {}, "names such as [casting.measured]"));
+    if (c == '#') in_ = In::comment;
+    if (c != '"' && c != '\'') return {};
+    const bool is_long = three();
+    in_ = c == '"' ? (is_long ? In::long_basic : In::basic) : is_long ? In::long_literal : In::literal;
+    if (is_long) i_ += 2;
+    return {};
+  }
+
+  void inside(char c) {
+    const bool basic = in_ == In::basic || in_ == In::long_basic;
+    const bool is_long = in_ == In::long_basic || in_ == In::long_literal;
+    const char quote = basic ? '"' : '\'';
+    if (in_ == In::comment) {
+      if (c == '\n') leave_line();
+    } else if (basic && c == '\\' && i_ + 1 < text_.size() && text_[i_ + 1] != '\n') {
+      ++i_;
+    } else if (c == quote && (!is_long || three())) {
+      in_ = In::plain;
+      if (is_long) i_ += 2;
+    } else if (!is_long && c == '\n') {
+      leave_line();
+    }
+  }
+
+  void leave_line() {
+    in_ = In::plain;
+    dots_ = 0;
+    if (depth_ == 0) value_ = false;
+  }
+
+  bool line_starts_here() const {
+    std::size_t k = i_;
+    while (k > 0 && (text_[k - 1] == ' ' || text_[k - 1] == '\t')) --k;
+    return k == 0 || text_[k - 1] == '\n' || text_.substr(0, k) == byte_order_mark;
+  }
+
+  std::optional<Problem> table_name() {
+    const auto blanks = [&](std::size_t k) {
+      while (k < text_.size() && (text_[k] == ' ' || text_[k] == '\t')) ++k;
+      return k;
+    };
+    std::size_t k = blanks(i_ + 1);
+    if (k < text_.size() && text_[k] == '[') k = blanks(k + 1);
+    const char c = k < text_.size() ? text_[k] : '\n';
+    const bool name = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+                      std::string_view("_-\"']").find(c) != std::string_view::npos;
+    i_ = k - 1;  // goes on at the name; its dots count
+    if (name) return {};
+    const std::string_view line = line_at(text_, line_), before = line.substr(0, k - byte_at(text_, line_, 1));
+    return at(line_, static_cast<int>(base::code_points(before)) + 1,
+              bad("no name of a table here", first_words(base::trim(line)), "[name] or [[name]] alone on its line"));
+  }
+
+  std::string_view text_;
+  std::size_t i_ = 0;
+  In in_ = In::plain;
+  bool value_ = false;  ///< behind a =, up to the end of the value
+  int depth_ = 0, dots_ = 0, line_ = 1;
+};
+
+bool has(std::string_view s, std::string_view part) { return s.find(part) != std::string_view::npos; }
 
 /// The value as typed, without a comment behind it.
 std::string_view bare_value(std::string_view s) { return base::trim(s.substr(0, s.find('#'))); }
@@ -295,27 +345,34 @@ Place place_inside(std::string_view text, const Place& place, int n) {
 
 Parsed parse_toml(const std::string& given, const ListTable& is_list, Problems& problems) {
   Parsed out;
-  if (text_problem(given, problems) || nesting_problem(given, problems)) {
-    out.usable = false;
-    return out;
-  }
+  out.usable = !text_problem(given, problems);
+  if (!out.usable) return out;
   std::string text = given;
+  std::optional<Problem> end;  // from its line on nothing is given to the parser
   std::set<int> blanked;
+  const std::size_t most = text.size() > (std::size_t{1} << 20U) ? 3 : most_lines;
   while (true) {
+    if (auto p = Walk(text).look()) {
+      end = std::move(p);
+      text.resize(byte_at(text, end->where.line, 1));
+    }
     try {
       out.table = toml::parse(std::string_view(text));
-      return out;
+      out.usable = true;
     } catch (const toml::parse_error& e) {
       const Syntax s = syntax_problem(text, e, is_list);
       problems.push_back(s.problem);
       out.damaged = true;
       const int line = static_cast<int>(e.source().begin.line);
-      if (!s.line_only || blanked.size() >= most_lines || !blanked.insert(line).second) {
-        out.usable = false;
-        return out;
+      out.usable = s.line_only && blanked.size() < most && blanked.insert(line).second;
+      if (out.usable) {
+        blank_line(text, line);
+        continue;
       }
-      blank_line(text, line);
     }
+    if (end) problems.push_back(*end);
+    out.usable = out.usable && !end;
+    return out;
   }
 }
 

@@ -56,6 +56,7 @@ std::string thread_text(const unit::Thread& t) {
 
 std::string sizes_text(const std::vector<double>& sizes) {
   std::vector<std::string> parts;
+  parts.reserve(sizes.size());
   for (double x : sizes) parts.push_back(length_text(x));
   return base::join(parts, " x ");
 }
@@ -63,7 +64,7 @@ std::string sizes_text(const std::vector<double>& sizes) {
 std::string point_text(frame::Vec3 p) {
   const auto mm = [](double x) { return base::shortest(x / 1e-3); };
   // Only a text whose numbers read back to the same bits may be written in mm; metres always do.
-  const std::string in_mm = fmt::format("{}, {}, {} mm", mm(p.x), mm(p.y), mm(p.z));
+  std::string in_mm = fmt::format("{}, {}, {} mm", mm(p.x), mm(p.y), mm(p.z));
   const auto back = unit::parse_points(in_mm);
   if (back.ok() && back->size() == 1 && back->front() == p) return in_mm;
   return fmt::format("{}, {}, {} m", base::shortest(p.x), base::shortest(p.y), base::shortest(p.z));
