@@ -25,7 +25,12 @@ EMPTY = {"", "-", "?", "none", "unknown", "n/a", "tbd", "source"}
 def names_a_source(text):
     """A source is more than a shrug: some letters, and not a word that stands for nothing."""
     text = text.strip()
-    return text.lower() not in EMPTY and len(re.findall(r"[A-Za-z]", text)) >= 4
+    return text.lower() not in EMPTY and len(re.findall(r"[A-Za-z]", text)) >= 3
+
+
+def names_a_formula(text):
+    """An exact case may name the formula itself: "1 in = 25.4 mm", "(F - 32) / 1.8"."""
+    return bool(re.search(r"\d", text) and re.search(r"\w.*[-+*/^=].*\w", text))
 
 
 def arguments(text, start):
@@ -93,8 +98,8 @@ def slips_in_test(bare):
             yield line, "published(...) takes science, quantity, source, how, expected, got, allowed"
             continue
         how = re.search(r"How::(\w+)", parts[3])
-        formula = how and how.group(1) == "exact" and re.search(r"\w[^\"]*[-+*/^=][^\"]*\w", literal(parts[2]) or "")
-        if not formula and not source_is_named(parts[2], bare):  # an exact case may name the formula itself
+        formula = how and how.group(1) == "exact" and names_a_formula(literal(parts[2]) or "")
+        if not formula and not source_is_named(parts[2], bare):
             yield line, f"published(...) names no source: {parts[2]}"
         if how and how.group(1) not in HOWS or not how and not re.search(r"\bhow\w*\b", parts[3], re.I):
             yield line, f"published(...) does not say how its value was obtained: {parts[3]}"
@@ -113,12 +118,15 @@ def slips_in_reckoners(reckoners):
         if not examples:
             yield name, "no worked example"
         for number, example in enumerate(examples, 1):
-            if not names_a_source(str(example.get("source", ""))):
+            source = str(example.get("source", ""))
+            if not names_a_source(source) and not names_a_formula(source):
                 yield name, f"worked example {number} names no source"
             if not example.get("expected"):
                 yield name, f"worked example {number} expects nothing"
         for i in r.get("inputs", []):
-            if i.get("default") and i.get("form") in ("quantity", "limits") and not names_a_source(str(i.get("default_source", ""))):
+            number = re.match(r"[-+.\d]+", str(i.get("default", "")))
+            trade_value = i.get("form") in ("quantity", "limits") and i.get("default") and not (number and float(number.group(0)) == 0)
+            if trade_value and not names_a_source(str(i.get("default_source", ""))):  # a default of nothing needs none
                 yield name, f"input {i.get('name')}: the default {i['default']} has no source"
 
 

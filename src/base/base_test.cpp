@@ -86,6 +86,9 @@ TEST(Text, FixedRoundsAndHasNoNegativeZero) {
 
 TEST(Text, HexFloatNamesTheBits) {
   EXPECT_EQ(hex_float(3.0), "0x1.8p+1");
+  EXPECT_EQ(hex_float(-0.0), "-0x0p+0");
+  EXPECT_EQ(hex_float(-1.0 / 3), "-0x1.5555555555555p-2");
+  EXPECT_EQ(hex_float(std::numeric_limits<double>::quiet_NaN()), "nan");
   EXPECT_NE(hex_float(0.1), hex_float(std::nextafter(0.1, 1)));
 }
 

@@ -75,7 +75,12 @@ std::string fixed(double x, int decimals) {
   return s;
 }
 
-std::string hex_float(double x) { return fmt::format("{:a}", x); }
+std::string hex_float(double x) {
+  if (!std::isfinite(x)) return std::isnan(x) ? "nan" : x < 0 ? "-inf" : "inf";
+  char buffer[64];
+  const auto r = std::to_chars(buffer, buffer + sizeof buffer, std::fabs(x), std::chars_format::hex);
+  return (std::signbit(x) ? "-0x" : "0x") + std::string(buffer, r.ptr);
+}
 
 namespace {
 int edit_distance(std::string_view a, std::string_view b) {
