@@ -43,7 +43,10 @@ def section(r):
     out += ["", "| gives | what |", "|---|---|"]
     out += [f"| `{o['name']}` | {cell(o['help'])}{', ' + o['kind'] if o['kind'] != 'number' else ''} |" for o in r["outputs"]]
     out += ["", f"- Formula: {r['formula']}", f"- Holds: {r['range']}", f"- Source: {r['source']}", ""]
+    asked, given_back = [i["name"] for i in r["inputs"]], [o["name"] for o in r["outputs"]]
     for example in r["examples"][:1]:
+        example["given"] = dict(sorted(example["given"].items(), key=lambda kv: asked.index(kv[0])))
+        example["expected"] = dict(sorted(example["expected"].items(), key=lambda kv: given_back.index(kv[0])))
         out += ["```", " ".join(["fettle reckon", r["name"]] + [quoted(k, v) for k, v in example["given"].items()])]
         out += [f"  {k} = {v}" for k, v in example["expected"].items()] + ["```", f"({example['source']})"]
     return out
