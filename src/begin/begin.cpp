@@ -42,8 +42,9 @@ void symmetry(plan::Plan& plan, const solid::Model& m, const frame::Pose& X, Beg
   std::sort(wrong.begin(), wrong.end());
   for (const std::string& s : same) give(plan.part.symmetry, s);
   if (!wrong.empty())
-    out.said.push_back(fmt::format("its box fits again after a {}, but the part is not the same there: it can be loaded wrong",
-                                   base::join(wrong, ", a ")));
+    out.said.push_back(
+        fmt::format("its box fits again after a {}, but the part is not the same there: it can be loaded wrong",
+                    base::join(wrong, ", a ")));
 }
 
 void part_of(plan::Plan& plan, const solid::Model& m, const Options& o) {
@@ -68,15 +69,16 @@ void say_drawing(const Drawn& d, std::vector<std::string>& said) {
     said.emplace_back("the model carries no drawing: no requirements");
     return;
   }
-  said.push_back(fmt::format("drawing read: {}, {}, {}", count(d.dimensions, "dimension"), count(d.tolerances, "tolerance"),
-                             count(d.datums, "datum")));
+  said.push_back(fmt::format("drawing read: {}, {}, {}", count(d.dimensions, "dimension"),
+                             count(d.tolerances, "tolerance"), count(d.datums, "datum")));
   said.push_back(fmt::format("{} of {} became requirements; {} basic, {} for reference, {} open", d.requirements,
                              d.dimensions + d.tolerances, d.basic, d.reference, d.left_open));
   if (d.unread > 0) said.push_back(fmt::format("{} could not be read", count(d.unread, "drawing item")));
 }
 
 std::string comment(const Begun& b) {
-  std::string out = "# A first plan, read from the model. What is not here could not be read and stays open in the study.\n";
+  std::string out =
+      "# A first plan, read from the model. What is not here could not be read and stays open in the study.\n";
   for (const std::string& s : b.said) out += "# " + s + "\n";
   if (!b.drawn.open.empty()) {
     out += "#\n# Drawing items that did not become requirements:\n";
@@ -113,9 +115,10 @@ Outcome<Begun> begin(const solid::Model& model, const Drawing& drawing, const so
   part_of(plan, part, options);
   Features features = features_of(part, drawing.threads, options.inch);
   plan.features = features.list;
-  out.said.push_back(fmt::format("{}, volume {}, in a box of {}", count(static_cast<int>(plan.features.size()), "feature"),
-                                 volume_text(part.volume, options.inch), plan.part.size.typed));
   requirements_of(plan, features, part, drawing, options.inch, out);
+  out.said.push_back(fmt::format("{}, volume {}, in a box of {}",
+                                 count(static_cast<int>(plan.features.size()), "feature"),
+                                 volume_text(part.volume, options.inch), plan.part.size.typed));
   say_drawing(out.drawn, out.said);
   symmetry(plan, part, *X, out);
   for (const std::string& s : features.left_out) out.said.push_back("left out: " + s);
@@ -130,7 +133,8 @@ Outcome<Begun> begin(const solid::Model& model, const Drawing& drawing, const so
   }
   if (!plan.casting.sizes.empty()) first_look(plan, part, options.inch, out);
   std::string next = "part.material";
-  if (plan.casting.sizes.empty()) next += ", the raw casting ([[casting.size]], or begin again with --cast or --measured)";
+  if (plan.casting.sizes.empty())
+    next += ", the raw casting ([[casting.size]], or begin again with --cast or --measured)";
   else if (options.measured.empty()) next += ", casting.tolerance_grade";
   out.said.push_back("to give next: " + next + ", the route ([[operation]]) and what is lifted ([[lift]])");
   out.text = comment(out) + "\n" + plan::write_plan(plan);

@@ -27,9 +27,9 @@ struct Options {
 
 /// How the drawing's items ended. requirements + basic + reference + left_open = dimensions + tolerances.
 struct Drawn {
-  int dimensions = 0, tolerances = 0, datums = 0;                  ///< read
+  int dimensions = 0, tolerances = 0, datums = 0;                 ///< read
   int requirements = 0, basic = 0, reference = 0, left_open = 0;  ///< how dimensions and tolerances ended
-  int unread = 0;                                                  ///< looked like a drawing item and could not be read
+  int unread = 0;                                                 ///< looked like a drawing item and could not be read
   std::vector<std::string> open;  ///< all that are no requirements, each with its reason, sorted
 };
 

@@ -75,8 +75,8 @@ double core_size(const solid::Hole& h, const double* parting, double& draft) {
   return h.diameter;
 }
 
-void core(plan::Plan& plan, const solid::Hole& h, const Bound& bore, const solid::Model& part, const double* parting, int number,
-          bool inch) {
+void core(plan::Plan& plan, const solid::Hole& h, const Bound& bore, const solid::Model& part, const double* parting,
+          int number, bool inch) {
   double draft = 0;
   const double raw = core_size(h, parting, draft);
   auto& s = size(plan, "core " + bore.feature, "inside", raw, inch);
@@ -165,8 +165,7 @@ void casting_from_model(plan::Plan& plan, const Features& features, const solid:
       give(x.between, s.hi);
       give(x.between, s.lo);
       const double last = lo + s.part_lo;
-      if (std::fabs(last - 0.5 * (hi + lo - (s.n.x > 0 ? b.x : b.y))) > 1e-6)
-        give_length(x.stock, last, inch);
+      if (std::fabs(last - 0.5 * (hi + lo - (s.n.x > 0 ? b.x : b.y))) > 1e-6) give_length(x.stock, last, inch);
       gates(plan, cast, s.hi, s.n, hi, inch);
       gates(plan, cast, s.lo, -s.n, lo, inch);
     }
@@ -175,7 +174,8 @@ void casting_from_model(plan::Plan& plan, const Features& features, const solid:
   int cores = 0;
   for (const Bound& bore : features.bound) {
     const plan::Feature* f = feature(plan, bore.feature);
-    const bool hole = f != nullptr && (f->kind.value == "bore" || f->kind.value == "counterbore" || f->kind.value == "hole");
+    const bool hole =
+        f != nullptr && (f->kind.value == "bore" || f->kind.value == "counterbore" || f->kind.value == "hole");
     if (!hole || bore.diameter <= 0 || f->cast.known()) continue;
     for (const solid::Hole& h : cast.holes)
       if (cored(h, bore)) {
@@ -197,9 +197,10 @@ void first_look(plan::Plan& plan, const solid::Model& part, bool inch, Begun& ou
   give(o.id, "first look");
   give(o.name, "the casting as it would first be held");
   give(o.kind, "other");
-  give(o.note,
-       "on three points, in the middle between its sides, and free to be shifted since nothing is final yet; written so "
-       "that castings can be judged at once, to be replaced by the real route");
+  give(
+      o.note,
+      "on three points, in the middle between its sides, and free to be shifted since nothing is final yet; written so "
+      "that castings can be judged at once, to be replaced by the real route");
   for (const plan::Feature& f : plan.features)
     if (f.cast.known() && (f.cast.value == "skin" || f.cast.value == "cored")) give(o.makes, f.id.value);
   const Vec3 lo = part.box.lo, hi = part.box.hi, mid = 0.5 * (lo + hi), half = 0.5 * (hi - lo);

@@ -45,7 +45,8 @@ void find_threads(Drawing& d, const std::map<std::uint64_t, std::vector<std::uin
 /// What is bound to the curve set of a thread is about the bore it is drawn in.
 void add_faces(step::Binding& b, const std::map<std::uint64_t, std::vector<std::uint64_t>>& by_set) {
   for (std::uint64_t s : b.sets)
-    if (const auto it = by_set.find(s); it != by_set.end()) b.faces.insert(b.faces.end(), it->second.begin(), it->second.end());
+    if (const auto it = by_set.find(s); it != by_set.end())
+      b.faces.insert(b.faces.end(), it->second.begin(), it->second.end());
   std::sort(b.faces.begin(), b.faces.end());
   b.faces.erase(std::unique(b.faces.begin(), b.faces.end()), b.faces.end());
 }

@@ -85,7 +85,8 @@ void outside(const solid::Model& m, Features& out, Used& used, bool inch) {
     if (p == nullptr) continue;
     used.insert(p);
     plan::Feature f = named_feature(id, "face", id + " face");
-    give(f.at, {{0.5 * (p->box.lo.x + p->box.hi.x), 0.5 * (p->box.lo.y + p->box.hi.y), n.z > 0 ? m.box.hi.z : m.box.lo.z}},
+    give(f.at,
+         {{0.5 * (p->box.lo.x + p->box.hi.x), 0.5 * (p->box.lo.y + p->box.hi.y), n.z > 0 ? m.box.hi.z : m.box.lo.z}},
          inch);
     give(f.normal, axis_word(n));
     give(f.size, extent(*p), inch);
@@ -121,9 +122,11 @@ void other_planes(const solid::Model& m, Features& out, const Used& used, bool i
   for (const auto* p : list) {
     const std::string word = axis_word(p->normal);
     const std::string id = word.empty() ? fmt::format("O{}", ++oblique) : fmt::format("P{}", ++straight);
-    plan::Feature f =
-        word.empty() ? named_feature(id, "surface", "oblique plane")
-                     : named_feature(id, "face", fmt::format("face {} at {}", word, length_text(p->offset * (word[0] == '-' ? -1 : 1), inch)));
+    plan::Feature f = word.empty()
+                          ? named_feature(id, "surface", "oblique plane")
+                          : named_feature(id, "face",
+                                          fmt::format("face {} at {}", word,
+                                                      length_text(p->offset * (word[0] == '-' ? -1 : 1), inch)));
     give(f.at, {p->centroid}, inch);
     if (word.empty()) {
       give(f.note, fmt::format("its normal is {}", direction_text(p->normal)));

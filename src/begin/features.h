@@ -11,8 +11,8 @@ namespace fettle::begin {
 
 /// The model faces that one point of a feature, or one side of a profile, stands for.
 struct Bound {
-  std::string feature;      ///< "H3", "outside"
-  std::string reference;    ///< "H3@2", "outside.+x"; the id alone when the feature has one point and no sides
+  std::string feature;    ///< "H3", "outside"
+  std::string reference;  ///< "H3@2", "outside.+x"; the id alone when the feature has one point and no sides
   std::set<int> faces;
   double diameter = 0;      ///< measured, m; 0: flat
   frame::Vec3 point, axis;  ///< on the plane with its normal, or on the axis

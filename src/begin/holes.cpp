@@ -51,7 +51,7 @@ void turn_round(solid::Hole& h) {
 void set_way(solid::Hole& h) {
   if (!h.through || h.profile.empty()) return;
   const double first = h.profile.front().d0, last = h.profile.back().d1;
-  const double up = h.dir.x + h.dir.y + h.dir.z;
+  const double up = std::fabs(h.dir.z) > 1e-6 ? h.dir.z : std::fabs(h.dir.y) > 1e-6 ? h.dir.y : h.dir.x;
   if (near(first, last) ? up > 0 : first < last) turn_round(h);
 }
 
@@ -71,14 +71,17 @@ std::vector<Level> levels_of(const solid::Hole& h, const std::set<int>& grooves)
     const double a = start + sign * s, b = start + sign * (s + seg.length);
     s += seg.length;
     if (!seg.faces.empty() && grooves.count(seg.faces[0]) > 0) continue;
-    Level l{seg.kind, std::max(seg.d0, seg.d1), seg.semi_angle, std::min(a, b), std::max(a, b), seg.faces, seg.d1 > seg.d0};
+    Level l{seg.kind,  std::max(seg.d0, seg.d1), seg.semi_angle, std::min(a, b), std::max(a, b),
+            seg.faces, seg.d1 > seg.d0};
     const bool tip = seg.kind == solid::Step::cone && std::min(seg.d0, seg.d1) < 1e-6;
+    const bool bottom = seg.kind == solid::Step::annulus && std::min(seg.d0, seg.d1) < 1e-6 && l.diameter < 0.012;
     const bool round_end = seg.kind == solid::Step::sphere || seg.kind == solid::Step::torus;
-    if (tip || round_end) {  // the bottom belongs to the bore it ends
+    if (tip || bottom || round_end) {  // the bottom belongs to the bore it ends
       if (!out.empty()) out.back().faces.insert(out.back().faces.end(), seg.faces.begin(), seg.faces.end());
       continue;
     }
-    const auto same = std::find_if(out.rbegin(), out.rend(), [](const Level& x) { return x.kind == solid::Step::cylinder; });
+    const auto same =
+        std::find_if(out.rbegin(), out.rend(), [](const Level& x) { return x.kind == solid::Step::cylinder; });
     if (seg.kind == solid::Step::cylinder && same != out.rend() && near(same->diameter, l.diameter)) {
       same->from = std::min(same->from, l.from);  // the wall goes on behind a groove
       same->to = std::max(same->to, l.to);
@@ -101,7 +104,8 @@ std::string thread_of(const std::vector<Level>& levels, const std::map<int, std:
 std::string signature(const Hole& h) {
   std::string s = axis_word(h.hole.dir);
   for (const Level& l : h.levels)
-    s += fmt::format(" {} {} {} {}", static_cast<int>(l.kind), place_key(l.diameter), place_key(l.from), place_key(l.to));
+    s += fmt::format(" {} {} {} {}", static_cast<int>(l.kind), place_key(l.diameter), place_key(l.from),
+                     place_key(l.to));
   return s + fmt::format(" {} {} {}", static_cast<int>(h.hole.end0), static_cast<int>(h.hole.end1),
                          place_key(h.hole.tip_angle * 1e-2));
 }
@@ -149,9 +153,13 @@ void bore(Features& out, const Group& g, std::size_t k, const std::string& id, b
   const Level& l = first.levels[k];
   const solid::Hole& h = first.hole;
   const bool wide = near(l.diameter, widest(first)) && first.hole.counterbored;
-  const std::string kind = !first.thread.empty() && last ? "thread" : wide ? "counterbore" : l.diameter >= 0.012 ? "bore" : "hole";
+  const std::string kind = !first.thread.empty() && last ? "thread"
+                           : wide                        ? "counterbore"
+                           : l.diameter >= 0.012         ? "bore"
+                                                         : "hole";
   plan::Feature f = named_feature(
-      id, kind, kind == "thread" ? first.thread + " thread" : fmt::format("{} Ø{}", kind, length_text(l.diameter, inch)));
+      id, kind,
+      kind == "thread" ? first.thread + " thread" : fmt::format("{} Ø{}", kind, length_text(l.diameter, inch)));
   give(f.diameter, "Ø" + length_text(l.diameter, inch));
   give_length(f.from, l.from, inch);
   give_length(f.to, l.to, inch);
@@ -183,7 +191,8 @@ void features_of(Features& out, const Group& g, const std::string& stem, bool in
   for (std::size_t k = 0; k < first.levels.size(); ++k)
     if (first.levels[k].kind == solid::Step::cylinder) bores.push_back(k);
   for (std::size_t i = 0; i < bores.size(); ++i)
-    bore(out, g, bores[i], bores.size() == 1 ? stem : stem + static_cast<char>('a' + static_cast<int>(std::min<std::size_t>(i, 25))),
+    bore(out, g, bores[i],
+         bores.size() == 1 ? stem : stem + static_cast<char>('a' + static_cast<int>(std::min<std::size_t>(i, 25))),
          bores.size() == 1, i + 1 == bores.size(), inch);
   int floors = 0, sinks = 0;
   for (std::size_t k = 0; k < first.levels.size(); ++k) {
@@ -192,7 +201,11 @@ void features_of(Features& out, const Group& g, const std::string& stem, bool in
     if (l.kind == solid::Step::annulus) {
       ++floors;
       plan::Feature f = named_feature(stem + "floor" + (floors == 1 ? "" : fmt::format("{}", floors)), "face",
-                                      "floor of the " + std::string(first.hole.counterbored ? "counterbore" : "step") + " " + d);
+                                      fmt::format("floor of the {} {}",
+                                                  first.hole.counterbored ? "counterbore"
+                                                  : first.hole.stepped    ? "step"
+                                                                          : "bore",
+                                                  d));
       give(f.diameter, d);
       add(out, g, k, f, inch);
       // A floor lies at a height: its points keep it, and its normal is the floor's own.
@@ -211,8 +224,10 @@ void features_of(Features& out, const Group& g, const std::string& stem, bool in
       for (std::size_t i = 0; i < g.size(); ++i) out.bound[out.bound.size() - g.size() + i].point = points[i];
     } else if (l.kind == solid::Step::cone) {
       ++sinks;
-      plan::Feature f = named_feature(stem + "sink" + (sinks == 1 ? "" : fmt::format("{}", sinks)), "chamfer",
-                                      fmt::format("{} {} {}", k == 0 || k + 1 == first.levels.size() ? "countersink" : "cone", d, angle_text(2 * l.semi_angle)));
+      plan::Feature f =
+          named_feature(stem + "sink" + (sinks == 1 ? "" : fmt::format("{}", sinks)), "chamfer",
+                        fmt::format("{} {} {}", k == 0 || k + 1 == first.levels.size() ? "countersink" : "cone", d,
+                                    angle_text(2 * l.semi_angle)));
       give(f.diameter, d);
       give(f.angle, unit::Kind::angle, angle_text(2 * l.semi_angle));
       give_length(f.from, l.from, inch);
@@ -232,7 +247,8 @@ void holes(const solid::Model& m, const std::map<int, std::string>& threads, Fea
     set_way(h.hole);
     h.levels = levels_of(h.hole, groove_faces(m, from.id));
     h.thread = thread_of(h.levels, threads);
-    const bool walled = std::any_of(h.levels.begin(), h.levels.end(), [](const Level& l) { return l.kind == solid::Step::cylinder; });
+    const bool walled =
+        std::any_of(h.levels.begin(), h.levels.end(), [](const Level& l) { return l.kind == solid::Step::cylinder; });
     if (axis_word(h.hole.dir).empty() || !walled) oblique.push_back(h);
     else by_signature[signature(h)].push_back(h);
   }
@@ -253,16 +269,19 @@ void holes(const solid::Model& m, const std::map<int, std::string>& threads, Fea
     for (const Hole& h : g) by_thread[h.thread].push_back(h);
     int kinds = 0;
     for (const auto& [thread, part] : by_thread)
-      features_of(out, part, thread.empty() || by_thread.size() == 1 ? stem : fmt::format("{}t{}", stem, ++kinds), inch);
+      features_of(out, part, thread.empty() || by_thread.size() == 1 ? stem : fmt::format("{}t{}", stem, ++kinds),
+                  inch);
   }
   std::sort(oblique.begin(), oblique.end(), by_size);
   for (const Hole& h : oblique) {
     const std::string id = fmt::format("H{}", ++number);
     const bool tapered = !axis_word(h.hole.dir).empty();
-    plan::Feature f = named_feature(id, "surface", fmt::format("{} hole Ø{}", tapered ? "tapered" : "oblique", length_text(h.hole.diameter, inch)));
+    plan::Feature f = named_feature(
+        id, "surface", fmt::format("{} hole Ø{}", tapered ? "tapered" : "oblique", length_text(h.hole.diameter, inch)));
     give(f.at, {h.hole.p0}, inch);
     give(f.note, fmt::format("Ø{}, {}, from here along {}", length_text(h.hole.diameter, inch),
-                             h.hole.through ? "through" : length_text(h.hole.depth, inch) + " deep", direction_text(h.hole.dir)));
+                             h.hole.through ? "through" : length_text(h.hole.depth, inch) + " deep",
+                             direction_text(h.hole.dir)));
     out.list.push_back(f);
     Bound b;
     b.feature = b.reference = id;

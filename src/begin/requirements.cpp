@@ -96,7 +96,12 @@ class Binder {
       else words.insert(std::string(solid::word(f.kind)));
     }
     if (all) return {};
+    if (words.size() > 2) return fmt::format("{} of its faces", ids_in(b, ids));
     return base::join(std::vector<std::string>(words.begin(), words.end()), " and ");
+  }
+  static std::size_t ids_in(const Bound& b, const std::set<int>& ids) {
+    return static_cast<std::size_t>(
+        std::count_if(b.faces.begin(), b.faces.end(), [&](int f) { return ids.count(f) > 0; }));
   }
   frame::Vec3 centre(const std::set<int>& faces) const {
     frame::Vec3 c;
@@ -127,7 +132,8 @@ class Binder {
     if (one_way && !axis_word(first.axis).empty()) give(f.normal, axis_word(first.axis));
     else if (one_way) give(f.note, "its normal is " + direction_text(first.axis));
     if (faces.size() == 1 && first.kind == solid::Kind::cylinder)
-      give(f.note, fmt::format("radius {}, axis along {}", length_text(first.radius, inch_), direction_text(first.axis)));
+      give(f.note,
+           fmt::format("radius {}, axis along {}", length_text(first.radius, inch_), direction_text(first.axis)));
     plan_.features.push_back(f);
     made_[faces] = id;
   }
@@ -158,21 +164,15 @@ std::string limits_text(const step::Dimension& d, bool inch) {
 
 const char* kind_word(step::ToleranceKind k) {
   using T = step::ToleranceKind;
-  static const std::map<T, const char*> words = {{T::angularity, "angularity"},
-                                                 {T::circular_runout, "runout"},
-                                                 {T::coaxiality, "coaxiality"},
-                                                 {T::concentricity, "coaxiality"},
-                                                 {T::cylindricity, "cylindricity"},
-                                                 {T::flatness, "flatness"},
-                                                 {T::line_profile, "profile"},
-                                                 {T::surface_profile, "profile"},
-                                                 {T::parallelism, "parallelism"},
-                                                 {T::perpendicularity, "perpendicularity"},
-                                                 {T::position, "position"},
-                                                 {T::roundness, "roundness"},
-                                                 {T::straightness, "straightness"},
-                                                 {T::symmetry, "symmetry"},
-                                                 {T::total_runout, "total runout"}};
+  static const std::map<T, const char*> words = {
+      {T::angularity, "angularity"},     {T::circular_runout, "runout"},
+      {T::coaxiality, "coaxiality"},     {T::concentricity, "coaxiality"},
+      {T::cylindricity, "cylindricity"}, {T::flatness, "flatness"},
+      {T::line_profile, "profile"},      {T::surface_profile, "profile"},
+      {T::parallelism, "parallelism"},   {T::perpendicularity, "perpendicularity"},
+      {T::position, "position"},         {T::roundness, "roundness"},
+      {T::straightness, "straightness"}, {T::symmetry, "symmetry"},
+      {T::total_runout, "total runout"}};
   const auto it = words.find(k);
   return it == words.end() ? "other" : it->second;
 }
@@ -193,7 +193,8 @@ std::string disagreement(const step::Dimension& d, const solid::Model& part) {
     if (f == nullptr || f->kind != solid::Kind::cylinder) continue;
     const double got = times * f->radius, slack = 1e-6 + 1e-6 * got;
     const bool nominal = d.nominal && std::fabs(got - *d.nominal) <= slack;
-    const bool within = (d.least || d.most) && got >= d.least.value_or(0) - slack && got <= d.most.value_or(1e9) + slack;
+    const bool within =
+        (d.least || d.most) && got >= d.least.value_or(0) - slack && got <= d.most.value_or(1e9) + slack;
     if (!nominal && !within) return fmt::format("the solid measures {} mm", number(got, false, false));
   }
   return {};
@@ -251,15 +252,16 @@ class Writer {
     const std::string limits = limits_text(d, inch_);
     const auto from = d.ends.empty() ? std::vector<Place>{} : binder_.places(d.ends[0]);
     const auto to = d.ends.size() > 1 ? binder_.places(d.ends[1]) : std::vector<Place>{};
-    const std::string said = limits.empty() && d.nominal
-                                 ? number(*d.nominal, d.angular, inch_) + unit_of(d.angular, inch_)
-                                 : limits;
+    const std::string said =
+        limits.empty() && d.nominal ? number(*d.nominal, d.angular, inch_) + unit_of(d.angular, inch_) : limits;
     std::string title = fmt::format("{}{}{}", kind_word(d), said.empty() ? "" : " " + said, words_of(from));
     if (!to.empty()) title += " to" + words_of(to).substr(3);
     if (j.standing != step::Standing::requirement) return leave(title, j.standing, j.why);
     if (const std::string no = disagreement(d, part_); !no.empty()) return leave(title, step::Standing::open, no);
     if (from.empty() || limits.empty() || (d.ends.size() > 1 && to.empty()))
-      return leave(title, step::Standing::open, "bound to no face of the solid");
+      return leave(
+          title, step::Standing::open,
+          d.ends.size() > 1 ? "one of its ends is bound to no face of the solid" : "bound to no face of the solid");
     ++out_.drawn.requirements;
     const std::string origin = fmt::format("{} of the model", base::lower(words(d.entity_name)));
     // Pairs of ends when they match one to one; else the first of each, and the note says the others.
@@ -322,7 +324,9 @@ class Writer {
     std::map<std::string, int> before;
     for (Asked& a : asked_) {
       const int n = before[a.stem]++;
-      give(a.r.id, n == 0 ? a.stem : n < 26 ? a.stem + "-" + static_cast<char>('a' + n) : fmt::format("{}-{}", a.stem, n + 1));
+      give(a.r.id, n == 0   ? a.stem
+                   : n < 26 ? a.stem + "-" + static_cast<char>('a' + n)
+                            : fmt::format("{}-{}", a.stem, n + 1));
       plan_.requirements.push_back(a.r);
       out_.entity_of[a.r.id.value] = a.entity;
     }
@@ -336,13 +340,14 @@ class Writer {
   }
 
   void leave(const std::string& title, step::Standing standing, const std::string& why) {
-    ++(standing == step::Standing::basic ? out_.drawn.basic
+    ++(standing == step::Standing::basic       ? out_.drawn.basic
        : standing == step::Standing::reference ? out_.drawn.reference
                                                : out_.drawn.left_open);
     std::string reason = why;
     for (const char* head : {"basic: ", "reference: "})
       if (base::starts_with(reason, head)) reason = reason.substr(std::string(head).size());
-    out_.drawn.open.push_back(fmt::format("{}: {}{}", word(standing), title, reason.empty() ? "" : " (" + reason + ")"));
+    out_.drawn.open.push_back(
+        fmt::format("{}: {}{}", word(standing), title, reason.empty() ? "" : " (" + reason + ")"));
   }
 
   void start(Asked& a, const std::string& from, const std::string& kind, const std::string& to) {
@@ -389,7 +394,8 @@ class Writer {
     if (reference.find('.') != std::string::npos) return false;
     const std::string id = bare(reference);
     const std::size_t at = reference.find('@');
-    const auto f = std::find_if(plan_.features.begin(), plan_.features.end(), [&](const auto& x) { return x.id.value == id; });
+    const auto f =
+        std::find_if(plan_.features.begin(), plan_.features.end(), [&](const auto& x) { return x.id.value == id; });
     if (f == plan_.features.end()) return false;
     auto& here = letters[id];
     if (at == std::string::npos) {
@@ -424,9 +430,9 @@ class Writer {
     if (area > 0) give(f.at, {(1 / area) * at}, inch_);
     if (area > 0 && flat && !axis_word(normal).empty()) give(f.normal, axis_word(normal));
     give(f.datum, d.letter);
-    give(f.note, !places.empty()       ? words_of(places).substr(1)
-                 : !d.targets.empty()  ? fmt::format("{} datum targets", d.targets.size())
-                                       : "bound to no face of the solid");
+    give(f.note, !places.empty()      ? words_of(places).substr(1)
+                 : !d.targets.empty() ? fmt::format("{} datum targets", d.targets.size())
+                                      : "bound to no face of the solid");
     plan_.features.push_back(f);
   }
 

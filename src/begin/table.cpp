@@ -48,8 +48,8 @@ std::vector<Target> targets_of(const plan::Plan& plan, const Features& features,
     out.push_back({"coreD", "core " + b->feature, "inside", "", "", b->feature, b->diameter});
     for (const Bound& f : features.bound)
       if (f.reference == floor_of(b->feature) && has("bottom"))
-        out.push_back(
-            {"floorZ", "floor " + b->feature, "height", "bottom", "", f.reference, std::fabs(f.point.z - part.box.lo.z)});
+        out.push_back({"floorZ", "floor " + b->feature, "height", "bottom", "", f.reference,
+                       std::fabs(f.point.z - part.box.lo.z)});
   }
   return out;
 }
@@ -153,14 +153,17 @@ Problems casting_from_table(plan::Plan& plan, const Features& features, const so
   also("coreX", "core x", core);
   also("coreY", "core y", core);
   also("warp", "warp", long_way);
+  if (core && (read->column("coreX") >= 0 || read->column("coreY") >= 0) && !options.up.empty() && options.up != "+z")
+    out.said.emplace_back("core x and y of the table are taken along X and Y of this plan, not of the model");
   for (const std::string& name : read->columns) {
     const bool used = name == "coreX" || name == "coreY" || name == "warp" ||
                       std::any_of(targets.begin(), targets.end(), [&](const Target& t) { return t.column == name; });
     if (!used) out.said.push_back(fmt::format("column {} is not used: the part shows nothing it could be", name));
   }
   if (!means.empty())
-    out.said.push_back(fmt::format("raw sizes are the means of {} measured castings, since nobody gave the ordered ones: {}",
-                                   read->rows.size(), base::join(means, ", ")));
+    out.said.push_back(
+        fmt::format("raw sizes are the means of {} measured castings, since nobody gave the ordered ones: {}",
+                    read->rows.size(), base::join(means, ", ")));
   out.said.push_back(fmt::format("{} measured castings, {} columns bound to the part", read->rows.size(),
                                  bound + static_cast<int>(plan.casting.measured.columns.value.size())));
   return {};
