@@ -235,6 +235,7 @@ TEST(BeginTable, numbers_without_a_unit_are_refused_with_the_guess) {
   const auto refused = begin(part(), drawing(), nullptr, table, measured());
   ASSERT_FALSE(refused.ok());
   EXPECT_NE(say(refused.problem()).find("mm"), std::string::npos) << say(refused.problem());
+  EXPECT_NE(say(refused.problem()).find("--unit"), std::string::npos) << say(refused.problem());
   EXPECT_EQ(refused.problem().where.file, "castings.csv");
   EXPECT_TRUE(begin(part(), drawing(), nullptr, table, measured("mm")).ok());
   EXPECT_FALSE(begin(part(), drawing(), nullptr, table, measured("in")).ok());  // 40.3 in is no thickness of this part

@@ -72,7 +72,12 @@ Problems casting_from_table(plan::Plan& plan, const Features& features, const so
     for (const Target& t : targets)
       if (t.column == c.name) c.expected = t.finished;
   const Outcome<casting::TapeTable> read = casting::read_tape(table, o);
-  if (!read.ok()) return read.problems();
+  if (!read.ok()) {
+    Problems problems = read.problems();
+    for (Problem& p : problems)  // here no plan is there yet that could say it
+      if (base::starts_with(p.what, "no unit")) p.expected = "\"thick mm\" in the header, or --unit mm, in or m";
+    return problems;
+  }
   give(plan.casting.measured.table, options.measured);
   if (!options.table_unit.empty()) give(plan.casting.measured.unit, options.table_unit);
   int bound = 0;
