@@ -80,6 +80,7 @@ struct Finding {
   unit::Kind kind = unit::Kind::number;
   bool gauge = false;  ///< print to gauge resolution
   Limit limit;
+  bool yes_no = false;              ///< a count that is right or wrong: its margin is +1 or -1, nothing between
   double margin = 0;                ///< NaN when open or beyond without value
   std::optional<double> low, high;  ///< value's confidence interval, where there is one
   std::string confidence;           ///< what low..high means ("95 %, 2000 castings")

@@ -315,7 +315,7 @@ const Table& gate_table() {
                        "gate",
                        {K("id", &Gate::id, "short name").eg("gate 1").must(),
                         K("face", &Gate::face, "the surface it stands on").eg("F1.-y").must().ref_side(),
-                        K("at", &Gate::at, "where").eg("-30, -46, 18 mm"),
+                        K("at", &Gate::at, "where").must().eg("-30, -46, 18 mm"),
                         K("width", &Gate::width, "width of the stub")
                             .eg("18 mm")
                             .length()
@@ -366,6 +366,8 @@ const Table& casting_table() {
            .of(Kind::angle)
            .from(0)
            .to(20 * deg)
+
+           .def("1.5 deg (0..3 deg)", "from memory: sand castings 1 to 3 degrees", "hold a square against the wall")
            .eg("1.5 deg"),
        K("parting", &Casting::parting, "height of the parting line in the part frame").eg("18.05 mm").coordinate(),
        K("skin", &Casting::skin, "least depth of the first cut on cast skin")
@@ -709,7 +711,8 @@ std::vector<Key> pallet_keys() {
               .of(Kind::temperature)
               .from(223.15)
               .to(423.15)
-              .def("20 °C", "reference temperature, ISO 1"),
+              .def("20 °C (10..20 °C)", "reference temperature, ISO 1; a cold morning",
+                   "a thermometer on the pallet in the morning"),
           K("temperature_high", &Pallet::temperature_high, "warmest the pallet gets in the run")
               .eg("30 °C")
               .of(Kind::temperature)
@@ -765,7 +768,8 @@ const Table& lift_table() {
            .of(Kind::frequency)
            .from(0)
            .to(1)
-           .def("0.2 1/min", "the least the equation counts"),
+           .def("0.2 1/min (0.2..1 1/min)", "the least the equation counts, up to one a minute",
+                "count lifts in one hour"),
        K("hours", &Lift::hours, "how long it goes on in a day")
            .eg("8 h")
            .of(Kind::time)

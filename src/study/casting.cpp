@@ -97,7 +97,7 @@ std::string operation_of(const plan::Plan& plan, const CastingModel& m, const Cu
 
 /// The bands of what is assumed about castings, in a fixed order, and how a vector of values becomes the numbers.
 struct Bands {
-  int skin = -1, scale = -1, mismatch = -1, warp = -1, texture = -1;
+  int skin = -1, scale = -1, mismatch = -1, warp = -1, texture = -1, draft = -1;
   std::vector<int> core_x, core_y, core_z;
   CastingNumbers numbers(const plan::Plan& plan, const std::vector<double>& v) const {
     CastingNumbers n = numbers_of(plan);
@@ -106,6 +106,7 @@ struct Bands {
     n.mismatch = at(v, mismatch, n.mismatch);
     n.warp = at(v, warp, n.warp);
     n.texture = at(v, texture, n.texture);
+    n.draft = at(v, draft, n.draft);
     for (std::size_t k = 0; k < n.core_x.size(); ++k) {
       n.core_x[k] = at(v, core_x[k], n.core_x[k]);
       n.core_y[k] = at(v, core_y[k], n.core_y[k]);
@@ -114,19 +115,20 @@ struct Bands {
     return n;
   }
 };
-Bands bands_of(Finding& f, const plan::Plan& plan, const Sample& sample) {
+Bands bands_of(Finding& f, const plan::Plan& plan, const CastingModel& m, const Sample& sample) {
   Bands b;
   const plan::Casting& c = plan.casting;
   b.skin = assume(f, c.skin, "depth of the first cut under the skin", "casting.skin");
-  const bool sized = sample.rows.size() >= 5;
-  if (!sized) b.scale = assume(f, c.scale, "shrinkage error", "casting.scale");
+  b.draft = assume(f, c.draft, "draft of the walls", "casting.draft");
+  if (!learned_a_size(sample)) b.scale = assume(f, c.scale, "shrinkage error", "casting.scale");
   b.mismatch = assume(f, c.mismatch, "mould mismatch", "casting.mismatch");
   if (!learned(sample, "warp x")) b.warp = assume(f, c.warp, "warp", "casting.warp");
   b.texture = assume(f, c.texture, "roughness of the skin", "casting.texture");
   for (std::size_t i = 0; i < c.cores.size(); ++i) {
     const plan::Core& k = c.cores[i];
     const auto one = [&](const plan::Number& n, const char* words, const char* key, const char* axis) {
-      return learned(sample, fmt::format("core {} {}", i, axis))
+      const std::string mode = fmt::format("core {} {}", i, axis);  // none where a size says the core's height
+      return learned(sample, mode) || m.mode.count(mode) == 0
                  ? -1
                  : assume(f, n, k.id.value + words, "casting.core." + k.id.value + key);
     };
@@ -174,6 +176,18 @@ void with_shift(Context& c, Finding& f, const Sample& sample, const CastingNumbe
        fmt::format("measuring every casting and shifting its program: {} → {} fail", share_words(plain.share), words)});
 }
 
+/// A casting of which a face could not be judged may fail there: it is never called good.
+void not_all_judged(Finding& f, const CastingModel& m) {
+  f.state = finding::State::open;
+  f.value = f.margin = std::numeric_limits<double>::quiet_NaN();
+  f.low.reset();
+  f.high.reset();
+  f.text.clear();
+  f.levers.clear();
+  for (const auto& [face, what] : m.open_faces) f.missing.push_back(what);
+  f.sentence = fmt::format("{}: not all faces can be judged. Give {}.", f.title, base::join(f.missing, "; "));
+}
+
 /// Share of castings that fail on one face, or on any (face < 0).
 void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int face) {
   const bool any = face < 0;
@@ -192,7 +206,7 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
     leave_open(c, std::move(f), {"virtual castings (they were left out of this run)"});
     return;
   }
-  const Bands bands = bands_of(f, c.plan, sample);
+  const Bands bands = bands_of(f, c.plan, m, sample);
   const auto share_at = [&](const std::vector<double>& v) -> const casting::Share* {
     const auto d = drawn_at(c, sample, bands.numbers(c.plan, v));
     if (!d->ok) return nullptr;
@@ -208,7 +222,7 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
   const casting::Share* s = share_at(stated);
   f.low = s->low;
   f.high = s->high;
-  f.confidence = fmt::format("95 %, {} virtual castings", s->of);
+  f.confidence = fmt::format("95 % of the counting alone, {} virtual castings", s->of);
   if (s->hits == 0) f.text = share_words(s->share, s->hits, s->high);
   f.inputs.push_back({"castings tried", static_cast<double>(s->of), unit::Kind::number, {}});
   f.inputs.push_back({"that fail", static_cast<double>(s->hits), unit::Kind::number, {}});
@@ -247,15 +261,19 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
                              share_words(s->share, s->hits, s->high));
     with_shift(c, f, sample, bands.numbers(c.plan, stated), *s);
   }
-  f.inputs.push_back(
-      {"spread of castings", 0, unit::Kind::number,
-       sample.rows.empty() ? "by grade" : fmt::format("learned from {} measured castings", sample.rows.size())});
+  f.inputs.push_back({"spread of castings", 0, unit::Kind::number,
+                      sample.rows.size() < 5
+                          ? "by grade"
+                          : fmt::format("learned from {} measured castings; what so few leave open is in the "
+                                        "findings of the sample",
+                                        sample.rows.size())});
   settle(c, std::move(f), [&](const std::vector<double>& v) {
     const casting::Share* x = share_at(v);
     return x == nullptr ? std::numeric_limits<double>::quiet_NaN() : x->share;
   });
   // Too few tries prove nothing: inside only when the upper bound is.
   Finding& settled = c.study.findings.back();
+  if (any && !m.open_faces.empty() && settled.state != finding::State::outside) not_all_judged(settled, m);
   if (settled.state == finding::State::inside && !(*settled.high <= settled.limit.high)) {
     settled.state = finding::State::tight;
     settled.worst = "number of virtual castings";
@@ -275,6 +293,45 @@ std::string shift_words(const Context& c, const CastingRow& r) {
   return std::fabs(r.shift_z) < 5e-7 ? flat : flat + ", " + one("Z", r.shift_z);
 }
 
+/// "OP20", or all operations in which a casting may be shifted.
+std::string shifting_operations(const Context& c) {
+  std::vector<std::string> ids;
+  for (const plan::Operation& o : c.plan.operations)
+    if (!o.shift.value.empty()) ids.push_back(o.id.value);
+  return base::join(ids, " and ");
+}
+
+/// Errors that no column of the table tells, as one band on the stock where it is tightest: two standard deviations of
+/// them together, and the tape's own reading to a tenth of a millimetre.
+plan::Number not_measured(const CastingModel& m, const casting::Model& model, const Sample& sample,
+                          const std::vector<casting::FaceStock>& faces, int tight) {
+  if (tight < 0) {
+    for (std::size_t i = 0; i < faces.size(); ++i)
+      if (m.faces[i].skin && (tight < 0 || faces[i].reserve < faces[static_cast<std::size_t>(tight)].reserve))
+        tight = static_cast<int>(i);
+  }
+  plan::Number n;
+  if (tight < 0) return n;
+  const auto point = static_cast<std::size_t>(model.first_point[static_cast<std::size_t>(tight)] +
+                                              faces[static_cast<std::size_t>(tight)].least_point);
+  double sum = 0.05e-3 * 0.05e-3;  // a tape read to 0.1 mm, as a standard deviation
+  const std::size_t count = model.parameters.size();
+  for (std::size_t k = 0; k < count; ++k) {
+    const bool measured = std::any_of(sample.keys.begin(), sample.keys.end(),
+                                      [&](const std::string& key) { return m.mode.at(key) == static_cast<int>(k); });
+    if (measured) continue;
+    const double effect = model.by_parameter[point * count + k] * model.parameters[k].s;
+    if (std::isfinite(effect)) sum += effect * effect;
+  }
+  n.origin = plan::Origin::assumed;
+  n.kind = unit::Kind::length;
+  n.high = 2 * std::sqrt(sum);
+  n.low = -n.high;
+  n.source = "two standard deviations of the errors that no column tells, and a tape read to 0.1 mm (common practice)";
+  n.replaced_by = "measure mismatch and twist too, or scan the casting";
+  return n;
+}
+
 /// One measured casting: what is left as the route holds it, the shift that helps, or the proof that none does.
 void measured_castings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
   for (const SampleRow& row : sample.rows) {
@@ -286,6 +343,8 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
     for (std::size_t i = 0; i < faces.size(); ++i) {
       if (!m.faces[i].judged) continue;
       out.stock[faces[i].face] = faces[i].least;
+      // What an earlier cut leaves is the same for every casting; it counts only when it is gone.
+      if (!m.faces[i].skin && faces[i].reserve >= 0) continue;
       if (!(faces[i].reserve >= out.least)) {
         out.least = faces[i].reserve;
         out.surface = faces[i].face;
@@ -307,13 +366,17 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
       out.left_shifted = left_words(c, tightest.least, tightest.must_leave, out.where_shifted);
     }
     if (best.status != casting::PoseStatus::found) out.least_shifted = out.least;
-    out.saved = !out.cleans_up && best.clears;
-    if (!best.clears && best.status == casting::PoseStatus::found) out.proof = clash_words(c, best);
+    // What the linear program leaves is known to its own rounding, far under a nanometre: exactly enough is enough.
+    if (std::fabs(out.least_shifted) < 1e-9) out.least_shifted = 0;
+    const bool clears = best.status == casting::PoseStatus::found && out.least_shifted >= 0;
+    out.saved = !out.cleans_up && clears;
+    if (!clears && best.status == casting::PoseStatus::found) out.proof = clash_words(c, best);
     if (out.cleans_up) out.shift_x = out.shift_y = out.shift_z = 0;
     c.study.castings.push_back(out);
 
     Finding f =
-        start("casting", row.number, "measured", fmt::format("casting {} cleans up", row.number), unit::Kind::length);
+        start("casting", row.number, "measured",
+              fmt::format("casting {} cleans up{}", row.number, out.saved ? " when shifted" : ""), unit::Kind::length);
     f.limit = finding::lower(0, c.plan.casting.skin.si > 0 ? c.plan.casting.skin.si : 1e-3);
     f.source = pose_source;
     f.formula = "least stock minus the depth asked for, over all faces, with the best shift the program may make";
@@ -331,8 +394,9 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
     else if (out.saved) {
       f.sentence = fmt::format("Casting {} does not clean up as it lies: {}. Shifted by {} it does, {} to spare.",
                                row.number, out.left, shift, mm(c, out.least_shifted));
-      f.levers.push_back({"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y, out.shift_z),
-                          unit::Kind::length, fmt::format("enter {} for this casting", shift)});
+      f.levers.push_back(
+          {"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y, out.shift_z), unit::Kind::length,
+           fmt::format("for this casting move the cuts of {} by {} (part axes)", shifting_operations(c), shift)});
     } else {
       f.sentence = fmt::format("Casting {} cannot be saved: {}", row.number, out.left);
       if (!out.left_shifted.empty())
@@ -342,13 +406,22 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
     }
     const int skin = assume(f, c.plan.casting.skin, "depth of the first cut under the skin", "casting.skin");
     const double firm = c.plan.casting.skin.si;
+    const int unseen = assume(
+        f, not_measured(m, model, sample, out.cleans_up ? faces : best.faces, out.cleans_up ? -1 : best.tightest_face),
+        "what the table does not measure (mismatch, twist, roughness, tape)", "casting.measured");
     const double value = out.cleans_up ? out.least : out.least_shifted;
     const int tight_face = out.cleans_up ? -1 : best.tightest_face;
     const bool on_skin = out.cleans_up || (tight_face >= 0 && m.faces[static_cast<std::size_t>(tight_face)].skin);
-    settle(c, std::move(f),
-           [&](const std::vector<double>& v) { return value - (on_skin ? at(v, skin, firm) - firm : 0.0); });
+    settle(c, std::move(f), [&](const std::vector<double>& v) {
+      return value - (on_skin ? at(v, skin, firm) - firm : 0.0) + at(v, unseen, 0.0);
+    });
+    if (!m.open_faces.empty() && c.study.findings.back().state != finding::State::outside)
+      not_all_judged(c.study.findings.back(), m);
   }
 }
+
+/// A share that a handful of castings proves: nothing finer than ten in a million is ever claimed.
+std::string proven(double share) { return share < 1e-5 ? "less than 10 ppm" : "up to " + share_words(share); }
 
 /// What a small sample proves of all castings: never by its average.
 void sample_findings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
@@ -374,7 +447,10 @@ void sample_findings(Context& c, const CastingModel& m, const casting::Model& mo
       continue;
     }
     const maths::Moments mo = maths::moments(reserve[i]);
-    if (!(mo.s > 0)) continue;
+    if (!(mo.s > 0)) {
+      leave_open(c, std::move(f), {"casting.measured: a table whose columns say something of this surface"});
+      continue;
+    }
     const double good = maths::guaranteed_share(n, mo.mean / mo.s, 0.95);
     f.inputs = {
         {"castings measured", static_cast<double>(n), unit::Kind::number, {}},
@@ -384,19 +460,25 @@ void sample_findings(Context& c, const CastingModel& m, const casting::Model& mo
         {"needed for the goal", maths::tolerance_factor(n, 1 - c.plan.header.goal.si, 0.95), unit::Kind::number, {}}};
     const long long fails = std::count_if(reserve[i].begin(), reserve[i].end(), [](double x) { return !(x >= 0); });
     f.inputs.push_back({"fail in the sample", static_cast<double>(fails), unit::Kind::number, {}});
-    f.sentence = fmt::format("{} of {} measured castings fail on the {}; with 95 % confidence up to {} of all may.",
-                             fails, n, words, share_words(1 - good));
+    f.sentence = fmt::format(
+        "{} of {} measured castings fail on the {}; with 95 % confidence {} of all may, if they scatter normally.",
+        fails, n, words, proven(1 - good));
+    f.text = proven(1 - good);
     const double k = maths::tolerance_factor(n, 1 - c.plan.header.goal.si, 0.95);
     const double lacking = k * mo.s - mo.mean;
     if (lacking > 0)
       f.levers.push_back({"stock", "casting.size", 0, lacking, unit::Kind::length,
                           fmt::format("{} more stock on the {} would prove the goal; or measure more castings",
                                       mm(c, lacking), words)});
-    settle(c, std::move(f), [&](const std::vector<double>&) { return 1 - good; });
+    const int skin = assume(f, c.plan.casting.skin, "depth of the first cut under the skin", "casting.skin");
+    const double firm = c.plan.casting.skin.si;
+    settle(c, std::move(f), [&](const std::vector<double>& v) {
+      return 1 - maths::guaranteed_share(n, (mo.mean - at(v, skin, firm) + firm) / mo.s, 0.95);
+    });
   }
 }
 
-void casting_sentence(Context& c) {
+void casting_sentence(Context& c, const CastingModel& m) {
   const CastingRow* worst = nullptr;
   for (const CastingRow& r : c.study.castings)
     if (!r.cleans_up && (worst == nullptr || r.least < worst->least)) worst = &r;
@@ -405,6 +487,14 @@ void casting_sentence(Context& c) {
   const auto bad = static_cast<int>(
       std::count_if(c.study.castings.begin(), c.study.castings.end(), [](const auto& r) { return !r.cleans_up; }));
   if (worst == nullptr) {
+    if (!m.open_faces.empty()) {
+      std::vector<std::string> faces;
+      for (const auto& [face, what] : m.open_faces) faces.push_back(words_of(c.plan, face));
+      c.study.casting_sentence = fmt::format(
+          "No measured casting fails where it can be judged; whether they clean up cannot be said without the {}.",
+          base::join(faces, ", "));
+      return;
+    }
     const auto least = std::min_element(c.study.castings.begin(), c.study.castings.end(),
                                         [](const auto& a, const auto& b) { return a.least < b.least; });
     c.study.casting_sentence =
@@ -419,11 +509,12 @@ void casting_sentence(Context& c) {
   else s += fmt::format("No shift saves it: with the best, {}, {}.", shift, worst->left_shifted);
   std::vector<std::string> saved, lost;
   for (const CastingRow& r : c.study.castings)
-    if (&r != worst && !r.cleans_up) (r.saved ? saved : lost).push_back(r.number);
+    if (&r != worst && !r.cleans_up)
+      (r.saved ? saved : lost).push_back(r.saved ? fmt::format("{} ({})", r.number, shift_words(c, r)) : r.number);
   if (bad > 1) {
     s += fmt::format(" {} of {} fail as they lie", bad, n);
     if (!saved.empty())
-      s += fmt::format("; a shift saves {} {}", saved.size() > 1 ? "castings" : "casting", base::join(saved, ", "));
+      s += fmt::format("; a shift saves {} {}", saved.size() > 1 ? "castings" : "casting", base::join(saved, "; "));
     if (!lost.empty())
       s += fmt::format("; nothing saves {} {}", lost.size() > 1 ? "castings" : "casting", base::join(lost, ", "));
     s += ".";
@@ -446,6 +537,25 @@ void casting_findings(Context& c) {
   const auto give_up = [&](std::vector<std::string> missing) {
     Finding f = start("casting", "all", "clean_up", "castings clean up everywhere", unit::Kind::fraction);
     f.limit = finding::share(c.plan.header.goal.si);
+    // Every question that hangs on it is open, none is gone.
+    for (const plan::Operation& o : c.plan.operations)
+      for (const std::string& made : o.makes.value) {
+        const plan::Reference r = plan::parse_reference(made);
+        const plan::Feature* feature = plan::find_feature(c.plan, r.id);
+        if (feature == nullptr || (feature->cast.value != "skin" && feature->cast.value != "cored")) continue;
+        for (const std::string& ref : r.side.empty() ? sides_of(*feature) : std::vector<std::string>{made}) {
+          if (m.open_faces.count(ref) > 0) continue;
+          Finding g = start(o.id.value, ref, "clean_up", fmt::format("{} cleans up", words_of(c.plan, ref)),
+                            unit::Kind::fraction);
+          g.limit = finding::share(c.plan.header.goal.si);
+          leave_open(c, std::move(g), missing);
+        }
+      }
+    if (k.measured.table.known()) {
+      Finding g = start("casting", "table", "measured", "measured castings clean up", unit::Kind::length);
+      g.limit = finding::lower(0, 1e-3);
+      leave_open(c, std::move(g), missing);
+    }
     leave_open(c, std::move(f), std::move(missing));
   };
   if (!m.missing.empty()) return give_up(m.missing);
@@ -477,7 +587,7 @@ void casting_findings(Context& c) {
   measured_castings(c, m, built->value(), *sample);
   skin_findings(c, m, built->value());
   sample_findings(c, m, built->value(), *sample);
-  casting_sentence(c);
+  casting_sentence(c, m);
   fill_picture(c, m, built->value(), *sample);
 }
 

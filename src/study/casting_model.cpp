@@ -55,9 +55,8 @@ int core_of(const plan::Plan& plan, const std::string& feature) {
   return -1;
 }
 
-std::vector<casting::FacePoint> points_of(const plan::Plan& plan, const Surface& s, double raw_stock) {
-  const double draft = plan.casting.draft.known() ? plan.casting.draft.si : 0;
-  const double parting = plan.casting.parting.known() ? plan.casting.parting.si : 0;
+std::vector<casting::FacePoint> points_of(const plan::Plan& plan, const Surface& s, double raw_stock, double draft,
+                                          double parting) {
   if (s.round) {
     casting::RoundSpec r;
     r.axis_point = s.point;
@@ -281,6 +280,7 @@ CastingNumbers numbers_of(const plan::Plan& plan) {
   n.mismatch = c.mismatch.si;
   n.warp = c.warp.si;
   n.texture = c.texture.si;
+  n.draft = c.draft.si;
   for (const plan::Core& k : c.cores) {
     n.core_x.push_back(k.shift_x.si);
     n.core_y.push_back(k.shift_y.si);
@@ -289,14 +289,27 @@ CastingNumbers numbers_of(const plan::Plan& plan) {
   return n;
 }
 
+double parting_of(const plan::Plan& plan) {
+  if (plan.casting.parting.known()) return plan.casting.parting.si;
+  double low = 0, high = 0;
+  bool any = false;
+  for (const plan::Feature& f : plan.features) {
+    if (f.kind.value != "face" || f.at.value.empty() || f.normal.value.size() != 2 || f.normal.value[1] != 'z')
+      continue;
+    const double z = f.at.value[0].z;
+    low = any ? std::min(low, z) : z;
+    high = any ? std::max(high, z) : z;
+    any = true;
+  }
+  return 0.5 * (low + high);
+}
+
 CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers, const Models* models) {
   CastingModel m;
   const Stock stock = stock_of(plan);
-  m.casting.parting_height = plan.casting.parting.known() ? plan.casting.parting.si : 0;
+  m.casting.parting_height = parting_of(plan);
   if (plan.casting.sizes.empty()) m.missing.emplace_back("casting.size: raw length, width, thickness, cored diameters");
   if (plan.operations.empty()) m.missing.emplace_back("operation: the route");
-  if (!plan.casting.parting.known() && plan.casting.draft.known())
-    m.missing.emplace_back("casting.parting: height of the parting line");
 
   // Raw surfaces: every final surface that was cast and whose raw place is known.
   std::set<std::string> known;
@@ -304,9 +317,10 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
     if (f.over.known() || (f.cast.value != "skin" && f.cast.value != "cored")) continue;
     for (const std::string& ref : sides_of(f)) {
       const Surface s = surface_of(plan, ref);
-      if (stock.count(ref) == 0 || !s.there) {
-        m.open_faces[ref] = s.there ? fmt::format("casting.size: a raw dimension that ends on {}", ref)
-                                    : fmt::format("feature {}: where it is and how large", f.id.value);
+      const bool sized = s.round ? s.to > s.from : s.extent_u > 0 && s.extent_v > 0;
+      if (stock.count(ref) == 0 || !s.there || !sized) {
+        m.open_faces[ref] = s.there && sized ? fmt::format("casting.size: a raw dimension that ends on {}", ref)
+                                             : fmt::format("feature {}: where it is and how large", f.id.value);
         continue;
       }
       casting::RawSurface r;
@@ -391,10 +405,16 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
           const double above =
               last_above[final] - (s.round ? 0 : frame::dot(s.normal, s.point - surface_of(plan, final).point));
           const double radial = s.round ? s.radius - last_above[final] : above;
-          face.points = points_of(plan, s, radial);
+          face.points = points_of(plan, s, radial, numbers.draft, m.casting.parting_height);
           if (!s.round)
             for (casting::FacePoint& p : face.points) p.p = p.q + above * s.normal;  // the earlier cut has no draft
+          face.weight = 0.05;  // it must leave something, but the best shift is not sought for it
           cut.judged = true;
+        } else if (was_cast && !s.round && !(s.extent_u > 0 && s.extent_v > 0)) {
+          // Judged in its middle alone, a face of unknown size would look better than it is.
+          m.open_faces[ref] = fmt::format("feature {}: its size", f->id.value);
+          face.from = raw_id(final);
+          face.points = points_of(plan, s, stock.at(final), 0, m.casting.parting_height);
         } else if (was_cast) {
           face.from = raw_id(final);
           const Surface last = surface_of(plan, final);
@@ -404,7 +424,7 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
             face.points = mesh_points(models->part, models->cast, last, stock.at(final) - above);
             cut.from_models = !face.points.empty();
           }
-          if (face.points.empty()) face.points = points_of(plan, s, above);
+          if (face.points.empty()) face.points = points_of(plan, s, above, numbers.draft, m.casting.parting_height);
           face.must_leave = numbers.skin;
           cut.skin = cut.judged = true;
         } else if (m.open_faces.count(final) > 0) {
@@ -414,7 +434,7 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
           solid.id = "solid under " + ref;
           m.casting.surfaces.push_back(solid);
           face.from = solid.id;
-          face.points = points_of(plan, s, 5e-3);  // metal enough
+          face.points = points_of(plan, s, 5e-3, numbers.draft, m.casting.parting_height);  // metal enough
         }
         last_cut[final] = ref;
         last_above[final] = s.round ? s.radius : frame::dot(s.normal, s.point - surface_of(plan, final).point);
@@ -426,6 +446,22 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
       }
     }
   }
+  if (m.route.operations.empty()) return m;
+  // A surface that was cast and that nothing cuts, or of which nobody says that it was cast, may not just be left out.
+  for (const plan::Feature& f : plan.features) {
+    if (f.over.known()) continue;
+    for (const std::string& ref : sides_of(f)) {
+      const bool cast = f.cast.value == "skin" || f.cast.value == "cored";
+      if (cast && cut_ids.count(ref) == 0 && m.open_faces.count(ref) == 0)
+        m.open_faces[ref] = fmt::format("operation.makes: which operation cuts {}", ref);
+      if (f.cast.value == "cored" && core_of(plan, f.id.value) < 0)
+        m.open_faces[ref] = fmt::format("casting.core.features: the core that makes {}", f.id.value);
+      if (!f.cast.known() && stock.count(ref) > 0)
+        m.open_faces[ref] = fmt::format("feature {}: cast = \"skin\", \"cored\" or \"solid\"", f.id.value);
+    }
+  }
+  for (CutFace& cut : m.faces)
+    if (m.open_faces.count(cut.id) > 0 || m.open_faces.count(cut.final) > 0) cut.judged = false;
   return m;
 }
 

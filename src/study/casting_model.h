@@ -12,10 +12,12 @@ namespace fettle::study {
 
 /// Numbers that the bands move; filled from the plan, changed by judge().
 struct CastingNumbers {
-  double skin = 0, scale = 0, mismatch = 0, warp = 0, texture = 0;
+  double skin = 0, scale = 0, mismatch = 0, warp = 0, texture = 0, draft = 0;
   std::vector<double> core_x, core_y, core_z;  ///< per core
 };
 CastingNumbers numbers_of(const plan::Plan& plan);
+/// Height of the parting line: as given, else the middle of the part's height.
+double parting_of(const plan::Plan& plan);
 
 /// One cut that the route makes on a surface that was cast, or that a later locator sits on.
 struct CutFace {

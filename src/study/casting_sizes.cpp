@@ -23,7 +23,8 @@ Finished finished_of(const plan::Plan& plan, const plan::CastSize& s) {
   if (s.kind.value == "inside") {
     const Surface f = surface_of(plan, s.feature.value);
     out.there = f.there && f.round;
-    out.size = 2 * f.radius;
+    const auto& d = f.there ? f.feature->diameter.value : unit::Limits{};
+    out.size = d.nominal ? *d.nominal : 2 * f.radius;
     return out;
   }
   std::vector<std::string> ends = s.between.value;
@@ -99,15 +100,17 @@ void casting_size_findings(Context& c) {
       const auto want = c.memo.call("raw_size", casting::raw_size, in);
       if (want->ok()) {
         f.inputs.push_back({"raw by the standard", want->value().raw, unit::Kind::length, {}});
-        f.levers.push_back({"raw " + s.id.value, "casting.size." + s.id.value + ".raw", s.raw.si, want->value().raw,
-                            unit::Kind::length,
-                            fmt::format("raw {} {} → {} has the allowance used up exactly", s.id.value, mm(c, s.raw.si),
-                                        mm(c, want->value().raw))});
+        if (std::fabs(want->value().raw - s.raw.si) > 5e-6)
+          f.levers.push_back({"raw " + s.id.value, "casting.size." + s.id.value + ".raw", s.raw.si, want->value().raw,
+                              unit::Kind::length,
+                              fmt::format("raw {} {} → {} has the allowance used up exactly", s.id.value,
+                                          mm(c, s.raw.si), mm(c, want->value().raw))});
       }
     }
-    f.sentence =
-        fmt::format("{} {} raw, {} finished: at the bad end of its tolerance {} a side is left; the grade asks for {}.",
-                    s.id.value, mm(c, s.raw.si), mm(c, finished.size), mm(c, least(s.raw.si)), mm(c, *rma));
+    f.sentence = fmt::format(
+        "{} {} raw, {} finished: at the bad end of its tolerance {} a side is left, shared evenly; the grade asks for "
+        "{}.",
+        s.id.value, mm(c, s.raw.si), mm(c, finished.size), mm(c, least(s.raw.si)), mm(c, *rma));
     const int raw = assume(f, s.raw, "raw " + s.id.value, "casting.size." + s.id.value + ".raw");
     settle(c, std::move(f), [&](const std::vector<double>& v) { return least(at(v, raw, s.raw.si)); });
   }

@@ -35,6 +35,7 @@ void settle(Context& c, Finding f, const std::function<double(const std::vector<
     f.assumptions = std::move(kept);
   }
   if (f.text.empty() && f.limit.type == finding::Limit::Type::share && f.value < 1e-9) f.text = share_words(f.value);
+  if (f.yes_no && std::isfinite(f.margin)) f.margin = finding::within(f.value, f.limit) ? 1 : -1;
   if (f.state == finding::State::beyond && f.range.empty()) f.range = "the formula gives no number here";
   c.study.findings.push_back(std::move(f));
 }
@@ -90,7 +91,7 @@ Surface surface_of(const plan::Plan& plan, const plan::Reference& r) {
     s.point = at + frame::Vec3{0.5 * sx * s.normal.x, 0.5 * sy * s.normal.y, 0};
     s.extent_u = s.normal.x != 0 ? sy : sx;
     s.extent_v = f->from.known() && f->to.known() ? f->to.si - f->from.si : 0;
-    s.there = s.normal.z == 0;
+    s.there = s.normal.z == 0 && !f->at.value.empty();
     return s;
   }
   if (kind == "face" || kind == "datum" || kind == "pocket" || kind == "slot" || kind == "boss") {

@@ -21,7 +21,7 @@ lifting::Coupling coupling_of(const std::string& w) {
   return w == "good" ? lifting::Coupling::good : w == "fair" ? lifting::Coupling::fair : lifting::Coupling::poor;
 }
 
-lifting::Inputs inputs_of(const Context& c, const plan::Lift& l, double mass) {
+lifting::Inputs inputs_of(const plan::Lift& l, double mass) {
   lifting::Inputs in;
   in.name = l.id.value;
   in.load = mass;
@@ -33,7 +33,9 @@ lifting::Inputs inputs_of(const Context& c, const plan::Lift& l, double mass) {
                 : l.hours.si <= 7200 * 1.0000001 ? lifting::Duration::up_to_2h
                                                  : lifting::Duration::up_to_8h;
   in.coupling = coupling_of(l.coupling.value);
-  in.constants = c.style.system == unit::Style::System::inch ? lifting::Constants::inch : lifting::Constants::metric;
+  // One set of constants for metric and inch plans: the same job has the same index however it is typed. The metric
+  // ones are the stricter (23 kg, the inch form allows 51 lb).
+  in.constants = lifting::Constants::metric;
   in.around.hours = l.hours.si;
   return in;
 }
@@ -84,7 +86,9 @@ void levers(const Context& c, Finding& f, const lifting::Result& r, const Mass& 
       f.levers.push_back(
           {"parts on the pallet", "pallet.nest", static_cast<double>(m.parts), static_cast<double>(fit),
            unit::Kind::number,
-           fmt::format("parts on the pallet {} → {} before the index is 1; or a cart at door height", m.parts, fit)});
+           fit > 0 ? fmt::format("parts on the pallet {} → {} brings the index to 1; or a cart at door height", m.parts,
+                                 fit)
+                   : std::string("with any part on it the index is above 1: a hoist, or a cart at door height")});
   }
   for (const lifting::Lever& l : r.levers) {
     const unit::Kind kind = l.what == lifting::Lever::What::load        ? unit::Kind::mass
@@ -121,20 +125,20 @@ void one_lift(Context& c, const plan::Lift& l, const std::string& operation) {
     leave_open(c, std::move(f), missing);
     return;
   }
-  plan::Number coolant;
-  if (l.wet.known() && l.wet.value) {
+  plan::Number coolant;  // a pallet of which nobody says that it is dry may come out wet
+  if (!l.wet.known() || l.wet.value) {
     coolant.origin = plan::Origin::assumed;
     coolant.kind = unit::Kind::mass;
-    coolant.si = 0.3;
-    coolant.low = 0.1;
-    coolant.high = 0.8;
+    coolant.si = l.what.value == "loaded pallet" || l.wet.known() ? 0.3 : 0.0;
+    coolant.low = l.wet.known() ? 0.1 : 0.0;
+    coolant.high = l.what.value == "loaded pallet" || l.wet.known() ? 0.8 : 0.1;
     coolant.source = "from memory: film and puddles on a hand-sized pallet";
     coolant.replaced_by = "weigh one pallet wet";
   }
   const int wet = assume(f, coolant, "coolant that stands on it", "lift.wet");
   const int frequency = assume(f, l.frequency, "lifts per minute", "lift.frequency");
   const auto solve_at = [&](const std::vector<double>& v) {
-    lifting::Inputs in = inputs_of(c, l, m.dry + at(v, wet, 0));
+    lifting::Inputs in = inputs_of(l, m.dry + at(v, wet, 0));
     in.frequency = at(v, frequency, l.frequency.si);
     return c.memo.call("lifting", lifting::solve, in);
   };

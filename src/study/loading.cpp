@@ -113,11 +113,15 @@ void loading_findings(Context& c, const plan::Operation& o) {
   Finding f = start(o.id.value, "", "loads_one_way", "no harmful way round to load it", unit::Kind::number);
   f.limit = finding::upper(0);
   f.limit.asked = 1;
+  f.yes_no = true;
   f.source =
       "every pair of holes tried on the two pins, as planned and turned over; derived in calc/locating/README.md";
   f.formula = "ways other than the planned one that go on and put a feature where it does not belong";
   std::vector<std::string> missing;
   const locating::LoadingInputs in = inputs_of(c.plan, missing);
+  for (const plan::NestScrew& s : c.plan.pallet.screws)
+    if (s.at.value.empty() && plan::find_feature(c.plan, s.through.value) == nullptr)
+      missing.emplace_back("pallet.screw.through: the holes the screws go through (or `at`)");
   if (!missing.empty()) {
     leave_open(c, std::move(f), missing);
     return;
@@ -132,12 +136,10 @@ void loading_findings(Context& c, const plan::Operation& o) {
   const auto screws_fit = [&](const locating::LoadingWay& w) {
     const locating::PartHole& on = in.holes[w.on_round];
     const double co = std::cos(w.turn), si = std::sin(w.turn), mirror = w.turned_over ? -1 : 1;
-    bool any = false;
     for (const plan::NestScrew& s : c.plan.pallet.screws) {
       const plan::Feature* through = plan::find_feature(c.plan, s.through.value);
       const auto& points = through != nullptr ? through->at.value : s.at.value;
       for (Vec3 screw : points) {
-        any = true;
         const bool met = std::any_of(in.holes.begin(), in.holes.end(), [&](const locating::PartHole& h) {
           const double dx = mirror * (h.x - on.x), dy = h.y - on.y;
           const double x = in.pins[0].x + co * dx - si * dy, y = in.pins[0].y + si * dx + co * dy;
@@ -147,7 +149,7 @@ void loading_findings(Context& c, const plan::Operation& o) {
         if (!met) return false;
       }
     }
-    return any || c.plan.pallet.screws.empty();
+    return true;
   };
   int harmful = 0, noticed = 0, harmless = 0;
   std::string worst;
@@ -189,7 +191,7 @@ void loading_findings(Context& c, const plan::Operation& o) {
 
 void swap_findings(Context& c, const plan::Operation& o) {
   double zone = 0;
-  std::string requirement, feature;
+  std::string requirement;
   for (const plan::Requirement& r : c.plan.requirements) {
     if ((r.kind.value != "position" && r.kind.value != "coaxiality") || !r.limits.value.upper) continue;
     const auto made_here = [&](const std::string& ref) {
@@ -200,11 +202,10 @@ void swap_findings(Context& c, const plan::Operation& o) {
     if (zone == 0 || *r.limits.value.upper < zone) {
       zone = *r.limits.value.upper;
       requirement = r.id.value;
-      feature = r.feature.value;
     }
   }
-  if (zone == 0 || c.plan.pallet.anchors.empty()) return;
-  Finding f = start(o.id.value, feature, "swap", "swap of the pallet repeats", unit::Kind::length);
+  if (zone == 0) return;
+  Finding f = start(o.id.value, "pallet", "swap", "swap of the pallet repeats", unit::Kind::length);
   f.gauge = true;
   f.limit = finding::upper(0.5 * zone);
   f.source = "rigid pallet on elastic anchors, covariance of pose; derived in calc/locating/README.md";
@@ -212,6 +213,7 @@ void swap_findings(Context& c, const plan::Operation& o) {
   locating::SwapInputs in;
   std::vector<std::string> missing;
   int n = 0;
+  if (c.plan.pallet.anchors.empty()) missing.emplace_back("pallet.anchor: where the pallet is located and drawn down");
   for (const plan::Anchor& a : c.plan.pallet.anchors)
     for (Vec3 p : a.at.value) {
       locating::Anchor x;
@@ -243,18 +245,32 @@ void swap_findings(Context& c, const plan::Operation& o) {
   for (const auto& p : answer->value().points) worst = std::max(worst, p.s_most);
   unit::Style s = c.style;
   s.gauge = true;
-  f.inputs = {
-      {"one standard deviation at the farthest nest", 0, unit::Kind::length, unit::print(worst, unit::Kind::length, s)},
-      {"turn", answer->value().s_turn, unit::Kind::angle, {}},
-      {"tightest requirement it reaches", 0, unit::Kind::number, requirement}};
   const bool probed = o.zero.value == "probed pins";
-  f.sentence = fmt::format("A swap moves the farthest nest by up to {} (three standard deviations){}.",
-                           unit::print(3 * worst, unit::Kind::length, s),
-                           probed ? "; the probe takes it out again, since zero is set on the pins" : "");
+  double left = 3 * worst;
+  if (probed) {  // what the probe leaves: the machine's own positioning
+    const auto machine = std::find_if(c.plan.shop.machines.begin(), c.plan.shop.machines.end(),
+                                      [&](const plan::Machine& x) { return x.id.value == o.machine.value; });
+    if (machine == c.plan.shop.machines.end() || !machine->positioning.known()) {
+      leave_open(c, std::move(f), {"machine.positioning: what probing the pins leaves"});
+      return;
+    }
+    left = machine->positioning.si;
+    f.title = "place of the pallet after probing";
+    f.formula = "positioning of the machine (three standard deviations): the probe takes the swap itself out";
+    f.inputs.push_back({"positioning of the machine", 0, unit::Kind::length, unit::print(left, unit::Kind::length, s)});
+  }
+  f.inputs.insert(f.inputs.end(), {{"one standard deviation at the farthest nest", 0, unit::Kind::length,
+                                    unit::print(worst, unit::Kind::length, s)},
+                                   {"turn", answer->value().s_turn, unit::Kind::angle, {}},
+                                   {"tightest requirement it reaches", 0, unit::Kind::number, requirement}});
+  f.sentence = fmt::format(
+      "A swap moves the farthest nest by up to {} (three standard deviations){}.",
+      unit::print(3 * worst, unit::Kind::length, s),
+      probed ? fmt::format("; the probe takes it out and leaves {}", unit::print(left, unit::Kind::length, s)) : "");
   if (!probed)
     f.levers.push_back({"zero", "operation." + o.id.value + ".zero", 3 * worst, 0, unit::Kind::length,
                         "setting zero by probe on two pins of each pallet takes it out"});
-  settle(c, std::move(f), [&](const std::vector<double>&) { return probed ? 0.0 : 3 * worst; });
+  settle(c, std::move(f), [&](const std::vector<double>&) { return left; });
 }
 
 }  // namespace fettle::study

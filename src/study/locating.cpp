@@ -106,6 +106,7 @@ std::vector<locating::Contact> contacts_of(const plan::Plan& plan, const plan::O
 void held(Context& c, const plan::Operation& o) {
   const std::vector<locating::Contact> contacts = contacts_of(c.plan, o);
   Finding f = start(o.id.value, "", "held_in_one_place", "held in one place", unit::Kind::number);
+  f.yes_no = true;
   const bool chuck =
       std::any_of(o.locators.begin(), o.locators.end(), [](const auto& l) { return l.kind.value == "chuck"; });
   f.limit = finding::lower(chuck ? 3 : 6);
@@ -155,6 +156,7 @@ void rocks(Context& c, const plan::Operation& o, const std::vector<std::string>&
     Finding f = start(o.id.value, l.on.value, "rocks",
                       fmt::format("raw {} does not rock", words_of(c.plan, l.on.value)), unit::Kind::number);
     f.limit = finding::upper(3);
+    f.yes_no = true;
     f.source = "three points carry a rigid body; common practice: never more than three rests under a raw face";
     f.formula = "rests under one raw face";
     f.sentence = rests <= 3
@@ -310,7 +312,6 @@ void goes_on(Context& c, const plan::Operation& o, const PinCase& pc) {
 
 /// What play alone does to features made on the pins and held to a place.
 void play(Context& c, const plan::Operation& o, PinCase pc) {
-  if (!pc.missing.empty()) return;
   struct Asked {
     std::string feature;
     Vec3 point;
@@ -335,6 +336,15 @@ void play(Context& c, const plan::Operation& o, PinCase pc) {
     asked.push_back({id, far, *r.limits.value.upper, r.id.value});
   }
   if (asked.empty()) return;
+  if (!pc.missing.empty()) {
+    for (const Asked& a : asked) {
+      Finding f = start(o.id.value, a.feature, "play_of_pins",
+                        fmt::format("play of the pins at the {}", words_of(c.plan, a.feature)), unit::Kind::length);
+      f.limit = finding::upper(0.5 * a.zone);
+      leave_open(c, std::move(f), pc.missing);
+    }
+    return;
+  }
   for (const Asked& a : asked) pc.in.features.push_back({a.feature, a.point, {}});
   const auto answer = c.memo.call("pin fit", locating::pin_fit, pc.in);
   for (std::size_t i = 0; i < asked.size(); ++i) {
@@ -373,8 +383,8 @@ void comes_off(Context& c, const plan::Operation& o, const Pins& pins, const Pin
   f.cautions = {
       "Fingers stay out from under the part while it is pried or jacked; local codes and licensed practice decide."};
   std::vector<std::string> missing = pc.missing;
-  const plan::Number& height = pins.relieved->height.known() ? pins.relieved->height : pins.round->height;
-  if (!height.known()) missing.emplace_back("pallet.pin: height of the straight land");
+  const plan::Number& height = pins.round->height;  // it stays on while the other end goes ahead
+  if (!height.known()) missing.emplace_back("pallet.pin round: height of its straight land");
   if (!missing.empty()) {
     f.limit = finding::lower(5e-4);
     leave_open(c, std::move(f), missing);

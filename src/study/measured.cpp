@@ -150,6 +150,11 @@ std::vector<double> worse_bow(const CastingModel& m, const casting::Model& model
   return least(stock_down) < least(stock_up) ? stock_down : stock_up;
 }
 
+bool learned_a_size(const Sample& sample) {
+  return sample.rows.size() >= 5 && std::any_of(sample.keys.begin(), sample.keys.end(),
+                                                [](const std::string& k) { return base::starts_with(k, "size "); });
+}
+
 void learn(CastingModel& m, const Sample& sample) {
   if (sample.rows.size() < 5) return;
   std::vector<std::size_t> use;
@@ -161,8 +166,11 @@ void learn(CastingModel& m, const Sample& sample) {
     // A bow is measured without its direction: its size is a spread about zero.
     double sum = 0;
     for (const SampleRow& r : sample.rows) sum += r.deviation[i] * r.deviation[i];
-    m.casting.modes[static_cast<std::size_t>(m.mode.at("warp x"))].s =
-        std::sqrt(sum / static_cast<double>(sample.rows.size()));
+    const double before = m.casting.modes[static_cast<std::size_t>(m.mode.at("warp x"))].s;
+    const double now = std::sqrt(sum / static_cast<double>(sample.rows.size()));
+    for (const char* key : {"warp x", "warp y", "twist"})  // the other bows keep their proportion to it
+      if (const auto it = m.mode.find(key); it != m.mode.end() && before > 0)
+        m.casting.modes[static_cast<std::size_t>(it->second)].s *= now / before;
   }
   if (use.empty()) return;
   std::vector<double> rows;
@@ -177,7 +185,7 @@ void learn(CastingModel& m, const Sample& sample) {
   }
   joint.covariance = c.matrix;
   m.casting.joints.push_back(joint);
-  if (const auto it = m.mode.find("scale"); it != m.mode.end())
+  if (const auto it = m.mode.find("scale"); it != m.mode.end() && learned_a_size(sample))
     m.casting.modes[static_cast<std::size_t>(it->second)].s = 0;  // the measured sizes hold it
 }
 
@@ -208,6 +216,7 @@ void fill_picture(Context& c, const CastingModel& m, const casting::Model& model
     if (!m.faces[i].judged) continue;
     if (faces[i].reserve < p.least) {
       p.least = faces[i].reserve;
+      p.least_stock = faces[i].least;
       p.least_at = faces[i].least_at;
       p.least_where = words_of(c.plan, faces[i].face);
     }

@@ -34,6 +34,8 @@ std::vector<double> worse_bow(const CastingModel& m, const casting::Model& model
 
 /// True when the sample is large enough to replace what the plan assumes of this error.
 bool learned(const Sample& sample, const std::string& key);
+/// True when it replaces the spread of a size: then shrinkage is in it.
+bool learned_a_size(const Sample& sample);
 
 /// From five castings on, mean and covariance of the measured errors replace what the grade says.
 void learn(CastingModel& m, const Sample& sample);

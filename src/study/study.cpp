@@ -42,9 +42,11 @@ std::string verdict_of(const Study& s) {
                        count_of(c.open + c.beyond, "question", "questions"),
                        c.tight > 0 ? fmt::format(" and {} tight", count_of(c.tight, "is", "are")) : "");
   if (c.tight > 0)
-    return fmt::format("It goes, but {} tight; measure what is assumed, first for {}.",
-                       count_of(c.tight, "finding is", "findings are"), what);
-  return fmt::format("It goes: all {} findings are inside, even at the bad end of everything assumed.", c.inside);
+    return fmt::format(
+        "Nothing that this version looks at is outside, but {} tight; measure what is assumed, first for {}.",
+        count_of(c.tight, "finding is", "findings are"), what);
+  return fmt::format("What this version looks at is inside ({} findings), even at the bad end of everything assumed.",
+                     c.inside);
 }
 
 void collect_assumptions(Study& s) {
@@ -134,7 +136,6 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
     if (!problems.empty()) return problems;
     done += 1;
   }
-  step("done", 1);
   finding::sort_by_need(s.findings);
   for (const Finding& f : s.findings) {
     int& n = f.state == State::inside    ? s.counts.inside
@@ -159,13 +160,17 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   return s;
 }
 
-int exit_code(const Study& s) { return s.counts.outside > 0 ? 1 : s.counts.open + s.counts.beyond > 0 ? 4 : 0; }
+int exit_code(const Study& s) {
+  if (s.counts.outside > 0) return 1;
+  return s.findings.empty() || s.counts.open + s.counts.beyond > 0 ? 4 : 0;
+}
 
 std::vector<Moved> moved(const Study& before, const Study& after) {
   std::vector<Moved> out;
   std::map<std::string, const Finding*> old;
   for (const Finding& f : before.findings) old[f.id] = &f;
-  const auto same = [](double a, double b) { return (std::isnan(a) && std::isnan(b)) || a == b; };
+  // Less than half a hundredth of a margin is not worth a line.
+  const auto same = [](double a, double b) { return (std::isnan(a) && std::isnan(b)) || std::fabs(a - b) < 0.005; };
   for (const Finding& f : after.findings) {
     const auto it = old.find(f.id);
     Moved m{f.id, f.title, State::open, f.state, 0, f.margin, false, false};

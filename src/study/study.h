@@ -57,7 +57,8 @@ struct CastingRow {
 struct CastingPicture {
   bool there = false;
   std::string number;
-  double least = 0;
+  double least = 0;        ///< reserve: stock minus what is asked
+  double least_stock = 0;  ///< m, there
   frame::Vec3 least_at;
   std::string least_where;
   double most = 0;
@@ -94,7 +95,8 @@ struct Study {
 /// table, say).
 Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo);
 
-/// 0 all inside or tight, 1 something outside, 4 nothing outside but something open or beyond.
+/// 0 all inside or tight, 1 something outside, 4 nothing outside but something open or beyond, or nothing judged at
+/// all.
 int exit_code(const Study& study);
 
 /// What moved between two studies: findings whose state or margin changed, those that came and went.

@@ -268,7 +268,7 @@ drawings::CastingView casting_of(const study::Study& s, const plan::Plan& p) {
     m.hand = hand;
     above.marks.push_back(m);
   };
-  mark(c.least_at, c.least_where, c.least + p.casting.skin.si, c.least < 0);
+  mark(c.least_at, c.least_where, c.least_stock, c.least < 0);
   mark(c.most_at, c.most_where + ", most", c.most, false);
   if (c.shift_x != 0 || c.shift_y != 0) {
     above.shift = Point{c.shift_x, c.shift_y};

@@ -85,11 +85,11 @@ std::string lever_text(const Finding& f) {
 
 void line(std::string& out, const Finding& f, const unit::Style& style, const Look& look) {
   const std::string limit = drawings::say_limit(f.limit, f.kind, f.gauge, style);
-  const int title = std::max(28, look.width - 58);
+  const int title = std::max(28, look.width - 60);
   std::string state = fmt::format("{} {}", mark(f.state), pad(std::string(finding::word(f.state)), 8));
   if (f.state == State::outside) state = warm(state, look.colour);
   out += fmt::format("  {} {} {} {} {} {}\n", state, pad(cut(f.operation.empty() ? "-" : f.operation, 8), 8),
-                     pad(cut(f.title, title), title), left_pad(value_text(f, style), 11), pad(limit, 9), bar(f));
+                     pad(cut(f.title, title), title), left_pad(value_text(f, style), 13), pad(limit, 9), bar(f));
   const std::string lever = lever_text(f);
   if (!lever.empty() && f.state != State::inside) out += wrap(lever, look.width, 22);
 }
@@ -130,12 +130,13 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
                      c.inside);
   if (!study.casting_sentence.empty()) out += "\n" + wrap(study.casting_sentence, look.width, 0);
   out += fmt::format("\n{}\n", grey("  state      step     question" +
-                                        std::string(static_cast<std::size_t>(std::max(28, look.width - 58) - 8), ' ') +
-                                        "       value limit      over ┃ unused",
+                                        std::string(static_cast<std::size_t>(std::max(28, look.width - 60) - 8), ' ') +
+                                        "         value limit      over ┃ unused",
                                     look.colour));
   int hidden = 0;
   for (const Finding& f : study.findings) {
-    if (f.state == State::inside && !look.all && study.counts.inside > 12 && ++hidden > 6) continue;
+    const bool shifted = f.question == "measured" && !f.levers.empty();
+    if (f.state == State::inside && !shifted && !look.all && study.counts.inside > 12 && ++hidden > 6) continue;
     line(out, f, style, look);
   }
   if (hidden > 6) out += fmt::format("  … and {} more inside (--all lists them)\n", hidden - 6);

@@ -1,0 +1,116 @@
+// A changed number recomputes only what depends on it; the same bytes at any number of threads.
+#include <clocale>
+#include <cstring>
+
+#include "study/demo_for_tests.h"
+
+namespace fettle::study {
+namespace {
+
+/// What was computed anew after `edits`, with everything of the unedited plan kept.
+std::map<std::string, int> anew(const std::vector<demo::Edit>& edits, const std::string& table = "") {
+  Memo memo;
+  Options o;
+  const std::vector<demo::Edit> few = {{"castings = 20000", "castings = 500"}};
+  demo::demo(few, o, &memo);
+  const auto before = memo.computed();
+  std::vector<demo::Edit> both = few;
+  both.insert(both.end(), edits.begin(), edits.end());
+  demo::demo(both, o, &memo, table);
+  std::map<std::string, int> out;
+  for (const auto& [name, n] : memo.computed()) {
+    const auto was = before.find(name);
+    const int grown = n - (was == before.end() ? 0 : was->second);
+    if (grown > 0) out[name] = grown;
+  }
+  return out;
+}
+std::string names(const std::map<std::string, int>& m) {
+  std::string s;
+  for (const auto& [name, n] : m) s += (s.empty() ? "" : ", ") + name;
+  return s;
+}
+
+TEST(Kept, TheSamePlanComputesNothing) { EXPECT_EQ(names(anew({})), ""); }
+TEST(Kept, ATorqueThatNothingHereUsesComputesNothing) {
+  EXPECT_EQ(names(anew({{"torque = \"22 N·m\"", "torque = \"28 N·m\""}})), "");
+}
+TEST(Kept, ALandWidthMovesThePinsOnly) {
+  EXPECT_EQ(names(anew({{"land_width = \"1.6 mm\"", "land_width = \"1.5 mm\""}})), "loading, pin fit, share not on");
+}
+TEST(Kept, AHeightOfALiftMovesTheLiftOnly) {
+  EXPECT_EQ(names(anew({{"height = \"90 cm\"", "height = \"95 cm\""}})), "lifting");
+}
+TEST(Kept, AnchorsMoveTheSwapOnly) {
+  EXPECT_EQ(names(anew({{"repeat = \"± 0.005 mm\"", "repeat = \"± 0.006 mm\""}})), "swap");
+}
+TEST(Kept, ARowOfTheTableMovesTheCastingsOnly) {
+  const std::string table = demo::edited(demo::text_of("castings.csv"), {{"5,40.1,97.4", "5,40.1,97.5"}});
+  EXPECT_EQ(names(anew({}, table)), "virtual castings");
+}
+TEST(Kept, ARawSizeMovesTheCastingsOnly) {
+  EXPECT_EQ(names(anew({{"raw = \"136.25 mm\"", "raw = \"136.50 mm\""}})), "casting model, virtual castings");
+}
+
+/// Every number of a study, bit for bit, and every word.
+std::string bytes(const Study& s) {
+  std::string out;
+  const auto number = [&](double x) {
+    char b[sizeof x];
+    std::memcpy(b, &x, sizeof x);
+    out.append(b, sizeof x);
+  };
+  for (const auto& f : s.findings) {
+    out += f.id + "\n" + f.sentence + "\n" + f.text + "\n" + f.worst + "\n";
+    number(f.value);
+    number(f.margin);
+    for (const auto& i : f.inputs) {
+      out += i.name + i.text;
+      number(i.si);
+    }
+    for (const auto& a : f.assumptions) {
+      number(a.margin_at_low);
+      number(a.margin_at_high);
+    }
+    for (const auto& l : f.levers) {
+      out += l.text;
+      number(l.flip);
+    }
+  }
+  return out + s.verdict + s.casting_sentence;
+}
+
+const std::vector<demo::Edit> fewer = {{"castings = 20000", "castings = 3000"}};
+
+TEST(SameBytes, AtAnyNumberOfThreads) {
+  Options o;
+  const std::string one = bytes(demo::demo(fewer, o).study);
+  for (int threads : {2, 4}) {
+    o.threads = threads;
+    EXPECT_TRUE(bytes(demo::demo(fewer, o).study) == one) << threads << " threads";
+  }
+}
+TEST(SameBytes, TwiceInOneProcessAndFromWhatIsKept) {
+  Memo memo;
+  const std::string one = bytes(demo::demo(fewer, Options{}, &memo).study);
+  EXPECT_TRUE(bytes(demo::demo(fewer, Options{}, &memo).study) == one);
+  EXPECT_TRUE(bytes(demo::demo(fewer, Options{}).study) == one);
+}
+TEST(SameBytes, UnderALocaleWithADecimalComma) {
+  const std::string one = bytes(demo::demo().study);
+  ::setenv("LOCPATH", (std::string(FETTLE_BINARY_DIR) + "/locales").c_str(), 1);
+  const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
+  const std::string comma = set == nullptr ? "" : bytes(demo::demo().study);
+  std::setlocale(LC_ALL, "C");
+  ::unsetenv("LOCPATH");
+  if (set == nullptr) GTEST_SKIP() << "no locale with a decimal comma here (./check makes one)";
+  EXPECT_TRUE(comma == one);
+}
+TEST(SameBytes, AnotherSeedIsAnotherDraw) {
+  const demo::Run a = demo::demo(fewer, Options{}), b = demo::demo({fewer[0], {"seed = 1", "seed = 2"}}, Options{});
+  EXPECT_NE(a.at("op30.F2.clean_up").value, b.at("op30.F2.clean_up").value);
+  EXPECT_NEAR(a.at("op30.F2.clean_up").value, b.at("op30.F2.clean_up").value, 0.045);  // four standard deviations
+}
+
+}  // namespace
+}  // namespace fettle::study
