@@ -461,7 +461,7 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
     }
   }
   for (CutFace& cut : m.faces)
-    if (m.open_faces.count(cut.id) > 0 || m.open_faces.count(cut.final) > 0) cut.judged = false;
+    if (m.open_faces.count(cut.id) > 0) cut.judged = false;
   return m;
 }
 
