@@ -197,7 +197,7 @@ void check_cast_size(const CastSize& s, const Report& report) {
 
 void check_columns(const Plan& plan, const Report& report) {
   const Texts& c = plan.casting.measured.columns;
-  std::vector<std::string> words = {"core x", "core y", "floor", "warp", "number"};
+  std::vector<std::string> words = {"core x", "core y", "core z", "warp", "number", "ignore"};
   for (const CastSize& s : plan.casting.sizes) words.push_back(s.id.value);
   for (std::size_t i = 0; i < c.value.size(); ++i) {
     const std::size_t equals = c.value[i].find('=');

@@ -47,4 +47,8 @@ struct Leaf {
 };
 std::vector<Leaf> leaves(const Plan& plan);
 
+/// Every value of a shop or pallet file as it stands there, for comparing two of them; empty for a plan. Problems: TOML
+/// syntax.
+Outcome<std::vector<Leaf>> shared_leaves(const std::string& path);
+
 }  // namespace fettle::plan

@@ -208,7 +208,9 @@ PinCase pin_case(const Context& c, const Pins& pins) {
   out.in.pallet_span = take(p.pallet.pin_span, "pallet.pin_span: distance of the pins");
   const plan::Requirement* span = nullptr;
   for (const plan::Requirement& r : p.requirements)
-    if (r.kind.value == "distance" && r.feature.value == out.hole && r.to.value == out.hole) span = &r;
+    if (r.kind.value == "distance" && plan::parse_reference(r.feature.value).id == out.hole &&
+        plan::parse_reference(r.to.value).id == pins.relieved_hole.feature->id.value)
+      span = &r;
   if (span != nullptr) out.in.part_span = take(span->limits, "requirement " + span->id.value);
   else out.missing.push_back(fmt::format("requirement: the distance of the two holes {} with its tolerance", out.hole));
   out.in.round_at = pins.round_hole.point;

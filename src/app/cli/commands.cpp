@@ -8,6 +8,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <iostream>
+#include <map>
 #include <set>
 
 #include "app/cli/report.h"
@@ -119,7 +120,37 @@ int explain_command(const std::string& path, const std::string& id) {
   return 2;
 }
 
+namespace {
+
+/// Two shop or pallet files: what differs, and which plans below the second one's folder it touches.
+int diff_shared(const std::string& b, const std::vector<plan::Leaf>& in_a, const std::vector<plan::Leaf>& in_b) {
+  std::map<std::string, std::string> old;
+  for (const plan::Leaf& l : in_a) old[l.key] = l.typed;
+  int n = 0;
+  std::cout << "What differs\n";
+  for (const plan::Leaf& l : in_b) {
+    const auto it = old.find(l.key);
+    if (it == old.end()) std::cout << "  " << l.path << ": new, " << l.typed << "\n";
+    else if (it->second != l.typed) std::cout << "  " << l.path << ": " << it->second << " → " << l.typed << "\n";
+    n += it == old.end() || it->second != l.typed ? 1 : 0;
+    if (it != old.end()) old.erase(it);
+  }
+  for (const plan::Leaf& l : in_a)
+    if (old.count(l.key) > 0) std::cout << "  " << l.path << ": gone, was " << l.typed << "\n";
+  if (n == 0 && old.empty()) std::cout << "  nothing\n";
+  const std::string folder = std::filesystem::absolute(b).parent_path().string();
+  const std::vector<std::string> plans = plan::plans_using(b, folder);
+  std::cout << "\nPlans that stand on " << b << "\n";
+  for (const std::string& p : plans) std::cout << "  " << p << "\n";
+  if (plans.empty()) std::cout << "  none in its folder\n";
+  return 0;
+}
+
+}  // namespace
+
 int diff_command(const std::string& a, const std::string& b, bool quick) {
+  const Outcome<std::vector<plan::Leaf>> sa_file = plan::shared_leaves(a), sb_file = plan::shared_leaves(b);
+  if (sa_file.ok() && sb_file.ok() && !sa_file->empty() && !sb_file->empty()) return diff_shared(b, *sa_file, *sb_file);
   const Outcome<Loaded> la = load(a), lb = load(b);
   int code = 0;
   if (!la.ok()) code = std::max(code, report(la.problems()));

@@ -371,6 +371,9 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
     sheet.pallets.push_back(pallet_of(s, p));
   if (s.picture.there && p.part.size.value.size() >= 2) sheet.castings.push_back(casting_of(s, p));
   if (p.pallet.pins.size() >= 2) sheet.locating.push_back(locating_of(s, p));
+  if (!s.not_looked_at.empty())
+    sheet.sub += (sheet.sub.empty() ? "" : " ") +
+                 fmt::format("Not looked at by this version: {}.", base::join(s.not_looked_at, "; "));
   sheet.assumptions = drawings::assumptions_by_effect(s.findings, sheet.style);
   for (const auto& f : s.findings)
     for (const std::string& c : f.cautions)
