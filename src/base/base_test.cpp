@@ -135,7 +135,10 @@ TEST(Text, HashIsThePublishedOne) {
 
 class Files : public testing::Test {
  protected:
-  std::filesystem::path folder = std::filesystem::path(testing::TempDir()) / "fettle_base_test";
+  // One folder a test: tests run side by side.
+  std::filesystem::path folder =
+      std::filesystem::path(testing::TempDir()) /
+      (std::string("fettle_base_test_") + testing::UnitTest::GetInstance()->current_test_info()->name());
   void SetUp() override {
     std::filesystem::remove_all(folder);
     std::filesystem::create_directories(folder);

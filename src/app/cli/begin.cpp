@@ -35,7 +35,8 @@ int begin_command(const BeginArguments& a) {
   if (!a.into.empty() && std::filesystem::exists(a.into) && !a.over)
     return report({bad("the plan is there already", a.into, "another name, or --over")});
   for (const std::string* input : {&a.model, &a.cast, &a.measured})
-    if (same_file(*input, a.into)) return report({bad("the plan would be written over what it is read from", a.into, "another name")});
+    if (same_file(*input, a.into))
+      return report({bad("the plan would be written over what it is read from", a.into, "another name")});
   if (!a.units.empty() && a.units != "inch" && a.units != "metric")
     return report({bad("no such units", a.units, "metric or inch")});
   if (!a.unit.empty() && a.unit != "mm" && a.unit != "in" && a.unit != "m")
