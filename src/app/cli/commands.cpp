@@ -4,6 +4,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <filesystem>
@@ -29,8 +30,8 @@ Look look_of_terminal(bool all) {
   const char* no_colour = std::getenv("NO_COLOR");
   look.colour = tty && (no_colour == nullptr || *no_colour == '\0');
   winsize size{};
-  if (tty && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 80)
-    look.width = std::min<int>(size.ws_col, 130);
+  if (tty && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+    look.width = std::clamp<int>(size.ws_col, 80, 130);
   return look;
 }
 

@@ -27,11 +27,6 @@ std::string left_pad(const std::string& s, int width) {
   const int n = static_cast<int>(base::code_points(s));
   return n < width ? std::string(static_cast<std::size_t>(width - n), ' ') + s : s;
 }
-std::string cut(const std::string& s, int width) {
-  if (static_cast<int>(base::code_points(s)) <= width) return s;
-  return s.substr(0, base::byte_of_code_point(s, static_cast<std::size_t>(width - 1))) + "…";
-}
-
 const char* mark(State s) {
   switch (s) {
     case State::outside:
@@ -83,15 +78,78 @@ std::string lever_text(const Finding& f) {
   return f.levers.empty() ? "" : f.levers.front().text;
 }
 
-void line(std::string& out, const Finding& f, const unit::Style& style, const Look& look) {
-  const std::string limit = drawings::say_limit(f.limit, f.kind, f.gauge, style);
-  const int title = std::max(28, look.width - 60);
-  std::string state = fmt::format("{} {}", mark(f.state), pad(std::string(finding::word(f.state)), 8));
+std::string limit_text(const Finding& f, const unit::Style& style) {
+  return drawings::say_limit(f.limit, f.kind, f.gauge, style);
+}
+
+/// Widths of the table's columns: operation, value and limit as wide as what stands in them, the title gets the rest.
+struct Columns {
+  int operation = 4, title = 20, value = 5, limit = 5;
+  static constexpr int state = 10, bar = 13, indent = 2;
+  int before_title() const { return indent + state + 1 + operation + 1; }
+};
+Columns columns_of(const std::vector<const Finding*>& rows, const unit::Style& style, int width) {
+  Columns c;
+  const auto widen = [](int& column, const std::string& text) {
+    column = std::max(column, static_cast<int>(base::code_points(text)));
+  };
+  for (const Finding* f : rows) {
+    widen(c.operation, f->operation);
+    widen(c.value, value_text(*f, style));
+    widen(c.limit, limit_text(*f, style));
+  }
+  c.operation = std::min(c.operation, 10);
+  int longest = 0;
+  for (const Finding* f : rows) widen(longest, f->title);
+  c.title = std::max(16, width - c.before_title() - 1 - c.value - 1 - c.limit - 1 - Columns::bar);
+  c.title = std::min(c.title, std::max(longest, 20));
+  return c;
+}
+
+std::string trimmed(std::string s) {
+  while (!s.empty() && s.back() == ' ') s.pop_back();
+  return s;
+}
+
+std::string heading(const Columns& c) {
+  return trimmed(fmt::format("  {} {} {} {} {} {}", pad("state", Columns::state), pad("step", c.operation),
+                             pad("question", c.title), left_pad("value", c.value), pad("limit", c.limit),
+                             "over┃unused"));
+}
+
+void line(std::string& out, const Finding& f, const Columns& c, const unit::Style& style, const Look& look) {
+  std::string state = fmt::format("{} {}", mark(f.state), pad(std::string(finding::word(f.state)), Columns::state - 2));
   if (f.state == State::outside) state = warm(state, look.colour);
-  out += fmt::format("  {} {} {} {} {} {}\n", state, pad(cut(f.operation.empty() ? "-" : f.operation, 8), 8),
-                     pad(cut(f.title, title), title), left_pad(value_text(f, style), 13), pad(limit, 9), bar(f));
+  std::vector<std::string> title = base::split(wrap(f.title, c.title, 0), '\n');
+  if (title.empty()) title.emplace_back();
+  out += trimmed(fmt::format("  {} {} {} {} {} {}", state, pad(f.operation.empty() ? "-" : f.operation, c.operation),
+                             pad(title[0], c.title), left_pad(value_text(f, style), c.value),
+                             pad(limit_text(f, style), c.limit), bar(f))) +
+         "\n";
+  const auto indent = static_cast<std::size_t>(c.before_title());
+  for (std::size_t i = 1; i < title.size(); ++i)
+    if (!title[i].empty()) out += std::string(indent, ' ') + title[i] + "\n";
   const std::string lever = lever_text(f);
-  if (!lever.empty() && f.state != State::inside) out += wrap(lever, look.width, 22);
+  const bool shifted = f.question == "measured" && !f.levers.empty();
+  if (!lever.empty() && (f.state != State::inside || shifted))
+    for (const std::string& row : base::split(wrap(lever, look.width, c.before_title()), '\n'))
+      if (!row.empty()) out += grey(row, look.colour) + "\n";
+}
+
+/// A name and what is said of it, the second part hanging under itself.
+std::string hanging(const std::string& name, const std::string& text, int width, int indent, int column) {
+  const std::string rows = wrap(text, width, column);
+  const std::string head = std::string(static_cast<std::size_t>(indent), ' ') + name;
+  if (static_cast<int>(base::code_points(head)) + 1 > column) return head + "\n" + rows;
+  const auto at = static_cast<std::size_t>(column);
+  return pad(head, column) + (rows.size() > at ? rows.substr(at) : "\n");
+}
+
+/// "0.800 mm": a unit stays with its number.
+bool unit_word(std::string word) {
+  while (!word.empty() && std::string_view(",.;:)").find(word.back()) != std::string_view::npos) word.pop_back();
+  const auto& all = unit::units();
+  return std::any_of(all.begin(), all.end(), [&](const unit::Unit& u) { return u.symbol == word; });
 }
 
 }  // namespace
@@ -108,7 +166,14 @@ std::string wrap(const std::string& text, int width, int indent) {
     if (!row.empty()) out += std::string(static_cast<std::size_t>(indent), ' ') + row + "\n";
     row.clear();
   };
+  std::vector<std::string> words;
   for (const std::string& word : base::split(text, ' ')) {
+    const bool after_number =
+        !words.empty() && !words.back().empty() && words.back().back() >= '0' && words.back().back() <= '9';
+    if (after_number && unit_word(word)) words.back() += " " + word;
+    else words.push_back(word);
+  }
+  for (const std::string& word : words) {
     if (!row.empty() && static_cast<int>(base::code_points(row) + base::code_points(word)) + 1 > width - indent)
       flush();
     row += (row.empty() ? "" : " ") + word;
@@ -129,16 +194,16 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
   out += fmt::format("{} outside · {} tight · {} beyond · {} open · {} inside\n", c.outside, c.tight, c.beyond, c.open,
                      c.inside);
   if (!study.casting_sentence.empty()) out += "\n" + wrap(study.casting_sentence, look.width, 0);
-  out += fmt::format("\n{}\n", grey("  state      step     question" +
-                                        std::string(static_cast<std::size_t>(std::max(28, look.width - 60) - 8), ' ') +
-                                        "         value limit      over ┃ unused",
-                                    look.colour));
   int hidden = 0;
+  std::vector<const Finding*> shown;
   for (const Finding& f : study.findings) {
     const bool shifted = f.question == "measured" && !f.levers.empty();
     if (f.state == State::inside && !shifted && !look.all && study.counts.inside > 12 && ++hidden > 6) continue;
-    line(out, f, style, look);
+    shown.push_back(&f);
   }
+  const Columns columns = columns_of(shown, style, look.width);
+  if (!shown.empty()) out += "\n" + grey(heading(columns), look.colour) + "\n";
+  for (const Finding* f : shown) line(out, *f, columns, style, look);
   if (hidden > 6) out += fmt::format("  … and {} more inside (--all lists them)\n", hidden - 6);
   const auto rows = drawings::assumptions_by_effect(study.findings, style);
   if (!rows.empty()) {
@@ -189,19 +254,22 @@ std::string explain_text(const Finding& f, const unit::Style& style, const Look&
   row("limit", drawings::say_limit(f.limit, f.kind, f.gauge, style));
   if (std::isfinite(f.margin) && f.state != State::open)
     row("margin", drawings::say_margin(f.margin) + "   (0 at the limit, 1 the whole limit unused)");
+  if (f.state == State::tight) row("turned by", f.worst.empty() ? "no band alone, all together" : f.worst);
   for (const std::string& m : f.missing) row("to give", m);
   row("range left", f.range);
   row("formula", f.formula);
   row("source", f.source);
   if (!f.inputs.empty()) out += "\nNumbers\n";
   for (const finding::Input& i : f.inputs)
-    out += fmt::format("  {} {}\n", pad(i.name, 40), i.text.empty() ? unit::print(i.si, i.kind, s) : i.text);
+    out += hanging(i.name, i.text.empty() ? unit::print(i.si, i.kind, s) : i.text, look.width, 2, 44);
   if (!f.assumptions.empty()) out += "\nAssumed\n";
   for (const finding::Assumption& a : f.assumptions) {
-    out += fmt::format("  {} {} ({} to {}): margin {} to {}{}\n", pad(a.name, 40), unit::print(a.value, a.kind, s),
-                       unit::print(a.low, a.kind, s), unit::print(a.high, a.kind, s),
-                       drawings::say_margin(a.margin_at_low), drawings::say_margin(a.margin_at_high),
-                       a.flips ? "  — this alone turns it outside" : "");
+    out += hanging(
+        a.name,
+        fmt::format("{} ({} to {}), margin {} to {}{}", unit::print(a.value, a.kind, s), unit::print(a.low, a.kind, s),
+                    unit::print(a.high, a.kind, s), drawings::say_margin(a.margin_at_low),
+                    drawings::say_margin(a.margin_at_high), a.flips ? "; this alone turns it outside" : ""),
+        look.width, 2, 44);
     if (!a.source.empty()) out += wrap("from: " + a.source, look.width, 6);
     if (!a.replaced_by.empty()) out += wrap("measure: " + a.replaced_by, look.width, 6);
   }
@@ -333,6 +401,21 @@ std::string study_json(const study::Study& study, const plan::Plan& plan) {
   return j.dump(1) + "\n";
 }
 
+namespace {
+/// "operation OP20 / cut T20 / speed" -> "operation OP20 / cut T20".
+std::string thing_of(const std::string& path) {
+  const std::size_t at = path.rfind(" / ");
+  return at == std::string::npos ? path : path.substr(0, at);
+}
+/// Typed values as one reads them: `["F4", "F7"]` is F4, F7.
+std::string plain(const std::string& typed) {
+  std::string s;
+  for (char c : typed)
+    if (c != '[' && c != ']' && c != '"') s += c;
+  return s;
+}
+}  // namespace
+
 std::string diff_text(const plan::Plan& a, const study::Study& study_a, const plan::Plan& b,
                       const study::Study& study_b, const Look& look) {
   std::map<std::string, plan::Leaf> in_a, in_b;
@@ -343,16 +426,35 @@ std::string diff_text(const plan::Plan& a, const study::Study& study_a, const pl
     if (in_b.emplace(l.key, l).second && in_a.count(l.key) == 0) order.push_back(l.key);
   }
   std::string out = fmt::format("{} → {}\n\nWhat differs\n", study_a.plan_name, study_b.plan_name);
+  // A thing that only one plan has is said once, with all it says; a changed value by itself.
+  std::map<std::string, int> kept;
+  for (const std::string& key : order)
+    if (in_a.count(key) > 0 && in_b.count(key) > 0) ++kept[thing_of(in_a.at(key).path)];
+  std::map<std::string, bool> said;
   int n = 0;
   for (const std::string& key : order) {
     const auto x = in_a.find(key), y = in_b.find(key);
+    const bool both = x != in_a.end() && y != in_b.end();
+    const plan::Leaf& leaf = x == in_a.end() ? y->second : x->second;
+    const std::string thing = thing_of(leaf.path);
     std::string text;
-    if (x == in_a.end()) text = fmt::format("{}: new, {}", y->second.path, y->second.typed);
-    else if (y == in_b.end()) text = fmt::format("{}: gone, was {}", x->second.path, x->second.typed);
-    else if (x->second.typed != y->second.typed &&
-             !(x->second.number && y->second.number && x->second.si == y->second.si))
-      text = fmt::format("{}: {} → {}", x->second.path, x->second.typed, y->second.typed);
-    else continue;
+    if (both) {
+      const plan::Leaf &l = x->second, &m = y->second;
+      if (l.typed == m.typed || (l.number && m.number && l.si == m.si)) continue;
+      text = fmt::format("{}: {} → {}", l.path, plain(l.typed), plain(m.typed));
+    } else if (kept[thing] > 0) {
+      text = fmt::format("{}: {} {}", leaf.path, x == in_a.end() ? "new," : "gone, was", plain(leaf.typed));
+    } else {
+      if (said[thing]) continue;
+      said[thing] = true;
+      const auto& in = x == in_a.end() ? in_b : in_a;
+      for (const std::string& other : order)
+        if (const auto z = in.find(other);
+            z != in.end() && thing_of(z->second.path) == thing && z->second.path != thing + " / id")
+          text += fmt::format("{}{} {}", text.empty() ? "" : ", ", z->second.path.substr(thing.size() + 3),
+                              plain(z->second.typed));
+      text = fmt::format("{}: {}: {}", thing, x == in_a.end() ? "new" : "gone, was", text);
+    }
     ++n;
     out += wrap(text, look.width, 2);
   }
