@@ -57,5 +57,6 @@ for plan in plan-0 plan-1; do
   printf '  %s\n' "$(shown "$data/results/$plan/")"
   (cd "$data/results/$plan" && find . -type f ! -name '*.tmp' | LC_ALL=C sort | sed 's#^\./#      #')
 done
-printf '%s\n' "Next:" "  build/fettle study $data/plan-1.toml    what needs a hand first" \
-  "  build/fettle reckon                    the calculators for the bench" "  docs/start.md                          the first half hour"
+printf '%s\n' "Next:" "  build/fettle study $data/plan-1.toml   what needs a hand first" \
+  "  build/fettle reckon                         the calculators for the bench" \
+  "  docs/start.md                               the first half hour"
