@@ -19,7 +19,6 @@ BUILD_PACKAGES=(
   "libxxhash-dev pc:libxxhash"
   "libboost-dev inc:boost/math/distributions/students_t.hpp"
   "libnanoflann-dev inc:nanoflann.hpp"
-  "libtbb-dev inc:tbb/tbb.h"
   "libcairo2-dev pc:cairo-pdf"
   "libpango1.0-dev pc:pangocairo"
   "fonts-dejavu-core file:/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf"
@@ -36,10 +35,8 @@ TEST_PACKAGES=(
   "clang-format cmd:clang-format"
   "clang-tidy cmd:clang-tidy"
   "libudunits2-dev inc:udunits2.h"
-  "coinor-libclp-dev pc:clp"
   "poppler-utils cmd:pdftotext"
   "python3 cmd:python3"
-  "python3-numpy py:numpy"
   "locales file:/usr/share/i18n/locales/de_DE"
 )
 
