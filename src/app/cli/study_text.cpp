@@ -334,7 +334,10 @@ nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
   j["inputs"] = nlohmann::json::array();
   for (const auto& i : f.inputs) {
     nlohmann::json x = {{"name", i.name}, {"text", i.text.empty() ? unit::print(i.si, i.kind, s) : i.text}};
-    if (i.text.empty()) x["value"] = number(i.si);
+    if (i.text.empty()) {
+      x["value"] = number(i.si);
+      x["kind"] = std::string(unit::word(i.kind));
+    }
     j["inputs"].push_back(x);
   }
   j["assumptions"] = nlohmann::json::array();
@@ -352,11 +355,16 @@ nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
                                 {"flips", a.flips}});
   j["levers"] = nlohmann::json::array();
   for (const auto& l : f.levers)
-    j["levers"].push_back(
-        {{"name", l.name}, {"key", l.key}, {"now", number(l.now)}, {"flip", number(l.flip)}, {"text", l.text}});
+    j["levers"].push_back({{"name", l.name},
+                           {"key", l.key},
+                           {"now", number(l.now)},
+                           {"flip", number(l.flip)},
+                           {"kind", std::string(unit::word(l.kind))},
+                           {"text", l.text}});
   j["missing"] = f.missing;
   if (!f.range.empty()) j["range"] = f.range;
   if (!f.worst.empty()) j["flipped_by"] = f.worst;
+  if (f.yes_no) j["yes_no"] = true;
   j["cautions"] = f.cautions;
   return j;
 }
@@ -382,13 +390,16 @@ std::string study_json(const study::Study& study, const plan::Plan& plan) {
   for (const Finding& f : study.findings) j["findings"].push_back(finding_json(f, style));
   j["castings"] = nlohmann::json::array();
   for (const auto& r : study.castings) {
-    nlohmann::json stock;
+    nlohmann::json stock = nlohmann::json::object();
     for (const auto& [k, v] : r.stock) stock[k] = number(v);
     j["castings"].push_back({{"number", r.number},
                              {"spare", number(r.least)},
                              {"where", r.where},
-                             {"shift_x", r.shift_x},
-                             {"shift_y", r.shift_y},
+                             {"left", r.left},
+                             {"left_shifted", r.left_shifted},
+                             {"shift_x", number(r.shift_x)},
+                             {"shift_y", number(r.shift_y)},
+                             {"shift_z", number(r.shift_z)},
                              {"spare_shifted", number(r.least_shifted)},
                              {"where_shifted", r.where_shifted},
                              {"cleans_up", r.cleans_up},

@@ -1,0 +1,280 @@
+// What a study looks like in a terminal and as JSON, and what it leaves in a folder.
+#include "app/cli/study_text.h"
+
+#include <gtest/gtest.h>
+
+#include <clocale>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "app/cli/results.h"
+#include "base/text.h"
+#include "plan/read.h"
+
+namespace fettle::cli {
+namespace {
+
+namespace fs = std::filesystem;
+using nlohmann::json;
+
+struct Made {
+  plan::Plan plan;
+  study::Data data;
+  study::Study study;
+};
+std::string folder() { return std::string(FETTLE_SOURCE_DIR) + "/plans/demo/"; }
+Made made(const std::string& name, const std::vector<std::pair<std::string, std::string>>& edits = {},
+          const study::Options& options = {}) {
+  Made m;
+  auto text = base::read_file(folder() + name);
+  EXPECT_TRUE(text.ok());
+  std::string t = text.ok() ? *text : "";
+  for (const auto& [from, to] : edits) {
+    const std::size_t at = t.find(from);
+    EXPECT_NE(at, std::string::npos) << from;
+    if (at != std::string::npos) t.replace(at, from.size(), to);
+  }
+  auto p = plan::read_plan(t, folder() + name, [](const std::string& path) { return base::read_file(path); });
+  EXPECT_TRUE(p.ok()) << (p.ok() ? "" : say(p.problem()));
+  if (!p.ok()) return m;
+  m.plan = std::move(p.value());
+  m.data = study::load_data(m.plan);
+  study::Memo memo;
+  auto s = study::run(m.plan, m.data, options, memo);
+  EXPECT_TRUE(s.ok());
+  if (s.ok()) m.study = std::move(s.value());
+  return m;
+}
+const std::pair<std::string, std::string> few = {"castings = 20000", "castings = 2000"};
+const Made& demo(int n) {
+  static const Made plans[] = {made("plan-0.toml", {few}), made("plan-1.toml", {few})};
+  return plans[n];
+}
+
+std::string without_colour(const std::string& s) {
+  std::string out;
+  for (std::size_t i = 0; i < s.size(); ++i) {
+    if (s[i] == '\x1b') {
+      while (i < s.size() && s[i] != 'm') ++i;
+      continue;
+    }
+    out += s[i];
+  }
+  return out;
+}
+
+TEST(StudyText, NoLineIsLongerThanTheWindow) {
+  for (int n : {0, 1})
+    for (int width : {80, 100, 130})
+      for (bool all : {false, true}) {
+        const std::string text = study_text(demo(n).study, demo(n).plan, {false, width, all});
+        for (const std::string& line : base::split(text, '\n')) {
+          EXPECT_LE(base::code_points(line), static_cast<std::size_t>(width)) << line;
+          EXPECT_TRUE(line.empty() || line.back() != ' ') << "ends with a blank: " << line;
+        }
+        EXPECT_EQ(text.find("…\n"), std::string::npos);
+        for (const auto& f : demo(n).study.findings) {
+          EXPECT_TRUE(!all || text.find(f.title.substr(0, f.title.find(' '))) != std::string::npos) << f.title;
+          const std::string open = explain_text(f, style_of(demo(n).plan), {false, width, true});
+          for (const std::string& line : base::split(open, '\n'))
+            EXPECT_LE(base::code_points(line), static_cast<std::size_t>(width)) << line;
+        }
+      }
+}
+
+TEST(StudyText, ColourOnlyWhenAskedForAndNothingElseChanges) {
+  const std::string plain = study_text(demo(0).study, demo(0).plan, {false, 100, true});
+  const std::string coloured = study_text(demo(0).study, demo(0).plan, {true, 100, true});
+  EXPECT_EQ(plain.find('\x1b'), std::string::npos);
+  EXPECT_NE(coloured.find('\x1b'), std::string::npos);
+  EXPECT_EQ(without_colour(coloured), plain);
+}
+
+TEST(StudyText, SaysWhatNeedsAHandFirstAndHidesNothingThatDoes) {
+  const std::string text = study_text(demo(0).study, demo(0).plan, {false, 130, false});
+  EXPECT_LT(text.find("Casting 13 does not clean up: 0.6"), text.find("outside  OP30"));
+  EXPECT_NE(text.find("of metal is missing on the counterbore at +X"), std::string::npos);
+  std::size_t outside = 0;
+  for (std::size_t at = text.find("▨ outside"); at != std::string::npos; at = text.find("▨ outside", at + 1)) ++outside;
+  EXPECT_EQ(outside, static_cast<std::size_t>(demo(0).study.counts.outside));
+  EXPECT_EQ(text.find(" 0 % "), std::string::npos);  // nobody knows that
+  EXPECT_NE(text.find("Not looked at by this version"), std::string::npos);
+  EXPECT_NE(text.find("Caution:"), std::string::npos);
+}
+
+TEST(StudyText, ExplainNamesWhatFlipsIt) {
+  for (const auto& f : demo(0).study.findings) {
+    const std::string text = explain_text(f, style_of(demo(0).plan), {false, 100, true});
+    EXPECT_NE(text.find(f.id), std::string::npos);
+    EXPECT_NE(text.find("\nformula"), std::string::npos) << f.id;
+    EXPECT_NE(text.find("\nsource"), std::string::npos) << f.id;
+    EXPECT_EQ(f.state == finding::State::tight, text.find("\nturned by") != std::string::npos) << f.id;
+  }
+}
+
+TEST(StudyText, AUnitStaysWithItsNumber) {
+  for (int width = 12; width < 60; ++width) {
+    const std::string text = wrap("only 0.425 mm is left, 0.800 mm is asked, 22 N·m, 3 parts", width, 0);
+    for (const char* pair : {"0.425 mm", "0.800 mm", "22 N·m"}) EXPECT_NE(text.find(pair), std::string::npos) << text;
+  }
+}
+
+TEST(Diff, SaysWhatDiffersInTheWordsOfTheTrade) {
+  const std::string text = diff_text(demo(0).plan, demo(0).study, demo(1).plan, demo(1).study, {false, 130, true});
+  EXPECT_NE(text.find("pallet / screw 1 / torque: 22 N·m → 28 N·m\n"), std::string::npos) << text;
+  EXPECT_NE(text.find("operation OP30 / zero: plate top → probed pins\n"), std::string::npos);
+  EXPECT_NE(text.find("feature F4r: new: name spool bore, 0.20 under size"), std::string::npos);
+  EXPECT_NE(text.find("operation OP20 / cut T20: gone, was: tool T20"), std::string::npos);
+  EXPECT_NE(text.find("op20.E3.clean_up roughed end +X cleans up: new"), std::string::npos);
+  EXPECT_EQ(text.find("feature F5"), std::string::npos);  // the same in both
+  const std::string same = diff_text(demo(0).plan, demo(0).study, demo(0).plan, demo(0).study, {false, 100, true});
+  EXPECT_NE(same.find("What differs\n  nothing\n"), std::string::npos);
+  EXPECT_NE(same.find("Findings that moved\n  none\n"), std::string::npos);
+}
+
+// ---- JSON -----------------------------------------------------------------------------------------------------------
+void keys_of(const json& x, const std::string& path, std::set<std::string>& out) {
+  if (x.is_array())
+    for (const json& e : x) keys_of(e, path + "[]", out);
+  if (!x.is_object()) return;
+  for (const auto& [key, value] : x.items()) {
+    const std::string p = path == "castings[].stock" ? path + ".*" : path.empty() ? key : path + "." + key;
+    out.insert(p);
+    keys_of(value, p, out);
+  }
+}
+std::set<std::string> documented() {
+  const auto text = base::read_file(std::string(FETTLE_SOURCE_DIR) + "/docs/findings.md");
+  EXPECT_TRUE(text.ok());
+  std::set<std::string> out;
+  for (const std::string& line : base::split(text.ok() ? *text : "", '\n')) {
+    if (line.rfind("| `", 0) != 0) continue;
+    const std::string cell = line.substr(2, line.find(" |", 2) - 2);
+    for (const std::string& key : base::split(cell, ','))
+      out.insert(std::string(base::trim(key)).substr(1, base::trim(key).size() - 2));
+  }
+  return out;
+}
+const char* const far_reach =
+    "fettle = 1\n[plan]\nname = \"far\"\n[[lift]]\nid = \"box\"\nwhat = \"given mass\"\nmass = \"5 kg\"\n"
+    "from = { reach = \"80 cm\", height = \"80 cm\" }\nto = { reach = \"30 cm\", height = \"90 cm\" }\n"
+    "frequency = \"0.2 1/min\"\nhours = \"1 h\"\ncoupling = \"good\"\n";
+
+TEST(Json, EveryKeyIsDocumentedAndEveryDocumentedKeyIsThere) {
+  std::set<std::string> found;
+  for (int n : {0, 1}) keys_of(json::parse(study_json(demo(n).study, demo(n).plan)), "", found);
+  const Made open = made("plan-0.toml", {few, {"land_width = \"1.6 mm\"\n", ""}});
+  keys_of(json::parse(study_json(open.study, open.plan)), "", found);
+  auto far = plan::read_plan(far_reach, "far.toml", [](const std::string& path) { return base::read_file(path); });
+  ASSERT_TRUE(far.ok());
+  study::Memo memo;
+  const auto s = study::run(*far, {}, {}, memo);
+  ASSERT_TRUE(s.ok());
+  keys_of(json::parse(study_json(*s, *far)), "", found);
+  const std::set<std::string> said = documented();
+  for (const std::string& key : found) EXPECT_EQ(said.count(key), 1u) << key << " is not in docs/findings.md";
+  for (const std::string& key : said) {
+    if (key == "findings[].tool" || key == "findings[].nest") continue;  // no question of this version has them
+    EXPECT_EQ(found.count(key), 1u) << key << " is documented and never written";
+  }
+}
+
+TEST(Json, NumbersAreNumbersOrNothing) {
+  const Made open = made("plan-0.toml", {few, {"land_width = \"1.6 mm\"\n", ""}});
+  const json j = json::parse(study_json(open.study, open.plan));
+  EXPECT_EQ(j["fettle_findings"], 1);
+  int opened = 0, sum = 0;
+  std::set<std::string> ids;
+  for (const json& f : j["findings"]) {
+    EXPECT_TRUE(ids.insert(f["id"]).second);
+    if (f["state"] == "open") {
+      ++opened;
+      EXPECT_TRUE(f["value"].is_null());
+      EXPECT_TRUE(f["margin"].is_null());
+      EXPECT_FALSE(f["missing"].empty());
+    } else if (f["state"] != "beyond") {
+      EXPECT_TRUE(f["value"].is_number()) << f["id"];
+      EXPECT_TRUE(f["margin"].is_number()) << f["id"];
+    }
+  }
+  EXPECT_GT(opened, 0);
+  for (const auto& [state, n] : j["counts"].items()) sum += n.get<int>();
+  EXPECT_EQ(static_cast<std::size_t>(sum), j["findings"].size());
+}
+
+TEST(Json, SameBytesWhateverTheThreadsAndTheLocale) {
+  const std::string one = study_json(demo(0).study, demo(0).plan);
+  for (int threads : {2, 4}) {
+    study::Options o;
+    o.threads = threads;
+    const Made m = made("plan-0.toml", {few}, o);
+    EXPECT_TRUE(study_json(m.study, m.plan) == one) << threads << " threads";
+  }
+  ::setenv("LOCPATH", (std::string(FETTLE_BINARY_DIR) + "/locales").c_str(), 1);
+  const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
+  const std::string comma =
+      set == nullptr ? "" : study_json(demo(0).study, demo(0).plan) + study_text(demo(0).study, demo(0).plan, {});
+  std::setlocale(LC_ALL, "C");
+  ::unsetenv("LOCPATH");
+  if (set == nullptr) GTEST_SKIP() << "no locale with a decimal comma here (./check makes one)";
+  EXPECT_TRUE(comma == one + study_text(demo(0).study, demo(0).plan, {}));
+}
+
+// ---- a folder of results --------------------------------------------------------------------------------------------
+class Folder : public testing::Test {
+ protected:
+  void SetUp() override {
+    const auto* info = testing::UnitTest::GetInstance()->current_test_info();
+    dir = (fs::temp_directory_path() / ("fettle-results-" + std::string(info->name()))).string();
+    fs::remove_all(dir);
+  }
+  void TearDown() override { fs::remove_all(dir); }
+  Outcome<std::vector<std::string>> write(int n) {
+    return write_results(demo(n).study, demo(n).plan, demo(n).data, dir);
+  }
+  std::string read(const std::string& name) {
+    const auto t = base::read_file(dir + "/" + name);
+    return t.ok() ? *t : "";
+  }
+  std::string dir;
+};
+
+TEST_F(Folder, HoldsTheWholeSetAndASecondRunChangesNoByte) {
+  const auto first = write(0);
+  ASSERT_TRUE(first.ok()) << say(first.problem());
+  for (const char* name : {"findings.json", "findings.txt", "study.pdf", "margins.svg", "route.svg", "pallet-1.svg",
+                           "locating-1.svg", "casting-1.svg"})
+    EXPECT_TRUE(fs::exists(dir + "/" + name)) << name;
+  EXPECT_EQ(read("findings.json"), study_json(demo(0).study, demo(0).plan));
+  EXPECT_EQ(read("study.pdf").substr(0, 5), "%PDF-");
+  std::map<std::string, std::string> before;
+  for (const auto& e : fs::directory_iterator(dir)) before[e.path().filename().string()] = read(e.path().filename());
+  ASSERT_TRUE(write(0).ok());
+  std::map<std::string, std::string> after;
+  for (const auto& e : fs::directory_iterator(dir)) after[e.path().filename().string()] = read(e.path().filename());
+  EXPECT_TRUE(before == after);
+}
+
+TEST_F(Folder, AForeignFileIsNeverOverwritten) {
+  fs::create_directories(dir);
+  ASSERT_TRUE(base::write_file(dir + "/study.pdf", "mine").ok());
+  const auto refused = write(0);
+  ASSERT_FALSE(refused.ok());
+  EXPECT_NE(say(refused.problem()).find("study.pdf"), std::string::npos);
+  EXPECT_EQ(read("study.pdf"), "mine");
+  EXPECT_FALSE(fs::exists(dir + "/findings.json"));  // nothing else either
+}
+
+TEST_F(Folder, DrawingsThatAreNoLongerMadeGo) {
+  ASSERT_TRUE(write(0).ok());
+  ASSERT_TRUE(base::write_file(dir + "/mine.txt", "mine").ok());
+  const Made bare =
+      made("plan-0.toml", {few, {"[casting.measured]\ntable = \"castings.csv\"\n", "[casting.measured]\n"}});
+  ASSERT_TRUE(write_results(bare.study, bare.plan, bare.data, dir).ok());
+  EXPECT_FALSE(fs::exists(dir + "/casting-1.svg"));
+  EXPECT_EQ(read("mine.txt"), "mine");
+}
+
+}  // namespace
+}  // namespace fettle::cli
