@@ -151,7 +151,11 @@ std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const Ca
   const int threads = c.options.threads;
   return c.memo.call(
       "virtual castings",
-      [threads](const DrawInputs& x) {
+      [&c, threads](const DrawInputs& x) {
+        if (c.options.progress) {
+          const double share = std::min(1.0, c.draws / static_cast<double>(std::max(1, c.draws_expected)));
+          c.options.progress(fmt::format("castings, draw {}", ++c.draws), 0.75 + 0.25 * share);
+        }
         DrawInputs y = x;
         y.how.threads = threads;
         return draw(y);
@@ -207,6 +211,7 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
     return;
   }
   const Bands bands = bands_of(f, c.plan, m, sample);
+  c.draws_expected = 2 * static_cast<int>(f.assumptions.size()) + 3;  // both ends of each, as stated, worst, shifted
   const auto share_at = [&](const std::vector<double>& v) -> const casting::Share* {
     const auto d = drawn_at(c, sample, bands.numbers(c.plan, v));
     if (!d->ok) return nullptr;

@@ -20,6 +20,7 @@ struct Context {
   Study& study;
   Problems& problems;
   unit::Style style;
+  int draws = 0, draws_expected = 1;  ///< of virtual castings, for the progress
 };
 
 void lifting_findings(Context& c);

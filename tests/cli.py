@@ -1,0 +1,234 @@
+#!/usr/bin/env python3
+"""The program as people run it: exit codes, what goes to which stream, terminals, signals, files in the way.
+
+usage: tests/cli.py PROGRAM
+"""
+import json
+import os
+import pathlib
+import pty
+import re
+import shutil
+import signal
+import stat
+import subprocess
+import sys
+import tempfile
+import time
+
+root = pathlib.Path(__file__).resolve().parent.parent
+program = str(pathlib.Path(sys.argv[1]).resolve())
+failures = []
+checks = 0
+
+
+def check(what, true, found=""):
+    global checks
+    checks += 1
+    if not true:
+        failures.append(what)
+        print(f"FAILED: {what}\n{str(found)[:1500]}")
+
+
+def run(*args, env=None, cwd=None, stdin=None):
+    e = dict(os.environ, **(env or {}))
+    return subprocess.run([program, *map(str, args)], capture_output=True, text=True, env=e, cwd=cwd or demo, stdin=subprocess.DEVNULL, timeout=300)
+
+
+def in_terminal(columns, *args, env=None):
+    """Standard output and error of the program in a terminal of so many columns."""
+    pid, fd = pty.fork()
+    if pid == 0:
+        os.chdir(demo)
+        e = dict(os.environ, TERM="xterm", **(env or {}))
+        os.execve(program, [program, *map(str, args)], e)
+    import fcntl, struct, termios
+    fcntl.ioctl(fd, termios.TIOCSWINSZ, struct.pack("HHHH", 50, columns, 0, 0))
+    out = b""
+    while True:
+        try:
+            part = os.read(fd, 65536)
+        except OSError:
+            break
+        if not part:
+            break
+        out += part
+    os.waitpid(pid, 0)
+    return out.decode().replace("\r\n", "\n")
+
+
+escape = re.compile(r"\x1b\[[0-9;]*[mK]")
+scratch = pathlib.Path(tempfile.mkdtemp(prefix="fettle-cli-"))
+demo = scratch / "demo"
+shutil.copytree(root / "plans" / "demo", demo)  # nothing is written into the tree
+small = scratch / "small.toml"
+lift = """fettle = 1
+[plan]
+name = "box"
+[[lift]]
+id = "box"
+what = "given mass"
+mass = "MASS kg"
+from = { reach = "30 cm", height = "80 cm" }
+to = { reach = "30 cm", height = "90 cm" }
+frequency = "0.2 1/min"
+hours = "1 h"
+"""
+
+
+def plan(mass, grip='coupling = "good"\n'):
+    small.write_text(lift.replace("MASS", mass) + grip)
+    return small
+
+
+try:
+    # ---- exit codes ----
+    check("all inside ends with 0", run("study", plan("5")).returncode == 0)
+    check("something outside ends with 1", run("study", plan("40")).returncode == 1)
+    check("something open ends with 4", run("study", plan("5", "")).returncode == 4)
+    r = run("study", plan("5 foot"))
+    check("bad input ends with 2", r.returncode == 2, r)
+    check("bad input is said with file, line and column", re.search(r"small\.toml:7:\d+: ", r.stderr), r.stderr)
+    check("bad input leaves standard output empty", r.stdout == "", r.stdout)
+    for args in (["study", "not-there.toml"], ["study"], ["study", "plan-0.toml", "--colour"], ["nonsense"], [],
+                 ["explain", "plan-0.toml"], ["diff", "plan-0.toml", "not-there.toml"], ["rewrite", "not-there.toml"],
+                 ["uses", "not-there.toml", "."], ["study", "plan-0.toml", "--threads", "0"],
+                 ["study", "plan-0.toml", "--seed", "-3"]):
+        r = run(*args)
+        check(f"{args} ends with 2", r.returncode == 2, (r.returncode, r.stderr))
+        check(f"{args} says why", r.stderr.strip() != "", r)
+        check(f"{args} says no more than a screen", len(r.stderr) < 4000, r.stderr)
+
+    # ---- streams, colour, width ----
+    r = run("study", "plan-0.toml")
+    check("the demo plan has something outside", r.returncode == 1, r.stderr)
+    check("no escape codes where there is no terminal", "\x1b" not in r.stdout + r.stderr)
+    check("a line is at most 100 wide where there is no terminal", max(map(len, r.stdout.split("\n"))) <= 100)
+    check("the casting is named first", "Casting 13 does not clean up" in r.stdout[:600], r.stdout[:600])
+    plain = r.stdout
+    for columns in (60, 80, 100, 130, 200):
+        t = in_terminal(columns, "study", "plan-0.toml", "--quick")
+        check(f"colour in a terminal of {columns}", "\x1b[" in t)
+        widest = max(len(x) for x in escape.sub("", t).split("\n"))
+        check(f"no line longer than a terminal of {columns}", widest <= min(max(columns, 80), 130), widest)
+    t = in_terminal(100, "study", "plan-0.toml", "--quick", env={"NO_COLOR": "1"})
+    check("NO_COLOR is heeded", "\x1b" not in t, t[:300])
+    check("the same words with and without colour",
+          escape.sub("", in_terminal(100, "study", "plan-0.toml", "--quick")) == run("study", "plan-0.toml", "--quick").stdout)
+
+    # ---- JSON ----
+    r = run("study", "plan-0.toml", "--json")
+    j = json.loads(r.stdout)
+    check("JSON has the form's version", j["fettle_findings"] == 1)
+    check("JSON ends like the text", r.returncode == 1)
+    check("JSON again is the same to the byte", run("study", "plan-0.toml", "--json").stdout == r.stdout)
+    check("JSON with four threads is the same to the byte",
+          run("study", "plan-0.toml", "--json", "--threads", "4").stdout == r.stdout)
+    check("another seed is another draw", run("study", "plan-0.toml", "--json", "--seed", "7").stdout != r.stdout)
+
+    # ---- a folder ----
+    into = scratch / "results"
+    r = run("study", "plan-0.toml", "--into", into)
+    check("--into ends like the study", r.returncode == 1, r.stderr)
+    made = sorted(x.name for x in into.iterdir())
+    check("--into writes everything", {"findings.json", "findings.txt", "study.pdf", "route.svg", "margins.svg", "pallet-1.svg",
+                                       "locating-1.svg", "casting-1.svg"} <= set(made), made)
+    check("--into says what it wrote", all(str(into / x) in r.stderr for x in made if x != "made-by-fettle.txt"), r.stderr)
+    before = {x.name: x.read_bytes() for x in into.iterdir()}
+    check("a second run writes over its own", run("study", "plan-0.toml", "--into", into).returncode == 1)
+    check("and changes no byte", before == {x.name: x.read_bytes() for x in into.iterdir()})
+    foreign = scratch / "foreign"
+    foreign.mkdir()
+    (foreign / "findings.json").write_text("mine")
+    r = run("study", "plan-0.toml", "--quick", "--into", foreign)
+    check("a foreign file ends with 2", r.returncode == 2, r)
+    check("a foreign file is named", "findings.json" in r.stderr, r.stderr)
+    check("a foreign file stays", [x.name for x in foreign.iterdir()] == ["findings.json"] and
+          (foreign / "findings.json").read_text() == "mine")
+    r = run("study", plan("5"), "--into", small)
+    check("a file in the place of the folder ends with 2 or 3", r.returncode in (2, 3) and r.stderr, r)
+    locked = scratch / "locked"
+    locked.mkdir()
+    locked.chmod(stat.S_IRUSR | stat.S_IXUSR)
+    if os.access(locked, os.W_OK):  # root writes anywhere: a folder nobody can make a file in
+        check_locked = "/proc/fettle-results"
+    else:
+        check_locked = locked
+    r = run("study", plan("5"), "--into", check_locked)
+    check("a folder that cannot be written ends with 2 or 3 and says so", r.returncode in (2, 3) and str(check_locked) in r.stderr, r)
+    locked.chmod(stat.S_IRWXU)
+
+    # ---- interrupted ----
+    long_plan = scratch / "long.toml"
+    text = (demo / "plan-0.toml").read_text().replace("castings = 20000", "castings = 100000")
+    text = text.replace('shop = "shop.toml"', f'shop = "{demo / "shop.toml"}"').replace('"castings.csv"', f'"{demo / "castings.csv"}"')
+    long_plan.write_text(text)
+    for wait in (0.3, 4.0):
+        stopped = scratch / f"stopped-{wait}"
+        p = subprocess.Popen([program, "study", str(long_plan), "--into", str(stopped)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        time.sleep(wait)
+        p.send_signal(signal.SIGINT)
+        out, err = p.communicate(timeout=30)
+        check(f"interrupted after {wait} s ends with 130", p.returncode == 130, (p.returncode, err))
+        check("interrupted: nothing printed", out == "", out[:200])
+        check("interrupted: nothing half-written", not stopped.exists() or not any(stopped.iterdir()))
+    check("progress after the first second", "castings" in err and "%" in err, err)
+    check("no progress in the first second", run("study", plan("5")).stderr == "")
+    # Interrupted while it writes: whatever is there is whole.
+    for i in range(6):
+        quick = scratch / f"writing-{i}"
+        p = subprocess.Popen([program, "study", str(demo / "plan-0.toml"), "--quick", "--into", str(quick)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        time.sleep(0.04 + 0.06 * i)
+        p.send_signal(signal.SIGINT)
+        p.wait(30)
+        if quick.exists():
+            names = [x.name for x in quick.iterdir()]
+            check("interrupted while writing: no leftovers", not [n for n in names if n.endswith(".tmp")], names)
+            for x in quick.iterdir():
+                b = x.read_bytes()
+                whole = {"json": b.endswith(b"}\n"), "pdf": b.rstrip().endswith(b"%%EOF"), "svg": b.rstrip().endswith(b"</svg>"),
+                         "txt": b.endswith(b"\n")}[x.suffix[1:]]
+                check(f"interrupted while writing: {x.name} is whole", whole)
+
+    # ---- explain ----
+    r = run("explain", "plan-0.toml", "op30.pallet.lift")
+    check("explain by id", r.returncode == 0 and "NIOSH" in r.stdout and "formula" in r.stdout, r)
+    r = run("explain", "plan-0.toml", "goes_on")
+    check("explain by a part of an id", r.returncode == 0 and r.stdout.startswith("op30.F7.goes_on"), r)
+    r = run("explain", "plan-0.toml", "op30.F7.goes_onn")
+    check("explain of no finding ends with 2", r.returncode == 2, r)
+    check("explain of no finding gives the nearest", "op30.F7.goes_on" in r.stderr, r.stderr)
+    r = run("explain", "plan-0.toml", "clean_up")
+    check("explain of several lists them", r.returncode == 2 and "op30.F2.clean_up" in r.stderr and "casting.all.clean_up" in r.stderr, r)
+
+    # ---- diff, rewrite, uses ----
+    r = run("diff", "plan-0.toml", "plan-1.toml", "--quick")
+    check("diff ends like the second plan", r.returncode == run("study", "plan-1.toml", "--quick").returncode, r.returncode)
+    check("diff in the words of the trade", "torque: 22 N·m → 28 N·m" in r.stdout, r.stdout)
+    r = run("rewrite", "plan-0.toml")
+    check("rewrite ends with 0", r.returncode == 0, r.stderr)
+    again = demo / "rewritten.toml"
+    if again.write_text(r.stdout):
+        a, b = json.loads(run("study", "plan-0.toml", "--json").stdout), json.loads(run("study", again.name, "--json").stdout)
+        check("a rewritten plan gives the same findings", a["findings"] == b["findings"])
+        check("rewrite of what it wrote changes nothing", run("rewrite", again.name).stdout == r.stdout)
+    target = scratch / "target.toml"
+    target.write_text("mine")
+    r = run("rewrite", "plan-0.toml", "--into", target)
+    check("rewrite writes over nothing unasked", r.returncode == 2 and target.read_text() == "mine", r)
+    r = run("rewrite", "plan-0.toml", "--into", target, "--over")
+    check("rewrite --over writes", r.returncode == 0 and target.read_text() != "mine", r)
+    r = run("uses", demo / "shop.toml", demo)
+    check("uses names the plans", r.returncode == 0 and "plan-0.toml" in r.stdout and "plan-1.toml" in r.stdout, r)
+    r = run("uses", small, demo)
+    check("uses of a file nobody names", r.returncode == 0 and "no plan" in r.stdout, r)
+
+    # ---- help ----
+    for args in (["--help"], ["study", "--help"], ["--version"], ["schema"]):
+        r = run(*args)
+        check(f"{args} ends with 0 and prints", r.returncode == 0 and r.stdout.strip(), r)
+finally:
+    shutil.rmtree(scratch, ignore_errors=True)
+
+print(f"{checks} checks, {len(failures)} failed")
+sys.exit(1 if failures else 0)
