@@ -8,6 +8,7 @@ import os
 import pathlib
 import pty
 import re
+import select
 import shutil
 import signal
 import stat
@@ -163,16 +164,22 @@ try:
     text = (demo / "plan-0.toml").read_text().replace("castings = 20000", "castings = 100000")
     text = text.replace('shop = "shop.toml"', f'shop = "{demo / "shop.toml"}"').replace('"castings.csv"', f'"{demo / "castings.csv"}"')
     long_plan.write_text(text)
-    for wait in (0.3, 4.0):
-        stopped = scratch / f"stopped-{wait}"
+    for late in (False, True):
+        stopped = scratch / f"stopped-{late}"
+        start = time.monotonic()
         p = subprocess.Popen([program, "study", str(long_plan), "--into", str(stopped)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-        time.sleep(wait)
+        if late:  # until it says how far it is
+            ready, _, _ = select.select([p.stderr], [], [], 120)
+            check("progress is said", bool(ready))
+            check("progress only after the first second", time.monotonic() - start >= 1)
+        else:
+            time.sleep(0.3)
         p.send_signal(signal.SIGINT)
-        out, err = p.communicate(timeout=30)
-        check(f"interrupted after {wait} s ends with 130", p.returncode == 130, (p.returncode, err))
+        out, err = p.communicate(timeout=60)
+        check("interrupted: ends with 130", p.returncode == 130, (p.returncode, err))
         check("interrupted: nothing printed", out == "", out[:200])
         check("interrupted: nothing half-written", not stopped.exists() or not any(stopped.iterdir()))
-    check("progress after the first second", "castings" in err and "%" in err, err)
+        check("progress says what and how far", not late or ("castings" in err and "%" in err), err)
     check("no progress in the first second", run("study", plan("5")).stderr == "")
     # Interrupted while it writes: whatever is there is whole.
     for i in range(6):
