@@ -208,7 +208,7 @@ def main():
         if not reckoners:
             slips.append(f"{chosen.reckoners.name}:1: reckoner: the list is empty")
         slips += [f"{chosen.reckoners.name}:1: reckoner: {name}: {what}" for name, what in slips_in_reckoners(reckoners)]
-    print("\n".join(slips + [f"citations: {checks} checks, {len(cases)} case files, {len(reckoners)} reckoners, {len(slips)} slips"]))
+    print("\n".join(slips + [f"citations: {checks} checks, {len(cases)} case files, {len(reckoners)} reckoners{'' if reckoners else ' (none were looked at: give --reckoners)'}, {len(slips)} slips"]))
     return 1 if slips else 0
 
 
