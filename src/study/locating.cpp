@@ -371,6 +371,16 @@ void play(Context& c, const plan::Operation& o, PinCase pc) {
     f.sentence = fmt::format("Play alone can put the {} {} off, of the {} that its zone allows ({} by the usual sum).",
                              words_of(c.plan, asked[i].feature), um(c, e.worst_distance), um(c, 0.5 * asked[i].zone),
                              um(c, e.naive));
+    PlayPicture& picture = c.study.play;
+    const double allowed = 0.5 * asked[i].zone;
+    if (!picture.there ||
+        e.worst_distance / allowed > std::hypot(picture.worst[0], picture.worst[1]) / picture.allowed) {
+      picture = {true, words_of(c.plan, asked[i].feature), {}, {}, allowed};
+      for (const maths::Point2& p : e.region) {
+        picture.region.push_back({p.x, p.y});
+        if (std::hypot(p.x, p.y) > std::hypot(picture.worst[0], picture.worst[1])) picture.worst = {p.x, p.y};
+      }
+    }
     const double clearance = answer->value().round_most;
     f.levers.push_back({"round pin", "pallet.pin.round.diameter", clearance, 0, unit::Kind::length,
                         fmt::format("a round pin with less clearance than {} tightens it", um(c, clearance))});

@@ -1,5 +1,6 @@
 #pragma once
 // A study turns a plan into findings. The only floor that knows both the plan and the sciences.
+#include <array>
 #include <functional>
 #include <map>
 #include <memory>
@@ -72,6 +73,15 @@ struct CastingPicture {
   double draft = 0, parting = 0;
 };
 
+/// Where play alone can put the feature that it takes most of, m, part axes, about its place.
+struct PlayPicture {
+  bool there = false;
+  std::string feature;                        ///< in words
+  std::vector<std::array<double, 2>> region;  ///< convex outline, x and y
+  std::array<double, 2> worst{};              ///< farthest corner
+  double allowed = 0;                         ///< m, radius that the requirement leaves
+};
+
 struct Counts {
   int inside = 0, tight = 0, outside = 0, open = 0, beyond = 0;
 };
@@ -84,6 +94,7 @@ struct Study {
                                  ///< may be empty
   std::vector<CastingRow> castings;
   CastingPicture picture;
+  PlayPicture play;
   std::vector<finding::Assumption> assumptions;  ///< over all findings, largest effect first
   std::vector<std::string> not_looked_at;        ///< questions of the job this version does not compute
   std::vector<std::string> notices;

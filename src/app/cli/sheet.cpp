@@ -189,7 +189,8 @@ drawings::RouteView route_of(const std::vector<drawings::FindingRow>& rows, cons
           step.sentence +=
               fmt::format("Screws {} at `{}`. ", x.thread.typed, unit::print(x.torque.si, unit::Kind::torque, style));
     if (o.zero.known()) step.sentence += fmt::format("Zero: `{}`. ", o.zero.value);
-    if (step.sentence.empty()) step.sentence = o.kind.value + ".";
+    if (made.empty() && o.time.known()) step.sentence += fmt::format("`{}` a part. ", o.time.typed);
+    if (o.wait.known() && o.wait.si > 0) step.sentence += fmt::format("Then `{}` of waiting. ", o.wait.typed);
     if (o.note.known()) step.remark = o.note.value;
     drawings::count_findings(step, rows, style);
     v.steps.push_back(step);
@@ -272,8 +273,10 @@ drawings::CastingView casting_of(const study::Study& s, const plan::Plan& p) {
   mark(c.most_at, c.most_where + ", most", c.most, false);
   if (c.shift_x != 0 || c.shift_y != 0) {
     above.shift = Point{c.shift_x, c.shift_y};
-    above.shift_text = fmt::format("shift X {}, Y {}", unit::print(c.shift_x, unit::Kind::length, v.style),
-                                   unit::print(c.shift_y, unit::Kind::length, v.style));
+    const auto with_sign = [&](double x) {
+      return (x >= 0 ? "+" : "") + drawings::say({x, unit::Kind::length, false, ""}, v.style);
+    };
+    above.shift_text = fmt::format("shift X {}, Y {}", with_sign(c.shift_x), with_sign(c.shift_y));
   }
   v.faces.push_back(above);
   if (d > 0 && t > 0 && c.core_diameter > 0 && c.thickness_raw > 0) {
@@ -345,7 +348,22 @@ drawings::LocatingView locating_of(const study::Study& s, const plan::Plan& p) {
   }
   for (const auto& f : s.findings)
     if (f.question == "play_of_pins" && f.state != State::open)
-      v.facts.push_back({"play at " + f.feature, {f.value, f.kind, true, ""}, f.state == State::outside});
+      v.facts.push_back({f.title, {f.value, f.kind, true, ""}, f.state == State::outside});
+  for (const auto& f : s.findings)
+    if (f.question == "comes_off" && f.state != State::open)
+      for (const auto& i : f.inputs)
+        if (i.name == "one end may go ahead by")
+          v.facts.push_back({"lifting: " + i.name, {i.si, i.kind, false, ""}, false});
+  if (s.play.there && s.play.region.size() > 2) {
+    for (const auto& p : s.play.region) v.region.push_back({p[0], p[1]});
+    v.region_y = unit::Kind::length;
+    v.region_x_text = "where the " + s.play.feature + " may stand, X";
+    v.region_y_text = "Y";
+    v.region_worst = Point{s.play.worst[0], s.play.worst[1]};
+    v.region_worst_text = fmt::format(
+        "{} off, {} allowed", unit::print(std::hypot(s.play.worst[0], s.play.worst[1]), unit::Kind::length, gauge),
+        unit::print(s.play.allowed, unit::Kind::length, gauge));
+  }
   return v;
 }
 

@@ -101,7 +101,7 @@ void add_findings(Flow& flow, const StudySheet& sheet, double width) {
   add_heading(
       flow, "All findings",
       "Margin: 0 at the limit, +1 the whole limit unused, negative outside. Formulas and inputs: fettle explain.",
-      width, 20);
+      width, 36);
   Table table;
   const double fixed = 20 + 26 + 26 + 15;
   table.widths = {20, (width - fixed) * 0.68, 26, 26, 15, (width - fixed) * 0.32};
