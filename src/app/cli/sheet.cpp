@@ -211,6 +211,7 @@ std::vector<Point> rounded(double w, double h, double r, Point shift) {
 }
 std::vector<Point> ring(double d, Point shift) {
   std::vector<Point> out;
+  out.reserve(48);
   for (int i = 0; i < 48; ++i)
     out.push_back({d / 2 * std::cos(i * pi / 24) + shift.x, d / 2 * std::sin(i * pi / 24) + shift.y});
   return out;
