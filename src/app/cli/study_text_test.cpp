@@ -139,7 +139,9 @@ void keys_of(const json& x, const std::string& path, std::set<std::string>& out)
     for (const json& e : x) keys_of(e, path + "[]", out);
   if (!x.is_object()) return;
   for (const auto& [key, value] : x.items()) {
-    const std::string p = path == "castings[].stock" ? path + ".*" : path.empty() ? key : path + "." + key;
+    std::string p = path;
+    if (!p.empty()) p += '.';
+    p += path == "castings[].stock" ? "*" : key;
     out.insert(p);
     keys_of(value, p, out);
   }
