@@ -328,22 +328,23 @@ const Table& gate_table() {
   return t;
 }
 const Table& measured_table() {
-  static const Table t{
-      "casting.measured",
-      "Castings that were measured.",
-      "",
-      {K("table", &Measured::table, "CSV file, one casting a row").eg("castings.csv"),
-       K("faces", &Measured::faces,
-         "CSV file of readings face by face: casting, surface, x, y, z, offset (how far the skin "
-         "stands outside its nominal place there)")
-           .eg("faces.csv"),
-       K("scan", &Measured::scan, "PLY or STL scan of one casting").eg("casting-7.ply"),
-       K("unit", &Measured::unit, "unit of the numbers, when the header does not say").eg("mm"),
-       K("columns", &Measured::columns,
-         "what each column is, as \"column = size id\" or one of: core x, core y, core z, warp, number, ignore")
-           .eg("thick = thickness"),
-       K("note", &Measured::note, "free words")},
-      {}};
+  static const Table t{"casting.measured",
+                       "Castings that were measured.",
+                       "",
+                       {K("table", &Measured::table, "CSV file, one casting a row").eg("castings.csv"),
+                        K("faces", &Measured::faces,
+                          "CSV file of readings face by face: casting, surface, x, y, z, offset (how far the skin "
+                          "stands outside its nominal place there)")
+                            .eg("faces.csv"),
+                        K("scan", &Measured::scan, "PLY or STL scan of one casting").eg("casting-7.ply"),
+                        K("unit", &Measured::unit, "unit of the numbers, when the header does not say").eg("mm"),
+                        K("columns", &Measured::columns,
+                          "what each column is, as \"column = size id\" or one of: core x, core y, core z, warp, "
+                          "number, ignore; a column "
+                          "named like one of these needs no word here")
+                            .eg("thick = thickness"),
+                        K("note", &Measured::note, "free words")},
+                       {}};
   return t;
 }
 const Table& casting_table() {
@@ -526,7 +527,8 @@ const Table& operation_table() {
        K("after", &Operation::after, "operations that must come before, when order is not enough")
            .eg("OP20")
            .ref("operation"),
-       K("shift", &Operation::shift, "most that the program may shift one casting here along X, Y, Z, either way")
+       K("shift", &Operation::shift,
+         "most that the program may shift one casting here along X, Y, Z, either way; not at all when it is not said")
            .eg("1.1, 0.2, 0 mm"),
        K("price", &Operation::price, "price per part, for work bought in")
            .eg("2.40 EUR")

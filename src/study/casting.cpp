@@ -19,7 +19,7 @@ using finding::Finding;
 using frame::Vec3;
 
 std::string spot_words(const Context& c, const casting::FaceStock& f) {
-  const std::string words = words_of(c.plan, f.face);
+  std::string words = words_of(c.plan, f.face);
   const Surface s = surface_of(c.plan, f.face);
   if (!s.there || !s.round) return words;
   const Vec3 d = f.least_at - s.point;
@@ -317,8 +317,8 @@ plan::Number not_measured(const CastingModel& m, const casting::Model& model, co
   }
   plan::Number n;
   if (tight < 0) return n;
-  const auto point = static_cast<std::size_t>(model.first_point[static_cast<std::size_t>(tight)] +
-                                              faces[static_cast<std::size_t>(tight)].least_point);
+  const auto point = static_cast<std::size_t>(model.first_point[static_cast<std::size_t>(tight)]) +
+                     static_cast<std::size_t>(faces[static_cast<std::size_t>(tight)].least_point);
   double sum = 0.05e-3 * 0.05e-3;  // a tape read to 0.1 mm, as a standard deviation
   const std::size_t count = model.parameters.size();
   for (std::size_t k = 0; k < count; ++k) {
@@ -337,8 +337,47 @@ plan::Number not_measured(const CastingModel& m, const casting::Model& model, co
   return n;
 }
 
+/// What would save castings although the plan does not allow it: by number, "X +0.4 mm, ... at operation OP10".
+using NotAllowed = std::map<std::string, std::string>;
+
+/// The first operation when it sits on raw surfaces alone and its `shift` is not said: moving its cuts harms nothing
+/// that is cut already, so what it would do is worth saying before a casting is set aside. -1: there is none.
+int unsaid_shift(const plan::Plan& plan, const CastingModel& m) {
+  if (m.route.operations.empty()) return -1;
+  const casting::Operation& first = m.route.operations.front();
+  for (const plan::Operation& o : plan.operations)
+    if (o.id.value == first.id && !o.shift.value.empty()) return -1;
+  for (const casting::Contact& contact : first.contacts)
+    for (const casting::Touch& t : contact.touches)
+      if (std::any_of(m.faces.begin(), m.faces.end(), [&](const CutFace& f) { return f.id == t.surface; })) return -1;
+  return 0;
+}
+
+/// The shift within 10 mm that would save this casting, were it allowed, in words; empty: none.
+std::string would_save(const Context& c, const CastingModel& m, const casting::Model& model,
+                       const std::vector<double>& stock) {
+  const int first = unsaid_shift(c.plan, m);
+  if (first < 0) return {};
+  std::vector<double> low, high;
+  for (const auto& l : model.shift_low) low.insert(low.end(), l.begin(), l.end());
+  for (const auto& h : model.shift_high) high.insert(high.end(), h.begin(), h.end());
+  const std::size_t at = 6 * static_cast<std::size_t>(first);
+  for (std::size_t i = 0; i < 3; ++i) {
+    low[at + i] = -0.010;
+    high[at + i] = 0.010;
+  }
+  const casting::BestShift best = casting::best_shift(model, stock, low, high);
+  if (best.status != casting::PoseStatus::found || !(best.least >= 0)) return {};
+  CastingRow r;
+  r.shift_x = best.shifts[at];
+  r.shift_y = best.shifts[at + 1];
+  r.shift_z = best.shifts[at + 2];
+  return fmt::format("{} at operation {}", shift_words(c, r), m.route.operations.front().id);
+}
+
 /// One measured casting: what is left as the route holds it, the shift that helps, or the proof that none does.
-void measured_castings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
+NotAllowed measured_castings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
+  NotAllowed not_allowed;
   for (const SampleRow& row : sample.rows) {
     const std::vector<double> stock = worse_bow(m, model, sample, row);
     const std::vector<casting::FaceStock> faces = casting::by_face(model, stock);
@@ -403,11 +442,21 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
           {"program shift", "operation.shift", 0, std::hypot(out.shift_x, out.shift_y, out.shift_z), unit::Kind::length,
            fmt::format("for this casting move the cuts of {} by {} (part axes)", shifting_operations(c), shift)});
     } else {
-      f.sentence = fmt::format("Casting {} cannot be saved: {}", row.number, out.left);
-      if (!out.left_shifted.empty())
-        f.sentence += fmt::format("; with the best shift, {}, {}", shift, out.left_shifted);
-      f.sentence += out.proof.empty() ? "." : ". " + capital(out.proof) + ".";
-      f.levers.push_back({"casting", "casting", 0, 0, unit::Kind::length, "set it aside; " + out.proof});
+      const bool may_shift = !shifting_operations(c).empty();
+      if (const std::string would = would_save(c, m, model, stock); !would.empty()) {
+        not_allowed[row.number] = would;
+        f.sentence =
+            fmt::format("Casting {} does not clean up: {}. A shift of {} would save it, but the plan allows none.",
+                        row.number, out.left, would);
+        f.levers.push_back({"program shift", "operation.shift", 0, 0, unit::Kind::length,
+                            fmt::format("let the program shift (operation.shift): {} saves it", would)});
+      } else {
+        f.sentence = fmt::format("Casting {} cannot be saved: {}", row.number, out.left);
+        if (may_shift && !out.left_shifted.empty())
+          f.sentence += fmt::format("; with the best shift, {}, {}", shift, out.left_shifted);
+        f.sentence += out.proof.empty() ? "." : ". " + capital(out.proof) + ".";
+        f.levers.push_back({"casting", "casting", 0, 0, unit::Kind::length, "set it aside; " + out.proof});
+      }
     }
     const int skin = assume(f, c.plan.casting.skin, "depth of the first cut under the skin", "casting.skin");
     const double firm = c.plan.casting.skin.si;
@@ -423,6 +472,7 @@ void measured_castings(Context& c, const CastingModel& m, const casting::Model& 
     if (!m.open_faces.empty() && c.study.findings.back().state != finding::State::outside)
       not_all_judged(c.study.findings.back(), m);
   }
+  return not_allowed;
 }
 
 /// A share that a handful of castings proves: nothing finer than ten in a million is ever claimed.
@@ -483,7 +533,7 @@ void sample_findings(Context& c, const CastingModel& m, const casting::Model& mo
   }
 }
 
-void casting_sentence(Context& c, const CastingModel& m) {
+void casting_sentence(Context& c, const CastingModel& m, const NotAllowed& not_allowed) {
   const CastingRow* worst = nullptr;
   for (const CastingRow& r : c.study.castings)
     if (!r.cleans_up && (worst == nullptr || r.least < worst->least)) worst = &r;
@@ -510,16 +560,25 @@ void casting_sentence(Context& c, const CastingModel& m) {
   const std::string shift = shift_words(c, *worst);
   std::string s = fmt::format("Casting {} does not clean up: {}. ", worst->number, worst->left);
   if (worst->saved) s += fmt::format("A shift of {} saves it, {} to spare.", shift, mm(c, worst->least_shifted));
-  else if (worst->left_shifted.empty()) s += "No shift saves it.";
+  else if (const auto would = not_allowed.find(worst->number); would != not_allowed.end())
+    s += fmt::format("The plan lets no operation shift; {} would save it.", would->second);
+  else if (worst->left_shifted.empty() || shifting_operations(c).empty()) s += "No shift saves it.";
   else s += fmt::format("No shift saves it: with the best, {}, {}.", shift, worst->left_shifted);
-  std::vector<std::string> saved, lost;
-  for (const CastingRow& r : c.study.castings)
-    if (&r != worst && !r.cleans_up)
-      (r.saved ? saved : lost).push_back(r.saved ? fmt::format("{} ({})", r.number, shift_words(c, r)) : r.number);
+  std::vector<std::string> saved, lost, would_be;
+  for (const CastingRow& r : c.study.castings) {
+    if (&r == worst || r.cleans_up) continue;
+    const auto would = not_allowed.find(r.number);
+    if (r.saved) saved.push_back(fmt::format("{} ({})", r.number, shift_words(c, r)));
+    else if (would != not_allowed.end()) would_be.push_back(fmt::format("{} ({})", r.number, would->second));
+    else lost.push_back(r.number);
+  }
   if (bad > 1) {
     s += fmt::format(" {} of {} fail as they lie", bad, n);
     if (!saved.empty())
       s += fmt::format("; a shift saves {} {}", saved.size() > 1 ? "castings" : "casting", base::join(saved, "; "));
+    if (!would_be.empty())
+      s += fmt::format("; a shift would save {} {}", would_be.size() > 1 ? "castings" : "casting",
+                       base::join(would_be, "; "));
     if (!lost.empty())
       s += fmt::format("; nothing saves {} {}", lost.size() > 1 ? "castings" : "casting", base::join(lost, ", "));
     s += ".";
@@ -589,10 +648,10 @@ void casting_findings(Context& c) {
   for (std::size_t i = 0; i < m.faces.size(); ++i)
     if (m.faces[i].judged) clean_up_share(c, m, *sample, static_cast<int>(i));
   clean_up_share(c, m, *sample, -1);
-  measured_castings(c, m, built->value(), *sample);
+  const NotAllowed not_allowed = measured_castings(c, m, built->value(), *sample);
   skin_findings(c, m, built->value());
   sample_findings(c, m, built->value(), *sample);
-  casting_sentence(c, m);
+  casting_sentence(c, m, not_allowed);
   fill_picture(c, m, built->value(), *sample);
 }
 

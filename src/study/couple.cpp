@@ -142,6 +142,10 @@ std::string words_of(const plan::Plan& plan, std::string_view reference) {
   const plan::Feature* f = plan::find_feature(plan, r.id);
   if (f == nullptr) return std::string(reference);
   std::string s = f->name.known() ? f->name.value : f->kind.value;
+  const auto alike = [&](const plan::Feature& g) {
+    return &g != f && !g.name.known() && g.kind.value == f->kind.value;
+  };
+  if (!f->name.known() && std::any_of(plan.features.begin(), plan.features.end(), alike)) s += " " + r.id;
   if (!r.side.empty()) {
     std::string side = r.side;
     side[1] = static_cast<char>(side[1] - 'a' + 'A');

@@ -26,9 +26,11 @@ struct Binding {
   double nominal = 0, expected = 0;
   bool negative = false;
   plan::Place place;
+  bool required = true;  // false: not in the plan, taken when the table has a column of this name
 };
 
-/// What each column of the plan's table is: sizes by `measured_as`, the others by the list of columns.
+/// What each column of the plan's table is: sizes by `measured_as`, the others by the list of columns; a column that is
+/// named like a size, or "core x", "core y", "core z", "warp", speaks for itself.
 std::vector<Binding> bindings_of(const plan::Plan& plan, const CastingModel& m, Problems& problems) {
   std::vector<Binding> out;
   const plan::Measured& k = plan.casting.measured;
@@ -61,6 +63,14 @@ std::vector<Binding> bindings_of(const plan::Plan& plan, const CastingModel& m, 
     else if (what == "ignore") out.push_back({column, "", 0, 0, true, place});
     else problem("no such meaning of a column", "one of: " + base::join(words, ", "), base::nearest(what, words));
   }
+  const auto by_itself = [&](const std::string& column, const std::string& key, double raw, bool negative) {
+    const auto said = [&](const Binding& b) { return b.key == key || spelled(b.column) == spelled(column); };
+    if (m.mode.count(key) == 0 || std::any_of(out.begin(), out.end(), said)) return;
+    out.push_back({column, key, raw, raw, negative, {}, false});
+  };
+  for (const plan::CastSize& s : plan.casting.sizes) by_itself(s.id.value, "size " + s.id.value, s.raw.si, false);
+  for (const std::string axis : {"x", "y", "z"}) by_itself("core " + axis, "core 0 " + axis, 0, true);
+  by_itself("warp", "warp x", 0, false);
   out.erase(std::remove_if(out.begin(), out.end(),
                            [&](const Binding& b) { return !b.key.empty() && m.mode.count(b.key) == 0; }),
             out.end());
@@ -102,14 +112,14 @@ Outcome<Sample> read_sample(const plan::Plan& plan, const Data& data, const Cast
         c.spellings.insert(c.spellings.end(), u.spellings.begin(), u.spellings.end());
     c.expected = b.expected;
     c.may_be_negative = b.negative;
-    c.required = true;
+    c.required = b.required;
     o.columns.push_back(c);
   }
   const Outcome<casting::TapeTable> table = casting::read_tape(text->second, o);
   if (!table.ok()) return table.problems();
   std::vector<int> column;
   for (const Binding& b : bindings) {
-    if (b.key.empty()) continue;
+    if (b.key.empty() || (!b.required && table->column(b.column) < 0)) continue;
     out.keys.push_back(b.key);
     out.nominal.push_back(b.nominal);
     column.push_back(table->column(b.column));

@@ -38,6 +38,33 @@ TEST(States, EveryFindingIsWhole) {
   }
 }
 
+/// The inch bracket with a table of measured castings whose columns are named like its sizes.
+demo::Run bracket(const std::string& rows, const std::vector<demo::Edit>& edits = {}) {
+  std::vector<demo::Edit> all = {
+      {"[[casting.core]]", "[casting.measured]\ntable = \"castings.csv\"\n\n[[casting.core]]"}};
+  all.insert(all.end(), edits.begin(), edits.end());
+  return demo::run(demo::edited(demo::text_of("../01-bracket-inch.toml"), all), demo::quick(), nullptr,
+                   "no,length [in],thickness [in],core x [in]\n" + rows, "../01-bracket-inch.toml");
+}
+
+TEST(Measured, AShiftThatThePlanDoesNotAllowIsSaidBeforeACastingIsSetAside) {
+  // By hand: the vise rests the raw top 1.580 in above the finished bottom; 1.580 in of casting leaves nothing there,
+  // 0.080 in on the top. Moving the cut up by half of it leaves 0.040 in on each, above the 0.030 in of skin.
+  const std::string rows = "1,6-11/64,1-21/32,0\n2,6.17,1.580,-1/64\n";
+  const demo::Run none = bracket(rows);
+  const Finding f = none.at("casting.2.measured");
+  EXPECT_EQ(f.state, State::outside);
+  EXPECT_NE(f.sentence.find("would save it, but the plan allows none"), std::string::npos) << f.sentence;
+  EXPECT_NE(none.study.casting_sentence.find("at operation OP10 would save it"), std::string::npos)
+      << none.study.casting_sentence;
+  const demo::Run may = bracket(rows, {{"zero = \"middle of the outside\"", "shift = \"0, 0, 0.05 in\""}});
+  EXPECT_NE(may.at("casting.2.measured").state, State::outside);
+  // Too little for both faces: nothing saves it, and nothing is promised.
+  const Finding lost = bracket("1,6.17,1.66,0\n2,6.17,1.540,0\n").at("casting.2.measured");
+  EXPECT_NE(lost.sentence.find("cannot be saved"), std::string::npos) << lost.sentence;
+  EXPECT_EQ(lost.sentence.find("would save"), std::string::npos) << lost.sentence;
+}
+
 TEST(States, MarginsAsDefined) {
   for (const Finding& f : full().study.findings) {
     if (f.state == State::open) continue;

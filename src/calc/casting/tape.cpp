@@ -199,7 +199,18 @@ std::optional<double> number(const std::string& cell, bool decimal_comma) {
     if (t.find('.') != std::string::npos || std::count(t.begin(), t.end(), ',') > 1) return std::nullopt;
     std::replace(t.begin(), t.end(), ',', '.');
   }
+  if (t.find('/') != std::string::npos) {  // as a tape in inches is read: 6-5/16, -1/32
+    const auto q = unit::parse(t + " m", unit::Kind::length);
+    return q.ok() ? std::optional<double>(q->si) : std::nullopt;
+  }
   return base::to_double(t);
+}
+
+/// A length as the table's reader thinks: inches beside inches.
+std::string as_in_table(double si, const std::string& unit) {
+  unit::Style style;
+  if (unit == "in" || unit == "thou") style.system = unit::Style::System::inch;
+  return unit::print(si, unit::Kind::length, style);
 }
 
 /// "no unit; 97.5 where 97.1 mm is expected looks like mm", or nothing when no size is known.
@@ -214,8 +225,7 @@ std::string guess(const Reader& r, const std::vector<Plan>& plan, const Style& s
       if (!x || !(*x > 0)) continue;
       for (const char* u : {"mm", "in", "cm"})
         if (std::fabs(*x * metres_per(u) / expected - 1) < 0.15)
-          return r.lines[k].cells[i].text + " next to a size of " + unit::print(expected, unit::Kind::length) +
-                 " looks like " + u;
+          return r.lines[k].cells[i].text + " next to a size of " + as_in_table(expected, u) + " looks like " + u;
     }
   }
   return {};
@@ -306,7 +316,8 @@ void read_rows(Reader& r, const std::vector<Plan>& plan, bool units_known) {
       const auto x = number(cell.text, r.table.decimal_comma);
       if (!x) {
         r.problem(line, cell, "no number in column \"" + column.name + "\"", cell.text,
-                  r.table.decimal_comma ? "a number with a decimal comma, as elsewhere in this table" : "a number");
+                  r.table.decimal_comma ? "a number with a decimal comma, as elsewhere in this table"
+                                        : "a number, such as 6.31 or 6-5/16");
         continue;
       }
       if (!units_known) continue;
@@ -318,7 +329,7 @@ void read_rows(Reader& r, const std::vector<Plan>& plan, bool units_known) {
         r.problem(line, cell, "\"" + column.name + "\" is larger than 10 m", cell.text + " " + unit);
       else if (column.expected > 0 && !(si > 0.5 * column.expected && si < 2 * column.expected))
         r.problem(line, cell, "\"" + column.name + "\" is far off: a slip, or another unit?", cell.text + " " + unit,
-                  "about " + unit::print(column.expected, unit::Kind::length));
+                  "about " + as_in_table(column.expected, unit));
     }
     r.table.rows.push_back(std::move(row));
   }
@@ -377,7 +388,8 @@ Outcome<TapeTable> read_tape(std::string_view text, const TapeOptions& options) 
       if (!unitless[value++]) continue;
       const Cell& cell = r.lines.front().cells[i];
       r.problem(r.lines.front(), cell, "no unit" + (hint.empty() ? "" : "; " + hint), cell.text,
-                "\"" + cell.text + " mm\" in the header, or the table's unit in the plan");
+                "\"" + cell.text + (hint.size() > 3 && hint.compare(hint.size() - 3, 3, " in") == 0 ? " in" : " mm") +
+                    "\" in the header, or the table's unit in the plan");
       break;
     }
   }

@@ -20,6 +20,21 @@ std::string first_problem(std::string_view text, const TapeOptions& options) {
   return t.ok() ? "no problem" : say(t.problem());
 }
 
+TEST(Tape, ReadsFractionsOfAnInch) {
+  TapeOptions o;
+  o.columns = {{"long", {}, 0.160, false, true}, {"core x", {}, 0, true, true}};
+  const auto t = read_tape("no,long [in],core x [in]\n1,6-5/16,-1/32\n2,6 1/4,0\n", o);
+  ASSERT_TRUE(t.ok()) << say(t.problem());
+  EXPECT_DOUBLE_EQ(t->rows[0].values[0], 6.3125 * 0.0254);
+  EXPECT_DOUBLE_EQ(t->rows[0].values[1], -0.0254 / 32);
+  EXPECT_DOUBLE_EQ(t->rows[1].values[0], 6.25 * 0.0254);
+  for (const char* bad : {"6-5/0", "6/", "/16", "5/16/2", "1/2 in"})
+    EXPECT_FALSE(read_tape(std::string("no,long [in],core x [in]\n1,") + bad + ",0\n", o).ok()) << bad;
+  const auto slip = read_tape("no,long [in],core x [in]\n1,63-5/16,0\n", o);
+  ASSERT_FALSE(slip.ok());
+  EXPECT_EQ(slip.problem().expected, "about 6.2992 in");  // as the table's reader thinks
+}
+
 TEST(Tape, PlainTable) {
   const auto t = read_tape("no,thick,width,warp\n1,40.3,97.5,0.18\n\n# a remark\n2,39.9,97.4,0.20\n", with_unit("mm"));
   ASSERT_TRUE(t.ok()) << say(t.problem());
