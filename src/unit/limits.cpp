@@ -130,6 +130,12 @@ Outcome<Limits> symmetric(Reading& r, const Amount& size, std::size_t after) {
     return r.text.problem(t->number.from, "a signed number after ±", r.text.typed(t->number.from, t->number.to),
                           wanted(r.kind));
   if (scan::skip_blanks(r.text, t->to) < r.text.size()) return scan::left_over(r.text, t->to, wanted(r.kind));
+  // "5.000 ± 1 thou" means inches and thousandths; taken by the letter it would be five thousandths.
+  if (size.row == nullptr && t->row != nullptr && t->row->unit.symbol == "thou")
+    return r.text.problem(
+        size.number.from, "a size without a unit before a deviation in thou", r.text.typed(size.number.from, t->to),
+        "the unit of the size too",
+        r.text.typed(size.number.from, size.number.to) + " in ± " + r.text.typed(t->number.from, t->to));
   const Row* size_row = size.row != nullptr ? size.row : r.of_size(t->row);
   const Row* row = t->row != nullptr ? t->row : r.of_deviation(size.row);
   if (row == nullptr && !r.bare_ok()) return scan::bare(r.text, t->number, r.kind);
@@ -192,6 +198,7 @@ Outcome<Limits> range(Reading& r, std::size_t from, std::size_t dots, std::size_
   auto a = scan::amount(head, from, r.kind);
   if (!a) return a.problems();
   if (scan::skip_blanks(head, a->to) < head.size()) return scan::left_over(head, a->to, wanted(r.kind));
+  if (auto p = scan::doubtful_dots(r.text, from, dots, dots_end)) return *p;
   auto b = scan::amount(r.text, dots_end, r.kind);
   if (!b) return b.problems();
   if (scan::skip_blanks(r.text, b->to) < r.text.size()) return scan::left_over(r.text, b->to, wanted(r.kind));

@@ -128,6 +128,8 @@ TEST(Limits, RefusedWithPlaceAndReason) {
       {"25 mm -0.1/+0.2", 7, "upper deviation is below", "+0.2/-0.1"},
       {"25 mm +0.1/0.2", 12, "without its sign", ""},
       {"8.015..8.000 mm", 1, "upper limit is below", "8.000..8.015"},
+      {".4985...4990 in", 6, "three dots", ".4985..0.4990 or .4985..4990"},
+      {"5.000 ± 1 thou", 1, "without a unit before a deviation in thou", "5.000 in ± 1 thou"},
       {"5 mm +0.1", 6, "one deviation", ""},
       {"8.000-8.015 mm", 6, "one deviation", ""},
       {"12 Q7", 4, "no fit letter", ""},

@@ -252,6 +252,7 @@ Outcome<Pair> parse_pair(const Text& text, std::size_t from, std::size_t dots, s
   auto a = scan::amount(left, from, expected);
   if (!a) return a.problems();
   if (scan::skip_blanks(left, a->to) < left.size()) return scan::left_over(left, a->to, "a range as lo..hi");
+  if (auto p = scan::doubtful_dots(text, from, dots, dots_end)) return *p;
   auto b = scan::amount(text, dots_end, expected);
   if (!b) return b.problems();
   end = b->to;
@@ -295,6 +296,17 @@ bool dots_between(const Text& text, std::size_t from, std::size_t& at, std::size
     }
   }
   return false;
+}
+
+std::optional<Problem> doubtful_dots(const Text& text, std::size_t from, std::size_t at, std::size_t after) {
+  if (after != at + 3 || !digit(text.at(after))) return {};
+  std::size_t end = after;
+  while (digit(text.at(end))) ++end;
+  if (text.at(end) == '.' || text.at(end) == ',' || text.at(end) == '/' || text.at(end) == '-') return {};
+  const std::string low = text.typed(from, at), high = text.typed(after, end);
+  return text.problem(at, "three dots can be two dots and a decimal point", text.typed(from, end),
+                      "two dots, with a digit before every decimal point",
+                      low + "..0." + high + " or " + low + ".." + high);
 }
 
 std::size_t plus_minus_at(const Text& text, std::size_t i, std::size_t& after) {

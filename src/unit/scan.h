@@ -95,6 +95,8 @@ Outcome<Amount> amount(const Text& text, std::size_t i, Kind expected, bool comm
 
 /// Finds ".." (or "…", or "to" between blanks) at or after `from`.
 bool dots_between(const Text& text, std::size_t from, std::size_t& at, std::size_t& after);
+/// Three dots before a number without a point of its own: ".4985...4990" may end at .4990 or at 4990.
+std::optional<Problem> doubtful_dots(const Text& text, std::size_t from, std::size_t at, std::size_t after);
 /// Skips blanks; `after` lies behind ±, +- or +/- when one stands there, else equals the place returned.
 std::size_t plus_minus_at(const Text& text, std::size_t i, std::size_t& after);
 
