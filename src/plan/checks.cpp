@@ -55,7 +55,7 @@ void check_feature_part(const Feature& f, const Mention& m, const Reference& r, 
     if (!m.key->side)
       report(bad(fmt::format("`{}` names a whole feature, not a side", m.key->name), m.text, "the id alone", r.id),
              m.place);
-    else if (f.kind.value != "profile")
+    else if (f.kind.value != "profile" && !f.kind.value.empty())  // a kind that is no word was said already
       report(bad(fmt::format("{} is a {} and has no sides", r.id, f.kind.value), m.text,
                  "the id alone; only a profile has sides", r.id),
              m.place);
@@ -315,7 +315,25 @@ void check_cuts(const Plan& plan, const Report& report) {
 // ---- the pallet, the rest
 // -----------------------------------------------------------------------------------------------------
 
+/// Two full pins hold one freedom twice: the distance of pins and holes is never the same.
+void check_pin_kinds(const Plan& plan, const Report& report) {
+  bool round = false;
+  for (const Pin& p : plan.pallet.pins) {
+    if (p.kind.value != "round") continue;
+    if (p.land.given())
+      report(bad("a round pin has no land", p.land.typed,
+                 "`diameter` for a round pin; a land belongs to kind = \"relieved\""),
+             p.land.place);
+    if (round)
+      report(bad("two round pins: both would set the distance between the holes", p.kind.value,
+                 "one round pin and one relieved pin", "relieved"),
+             p.kind.place);
+    round = true;
+  }
+}
+
 void check_pallet(const Plan& plan, const Features& features, const Report& report) {
+  check_pin_kinds(plan, report);
   for (const Pin& p : plan.pallet.pins) {
     const Reference r = parse_reference(p.in.value);
     const Feature* f = feature_of(features, r.id);
