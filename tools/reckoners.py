@@ -14,7 +14,8 @@ HEAD = """# Reckoners
 
 The calculators for the bench. Written from their descriptions in the program (`tools/refresh.sh` does it); do not edit by
 hand. `fettle reckon` lists them, `fettle reckon NAME` shows one, `fettle reckon NAME key=value ...` answers. Every length,
-force or other dimension is given with its unit, in any unit of its kind (`25.4 mm`, `1 in`). For programs: `fettle reckon
+force or other dimension is given with its unit, in any unit of its kind (`25.4 mm`, `1 in`); asked in inches it answers in
+inches, `--inch` and `--metric` choose. For programs: `fettle reckon
 NAME --json` reads an object with the same names from standard input (texts with units, or numbers under a key that names
 the unit, such as `load_kg`), or an array of them, and writes the same shape. Where work can hurt, the answer carries
 cautions; local codes and licensed practice decide.

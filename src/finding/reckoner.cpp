@@ -47,11 +47,19 @@ std::string range_text(const ReckonerInput& i, std::string_view unit_symbol) {
   return fmt::format("{} to {} {}", plain(unit::in_unit(i.low, u, i.kind)), plain(unit::in_unit(i.high, u, i.kind)), u);
 }
 
-/// What may stand at an input, for messages.
-std::string may_stand(const ReckonerInput& i) {
+/// The value that the first worked example gives to an input; empty: none.
+std::string worked_value(const Reckoner& r, const ReckonerInput& i) {
+  for (const WorkedExample& e : r.examples)
+    for (const auto& [name, text] : e.given)
+      if (name == i.name) return text;
+  return {};
+}
+
+/// What may stand at an input, for messages; `worked` (may be empty) is a value from a worked example.
+std::string may_stand(const ReckonerInput& i, const std::string& worked = {}) {
   switch (i.form) {
     case Form::quantity:
-      return fmt::format("a {} such as \"{}\"", unit::word(i.kind), unit::example(i.kind));
+      return fmt::format("a {} such as \"{}\"", unit::word(i.kind), worked.empty() ? unit::example(i.kind) : worked);
     case Form::integer:
       return has_range(i) ? fmt::format("a whole number from {} to {}", plain(i.low), plain(i.high)) : "a whole number";
     case Form::choice:
@@ -332,7 +340,8 @@ Outcome<ReckonerValues> read_values(const Reckoner& r, const std::vector<std::pa
   for (const ReckonerInput& i : r.inputs) {
     if (seen.count(i.name) > 0) continue;
     if (!i.fallback.empty()) read_fallback(r, i, values, problems);
-    else if (!i.optional) problems.push_back(bad(fmt::format("{} is missing: {}", i.name, i.help), {}, may_stand(i)));
+    else if (!i.optional)
+      problems.push_back(bad(fmt::format("{} is missing: {}", i.name, i.help), {}, may_stand(i, worked_value(r, i))));
   }
   if (!problems.empty()) return problems;
   return values;

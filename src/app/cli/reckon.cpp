@@ -124,7 +124,8 @@ void list_all(const std::vector<Reckoner>& all, std::ostream& out) {
   }
   out << "\nfettle reckon NAME             its inputs and a worked example\n"
          "fettle reckon NAME key=value   an answer, with formula and source\n"
-         "fettle reckon NAME --json      the same for programs: inputs from standard input\n";
+         "fettle reckon NAME --json      the same for programs: inputs from standard input\n"
+         "Asked in inches it answers in inches; --inch and --metric choose.\n";
 }
 
 std::string range_of(const json& input) { return input.value("range", std::string()); }
@@ -211,10 +212,66 @@ std::vector<Echo> echo(const Reckoner& r, const Given& given) {
   return list;
 }
 
+/// Inch when every length and weight was typed in units of that kind: who asks in inches wants the answer in inches.
+bool asked_in_inches(const Reckoner& r, const Given& given) {
+  bool any = false;
+  for (const auto& [key, text] : given) {
+    const auto i = std::find_if(r.inputs.begin(), r.inputs.end(), [&](const auto& x) { return x.name == key; });
+    if (i == r.inputs.end() || (i->kind != unit::Kind::length && i->kind != unit::Kind::mass)) continue;
+    std::string symbol;
+    if (i->form == ReckonerInput::Form::quantity) {
+      if (const auto q = unit::parse(text, i->kind)) symbol = q->unit;
+    } else if (i->form == ReckonerInput::Form::limits) {
+      if (const auto l = unit::parse_limits(text, i->kind)) symbol = l->unit;
+    } else {
+      continue;
+    }
+    for (const std::string_view u : {"in", "thou", "µin", "ft", "lb", "oz"})
+      if (symbol == u) any = true, symbol.clear();
+    if (!symbol.empty()) return false;
+  }
+  return any;
+}
+
+/// Words that a calculator says in mm and kg, for a reader in inches: "Order it 87.150 mm" becomes "Order it 3.4311
+/// in".
+std::string in_words_of(const std::string& words, const unit::Style& style) {
+  if (style.system != unit::Style::System::inch) return words;
+  const auto digit = [](char c) { return c >= '0' && c <= '9'; };
+  const auto part = [&](char c) { return digit(c) || c == '.'; };
+  std::string out;
+  for (std::size_t i = 0; i < words.size();) {
+    const char before = i == 0 ? ' ' : words[i - 1];
+    std::size_t end = i;
+    if (digit(words[i]) && (before == ' ' || before == '-' || before == '+' || before == '('))
+      while (end < words.size() && part(words[end])) ++end;
+    bool done = false;
+    for (const auto& [symbol, kind] : {std::pair<std::string, unit::Kind>{" mm", unit::Kind::length},
+                                       {" µm", unit::Kind::length},
+                                       {" kg", unit::Kind::mass}}) {
+      const std::size_t after = end + symbol.size();
+      if (end == i || done || words.compare(end, symbol.size(), symbol) != 0) continue;
+      if (after < words.size() && std::string_view(" .,;:)").find(words[after]) == std::string_view::npos) continue;
+      const auto q = unit::parse(words.substr(i, after - i), kind);
+      if (!q) continue;
+      // A weight said to four digits in kg is good for three in lb: 46 lb typed must not come back as 46.01 lb.
+      out += kind == unit::Kind::mass ? fmt::format("{:.3g} lb", unit::in_unit(q->si, "lb", kind))
+                                      : unit::print(q->si, kind, style);
+      i = after;
+      done = true;
+    }
+    if (done) continue;
+    if (end == i) ++end;
+    out += words.substr(i, end - i);
+    i = end;
+  }
+  return out;
+}
+
 void print_answer(const Reckoner& r, const ReckonerAnswer& a, const std::vector<Echo>& inputs, const unit::Style& style,
                   std::ostream& out) {
   const Ink ink = ink_for(out);
-  const std::string sentence = a.sentence.empty() ? r.question : a.sentence;
+  const std::string sentence = in_words_of(a.sentence.empty() ? r.question : a.sentence, style);
   out << ink.bold(wrapped(sentence, 0, 0)) << "\n";
   if (!a.beyond.empty())
     out << ink.warm(wrapped("beyond the range where the formula holds: " + a.beyond, 0, 0)) << "\n";
@@ -234,7 +291,7 @@ void print_answer(const Reckoner& r, const ReckonerAnswer& a, const std::vector<
   print_labelled(out, "formula", r.formula);
   print_labelled(out, "holds", r.range);
   print_labelled(out, "source", r.source);
-  for (const std::string& n : a.notes) print_labelled(out, "note", n);
+  for (const std::string& n : a.notes) print_labelled(out, "note", in_words_of(n, style));
 }
 
 json problems_as_json(const Reckoner& r, const Problems& problems) {
@@ -341,7 +398,7 @@ int answer_texts(const Reckoner& r, const Given& given, bool as_json, const unit
 }
 
 struct Arguments {
-  bool json = false, help = false;
+  bool json = false, help = false, system_said = false;
   unit::Style style;
   std::string name;
   Given given;
@@ -353,9 +410,10 @@ Outcome<Arguments> read_arguments(const std::vector<std::string>& args) {
   const std::vector<std::string> flags = {"--json", "--inch", "--metric", "--help"};
   for (const std::string& arg : args) {
     if (arg == "--json") a.json = true;
-    else if (arg == "--inch") a.style.system = unit::Style::System::inch;
-    else if (arg == "--metric") a.style.system = unit::Style::System::metric;
-    else if (arg == "--help" || arg == "-h") a.help = true;
+    else if (arg == "--inch" || arg == "--metric") {
+      a.system_said = true;
+      a.style.system = arg == "--inch" ? unit::Style::System::inch : unit::Style::System::metric;
+    } else if (arg == "--help" || arg == "-h") a.help = true;
     else if (base::starts_with(arg, "-"))
       problems.push_back(bad("reckon has no such option", arg, base::join(flags, ", "), base::nearest(arg, flags)));
     else if (const std::size_t at = arg.find('='); at != std::string::npos && !a.name.empty())
@@ -370,7 +428,7 @@ Outcome<Arguments> read_arguments(const std::vector<std::string>& args) {
 
 int reckon_with(const std::vector<Reckoner>& all, const std::vector<std::string>& args, std::istream& in,
                 std::ostream& out, std::ostream& err) {
-  const auto a = read_arguments(args);
+  auto a = read_arguments(args);
   if (!a) return tell(a.problems(), err);
   if (a->name.empty()) {
     if (!a->json) {
@@ -393,6 +451,8 @@ int reckon_with(const std::vector<Reckoner>& all, const std::vector<std::string>
     show(*r, out);
     return answered;
   }
+  // For programs the units stay the same whatever was typed.
+  if (!a->json && !a->system_said && asked_in_inches(*r, a->given)) a->style.system = unit::Style::System::inch;
   if (!a->given.empty()) return answer_texts(*r, a->given, a->json, a->style, out, err);
   if (a->json) return answer_stream(*r, a->style, in, out, err);
   if (r->inputs.empty()) return answer_texts(*r, {}, false, a->style, out, err);

@@ -327,6 +327,18 @@ TEST(Command, AnswersWithEverythingItStandsOn) {
   EXPECT_THAT(reckon({"double", "length=2 m", "--inch"}, "", sample()).out, HasSubstr(" in"));
 }
 
+TEST(Command, WhoAsksInInchesIsAnsweredInInches) {
+  const std::vector<std::string> asked = {"raw_size", "finished=3.250 in", "dctg=10", "rmag=F", "largest=6 in"};
+  EXPECT_THAT(reckon(asked, "").out, HasSubstr("Order it 3.4311 in (limits 3.3681 in to 3.4941 in"));
+  EXPECT_THAT(reckon(asked, "").out, Not(HasSubstr("87.15")));
+  std::vector<std::string> metric = asked;
+  metric.push_back("--metric");
+  EXPECT_THAT(reckon(metric, "").out, HasSubstr("Order it 87.150 mm"));
+  std::vector<std::string> mixed = asked;
+  mixed.back() = "largest=152.4 mm";
+  EXPECT_THAT(reckon(mixed, "").out, HasSubstr("Order it 87.150 mm"));
+}
+
 TEST(Command, ItsCodesTellWhoseFaultItWas) {
   EXPECT_EQ(reckon({"double", "length=2 m"}, "", sample()).code, 0);
   EXPECT_EQ(reckon({"double", "length=2"}, "", sample()).code, 2);
