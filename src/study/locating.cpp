@@ -73,7 +73,7 @@ Pins pins_of(const plan::Plan& plan) {
   Pins p;
   for (const plan::Pin& pin : plan.pallet.pins) {
     if (pin.kind.value == "round" && p.round == nullptr) p.round = &pin;
-    else if (p.relieved == nullptr) p.relieved = &pin;
+    else if (pin.kind.value == "relieved" && p.relieved == nullptr) p.relieved = &pin;
   }
   if (p.round == nullptr || p.relieved == nullptr) return p;
   p.round_hole = surface_of(plan, p.round->in.value);
@@ -91,7 +91,14 @@ std::vector<locating::Contact> contacts_of(const plan::Plan& plan, const plan::O
     for (Vec3 p : pad.at.value)
       out.push_back({fmt::format("pad {}", ++n), {p.x, p.y, 0}, {0, 0, 1}, locating::Contact::Kind::one_sided});
   const Pins pins = pins_of(plan);
-  if (!pins.there) return out;
+  if (!pins.there) {
+    // One round pin by itself still holds the part along X and Y; only the turn is free.
+    const Surface hole = pins.round != nullptr ? surface_of(plan, pins.round->in.value) : Surface{};
+    if (!hole.there) return out;
+    const auto alone = locating::round_pin("round pin", {hole.point.x, hole.point.y, 0}, {1, 0, 0}, {0, 1, 0});
+    out.insert(out.end(), alone.begin(), alone.end());
+    return out;
+  }
   const Vec3 a = pins.round_hole.point, b = pins.relieved_hole.point, line = frame::unit({b.x - a.x, b.y - a.y, 0});
   const auto both = locating::round_pin("round pin", {a.x, a.y, 0}, line, {-line.y, line.x, 0});
   out.insert(out.end(), both.begin(), both.end());
