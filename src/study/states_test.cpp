@@ -65,6 +65,17 @@ TEST(Measured, AShiftThatThePlanDoesNotAllowIsSaidBeforeACastingIsSetAside) {
   EXPECT_EQ(lost.sentence.find("would save"), std::string::npos) << lost.sentence;
 }
 
+TEST(Locating, OneRoundPinAloneLeavesTheTurnAndNothingElse) {
+  std::string text = demo::text_of("../01-bracket-inch.toml");
+  const std::size_t from = text.find("[[pallet.pin]]\nid = \"relieved\""), to = text.find("[[pallet.screw]]");
+  ASSERT_TRUE(from != std::string::npos && to != std::string::npos);
+  text.erase(from, to - from);
+  const Finding f =
+      demo::run(text, demo::quick(), nullptr, "", "../01-bracket-inch.toml").at("op20.-.held_in_one_place");
+  EXPECT_EQ(f.state, State::outside);
+  EXPECT_EQ(f.value, 5);
+}
+
 TEST(States, MarginsAsDefined) {
   for (const Finding& f : full().study.findings) {
     if (f.state == State::open) continue;

@@ -140,9 +140,10 @@ drawings::PalletView pallet_of(const study::Study& s, const plan::Plan& p) {
   const auto fact = [&](const char* name, const std::string& question) {
     for (const auto& f : s.findings)
       if (f.question == question && f.state != State::open) {
-        v.facts.push_back({name,
-                           {f.value, f.kind, f.gauge, f.question == "lift" ? "index " + base::fixed(f.value, 2) : ""},
-                           f.state == State::outside});
+        v.facts.push_back(
+            {name,
+             {f.value, f.kind, f.gauge, f.question == "lift" ? "index " + base::fixed(f.value, 2) : f.text},
+             f.state == State::outside});
         return;
       }
   };
