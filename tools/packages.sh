@@ -19,6 +19,7 @@ BUILD_PACKAGES=(
   "libxxhash-dev pc:libxxhash"
   "libboost-dev inc:boost/math/distributions/students_t.hpp"
   "libnanoflann-dev inc:nanoflann.hpp"
+  "libtbb-dev inc:tbb/tbb.h" # the kernel's own CMake targets link it
   "libcairo2-dev pc:cairo-pdf"
   "libpango1.0-dev pc:pangocairo"
   "fonts-dejavu-core file:/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf"
