@@ -522,9 +522,18 @@ void sample_findings(Context& c, const CastingModel& m, const casting::Model& mo
     const double k = maths::tolerance_factor(n, 1 - c.plan.header.goal.si, 0.95);
     const double lacking = k * mo.s - mo.mean;
     if (lacking > 0)
-      f.levers.push_back({"stock", "casting.size", 0, lacking, unit::Kind::length,
-                          fmt::format("{} more stock on the {} would prove the goal; or measure more castings",
-                                      mm(c, lacking), words)});
+      f.levers.push_back(
+          {"castings measured", "casting.measured", static_cast<double>(n), std::nan(""), unit::Kind::number,
+           fmt::format("measure more castings, or hold what scatters; {} more stock on the {} would prove it",
+                       mm(c, lacking), words)});
+    // No failure among the measured ones: the lot is neither shown to be good nor to be bad.
+    if (fails == 0 && 1 - good > c.plan.header.goal.si) {
+      leave_open(c, std::move(f),
+                 {fmt::format(
+                     "casting.measured: more castings (none of {} fails on the {}, but so few prove only that {} may)",
+                     n, words, proven(1 - good))});
+      continue;
+    }
     const int skin = assume(f, c.plan.casting.skin, "depth of the first cut under the skin", "casting.skin");
     const double firm = c.plan.casting.skin.si;
     settle(c, std::move(f), [&](const std::vector<double>& v) {

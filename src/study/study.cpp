@@ -150,6 +150,8 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   s.not_looked_at = {plan.requirements.empty() ? std::string("tolerances over the route")
                                                : fmt::format("tolerances over the route ({} requirements of this plan)",
                                                              plan.requirements.size()),
+                     "nests against each other, the plate's edge and the machine's travel",
+                     "walls between features",
                      "holding and clamping",
                      "cutting forces",
                      "stiffness and chatter",
