@@ -23,6 +23,8 @@ constexpr const char* jacobian_source = "contact Jacobian: Asada & By 1985; Cai,
 constexpr const char* pin_source =
     "exact geometry of a land in a hole, derived in calc/locating/README.md; growth about 20 °C (ISO 1)";
 
+constexpr double steel_expansion = 11.5e-6;  // 1/K, the pins
+
 std::string um(const Context& c, double si) {
   unit::Style s = c.style;
   s.gauge = true;
@@ -242,17 +244,26 @@ PinCase pin_case(const Context& c, const Pins& pins) {
   };
   out.in.warmth.plate_expansion = expansion(p.pallet.plate.material, {}, "pallet.plate.material");
   out.in.warmth.part_expansion = expansion(p.part.material, p.part.expansion, "part.material");
-  out.in.warmth.pin_expansion = 11.5e-6;
+  out.in.warmth.pin_expansion = steel_expansion;
   return out;
 }
 
 struct WarmBands {
-  int high = -1, part = -1;
+  int high = -1, part = -1, pin = -1;
 };
 WarmBands warm_bands(Finding& f, const plan::Pallet& p) {
   WarmBands b;
   b.high = assume(f, p.temperature_high, "warmest pallet", "pallet.temperature_high");
   b.part = assume(f, p.part_temperature, "temperature of the part", "pallet.part_temperature");
+  plan::Number pin;
+  pin.origin = plan::Origin::assumed;
+  pin.kind = unit::Kind::expansion;
+  pin.si = steel_expansion;
+  pin.low = 10e-6;
+  pin.high = 12.5e-6;
+  pin.source = "from memory: hardened steels 10 to 12.5 µm/(m·K)";
+  pin.replaced_by = "read the pin's material from its order";
+  b.pin = assume(f, pin, "growth of the pins", "pallet.pin");
   return b;
 }
 locating::PinFitInputs at_warmth(const locating::PinFitInputs& in, const WarmBands& b, const plan::Pallet& p,
@@ -260,6 +271,7 @@ locating::PinFitInputs at_warmth(const locating::PinFitInputs& in, const WarmBan
   locating::PinFitInputs x = in;
   x.warmth.plate_high = std::max(at(v, b.high, p.temperature_high.si), x.warmth.plate_low);
   x.warmth.part_low = x.warmth.part_high = at(v, b.part, p.part_temperature.si);
+  x.warmth.pin_expansion = at(v, b.pin, steel_expansion);
   return x;
 }
 
