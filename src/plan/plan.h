@@ -42,7 +42,7 @@ struct Requirement {
   Limits limits;
   Texts datums, modifiers;
   Text operation;
-  Number goal;
+  Number goal, escape_cost;
   Flag critical;
   Place place;
 };
@@ -101,7 +101,7 @@ struct Clamp {
 struct Cut {
   Text tool, kind, program, note;
   Texts features;
-  Number speed, feed, feed_per_tooth, depth, width, length, time, stock;
+  Number speed, feed, feed_per_tooth, depth, width, length, time, stock, aim;
   Integer passes;
   Place place;
 };
@@ -110,7 +110,7 @@ struct Operation {
   Integer parts;
   Texts makes, after;
   Points shift;
-  Number shift_z, price, load_time, time, carrier_bend, wait;
+  Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter;
   Integer lot;
   std::vector<Locator> locators;
   std::vector<Clamp> clamps;
@@ -171,6 +171,7 @@ struct Pallet {
   std::vector<RunOff> run_offs;
   Limits pin_span;
   Number empty_mass, loaded_part_mass, temperature_low, temperature_high, part_temperature, cost;
+  Number swap_time, probe_time, move_time, nest_move;
   Integer on_table, sets;
   Flag defined;  ///< set by the reader when any pallet was given
   Place place;
@@ -197,8 +198,15 @@ struct Reading {
 };
 /// A spread that the ledger needs, by thing and axis.
 struct SpreadOf {
-  Text id, of, axis, operation, note;
+  Text id, of, axis, operation, note, replaces, drawn;
+  Texts moves;
   Spread value;
+  Place place;
+};
+/// Parts lost for a reason that no requirement covers, and where that shows.
+struct Loss {
+  Text id, operation, feature, note;
+  Number share;
   Place place;
 };
 
@@ -224,6 +232,7 @@ struct Gauge {
 };
 struct People {
   Number rate, hours, load_time, clean_time, unload_time, deburr_time, pack_time, gauge_time, hone_time;
+  Number time_scatter, learning;
   Integer operators;
 };
 struct Room {
@@ -264,6 +273,7 @@ struct Plan {
   Demand demand;
   std::vector<Reading> readings;
   std::vector<SpreadOf> spreads;
+  std::vector<Loss> losses;
   Shop shop;
 
   std::vector<SourceFile> files;     ///< files[0] is the plan

@@ -237,6 +237,11 @@ const Table& requirement_table() {
            .of(Kind::fraction)
            .above(0)
            .to(0.5),
+       K("escape_cost", &Requirement::escape_cost, "what one bad part that reaches the customer costs")
+           .eg("90 EUR")
+           .of(Kind::money)
+           .from(0)
+           .to(big),
        K("critical", &Requirement::critical, "the part lives or dies by it"),
        K("origin", &Requirement::origin, "where it was read, written by `fettle begin`"),
        K("note", &Requirement::note, "free words")},
@@ -499,6 +504,9 @@ const Table& cut_table() {
        K("length", &Cut::length, "path of one pass").eg("517.7 mm").length(),
        K("passes", &Cut::passes, "passes or levels").eg("2").from(1).to(10000),
        K("stock", &Cut::stock, "stock left for a later cut").eg("0.25 mm").length(-1),
+       K("aim", &Cut::aim, "size that this cut is set to; the middle of the limits when not said")
+           .eg("22.003 mm")
+           .length(),
        K("time", &Cut::time, "time per part, until a program is read").eg("1.345 min").of(Kind::time).from(0).to(1e6),
        K("program", &Cut::program, "control program of this cut").eg("programs/op30.nc"),
        K("note", &Cut::note, "free words")},
@@ -542,9 +550,15 @@ const Table& operation_table() {
            .of(Kind::time)
            .from(0)
            .to(1e6),
+       K("size_scatter", &Operation::size_scatter, "one standard deviation of the sizes that a hone brings")
+           .eg("1.0 µm")
+           .length()
+           .def("1.0 µm (0.6..2.0 µm)", "from memory: shop honing of small bores", "20 honed bores on the air gauge"),
        K("wait", &Operation::wait, "unattended time after it").eg("15 min").of(Kind::time).from(0).to(1e7),
-       K("note", &Operation::note, "free words"), list("locator", &Operation::locators, locator_table()),
-       list("clamp", &Operation::clamps, clamp_table()), list("cut", &Operation::cuts, cut_table())},
+       K("note", &Operation::note, "free words"),
+       list("locator", &Operation::locators, locator_table()),
+       list("clamp", &Operation::clamps, clamp_table()),
+       list("cut", &Operation::cuts, cut_table())},
       place_of<Operation>()};
   return t;
 }
@@ -728,6 +742,22 @@ std::vector<Key> pallet_keys() {
               .from(223.15)
               .to(423.15)
               .def("20 °C (15..26 °C)", "common practice", "leave a thermometer on the rack"),
+          K("swap_time", &Pallet::swap_time, "all pallets of a set off and the next set on, spindle to spindle")
+              .eg("110 s")
+              .of(Kind::time)
+              .from(0)
+              .to(1e5),
+          K("probe_time", &Pallet::probe_time, "probing a cycle").eg("0.5 min").of(Kind::time).from(0).to(1e5),
+          K("move_time", &Pallet::move_time, "the operator's time to move pallets, a cycle")
+              .eg("1.1 min")
+              .of(Kind::time)
+              .from(0)
+              .to(1e5),
+          K("nest_move", &Pallet::nest_move, "from nest to nest, worked out from the machine when not given")
+              .eg("1.0 s")
+              .of(Kind::time)
+              .from(0)
+              .to(1e4),
           K("on_table", &Pallet::on_table, "pallets on the machine table at once").eg("2").from(1).to(1000),
           K("sets", &Pallet::sets, "sets of pallets that swap").eg("2").from(1).to(1000),
           K("cost", &Pallet::cost, "what one pallet costs to make").eg("420 EUR").of(Kind::money).from(0).to(big),
@@ -825,8 +855,32 @@ const Table& spread_table() {
        K("of", &SpreadOf::of, "what scatters, in words").must().eg("tool setting"),
        K("axis", &SpreadOf::axis, "along which axis").one_of({"x", "y", "z", "xy", "all"}),
        K("operation", &SpreadOf::operation, "in which operation").eg("OP30").ref("operation"),
-       K("value", &SpreadOf::value, "scatter").eg("s 0.008 mm"), K("note", &SpreadOf::note, "free words")},
+       K("value", &SpreadOf::value, "scatter").eg("s 0.008 mm"),
+       K("moves", &SpreadOf::moves, "features that it moves, together; everything the operation makes when not said")
+           .eg("F7")
+           .ref_side(),
+       K("replaces", &SpreadOf::replaces,
+         "the contributor worked out from the rest of the plan that this one stands for")
+           .one_of({"machine positioning", "zero setting", "tool setting", "tool wear", "spindle growth",
+                    "growth of the pallet", "seat dirt", "swap", "pallet pins", "push-off", "size", "form",
+                    "measuring"}),
+       K("drawn", &SpreadOf::drawn, "how often it falls anew: with every part, nest, pallet or set-up")
+           .one_of({"part", "nest", "pallet", "set-up"}),
+       K("note", &SpreadOf::note, "free words")},
       place_of<SpreadOf>()};
+  return t;
+}
+const Table& loss_table() {
+  static const Table t{
+      "loss",
+      "Parts lost for a reason that no requirement covers: pores, broken taps.",
+      "loss",
+      {K("id", &Loss::id, "short name").eg("pores").must(),
+       K("share", &Loss::share, "share of the parts").must().eg("2.5 %").of(Kind::fraction).from(0).to(1),
+       K("operation", &Loss::operation, "the operation after which it shows").must().eg("OP30").ref("operation"),
+       K("feature", &Loss::feature, "the feature on which it shows").eg("F5").ref_side(),
+       K("note", &Loss::note, "free words")},
+      place_of<Loss>()};
   return t;
 }
 
@@ -956,7 +1010,19 @@ const Table& people_table() {
        K("deburr_time", &People::deburr_time, "deburring").eg("0.9 min").of(Kind::time).from(0).to(1e6),
        K("pack_time", &People::pack_time, "packing").eg("0.4 min").of(Kind::time).from(0).to(1e6),
        K("gauge_time", &People::gauge_time, "gauging").eg("0.5 min").of(Kind::time).from(0).to(1e6),
-       K("hone_time", &People::hone_time, "honing").eg("1.5 min").of(Kind::time).from(0).to(1e6)},
+       K("hone_time", &People::hone_time, "honing").eg("1.5 min").of(Kind::time).from(0).to(1e6),
+       K("time_scatter", &People::time_scatter, "standard deviation of what is done by hand, over its mean")
+           .eg("15 %")
+           .of(Kind::fraction)
+           .from(0)
+           .to(2)
+           .def("15 % (8..30 %)", "common practice", "15 stopwatch values"),
+       K("learning", &People::learning, "what is left of the time whenever the number of parts made has doubled")
+           .eg("85 %")
+           .of(Kind::fraction)
+           .from(0.5)
+           .to(1)
+           .def("85 % (80..95 %)", "common practice", "a new operator's first two days by the stopwatch")},
       {}};
   return t;
 }
@@ -1002,7 +1068,7 @@ const Table& plan_schema() {
        sub("casting", &Plan::casting, casting_table()), list("operation", &Plan::operations, operation_table()),
        sub("pallet", &Plan::pallet, pallet_table()), list("lift", &Plan::lifts, lift_table()),
        sub("demand", &Plan::demand, demand_table()), list("reading", &Plan::readings, reading_table()),
-       list("spread", &Plan::spreads, spread_table())},
+       list("spread", &Plan::spreads, spread_table()), list("loss", &Plan::losses, loss_table())},
       {}};
   return t;
 }

@@ -28,6 +28,9 @@ void casting_size_findings(Context& c);
 void casting_findings(Context& c);
 void locating_findings(Context& c);
 void loading_findings(Context& c, const plan::Operation& o);
+void tolerance_findings(Context& c);
+void bore_findings(Context& c);
+void timing_findings(Context& c);
 void swap_findings(Context& c, const plan::Operation& o);
 
 /// A finding with its id parts, title and kind set; state open.

@@ -82,6 +82,57 @@ struct PlayPicture {
   double allowed = 0;                         ///< m, radius that the requirement leaves
 };
 
+/// What one contributor does to one requirement, and what mending it would buy.
+struct ContributorRow {
+  std::string name, key, operation;
+  double variance_share = 0;         ///< of the requirement's variance, 0..1
+  double share_outside_without = 0;  ///< share outside if it were gone
+  double buys = 0;                   ///< share of parts gained if it were gone
+  std::string mend;                  ///< what would mend it, and what that costs, in words
+};
+/// How one requirement will come out: for the picture of its distribution against its limits on opening.
+struct RequirementRow {
+  std::string id, title, finding;  ///< requirement, words, id of its finding
+  unit::Kind kind = unit::Kind::length;
+  bool gauge = false;
+  std::optional<double> lower, upper;    ///< limits, SI
+  double mean = 0, s = 0;                ///< SI
+  double worst_low = 0, worst_high = 0;  ///< worst case, SI
+  double share = 0, share_low = 0, share_high = 0;
+  double theory_share = 0;  ///< by linear theory
+  double goal = 0;
+  double cp = 0, cpk = 0;
+  double first = 0, step = 0;                ///< bins of the histogram: left edge of the first, width of each, SI
+  std::vector<double> bins;                  ///< share of parts in each
+  std::vector<ContributorRow> contributors;  ///< by what mending them buys
+};
+
+/// One stretch of time of a person or machine in the picture of a cycle.
+struct CycleBar {
+  std::string who, what;
+  double from = 0, to = 0;  ///< s
+  bool waiting = false;
+};
+struct CyclePicture {
+  bool there = false;
+  double cycle = 0;              ///< s
+  int parts = 0;                 ///< per cycle
+  std::vector<std::string> who;  ///< rows from the top
+  std::vector<CycleBar> bars;
+};
+/// Time and cost of a part over the number of parts on a pallet set.
+struct CountPoint {
+  int parts = 0;
+  double minutes_machine = 0, minutes_person = 0;  ///< per part, min
+  double cost = 0;                                 ///< per good part
+};
+struct CountCurve {
+  bool there = false;
+  int now = 0;
+  std::string currency;
+  std::vector<CountPoint> points;
+};
+
 struct Counts {
   int inside = 0, tight = 0, outside = 0, open = 0, beyond = 0;
 };
@@ -95,6 +146,9 @@ struct Study {
   std::vector<CastingRow> castings;
   CastingPicture picture;
   PlayPicture play;
+  std::vector<RequirementRow> requirements;  ///< judged by the ledger, in the plan's order
+  CyclePicture cycle;
+  CountCurve counts_curve;
   std::vector<finding::Assumption> assumptions;  ///< over all findings, largest effect first
   std::vector<std::string> not_looked_at;        ///< questions of the job this version does not compute
   std::vector<std::string> notices;

@@ -1,8 +1,11 @@
 #include "app/cli/all_reckoners.h"
 
+#include "calc/bore/reckoners.h"
 #include "calc/casting/reckoners.h"
 #include "calc/lifting/reckoners.h"
 #include "calc/locating/reckoners.h"
+#include "calc/timing/reckoners.h"
+#include "calc/tolerance/reckoners.h"
 #include "ref/reckoners.h"
 
 namespace fettle::cli {
@@ -10,7 +13,8 @@ namespace fettle::cli {
 const std::vector<finding::Reckoner>& all_reckoners() {
   static const std::vector<finding::Reckoner> all = [] {
     std::vector<finding::Reckoner> list;
-    for (auto* science : {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &ref::reckoners})
+    for (auto* science : {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &tolerance::reckoners,
+                          &bore::reckoners, &timing::reckoners, &ref::reckoners})
       for (finding::Reckoner& r : science()) list.push_back(std::move(r));
     return list;
   }();

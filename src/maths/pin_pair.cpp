@@ -1,14 +1,12 @@
-#include "calc/locating/pins.h"
+#include "maths/pin_pair.h"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
-namespace fettle::locating {
+namespace fettle::maths {
 
 namespace {
-
-using maths::Point2;
 
 constexpr double half_pi = 1.57079632679489661923;
 
@@ -292,7 +290,7 @@ double naive_error(const PinPair& pair, Point2 p) {
   return (pair.round_hole - pair.round_pin) / 2 + largest_turn(pair).value_or(0) * std::hypot(p.x, p.y);
 }
 
-maths::Polygon point_region(const PinPair& pair, Point2 p, int steps) {
+Polygon point_region(const PinPair& pair, Point2 p, int steps) {
   const Seats seats(pair);
   if (seats.none()) return {};
   std::vector<Point2> points;
@@ -303,7 +301,7 @@ maths::Polygon point_region(const PinPair& pair, Point2 p, int steps) {
     for (const double up : {-1.0, 1.0})
       for (const double share : {0.0, 1.0}) points.push_back(shift_at(seats.seat(x, up * y, share), p));
   }
-  return maths::convex_hull(std::move(points));
+  return convex_hull(std::move(points));
 }
 
 double play_s(const PinPair& pair, Point2 p, Point2 n) {
@@ -333,4 +331,4 @@ Point2 in_pair_frame(frame::Vec3 round_at, frame::Vec3 relieved_at, frame::Vec3 
   return turned_to_pair_frame(round_at, relieved_at, p - round_at);
 }
 
-}  // namespace fettle::locating
+}  // namespace fettle::maths

@@ -1,0 +1,7 @@
+#include "study/internal.h"
+
+namespace fettle::study {
+
+void timing_findings(Context&) {}
+
+}  // namespace fettle::study
