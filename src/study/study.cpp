@@ -85,6 +85,7 @@ Data load_data(const plan::Plan& plan) {
   load(plan.casting.measured.table);
   load(plan.casting.measured.faces);
   load(plan.casting.measured.scan);
+  for (const plan::Reading& r : plan.readings) load(r.file);
   if (plan.casting.points.value == "models") {
     const auto read = [&](const plan::Text& t, double mesh) -> std::optional<solid::Model> {
       if (!t.given()) return {};
