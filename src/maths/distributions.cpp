@@ -49,4 +49,14 @@ double beta_quantile(double p, double a, double b) {
   return bm::quantile(bm::beta_distribution<double, Policy>(a, b), p);
 }
 
+double beta_cdf(double x, double a, double b) {
+  if (!share(x) || !(a > 0) || !(b > 0)) return nan;
+  return bm::cdf(bm::beta_distribution<double, Policy>(a, b), x);
+}
+
+double fisher_tail(double f, double d1, double d2) {
+  if (!(f >= 0) || !(d1 > 0) || !(d2 > 0) || !std::isfinite(f)) return nan;
+  return beta_cdf(d2 / (d2 + d1 * f), 0.5 * d2, 0.5 * d1);
+}
+
 }  // namespace fettle::maths

@@ -18,6 +18,10 @@ double noncentral_t_cdf(double t, double dof, double delta);
 
 /// Beta distribution: the x below which the share p lies (a, b > 0).
 double beta_quantile(double p, double a, double b);
+/// The share of a beta distribution below x in [0, 1]; the tail of Fisher's F is made of it.
+double beta_cdf(double x, double a, double b);
+/// Fisher's F: P(F > f) with d1 and d2 degrees of freedom; f >= 0.
+double fisher_tail(double f, double d1, double d2);
 
 /// One-sided tolerance factor k: with the stated confidence at least `share` of a normal population lies above
 /// mean - k s, where mean and s come from n >= 2 measured items. k = t'(confidence; n - 1, z_share sqrt n) / sqrt n
