@@ -189,7 +189,7 @@ struct Lift {
 };
 
 struct Demand {
-  Number per_week, available, shift;
+  Number per_week, price, available, shift;
   Integer weeks, operators;
 };
 struct Reading {
@@ -232,7 +232,7 @@ struct Gauge {
 };
 struct People {
   Number rate, hours, load_time, clean_time, unload_time, deburr_time, pack_time, gauge_time, hone_time;
-  Number time_scatter, learning;
+  Number edge_time, time_scatter, learning, first_part;
   Integer operators;
 };
 struct Room {

@@ -820,6 +820,11 @@ const Table& demand_table() {
                        "How many good parts, and when.",
                        "",
                        {K("per_week", &Demand::per_week, "good parts a week").from(0).to(1e9).eg("240"),
+                        K("price", &Demand::price, "what the customer pays for a good part")
+                            .eg("48 EUR")
+                            .of(Kind::money)
+                            .above(0)
+                            .to(big),
                         K("weeks", &Demand::weeks, "weeks a year").eg("48").from(1).to(53),
                         K("available", &Demand::available, "share of the shift a machine really has")
                             .eg("88 %")
@@ -1011,6 +1016,12 @@ const Table& people_table() {
        K("pack_time", &People::pack_time, "packing").eg("0.4 min").of(Kind::time).from(0).to(1e6),
        K("gauge_time", &People::gauge_time, "gauging").eg("0.5 min").of(Kind::time).from(0).to(1e6),
        K("hone_time", &People::hone_time, "honing").eg("1.5 min").of(Kind::time).from(0).to(1e6),
+       K("edge_time", &People::edge_time, "changing one worn edge and setting it, with the machine standing")
+           .eg("3 min")
+           .of(Kind::time)
+           .from(0)
+           .to(1e5)
+           .def("3 min (1..6 min)", "common practice", "the stopwatch at five changes"),
        K("time_scatter", &People::time_scatter, "standard deviation of what is done by hand, over its mean")
            .eg("15 %")
            .of(Kind::fraction)
@@ -1022,7 +1033,12 @@ const Table& people_table() {
            .of(Kind::fraction)
            .from(0.5)
            .to(1)
-           .def("85 % (80..95 %)", "common practice", "a new operator's first two days by the stopwatch")},
+           .def("85 % (80..95 %)", "common practice", "a new operator's first two days by the stopwatch"),
+       K("first_part", &People::first_part, "how many times the standard time a new operator's first part takes")
+           .eg("3")
+           .from(1)
+           .to(100)
+           .def("3 (2..5)", "common practice", "a new operator's first part by the stopwatch")},
       {}};
   return t;
 }
