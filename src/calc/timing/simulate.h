@@ -28,7 +28,8 @@ enum class TaskPer { part, pallet, load };
 
 /// Work that ties one person. `name` is what a person's list of skills names and what the picture shows. Of two tasks
 /// that wait, the one with the lower priority number goes first, then the older one. A task once begun is not put down
-/// for a better one, but left when the shift ends and taken up by whoever is there next.
+/// for a better one, but left when the shift ends and taken up by whoever is there next. Names of the work that needs
+/// no HandTask: "swap", "change edge", "change over", "stop".
 struct HandTask {
   std::string name;
   TaskTime time;
@@ -38,7 +39,7 @@ struct HandTask {
 
 /// An edge that lasts `parts` whole parts. It is changed between two loads, by a person, with the machine standing,
 /// before a load that it would not last through; the parts it had left are thrown away with it. An edge that lasts less
-/// than a load is changed as often as a load needs.
+/// than a load is changed within it, at whole parts; that time too is counted before the load.
 struct CellEdge {
   std::string name;
   int parts = 1;
@@ -179,7 +180,8 @@ struct CellPersonResult {
   std::vector<CellEstimate> by_task;  ///< working, of the time present, in the order of SimulationResult::tasks
 };
 
-/// All tasks of one kind at one place.
+/// All tasks of one kind at one place. A lot by hand asks when it, and a bench for it, is there and the lot before it
+/// has been begun; how long parts stand is in CellQueueResult.
 struct CellTaskResult {
   std::string name, where;  ///< "load", "B"
   CellEstimate per_week;    ///< how often it is begun
@@ -196,10 +198,13 @@ struct CellQueueResult {
   CellEstimate lost_per_week;
 };
 
-/// One cause for which a spindle stands: "B" waits for "load", because the people who could do it "hone".
+/// One cause for which a spindle does not cut. All causes of a machine and its cutting sum to 1.
 struct WaitCause {
-  std::string machine, waits_for, because;
-  CellEstimate share;  ///< of all time
+  std::string machine;
+  SpindleState state{};
+  std::string waits_for;  ///< the work, or "parts", "room", "probing", "swap", "repair"
+  std::string because;    ///< what those who could do it do instead; the stage that is short; empty: it takes that long
+  CellEstimate share;     ///< of all time
 };
 
 /// A stretch of the picture. Bars of one `who` follow one another without gap or overlap.
