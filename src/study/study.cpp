@@ -49,6 +49,25 @@ std::string verdict_of(const Study& s) {
                      c.inside);
 }
 
+/// Requirements of kinds that no science looks at yet.
+std::string kinds_not_judged(const plan::Plan& plan) {
+  std::map<std::string, int> kinds;
+  int n = 0;
+  for (const plan::Requirement& r : plan.requirements) {
+    const std::string& k = r.kind.value;
+    const bool judged = k == "size" || k == "distance" || k == "depth" || k == "position" || k == "coaxiality" ||
+                        k == "perpendicularity" || k == "parallelism" || k == "flatness" || k == "straightness" ||
+                        k == "roundness" || k == "cylindricity";
+    if (judged) continue;
+    ++kinds[k];
+    ++n;
+  }
+  if (n == 0) return {};
+  std::string words;
+  for (const auto& [k, count] : kinds) words += fmt::format("{}{} {}", words.empty() ? "" : ", ", count, k);
+  return fmt::format("{} of {} requirements: {}", n, plan.requirements.size(), words);
+}
+
 void collect_assumptions(Study& s) {
   std::map<std::string, finding::Assumption> by_key;
   std::map<std::string, double> effect;
@@ -148,18 +167,16 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   }
   collect_assumptions(s);
   s.verdict = verdict_of(s);
-  s.not_looked_at = {plan.requirements.empty() ? std::string("tolerances over the route")
-                                               : fmt::format("tolerances over the route ({} requirements of this plan)",
-                                                             plan.requirements.size()),
-                     "nests against each other, the plate's edge and the machine's travel",
+  const std::string unjudged = kinds_not_judged(plan);
+  s.not_looked_at = {"nests against each other, the plate's edge and the machine's travel",
                      "walls between features",
                      "holding and clamping",
                      "cutting forces",
                      "stiffness and chatter",
-                     "time and cost",
                      "run-off",
                      "reach",
                      "control programs"};
+  if (!unjudged.empty()) s.not_looked_at.insert(s.not_looked_at.begin(), unjudged);
   return s;
 }
 

@@ -22,6 +22,12 @@ struct BeginArguments {
   bool over = false;
 };
 int begin_command(const BeginArguments& arguments);
+struct LeversArguments {
+  std::string plan, finding;
+  bool json = false;
+  int count = 12, threads = 1;
+};
+int levers_command(const LeversArguments& arguments);
 int demo_models_command(const std::string& folder);
 
 }  // namespace fettle::cli

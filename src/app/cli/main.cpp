@@ -60,6 +60,14 @@ int run(int argc, char** argv) {
   u->add_option("file", plan, "shop or pallet file")->required();
   u->add_option("folder", folder, "where to look");
 
+  LeversArguments lever;
+  auto* l = app.add_subcommand("levers", "what would move a finding, and what else would move with it");
+  l->add_option("plan", lever.plan, "plan file")->required();
+  l->add_option("finding", lever.finding, "id of the finding or a part of it; all that need a hand when not given");
+  l->add_flag("--json", lever.json, "the levers as JSON on standard output");
+  l->add_option("--count", lever.count, "how many to list")->check(CLI::Range(1, 1000));
+  l->add_option("--threads", lever.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
+
   BeginArguments begin;
   auto* b = app.add_subcommand("begin", "a first plan from a STEP model");
   b->add_option("model", begin.model, "STEP file of the finished part")->required();
@@ -91,6 +99,7 @@ int run(int argc, char** argv) {
   if (*d) return diff_command(plan, other, quick);
   if (*r) return rewrite_command(plan, into, over);
   if (*u) return uses_command(plan, folder);
+  if (*l) return levers_command(lever);
   if (*b) return begin_command(begin);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
