@@ -34,6 +34,8 @@ namespace {
 struct Change {
   LeverRow row;
   std::function<bool(plan::Plan&)> apply;  ///< false: it does not fit this plan
+  /// The same change `reach` times as far; gives what would stand there, empty when that is no valid value.
+  std::function<std::string(plan::Plan&, double reach)> far;
 };
 
 /// A number of one table that people can change, and the steps worth trying.
@@ -264,6 +266,19 @@ void number_changes(const plan::Plan& plan, const unit::Style& style, std::vecto
             });
             return done;
           };
+          if (key.type != plan::Type::integer)
+            c.far = [here, key_name = key.name, factor, step, style, visit_roots](plan::Plan& p, double reach) {
+              int m = 0;
+              Said far;
+              visit_roots(p, [&](const plan::Table& t, void* o) {
+                if (m++ != here) return;
+                const plan::Key* k = plan::find_key(t, key_name);
+                if (k != nullptr)
+                  far = change_value(*k, k->at(o), factor > 0 ? std::pow(factor, reach) : 1 - std::min(reach, 1.0),
+                                     step * reach, style);
+              });
+              return far.done ? far.to : std::string();
+            };
           out.push_back(std::move(c));
         };
         for (double f : rule.factors) add(f, 0);
@@ -601,6 +616,58 @@ void judge_row(LeverRow& row, const Study& before, const Study& after, const std
   });
 }
 
+const finding::Finding* find(const Study& s, const std::string& id) {
+  for (const finding::Finding& f : s.findings)
+    if (f.id == id) return &f;
+  return nullptr;
+}
+
+/// For the numbers that move the wanted finding most: the value at which it just comes inside, looked for up to eight
+/// times as far as the change tried.
+void find_flips(const plan::Plan& plan, const Data& data, const Options& quick, Memo& memo, const std::string& wanted,
+                std::vector<Change>& changes, const std::vector<char>& worked) {
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < changes.size(); ++i)
+    if (worked[i] != 0 && changes[i].far && changes[i].row.gain > 0.02) order.push_back(i);
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return changes[a].row.gain > changes[b].row.gain; });
+  std::set<std::string> tried;
+  int n = 0;
+  for (std::size_t i : order) {
+    LeverRow& row = changes[i].row;
+    if (row.moved.empty() || row.moved.front().id != wanted || row.moved.front().before != finding::State::outside)
+      continue;
+    if (!tried.insert(row.key).second || ++n > 8) continue;
+    const auto inside_at = [&](double reach, std::string& text) {
+      plan::Plan other = plan;
+      text = changes[i].far(other, reach);
+      if (text.empty()) return false;
+      const Outcome<Study> s = run(other, data, quick, memo);
+      const finding::Finding* f = s.ok() ? find(s.value(), wanted) : nullptr;
+      return f != nullptr && (f->state == finding::State::inside || f->state == finding::State::tight);
+    };
+    std::string text, best;
+    double good = 0, bad = 0;
+    for (double reach : {1.0, 2.0, 4.0, 8.0}) {
+      if (inside_at(reach, text)) {
+        good = reach;
+        best = text;
+        break;
+      }
+      bad = reach;
+    }
+    if (good == 0) continue;
+    for (int k = 0; k < 5; ++k) {
+      const double middle = 0.5 * (good + bad);
+      if (inside_at(middle, text)) {
+        good = middle;
+        best = text;
+      } else bad = middle;
+    }
+    row.inside_from = best;
+  }
+}
+
 }  // namespace
 
 Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOptions& options, Memo& memo) {
@@ -661,6 +728,7 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
   for (std::thread& t : threads) t.join();
   if (stopped) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
 
+  if (!wanted.empty()) find_flips(plan, data, quick, memo, wanted, changes, worked);
   for (std::size_t i = 0; i < changes.size(); ++i)
     if (worked[i] != 0 && (changes[i].row.gain > 1e-6 || changes[i].row.mends)) out.rows.push_back(changes[i].row);
   std::stable_sort(out.rows.begin(), out.rows.end(), [](const LeverRow& a, const LeverRow& b) {

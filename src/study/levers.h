@@ -29,7 +29,8 @@ struct LeverRow {
   std::vector<Moved> moved;           ///< every finding that it moves, the wanted one first, then by how much
   double gain = 0;                    ///< margin of the wanted finding, or sum over what needs a hand
   bool mends = false;                 ///< the wanted finding (or one that is outside) comes inside
-  bool breaks = false;                ///< another one goes outside
+  std::string inside_from;  ///< number levers: the value from which the wanted finding is inside; may be empty
+  bool breaks = false;      ///< another one goes outside
 };
 
 struct LeverOptions {

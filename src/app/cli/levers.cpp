@@ -32,7 +32,8 @@ std::string row_text(const study::LeverRow& r, const std::string& wanted, int nu
   std::string out = wrap(fmt::format("{}. {}: {} → {}{}{}", number, r.name, r.from, r.to, r.mends ? "  mends it" : "",
                                      r.breaks ? "  but puts another outside" : ""),
                          100, 1);
-  out += wrap(fmt::format("{}; plan key {}{}", study::word(r.effort), r.key,
+  out += wrap(fmt::format("{}; plan key {}{}{}", study::word(r.effort), r.key,
+                          r.inside_from.empty() ? std::string() : "; inside from " + r.inside_from,
                           r.cost_change ? fmt::format("; {:+.2f} a good part", *r.cost_change) : std::string()),
               100, 5);
   std::size_t n = 0, left = 0;
@@ -70,6 +71,7 @@ nlohmann::json json_of(const study::Levers& levers, const std::string& wanted) {
                     {"structural", r.structural},
                     {"gain", number(r.gain)},
                     {"mends", r.mends},
+                    {"inside_from", r.inside_from.empty() ? nlohmann::json(nullptr) : nlohmann::json(r.inside_from)},
                     {"breaks", r.breaks},
                     {"cost_change_per_part", r.cost_change ? number(*r.cost_change) : nlohmann::json(nullptr)},
                     {"moved", std::move(moved)}});
