@@ -762,6 +762,7 @@ class Shop {
     mill.next_set = set;
     if (job.swap_kind >= 0) return person_phase(m, Mill::Phase::swapping, job.swap_kind);
     timed_phase(m, Mill::Phase::swapping, draw(job.swap));
+    if (!(job.swap.mean > 0)) phase_over(m);
   }
 
   /// The phase is over: on to the next one.
@@ -881,12 +882,12 @@ class Shop {
   // ---- after everything that happens
 
   void settle() {
-    bool any = true;
-    while (any) {
-      any = false;
-      for (std::size_t m = 0; m < mills.size(); ++m) any = step_machine(m) || any;
-      any = assign() || any;
-    }
+    do {  // machines ask for everything first, so that people choose among all of it
+      for (bool any = true; any;) {
+        any = false;
+        for (std::size_t m = 0; m < mills.size(); ++m) any = step_machine(m) || any;
+      }
+    } while (assign());
     for (std::size_t m = 0; m < mills.size(); ++m) show(m);
     if (tracing) trace_rows();
   }
