@@ -2,8 +2,6 @@
 
 namespace fettle::bore {
 
-std::vector<finding::Reckoner> reckoners() {
-  return {};
-}
+std::vector<finding::Reckoner> reckoners() { return {}; }
 
 }  // namespace fettle::bore
