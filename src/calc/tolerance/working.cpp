@@ -129,15 +129,18 @@ void keep(Chart& c, Resultant r, const Form& f) {
 }
 
 void place_cuts(Chart& c, std::vector<std::pair<Resultant, Form>>& stocks) {
+  std::map<std::string, Form> clamped;  // as the part went into the clamping
   for (size_t j = 0; j < c.cuts; ++j) {
     const WorkingCut& k = c.in.cuts[j];
+    if (j == 0 || k.operation != c.in.cuts[j - 1].operation) clamped = c.now;
+    const std::map<std::string, Form>& there = k.within ? c.now : clamped;
     Form f = c.blank();
     bool known = true;
     for (const std::string& s : k.from) {
-      const auto it = c.now.find(s);
-      if (it == c.now.end()) {
+      const auto it = there.find(s);
+      if (it == there.end()) {
         std::vector<std::string> names;
-        for (const auto& [n, form] : c.now) names.push_back(n);
+        for (const auto& [n, form] : there) names.push_back(n);
         c.problems.push_back(bad(named(k) + ": it is located on a surface that is not there yet", s,
                                  base::join(names, ", "), base::nearest(s, names)));
         known = false;

@@ -23,13 +23,15 @@ struct RawSize {
 /// One cut. Listed in the order of the route; a surface cut again gets a new place and loses the old one.
 struct WorkingCut {
   std::string operation;
-  std::vector<std::string> from;  ///< surfaces it is located on, as they are now; two: the middle between them
+  std::vector<std::string> from;  ///< surfaces it is located on, as they were when the clamping of `operation` began;
+                                  ///< two: the middle between them
   std::string made;               ///< surface that it makes
   double about = 0;               ///< m, signed: roughly where (any start will do; only the sign of what is printed)
   double holds = 0;               ///< m, half width that the process usually holds, > 0
   int side = 0;                   ///< +1 or -1: where the metal's outside lies along the axis; 0: no stock is counted
   std::optional<double> least_stock, most_stock;  ///< m, what it may remove; needs `side` and an older surface
-  std::string name;                               ///< for sentences; empty: made from operation and surfaces
+  bool within = false;  ///< measured from a surface that this same clamping has just cut: from what is there now
+  std::string name;     ///< for sentences; empty: made from operation and surfaces
 };
 /// What the drawing asks: place of `to` minus place of `from`, both as they are at the end.
 struct DrawingLimit {

@@ -189,6 +189,7 @@ TEST(WorkingDimensions, MiddleBetweenTwoRawEnds) {
              cut("OP30", {"-x"}, "+x", 132 * mm, .01 * mm)};
   in.cuts[1].side = -1;
   in.cuts[2].side = 1;
+  in.cuts[2].within = true;
   in.cuts[1].least_stock = in.cuts[2].least_stock = .8 * mm;
   in.drawing = {{"length", "-x", "+x", 131.9 * mm, 132.1 * mm}};
   const WorkingResult r = working_dimensions(in).value();
@@ -198,6 +199,23 @@ TEST(WorkingDimensions, MiddleBetweenTwoRawEnds) {
   EXPECT_NEAR(left.chain[0].sign, .5, 1e-15);
   EXPECT_GE(left.reserve, 0);
   EXPECT_NEAR(r.dimensions[2].tolerance, .1 * mm, 1e-12);
+}
+
+TEST(WorkingDimensions, OneClampingSeesTheSurfacesItWasClampedOn) {
+  // Both ends roughed and a hole drilled from the middle of the raw ends: the hole does not see the roughed ends.
+  WorkingInputs in;
+  in.raw = {{"length", "-x", "+x", 136 * mm, 1 * mm}};
+  in.cuts = {cut("OP20", {"+x", "-x"}, "+x", 66.5 * mm, .01 * mm), cut("OP20", {"+x", "-x"}, "hole", 0, .01 * mm),
+             cut("OP30", {"hole"}, "+x", 66 * mm, .01 * mm)};
+  in.cuts[2].side = 1;
+  in.cuts[2].least_stock = 0;
+  in.drawing = {{"end", "hole", "+x", 65.9 * mm, 66.1 * mm}};
+  const WorkingResult r = working_dimensions(in).value();
+  const Resultant& stock = r.resultants[1];
+  ASSERT_EQ(stock.chain.size(), 3u);  // the raw length cancels: both came from the same middle
+  for (const ChainTerm& t : stock.chain) EXPECT_FALSE(t.is_raw);
+  in.cuts[1].within = true;
+  EXPECT_TRUE(working_dimensions(in)->resultants[1].chain[0].is_raw);
 }
 
 TEST(WorkingDimensions, SmallestClashIsNamed) {
