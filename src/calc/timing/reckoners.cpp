@@ -6,7 +6,7 @@ namespace fettle::timing {
 
 std::vector<finding::Reckoner> reckoners() {
   std::vector<finding::Reckoner> all;
-  for (auto* part : {&clock_reckoners, &money_reckoners})
+  for (auto* part : {&clock_reckoners, &money_reckoners, &simulation_reckoners})
     for (finding::Reckoner& r : part()) all.push_back(std::move(r));
   return all;
 }

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/text.h"
 
@@ -20,20 +21,24 @@ struct Wear {
   double hazard(double age) const { return std::pow(age / scale, shape); }
 };
 
-/// -log of lasts() for 0 .. n parts.
+/// -log of lasts() for 0 .. n parts. A part that an edge has next to no chance to make counts `certain`.
 std::vector<double> summed_hazard(const EdgeRisk& t, int n) {
+  constexpr double certain = 700;  // exp(-700) is next to nothing, and sums of it stay numbers
   const Wear wear(t);
   const double sudden = -std::log1p(-t.break_chance) / t.planned;
   std::vector<double> out{0};
   out.reserve(static_cast<std::size_t>(n) + 1);
   int age = t.used, spares = t.spares;
+  double before = wear.hazard(age);
   for (int i = 0; i < n; ++i) {
     if (age >= t.planned && spares > 0) {
       age = 0;
+      before = 0;
       --spares;
     }
-    out.push_back(out.back() + sudden + wear.hazard(age + 1) - wear.hazard(age));
-    ++age;
+    const double after = wear.hazard(++age), worn = after - before;
+    out.push_back(out.back() + sudden + (worn < certain ? worn : certain));
+    before = after;
   }
   return out;
 }
@@ -101,45 +106,42 @@ int within(const std::vector<double>& hazard, double most_risk) {
   return n;
 }
 
-/// The three limits that edges, risk and money set, and what leads to them.
+std::vector<double> add(std::vector<double> a, const std::vector<double>& b) {
+  for (std::size_t i = 0; i < a.size(); ++i) a[i] += b[i];
+  return a;
+}
+std::vector<double> chances(const std::vector<double>& hazard) {
+  std::vector<double> out;
+  for (double h : hazard) out.push_back(std::exp(-h));
+  return out;
+}
+
+/// The limits that edges, risk and money set, from the summed hazard of all tools over 0 .. loaded parts.
 struct Stretch {
-  std::vector<double> hazard;  ///< all tools, 0 .. loaded
-  std::vector<std::vector<double>> each;
-  int by_edges = most_parts, by_risk = 0, by_money = 0, parts = 0;
   Expected expected;
-
-  explicit Stretch(const UnattendedInputs& in) : Stretch(in, sum(in)) {}
-
- private:
-  struct Sum {
-    std::vector<double> hazard;
-    std::vector<std::vector<double>> each;
-  };
-  static Sum sum(const UnattendedInputs& in) {
-    Sum s;
-    s.hazard.assign(static_cast<std::size_t>(in.loaded) + 1, 0);
-    for (const EdgeRisk& t : in.tools) {
-      s.each.push_back(summed_hazard(t, in.loaded));
-      for (std::size_t i = 0; i < s.hazard.size(); ++i) s.hazard[i] += s.each.back()[i];
-    }
-    return s;
-  }
-  static std::vector<double> last(const std::vector<double>& hazard) {
-    std::vector<double> out;
-    for (double h : hazard) out.push_back(std::exp(-h));
-    return out;
-  }
-  Stretch(const UnattendedInputs& in, Sum s)
-      : hazard(std::move(s.hazard)), each(std::move(s.each)), expected(in, last(hazard)) {
-    for (const EdgeRisk& t : in.tools) by_edges = std::min(by_edges, planned_left(t));
-    by_risk = within(hazard, in.most_risk);
-    by_money = in.loaded;
+  int by_edges = 0, by_risk = 0, by_money = 0, parts = 0;
+  Stretch(const UnattendedInputs& in, const std::vector<double>& hazard, int edges)
+      : expected(in, chances(hazard)), by_edges(edges), by_risk(within(hazard, in.most_risk)), by_money(in.loaded) {
+    const std::vector<double>& r = expected.result;
     if (in.gain > 0 || in.bad_part > 0 || in.damage > 0)
-      by_money =
-          static_cast<int>(std::max_element(expected.result.begin(), expected.result.end()) - expected.result.begin());
+      by_money = static_cast<int>(std::max_element(r.begin(), r.end()) - r.begin());
     parts = std::min(std::min(by_edges, in.loaded), std::min(by_risk, by_money));
   }
 };
+
+/// The stretch when tool t, and no other, is new.
+int parts_if_new(const UnattendedInputs& in, const std::vector<std::vector<double>>& each, std::size_t t) {
+  EdgeRisk fresh = in.tools[t];
+  fresh.used = 0;
+  std::vector<double> hazard = summed_hazard(fresh, in.loaded);
+  int edges = planned_left(fresh);
+  for (std::size_t k = 0; k < each.size(); ++k) {
+    if (k == t) continue;
+    hazard = add(std::move(hazard), each[k]);
+    edges = std::min(edges, planned_left(in.tools[k]));
+  }
+  return Stretch(in, hazard, edges).parts;
+}
 
 }  // namespace
 
@@ -162,7 +164,15 @@ double lasts(const EdgeRisk& tool, int parts) { return std::exp(-summed_hazard(t
 Outcome<UnattendedResult> unattended(const UnattendedInputs& in) {
   Problems problems = problems_of(in);
   if (!problems.empty()) return problems;
-  const Stretch s(in);
+  std::vector<std::vector<double>> each;
+  std::vector<double> hazard(static_cast<std::size_t>(in.loaded) + 1, 0);
+  int edges = most_parts;
+  for (const EdgeRisk& t : in.tools) {
+    each.push_back(summed_hazard(t, in.loaded));
+    hazard = add(std::move(hazard), each.back());
+    edges = std::min(edges, planned_left(t));
+  }
+  const Stretch s(in, hazard, edges);
   UnattendedResult out;
   out.by_risk = s.by_risk;
   out.by_edges = s.by_edges;
@@ -176,19 +186,17 @@ Outcome<UnattendedResult> unattended(const UnattendedInputs& in) {
                                       : "money";
   const std::size_t n = static_cast<std::size_t>(s.parts);
   out.time = in.part_time * s.parts;
-  out.chance = -std::expm1(-s.hazard[n]);
-  out.chance_loaded = -std::expm1(-s.hazard.back());
+  out.chance = -std::expm1(-hazard[n]);
+  out.chance_loaded = -std::expm1(-hazard.back());
   out.good = s.expected.good[n];
   out.bad = s.expected.bad[n];
   out.result = s.expected.result[n];
   for (std::size_t t = 0; t < in.tools.size(); ++t) {
     EdgeShare e;
     e.name = in.tools[t].name;
-    e.chance = -std::expm1(-s.each[t][n]);
+    e.chance = -std::expm1(-each[t][n]);
     e.parts_left = planned_left(in.tools[t]);
-    UnattendedInputs fresh = in;
-    fresh.tools[t].used = 0;
-    e.parts_if_new = in.tools[t].used == 0 ? s.parts : Stretch(fresh).parts;
+    e.parts_if_new = in.tools[t].used == 0 ? s.parts : parts_if_new(in, each, t);
     out.tools.push_back(std::move(e));
   }
   std::stable_sort(out.tools.begin(), out.tools.end(),

@@ -203,6 +203,15 @@ TEST(Unattended, NothingLoadedNothingRuns) {
   EXPECT_EQ(r.good, 0);
 }
 
+TEST(Unattended, AnEdgeFarPastItsLifeIsTakenForLost) {
+  EdgeRisk e = edge("drill", 5, 0.02, 1000000);
+  e.used = 900000;  // its summed hazard is no number any more
+  const UnattendedResult r = solve(one(e, 50));
+  EXPECT_EQ(r.parts, 0);
+  EXPECT_NEAR(r.chance_loaded, 1, 1e-12);
+  EXPECT_EQ(r.tools[0].parts_if_new, 4) << "narrow scatter: an edge that lasts 5 makes 4";
+}
+
 TEST(Unattended, RefusesOneBadValuePerBound) {
   const double nan = std::nan("");
   const auto refused = [](auto change, const std::string& word) {
