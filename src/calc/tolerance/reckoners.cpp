@@ -3,7 +3,10 @@
 namespace fettle::tolerance {
 
 std::vector<finding::Reckoner> reckoners() {
-  return {};
+  std::vector<finding::Reckoner> all;
+  for (auto* part : {chain_reckoners})
+    for (finding::Reckoner& r : part()) all.push_back(std::move(r));
+  return all;
 }
 
 }  // namespace fettle::tolerance

@@ -7,4 +7,8 @@ namespace fettle::tolerance {
 
 std::vector<finding::Reckoner> reckoners();
 
+/// `stack`, `allocate`, `working_dimensions`, `position`, `round_zone`, `capability`, `process_scatter`,
+/// `rolled_yield`, `castings_to_order`.
+std::vector<finding::Reckoner> chain_reckoners();
+
 }  // namespace fettle::tolerance

@@ -256,7 +256,7 @@ Outcome<ScaledStack> allocate_in_proportion(const std::vector<StackTerm>& terms,
   }
   if (!(free > 0)) return bad("no tolerance here can be changed", {}, "at least one that is not fixed and not 0");
   const double room = (adding == Adding::worst_case ? target : target * target) - used;
-  if (!(room > 0)) return no_room(used, target, adding);
+  if (!(room > 1e-12 * (used + room))) return no_room(used, target, adding);
   ScaledStack out;
   out.factor = adding == Adding::worst_case ? room / free : std::sqrt(room / free);
   for (const StackTerm& t : terms) out.tolerances.push_back(t.fixed ? t.tolerance : out.factor * t.tolerance);
@@ -292,7 +292,7 @@ Outcome<CheapestStack> allocate_cheapest(const std::vector<StackTerm>& terms, co
   const bool plain = adding == Adding::worst_case;
   const double used = used_up(terms, adding);
   const double room = (plain ? target : target * target) - used;
-  if (!(room > 0)) return no_room(used, target, adding);
+  if (!(room > 1e-12 * (used + room))) return no_room(used, target, adding);
 
   // At the optimum the cost that a term saves per unit of target it takes is the same, `price`, unless a bound holds
   // it: power scale / t^(power+1) = price |sign|, or = 2 price sign^2 t.
