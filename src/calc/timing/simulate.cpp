@@ -42,6 +42,9 @@ struct Reducer {
   CellEstimate over(F value) const {
     std::vector<double> x;
     for (const Tally& t : runs) x.push_back(value(t));
+    return of(x);
+  }
+  CellEstimate of(const std::vector<double>& x) const {
     const maths::Moments m = maths::moments(x);
     return {m.mean, m.mean - factor * m.s, m.mean + factor * m.s, m.s};
   }
@@ -56,10 +59,12 @@ double ratio(double a, double b) { return b > 0 ? a / b : 0; }
 CellMachineResult machine_result(const Reducer& r, std::size_t m) {
   CellMachineResult out;
   out.name = r.in.machines[m].name;
-  for (std::size_t s = 0; s < spindle_states; ++s)
+  for (std::size_t s = 0; s < spindle_states; ++s) {
     out.share[s] = r.over([&](const Tally& t) { return t.machines[m].time[s] / r.in.horizon; });
+    out.share_attended[s] = r.over([&](const Tally& t) { return ratio(t.machines[m].attended[s], t.attended); });
+  }
   out.use = out.share[static_cast<std::size_t>(SpindleState::cuts)];
-  out.use_attended = r.over([&](const Tally& t) { return ratio(t.machines[m].cutting_attended, t.attended); });
+  out.use_attended = out.share_attended[static_cast<std::size_t>(SpindleState::cuts)];
   out.cycle =
       r.over([&](const Tally& t) { return ratio(t.machines[m].cycle_sum, static_cast<double>(t.machines[m].cycles)); });
   out.parts_per_week = r.a_week([&](const Tally& t) { return t.machines[m].parts; });
@@ -93,6 +98,11 @@ CellTaskResult task_result(const Reducer& r, const WorkKind& kind, std::size_t k
   out.name = kind.name;
   out.where = kind.machine >= 0 ? r.in.machines[static_cast<std::size_t>(kind.machine)].name
                                 : r.in.stages[static_cast<std::size_t>(kind.stage)].name;
+  const int stage =
+      kind.job >= 0
+          ? r.in.machines[static_cast<std::size_t>(kind.machine)].jobs[static_cast<std::size_t>(kind.job)].stage
+          : kind.stage;
+  if (stage >= 0) out.stage = r.in.stages[static_cast<std::size_t>(stage)].name;
   out.per_week = r.a_week([&](const Tally& t) { return t.kinds[k].begun; });
   out.waited = r.over([&](const Tally& t) {
     return ratio(static_cast<double>(t.kinds[k].waited), static_cast<double>(t.kinds[k].begun));
@@ -117,7 +127,9 @@ WaitCause cause(const SimulationInputs& in, const std::vector<WorkKind>& kinds, 
   out.machine = in.machines[m].name;
   out.state = s.state;
   if (s.waits_for >= 0) out.waits_for = kinds[static_cast<std::size_t>(s.waits_for)].name;
-  if (s.because >= 0) out.because = kinds[static_cast<std::size_t>(s.because)].name;
+  const bool stage = s.state == SpindleState::waits_parts || s.state == SpindleState::waits_room;
+  if (stage) out.because = s.because < 0 ? "delivery" : in.stages[static_cast<std::size_t>(s.because)].name;
+  else if (s.because >= 0) out.because = kinds[static_cast<std::size_t>(s.because)].name;
   switch (s.state) {
     case SpindleState::probes:
       out.waits_for = "probing";
@@ -143,29 +155,36 @@ WaitCause cause(const SimulationInputs& in, const std::vector<WorkKind>& kinds, 
   return out;
 }
 
+bool same_words(const WaitCause& a, const WaitCause& b) {
+  return a.machine == b.machine && a.state == b.state && a.waits_for == b.waits_for && a.because == b.because;
+}
+
+/// Causes that read alike are one: loading of two jobs on one machine, say.
 std::vector<WaitCause> wait_causes(const Reducer& r, const std::vector<WorkKind>& kinds) {
   std::vector<WaitCause> out;
-  for (std::size_t m = 0; m < r.in.machines.size(); ++m) {
-    std::vector<StandTally> seen;
-    const auto same = [](const StandTally& a, const StandTally& b) {
-      return a.state == b.state && a.waits_for == b.waits_for && a.because == b.because;
-    };
-    for (const Tally& t : r.runs)
-      for (const StandTally& s : t.machines[m].stands)
-        if (std::none_of(seen.begin(), seen.end(), [&](const StandTally& x) { return same(x, s); })) seen.push_back(s);
-    for (const StandTally& s : seen) {
-      WaitCause w = cause(r.in, kinds, m, s);
-      w.share = r.over([&](const Tally& t) {
-        double time = 0;
-        for (const StandTally& x : t.machines[m].stands)
-          if (same(x, s)) time += x.time;
-        return time / r.in.horizon;
-      });
-      out.push_back(std::move(w));
-    }
+  std::vector<std::vector<double>> time, attended;  // by cause and replication
+  for (std::size_t run = 0; run < r.runs.size(); ++run)
+    for (std::size_t m = 0; m < r.in.machines.size(); ++m)
+      for (const StandTally& s : r.runs[run].machines[m].stands) {
+        const WaitCause w = cause(r.in, kinds, m, s);
+        const auto found = std::find_if(out.begin(), out.end(), [&](const WaitCause& x) { return same_words(x, w); });
+        const std::size_t at = static_cast<std::size_t>(found - out.begin());
+        if (found == out.end()) {
+          out.push_back(w);
+          time.emplace_back(r.runs.size(), 0.0);
+          attended.emplace_back(r.runs.size(), 0.0);
+        }
+        time[at][run] += s.time / r.in.horizon;
+        attended[at][run] += ratio(s.attended, r.runs[run].attended);
+      }
+  for (std::size_t c = 0; c < out.size(); ++c) {
+    out[c].share = r.of(time[c]);
+    out[c].share_attended = r.of(attended[c]);
   }
-  std::stable_sort(out.begin(), out.end(),
-                   [](const WaitCause& a, const WaitCause& b) { return a.share.mean > b.share.mean; });
+  std::stable_sort(out.begin(), out.end(), [](const WaitCause& a, const WaitCause& b) {
+    if (a.share_attended.mean != b.share_attended.mean) return a.share_attended.mean > b.share_attended.mean;
+    return a.share.mean > b.share.mean;
+  });
   return out;
 }
 

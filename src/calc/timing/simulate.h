@@ -161,15 +161,16 @@ std::string_view word(SpindleState state);
 /// One machine over all replications.
 struct CellMachineResult {
   std::string name;
-  std::array<CellEstimate, spindle_states> share;  ///< of all time, by SpindleState; they sum to 1
-  CellEstimate use;                                ///< cutting, of all time
-  CellEstimate use_attended;                       ///< cutting while somebody is there, of the time somebody is there
-  CellEstimate cycle;                              ///< s, between two starts of cutting
-  CellEstimate parts_per_week;                     ///< cut here
-  CellEstimate parts_alone_per_week;               ///< cut while nobody was there
-  double longest_alone = 0;                        ///< s, longest stretch that it ran on between two touches by people
-  int parts_in_longest = 0;                        ///< whole loads finished in that stretch, in parts
-  std::vector<CellEstimate> edges_per_week;        ///< over the edges of all jobs, in their order
+  std::array<CellEstimate, spindle_states> share;           ///< of all time, by SpindleState; they sum to 1
+  std::array<CellEstimate, spindle_states> share_attended;  ///< of the time in which somebody is there; sum to 1
+  CellEstimate use;                                         ///< cutting, of all time
+  CellEstimate use_attended;                                ///< cutting, of the time in which somebody is there
+  CellEstimate cycle;                 ///< s, between two starts of cutting, less what it stands with nobody there
+  CellEstimate parts_per_week;        ///< cut here
+  CellEstimate parts_alone_per_week;  ///< cut while nobody was there
+  double longest_alone = 0;           ///< s, longest stretch that it ran on between two touches by people
+  int parts_in_longest = 0;           ///< whole loads finished in that stretch, in parts
+  std::vector<CellEstimate> edges_per_week;  ///< over the edges of all jobs, in their order
 };
 
 /// One person over all replications.
@@ -183,10 +184,10 @@ struct CellPersonResult {
 /// All tasks of one kind at one place. A lot by hand asks when it, and a bench for it, is there and the lot before it
 /// has been begun; how long parts stand is in CellQueueResult.
 struct CellTaskResult {
-  std::string name, where;  ///< "load", "B"
-  CellEstimate per_week;    ///< how often it is begun
-  CellEstimate waited;      ///< share of them for which nobody was free at once
-  CellEstimate wait;        ///< s, from asking to beginning, mean over all
+  std::string name, where, stage;  ///< "load", "B", "OP30"; no stage: change-overs and stops
+  CellEstimate per_week;           ///< how often it is begun
+  CellEstimate waited;             ///< share of them for which nobody was free at once
+  CellEstimate wait;               ///< s, from asking to beginning, mean over all
 };
 
 /// Parts that stand before a stage.
@@ -198,13 +199,15 @@ struct CellQueueResult {
   CellEstimate lost_per_week;
 };
 
-/// One cause for which a spindle does not cut. All causes of a machine and its cutting sum to 1.
+/// One cause for which a spindle does not cut. All causes of a machine and its cutting sum to 1, over all time and over
+/// the time in which somebody is there.
 struct WaitCause {
   std::string machine;
   SpindleState state{};
   std::string waits_for;  ///< the work, or "parts", "room", "probing", "swap", "repair"
-  std::string because;    ///< what those who could do it do instead; the stage that is short; empty: it takes that long
-  CellEstimate share;     ///< of all time
+  std::string because;  ///< what those who could do it do instead; the stage before or after; empty: it takes that long
+  CellEstimate share;   ///< of all time
+  CellEstimate share_attended;  ///< of the time in which somebody is there: the list goes by it
 };
 
 /// A stretch of the picture. Bars of one `who` follow one another without gap or overlap.
@@ -212,6 +215,7 @@ struct TraceBar {
   std::string who, what;
   double from = 0, to = 0;  ///< s from the start of the window
   bool waiting = false;     ///< waits, is free, or is away
+  std::string where;        ///< the machine at which a person works, or empty
 };
 
 /// What came out.

@@ -120,13 +120,19 @@ SimulationInputs shop() {
 
 void expect_sums(const SimulationInputs& in, const SimulationResult& r) {
   for (const CellMachineResult& m : r.machines) {
-    double shares = 0, causes = m.use.mean;
+    double shares = 0, causes = m.use.mean, attended = 0, causes_attended = m.use_attended.mean;
     for (const CellEstimate& e : m.share) {
       EXPECT_GE(e.mean, 0);
       shares += e.mean;
     }
-    for (const WaitCause& w : r.waits)
-      if (w.machine == m.name) causes += w.share.mean;
+    for (const CellEstimate& e : m.share_attended) attended += e.mean;
+    for (const WaitCause& w : r.waits) {
+      if (w.machine != m.name) continue;
+      causes += w.share.mean;
+      causes_attended += w.share_attended.mean;
+    }
+    EXPECT_NEAR(attended, 1, 1e-9) << m.name;
+    EXPECT_NEAR(causes_attended, 1, 1e-9) << m.name;
     EXPECT_NEAR(shares, 1, 1e-9) << m.name << ": no time counted twice or lost";
     EXPECT_NEAR(causes, 1, 1e-9) << m.name << ": every cause named once";
   }
@@ -138,7 +144,8 @@ void expect_sums(const SimulationInputs& in, const SimulationResult& r) {
   }
   EXPECT_EQ(r.taken_up, r.good + r.lost + r.left_in_process) << "parts in = parts out + parts inside";
   EXPECT_GT(r.good, 0);
-  for (std::size_t i = 1; i < r.waits.size(); ++i) EXPECT_GE(r.waits[i - 1].share.mean, r.waits[i].share.mean);
+  for (std::size_t i = 1; i < r.waits.size(); ++i)
+    EXPECT_GE(r.waits[i - 1].share_attended.mean, r.waits[i].share_attended.mean);
   EXPECT_GT(in.replications, 1);
 }
 
@@ -291,6 +298,7 @@ TEST(SimulateCell, ASlowStageHoldsUpTheOneBefore) {
   EXPECT_EQ(r.queues[1].longest, 3);
   EXPECT_NEAR(r.machines[0].use.mean, 0.25, 1e-9);
   EXPECT_GT(r.machines[0].share[at(SpindleState::waits_room)].mean, 0.5);
+  EXPECT_EQ(r.waits[0].waits_for + " " + r.waits[0].because, "room deburr");
   // 3 wait, or 2 wait and 1 is milled; 1 is deburred: 4 inside, each for 4 times 400 s.
   EXPECT_NEAR(r.in_process.mean, 4, 1e-9);
   EXPECT_NEAR(r.through.mean, 1600, 1e-6);
@@ -327,6 +335,7 @@ TEST(SimulateCell, DeliveriesLimitTheMachine) {
   EXPECT_NEAR(r.machines[0].use.mean, 30 * 60 / week, 1e-9);
   EXPECT_NEAR(r.machines[0].share[at(SpindleState::waits_parts)].mean, 1 - 30 * 60 / week, 1e-9);
   EXPECT_EQ(r.waits[0].waits_for, "parts");
+  EXPECT_EQ(r.waits[0].because, "delivery");
 }
 
 TEST(SimulateCell, TheUrgentGoesFirstAndTheBlameIsNamed) {
@@ -385,14 +394,14 @@ TEST(SimulatePicture, OneCycleWithoutGapOrOverlap) {
   SimulationResult r = run(in);
   EXPECT_NEAR(r.trace_length, 12.5 * minute, 1e-6);
   ASSERT_EQ(r.trace.size(), 4u);
-  const TraceBar expected[] = {{"operator", "load", 0, 420, false},
+  const TraceBar expected[] = {{"operator", "load", 0, 420, false, "B"},
                                {"B", "cuts", 0, 720, false},
                                {"operator", "free", 420, 750, true},
                                {"B", "swaps", 720, 750, false}};
   for (const TraceBar& e : expected) {
     const auto found = std::find_if(r.trace.begin(), r.trace.end(), [&](const TraceBar& b) {
       return b.who == e.who && b.what == e.what && std::fabs(b.from - e.from) < 1e-6 && std::fabs(b.to - e.to) < 1e-6 &&
-             b.waiting == e.waiting;
+             b.waiting == e.waiting && b.where == e.where;
     });
     EXPECT_NE(found, r.trace.end()) << e.who << " " << e.what;
   }

@@ -308,25 +308,29 @@ class Shop {
   void count_machine(std::size_t m, double dt, double to) {
     Mill& mill = mills[m];
     MachineTally& t = tally.machines[m];
+    int because = -1;
     t.time[static_cast<std::size_t>(mill.shows)] += dt;
+    if (here > 0) t.attended[static_cast<std::size_t>(mill.shows)] += dt;
     switch (mill.shows) {
       case SpindleState::cuts:
-        if (here > 0) t.cutting_attended += dt;
         mill.ran_until = to;
         return;
       case SpindleState::probes:
       case SpindleState::swaps:
         if (!mill.by_person) mill.ran_until = to;
         break;
-      case SpindleState::nobody:
-        mill.nobody += dt;
-        break;
       case SpindleState::waits_person:
         return blame_people(m, dt);
+      case SpindleState::waits_parts:
+      case SpindleState::waits_room:
+        because = in.machines[m].jobs[static_cast<std::size_t>(mill.job)].stage +
+                  (mill.shows == SpindleState::waits_parts ? -1 : 1);
+        [[fallthrough]];
       default:
+        if (here == 0 && !people.empty()) mill.nobody += dt;
         break;
     }
-    blame(m, mill.shows_kind, -1, dt);
+    blame(m, mill.shows_kind, because, dt);
   }
 
   void blame(std::size_t m, int waits_for, int because, double dt) {
@@ -335,9 +339,10 @@ class Shop {
     for (StandTally& s : stands)
       if (s.state == state && s.waits_for == waits_for && s.because == because) {
         s.time += dt;
+        s.attended += here > 0 ? dt : 0;
         return;
       }
-    stands.push_back({state, waits_for, because, dt});
+    stands.push_back({state, waits_for, because, dt, here > 0 ? dt : 0});
   }
   /// Shared among those who are there and could do it.
   void blame_people(std::size_t m, double dt) {
@@ -1012,6 +1017,8 @@ class Shop {
       bar.who = in.people[row].name;
       bar.what = c == -2 ? "away" : c == -1 ? "free" : kinds[static_cast<std::size_t>(c)].name;
       bar.waiting = c < 0;
+      const int machine = c < 0 ? -1 : kinds[static_cast<std::size_t>(c)].machine;
+      if (machine >= 0) bar.where = in.machines[static_cast<std::size_t>(machine)].name;
     } else if (row < people.size() + mills.size()) {
       bar.who = in.machines[row - people.size()].name;
       const auto state = static_cast<SpindleState>(c % static_cast<int>(spindle_states));

@@ -20,15 +20,14 @@ std::vector<WorkKind> work_kinds(const SimulationInputs& in);
 std::vector<bool> done_by_hand(const SimulationInputs& in);
 
 /// Why a spindle does not cut: state, the work it waits for or that is done on it (-1: none), and what those who could
-/// do it do instead (-1: nothing else).
+/// do it do instead (-1: nothing else). While it waits for parts or room: the stage before (-1: delivery) or after.
 struct StandTally {
   SpindleState state{};
   int waits_for = -1, because = -1;
-  double time = 0;
+  double time = 0, attended = 0;  ///< in all; while somebody is there
 };
 struct MachineTally {
-  std::array<double, spindle_states> time{};
-  double cutting_attended = 0;
+  std::array<double, spindle_states> time{}, attended{};
   double cycle_sum = 0;
   long long cycles = 0, parts = 0, parts_alone = 0;
   double longest_alone = 0;

@@ -18,7 +18,7 @@ namespace {
 using namespace fettle::timing;
 using fettle::test::How;
 using fettle::test::published;
-constexpr double minute = 60, hour = 3600;
+constexpr double minute = 60;
 
 std::size_t at(SpindleState s) { return static_cast<std::size_t>(s); }
 
