@@ -269,4 +269,133 @@ inline LocatingView locating() {
   return v;
 }
 
+/// A requirement whose parts are normal about `mean`; counted into bins of s / 5 out to 5 s. A zone's distances from 0
+/// get only their positive half.
+inline Spread requirement(std::string title, State state, std::optional<double> lower, std::optional<double> upper,
+                          double mean, double s) {
+  Spread r;
+  r.id = r.title = std::move(title);
+  r.state = state;
+  r.lower = lower;
+  r.upper = upper;
+  r.mean = mean;
+  r.s = s;
+  r.worst_low = mean - 6 * s;
+  r.worst_high = mean + 6 * s;
+  const bool zone = !lower && upper && mean > 0 && mean < 4 * s;
+  if (zone) r.worst_low = 0;
+  r.step = s / 5;
+  r.first = zone ? 0 : mean - 5 * s;
+  const auto below = [&](double x) { return 0.5 * std::erfc(-(x - mean) / (s * std::sqrt(2.0))); };
+  double total = 0;
+  for (int i = 0; i < 50; ++i) {
+    const double a = r.first + i * r.step;
+    r.bins.push_back(below(a + r.step) - below(a));
+    total += r.bins.back();
+  }
+  for (double& b : r.bins) b /= total;
+  r.share = (lower ? below(*lower) : 0) + (upper ? 1 - below(*upper) : 0);
+  r.share_low = 0.93 * r.share;
+  r.share_high = std::min(1.0, 1.07 * r.share);
+  r.theory_share = 0.96 * r.share;
+  r.goal = 0.001;
+  r.cpk = std::min(upper ? (*upper - mean) / (3 * s) : 1e9, lower ? (mean - *lower) / (3 * s) : 1e9);
+  if (lower && upper) r.cp = (*upper - *lower) / (6 * s);
+  return r;
+}
+
+inline SpreadsView spreads() {
+  SpreadsView v;
+  v.title = "What will come out";
+  v.sentence = "*3.4 % of the parts* are outside on at least one requirement: `257` castings for `240` good parts.";
+  Spread bore = requirement("F4 spool bore, diameter", State::outside, 0.022000, 0.022009, 0.0220048, 1.9e-6);
+  bore.gauge = true;
+  Spread coax = requirement("F2 to F4, coaxial", State::outside, std::nullopt, 0.00005, 0.000026, 1.3e-5);
+  Spread depth = requirement("F1 depth from the plate", State::tight, 0.01792, 0.01808, 0.018012, 2.2e-5);
+  Spread flat = requirement("A, flat", State::inside, std::nullopt, 0.00003, 0.000009, 3.5e-6);
+  Spread width = requirement("width over the edges", State::inside, 0.0919, 0.0921, 0.092, 1.1e-5);
+  width.share = width.theory_share = 0;
+  width.share_low = 0;
+  width.share_high = 3e-6;
+  Spread wild = requirement("zero set cold, F7 from B across the whole of the plate and back", State::outside, 0.0329,
+                            0.0331, 0.0345, 1.4e-3);
+  Spread two = requirement("F3 from F2, two nests that differ", State::tight, 0.0299, 0.0301, 0.03, 1.5e-5);
+  for (std::size_t i = 0; i < two.bins.size(); ++i) two.bins[i] = i % 25 > 7 && i % 25 < 17 ? 1.0 / 18 : 0;
+  Spread open = requirement("thread depth", State::open, 0.012, std::nullopt, 0.0126, 1e-4);
+  open.bins.clear();
+  open.mean = open.s = open.share = open.share_low = open.share_high = open.theory_share = open.cpk = NAN;
+  open.worst_low = open.worst_high = NAN;
+  v.rows = {bore, coax, wild, depth, two, flat, width, open};
+  return v;
+}
+
+inline MendingView mending() {
+  MendingView v;
+  v.title = "What mending buys";
+  v.sentence = "Each contributor taken out alone; the dashed length is all that is outside now.";
+  Mending coax{"coax", "F2 to F4, coaxial", State::outside, 0.034, 0.001, {}};
+  coax.rows = {{"moving the part from OP20 to the pallet", "OP30", 0.029, 0.61,
+                "cut F4 in the clamping of F2: one zero for both; costs 0.4 min a part"},
+               {"play of the round pin in B", "OP30", 0.008, 0.18, "pin 5 µm larger, 12 EUR each"},
+               {"nest to nest", "OP30", 0.004, 0.09, "probe each nest once"},
+               {"zero of OP20", "OP20", 0.0007, 0.07, "set it warm, after the first part"},
+               {"growth of the plate", "OP30", 0, 0.03, ""},
+               {"dirt under the seat", "OP30", NAN, NAN, "open: give pallet.dirt"}};
+  Mending depth{"depth", "F1 depth from the plate", State::tight, 0.0004, 0.001, {}};
+  depth.rows = {{"tool length setting", "OP30", 0.0004, 0.72, "touch off on the plate"},
+                {"thickness after grinding", "G10", 0.00001, 0.2, "does not enter with zero on the plate"}};
+  for (int i = 0; i < 9; ++i) depth.rows.push_back({"small one " + std::to_string(i + 1), "OP30", 0, 0.008, ""});
+  v.requirements = {coax, depth};
+  return v;
+}
+
+inline CountCurveView count_curve() {
+  CountCurveView v;
+  v.title = "How many on a pallet set";
+  v.sentence =
+      "From `8` to `12` parts saves `0.21 min` of machine and `0.34 EUR` a part; beyond that the person is late.";
+  v.currency = "EUR";
+  v.now = 8;
+  for (int n : {1, 2, 3, 4, 6, 8, 10, 12, 16})
+    v.points.push_back({n, 60 * (6.6 + 5.2 / n), 60 * (4.1 + 1.9 / n + 0.02 * n), 21.4 + 9.5 / n + 0.07 * n});
+  return v;
+}
+
+inline CycleView cycle() {
+  CycleView v;
+  v.title = "One cycle";
+  v.sentence = "Machine B waits `0.3 min` of `61 min` for the swap; *the loader waits 24.5 min* for machine B.";
+  v.cycle = 3660;
+  CycleRow machine{"machine B", {}}, loader{"loader", {}}, second{"finisher", {}};
+  machine.bars = {{"swap", 0, 20, false}, {"probe", 20, 62, false}};
+  double at = 62;
+  const double cuts[] = {420, 380, 95, 610, 44, 530, 700, 310, 400};
+  for (int i = 0; i < 9; ++i) {
+    machine.bars.push_back({"T" + std::to_string(11 + i), at, at + cuts[i], false});
+    at += cuts[i];
+    if (i < 8) machine.bars.push_back({"tool change", at, at + 6, false});
+    at += i < 8 ? 6 : 0;
+  }
+  machine.bars.push_back({"waits for the loader", at, 3660, true});
+  loader.bars = {{"swap", 0, 20, false}};
+  at = 20;
+  for (int i = 0; i < 8; ++i) {
+    loader.bars.push_back({"take off", at, at + 45, false});
+    loader.bars.push_back({"clean the nest", at + 45, at + 75, false});
+    loader.bars.push_back({"load and tighten", at + 75, at + 215, false});
+    at += 215;
+  }
+  loader.bars.push_back({"waits for machine B", at, 3660, true});
+  second.bars = {{"wash", 60, 960, false},
+                 {"gauge all bores of the set", 1000, 1900, false},
+                 {"hone", 1900, 2500, false},
+                 {"deburr", 2500, 3600, false}};
+  v.rows = {machine, loader, second};
+  v.facts = {{"cycle", {3660, unit::Kind::time}},
+             {"parts", {8, unit::Kind::number}},
+             {"machine a part", {457.5, unit::Kind::time}},
+             {"unattended", {1470, unit::Kind::time}}};
+  return v;
+}
+
 }  // namespace fettle::drawings::samples

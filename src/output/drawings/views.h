@@ -223,4 +223,82 @@ struct LocatingView {
   unit::Style style;
 };
 
+// ---- how a requirement will come out --------------------------------------------------------------------------------
+/// One requirement: what the parts will measure, against its limits. SI of `kind`.
+struct Spread {
+  std::string id, title;
+  State state = State::open;
+  unit::Kind kind = unit::Kind::length;
+  bool gauge = false;
+  std::optional<double> lower, upper;  ///< one of them alone: a limit on one side, or a zone from 0
+  double mean = std::numeric_limits<double>::quiet_NaN(), s = std::numeric_limits<double>::quiet_NaN();
+  double worst_low = std::numeric_limits<double>::quiet_NaN(), worst_high = std::numeric_limits<double>::quiet_NaN();
+  double share = std::numeric_limits<double>::quiet_NaN();  ///< of parts outside; with its confidence interval
+  double share_low = std::numeric_limits<double>::quiet_NaN(), share_high = std::numeric_limits<double>::quiet_NaN();
+  double theory_share = std::numeric_limits<double>::quiet_NaN();  ///< the same by linear theory
+  double goal = std::numeric_limits<double>::quiet_NaN();
+  double cp = std::numeric_limits<double>::quiet_NaN(), cpk = std::numeric_limits<double>::quiet_NaN();
+  double first = 0, step = 0;  ///< left edge of the first bin, width of each
+  std::vector<double> bins;    ///< share of parts in each
+};
+struct SpreadsView {
+  std::string title;
+  std::string sentence;      ///< rich
+  std::vector<Spread> rows;  ///< in the order to draw: the worst first
+  unit::Style style;
+};
+
+/// What one contributor does to a requirement and what mending it would buy.
+struct Mend {
+  std::string name, operation;
+  double buys = 0;            ///< share of parts gained if it were gone
+  double variance_share = 0;  ///< of the requirement's variance
+  std::string mend;           ///< what would mend it, in words
+};
+struct Mending {
+  std::string id, title;
+  State state = State::open;
+  double share = std::numeric_limits<double>::quiet_NaN(), goal = std::numeric_limits<double>::quiet_NaN();
+  std::vector<Mend> rows;  ///< by what mending buys
+};
+struct MendingView {
+  std::string title;
+  std::string sentence;  ///< rich
+  std::vector<Mending> requirements;
+  unit::Style style;
+};
+
+// ---- the clock and the money ----------------------------------------------------------------------------------------
+/// One number of parts on a pallet set; times in s a part, `cost` a good part in the currency.
+struct CountPoint {
+  int parts = 0;
+  double machine = 0, person = 0, cost = 0;
+};
+struct CountCurveView {
+  std::string title;
+  std::string sentence;  ///< rich
+  std::vector<CountPoint> points;
+  int now = 0;  ///< the plan's number; 0: not marked
+  std::string currency;
+};
+
+/// A stretch of somebody's time, s.
+struct CycleBar {
+  std::string what;
+  double from = 0, to = 0;
+  bool waiting = false;
+};
+struct CycleRow {
+  std::string who;
+  std::vector<CycleBar> bars;
+};
+struct CycleView {
+  std::string title;
+  std::string sentence;        ///< rich: who waits for whom
+  double cycle = 0;            ///< s
+  std::vector<CycleRow> rows;  ///< from the top
+  std::vector<Fact> facts;
+  unit::Style style;
+};
+
 }  // namespace fettle::drawings
