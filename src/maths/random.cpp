@@ -54,4 +54,15 @@ void normals(std::uint64_t seed, std::uint64_t item, std::uint32_t first, std::s
   if (i < count) out[i] = normal(seed, item, first + static_cast<std::uint32_t>(i));
 }
 
+void uniforms(std::uint64_t seed, std::uint64_t item, std::uint32_t first, std::size_t count, double* out) {
+  std::size_t i = 0;
+  if (count > 0 && first % 2 == 1) out[i++] = uniform(seed, item, first);
+  for (; i + 1 < count; i += 2) {
+    const auto b = block(seed, item, (first + static_cast<std::uint32_t>(i)) / 2);
+    out[i] = open_unit(b[0], b[1]);
+    out[i + 1] = open_unit(b[2], b[3]);
+  }
+  if (i < count) out[i] = uniform(seed, item, first + static_cast<std::uint32_t>(i));
+}
+
 }  // namespace fettle::maths

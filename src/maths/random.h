@@ -20,5 +20,7 @@ double normal(std::uint64_t seed, std::uint64_t item, std::uint32_t dimension);
 /// normal(seed, item, first), normal(seed, item, first + 1), ... into out[0 .. count-1]; same numbers as one by one,
 /// faster.
 void normals(std::uint64_t seed, std::uint64_t item, std::uint32_t first, std::size_t count, double* out);
+/// The same for uniform().
+void uniforms(std::uint64_t seed, std::uint64_t item, std::uint32_t first, std::size_t count, double* out);
 
 }  // namespace fettle::maths

@@ -152,7 +152,8 @@ struct Shape {
   std::vector<Row> scalar;
   std::vector<Row> pair;
   std::vector<Row> bonus;        ///< one per element with a modifier, else empty
-  std::vector<Row> datum_bonus;  ///< per datum with a size
+  std::vector<Row> datum_bonus;  ///< datum_maximum: per datum, its departure from the size without shift
+  Row reading;                   ///< what measuring adds to what is read; no columns when nothing does
   std::vector<int> element_of;   ///< of each scalar row, or each pair
 };
 /// Everything linear, worked out once. shapes[nest * requirements + requirement].
@@ -160,8 +161,9 @@ struct Ledger {
   Route route;
   int columns = 0;               ///< contributors + 3 per operation with pins
   std::vector<int> play_column;  ///< per operation: first of its three columns, -1 without pins
-  std::vector<Row> round_size, relieved_size,
-      span;  ///< per operation with pins: holes' sizes, span of the holes minus the pins'
+  /// Per operation with pins: clearance of the round pin, size of the relieved hole, size of the land, span of the
+  /// holes minus the pins'. At the contributors' means they are what Pins::pair says.
+  std::vector<Row> round_size, relieved_size, land_size, span;
   std::vector<Shape> shapes;
 };
 /// Problems name the operation or requirement: an element used before it is made, a freedom that nothing holds, a
@@ -179,7 +181,8 @@ struct Linear {
   double mean = 0, s = 0;  ///< of the value (zones: mean and s of the worst element's offset along its worse axis)
   double worst_low = 0, worst_high = 0;  ///< exact over the play polygons, everything else at its worst
   double share_outside = 0;  ///< bounded contributors in full, the rest normal; corners and patterns: the worst row
-                             ///< alone, and the sum over rows at most
+                             ///< alone; material modifiers by their mean bonus
+  double share_at_most = 0;  ///< what corners and patterns could make of it: the worst row's share times the rows
   double cp = 0, cpk = 0;
   std::vector<ContributorShare> contributors;  ///< largest first
 };
@@ -215,11 +218,13 @@ struct Outcomes {
   std::vector<double> bins;    ///< share of parts
   std::vector<Mended> mended;  ///< by what it buys this requirement, largest first
   int worst_part = 0;          ///< number for one_part()
+  Share read_outside;          ///< share that reads outside when measuring adds its error; of = 0: nothing does
 };
 struct SampleResult {
   std::vector<Outcomes> requirements;
   Share any_outside;           ///< parts with at least one requirement outside: 1 - rolled yield
   std::vector<Mended> mended;  ///< over all requirements
+  long long not_on = 0;        ///< times a part did not go on its pins (reckoned without play there)
 };
 /// Problems: fewer than 1 part, confidence outside 0..1, threads below 1.
 Outcome<SampleResult> sample(const Ledger& ledger, const SampleInputs& in);
@@ -249,10 +254,11 @@ struct PartHistory {
   std::vector<State> surfaces;  ///< as they are in the end
   struct Verdict {
     std::string requirement;
-    double value = 0, low = 0, high = 0;  ///< the limits with bonus
+    double value = 0, low = 0, high = 0;  ///< the limits with bonus; -+infinity: none
+    double reading = 0;                   ///< value with the error of measuring
     bool inside = false;
     std::string most_from;  ///< contributor that moved it most
-    double most = 0;        ///< by so much, m
+    double most = 0;        ///< by so much of the value, m
   };
   std::vector<Verdict> requirements;
 };
