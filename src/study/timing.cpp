@@ -1,7 +1,618 @@
+// What the spindle waits for, whether the hours are there, what a good part costs.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <limits>
+#include <utility>
+
+#include "base/text.h"
+#include "calc/timing/cost.h"
+#include "calc/timing/cycle.h"
+#include "calc/timing/learning.h"
+#include "study/cost.h"
 #include "study/internal.h"
+#include "study/plan_times.h"
+#include "study/timing.h"
 
 namespace fettle::study {
 
-void timing_findings(Context&) {}
+using finding::Finding;
+using unit::Kind;
+
+namespace {
+
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+
+/// A copy of the plan whose numbers can be moved, and the share honed, which no plan says.
+struct Model {
+  plan::Plan plan;
+  plan::Number hone_share;
+  explicit Model(const Context& c) : plan(c.plan) {
+    hone_share.origin = plan::Origin::assumed;
+    hone_share.kind = Kind::fraction;
+    hone_share.si = usual_hone_share;
+    hone_share.low = 0;
+    hone_share.high = 1;
+    hone_share.source = "common practice: the small ones; anything from none to all";
+    hone_share.replaced_by = "count the parts honed in a week";
+    // The science of bores may have said it already, from the aim and the last readings.
+    for (const Finding& f : c.study.findings)
+      for (const finding::Input& i : f.inputs)
+        if (i.name == "share to hone now" && i.si >= 0 && i.si <= 1) {
+          hone_share.si = i.si;
+          hone_share.low = 0.5 * i.si;
+          hone_share.high = std::min(1.0, 2 * i.si + 0.05);
+          hone_share.source = "from the aim and scatter of the bore; half to twice of it, from memory";
+        }
+  }
+  PlanTimes times() const {
+    TimesOptions o;
+    o.hone_share = hone_share.si;
+    return plan_times(plan, o);
+  }
+  double edge_time() const { return plan.shop.people.edge_time.known() ? plan.shop.people.edge_time.si : 0; }
+  double good_share() const { return share_without_losses(plan); }
+};
+
+struct Knob {
+  plan::Number* number;
+  std::string name, key;
+};
+/// Every number that times or money stand on.
+std::vector<Knob> knobs_of(Model& m) {
+  std::vector<Knob> out;
+  plan::Plan& p = m.plan;
+  plan::People& h = p.shop.people;
+  const auto add = [&](plan::Number& n, std::string name, std::string key) {
+    if (n.known() && n.banded()) out.push_back({&n, std::move(name), std::move(key)});
+  };
+  add(h.edge_time, "changing one edge", "people.edge_time");
+  add(h.load_time, "loading a part", "people.load_time");
+  add(h.unload_time, "unloading a part", "people.unload_time");
+  add(h.clean_time, "cleaning a nest", "people.clean_time");
+  add(h.deburr_time, "deburring", "people.deburr_time");
+  add(h.pack_time, "packing", "people.pack_time");
+  add(h.gauge_time, "gauging", "people.gauge_time");
+  add(h.hone_time, "honing", "people.hone_time");
+  add(h.rate, "what an hour of a person costs", "people.rate");
+  add(p.pallet.swap_time, "swap", "pallet.swap_time");
+  add(p.pallet.probe_time, "probing", "pallet.probe_time");
+  add(p.pallet.move_time, "moving pallets by hand", "pallet.move_time");
+  add(p.pallet.nest_move, "from nest to nest", "pallet.nest_move");
+  add(p.demand.available, "share of the week that is there", "demand.available");
+  add(p.demand.shift, "hours a week", "demand.shift");
+  add(p.demand.per_week, "good parts a week", "demand.per_week");
+  add(h.hours, "hours a week", "people.hours");
+  for (plan::Loss& l : p.losses) add(l.share, "parts lost: " + l.id.value, "loss.share");
+  for (plan::Machine& x : p.shop.machines) {
+    add(x.tool_change, "tool change of " + x.id.value, "machine.tool_change");
+    add(x.change_over, "change-over of " + x.id.value, "machine.change_over");
+    add(x.rapid, "rapid of " + x.id.value, "machine.rapid");
+    add(x.acceleration, "acceleration of " + x.id.value, "machine.acceleration");
+  }
+  for (plan::Tool& t : p.shop.tools) add(t.life, "life of an edge of " + t.id.value, "tool.life");
+  for (plan::Gauge& g : p.shop.gauges) add(g.time, "gauging with " + g.id.value, "gauge.time");
+  for (plan::Operation& o : p.operations) {
+    add(o.load_time, "loading in " + o.id.value, "operation.load_time");
+    add(o.time, "time of " + o.id.value, "operation.time");
+    for (plan::Cut& c : o.cuts) {
+      add(c.time, "time of " + c.tool.value + " in " + o.id.value, "operation.cut.time");
+      add(c.length, "path of " + c.tool.value + " in " + o.id.value, "operation.cut.length");
+      add(c.feed, "feed of " + c.tool.value + " in " + o.id.value, "operation.cut.feed");
+    }
+  }
+  for (const plan::Operation& o : p.operations)
+    if (o.kind.value == "hone") {
+      out.push_back({&m.hone_share, "share of the parts that are honed", "reading"});
+      break;
+    }
+  return out;
+}
+
+/// Settles a finding whose value the model gives; only what moves the value becomes an assumption of it.
+void settle_model(Context& c, Finding f, Model& m, const std::function<double(const Model&)>& value) {
+  const double stated = value(m);
+  std::vector<Knob> kept;
+  for (const Knob& k : knobs_of(m)) {
+    const double at = k.number->si;
+    bool moves = false;
+    for (double end : {k.number->low, k.number->high}) {
+      k.number->si = end;
+      const double x = value(m);
+      moves = moves || !(std::fabs(x - stated) <= 1e-9 * std::max(1.0, std::fabs(stated)));
+    }
+    k.number->si = at;
+    if (moves && assume(f, *k.number, k.name, k.key) >= 0) kept.push_back(k);
+  }
+  settle(c, std::move(f), [&](const std::vector<double>& v) {
+    std::vector<double> before;
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+      before.push_back(kept[i].number->si);
+      kept[i].number->si = v[i];
+    }
+    const double x = value(m);
+    for (std::size_t i = 0; i < kept.size(); ++i) kept[i].number->si = before[i];
+    return x;
+  });
+}
+
+std::string time_words(double s) { return unit::print(s, Kind::time); }
+std::string hours_words(double s) { return base::fixed(s / 3600, 1) + " h"; }
+std::string share_of(double x) { return unit::print(x, Kind::fraction); }
+std::string minutes(double s) { return base::fixed(s / 60, 2) + " min"; }
+
+/// What a plan says of its stopwatch times: mean and scatter of loading one part.
+std::optional<LoadTimes> stopwatch(const Context& c) {
+  for (const plan::Reading& r : c.plan.readings) {
+    if (r.kind.value != "load times") continue;
+    const auto it = c.data.files.find(r.file.value);
+    if (it == c.data.files.end()) continue;
+    return read_load_times(it->second, r.unit.value);
+  }
+  return {};
+}
+
+timing::CycleInputs cycle_inputs(const OperationTime& t, double scatter) {
+  timing::CycleInputs in;
+  in.parts = t.parts;
+  in.sets = t.sets;
+  in.machine = t.set.total;
+  in.cutting = t.set.cutting;
+  in.load = t.load;
+  in.load_scatter = t.load * scatter / std::sqrt(static_cast<double>(t.parts));
+  in.swap = t.swap;
+  in.swap_by_hand = t.swap_by_hand;
+  return in;
+}
+
+/// Cuts whose stated time lies more than a quarter off path over feed, with or without the rapid moves: said, never
+/// judged.
+std::vector<std::string> disagreements(const OperationTime& t) {
+  std::vector<std::string> out;
+  for (const CutRow& r : t.cuts)
+    if (r.time.stated && r.time.by_path &&
+        !(*r.time.stated >= 0.75 * r.time.feeding && *r.time.stated <= 1.25 * *r.time.by_path))
+      out.push_back(
+          fmt::format("{} {} stated, {} by path and feed", r.tool, minutes(*r.time.stated), minutes(*r.time.by_path)));
+  return out;
+}
+
+// ---- one pallet operation: who waits for whom
+// ------------------------------------------------------------------------
+void cycle_inputs_of_finding(Context& c, Finding& f, const OperationTime& t, const timing::CycleResult& r,
+                             const std::optional<LoadTimes>& watch, double scatter) {
+  const auto add = [&](const char* name, double si, Kind kind, std::string text = {}) {
+    f.inputs.push_back({name, si, kind, std::move(text)});
+  };
+  add("parts on a set", t.parts, Kind::number);
+  add("machine time of a set", t.set.total, Kind::time);
+  add("of it cutting", t.set.cutting, Kind::time);
+  add("of it tool changes", t.set.changing, Kind::time,
+      fmt::format("{}: {} changes tool by tool, {} part by part, {} at the least", time_words(t.set.changing),
+                  t.order.tool_by_tool, t.order.part_by_part, t.order.least));
+  add("of it from nest to nest", t.set.moving, Kind::time,
+      t.move_worked_out ? time_words(t.set.moving) + ", from the machine's rapid and acceleration" : std::string());
+  add("of it probing", t.set.probing, Kind::time);
+  add("by hand, one set", t.load, Kind::time);
+  add("swap", t.swap, Kind::time);
+  add("cycle", r.cycle_scattered, Kind::time);
+  add("spindle idle", r.idle_share, Kind::fraction);
+  add("cutting, of the cycle", r.cutting_share, Kind::fraction);
+  add("person at this machine, of the cycle", r.person_use, Kind::fraction);
+  add("parts an hour while all goes well", r.parts_per_hour, Kind::number);
+  if (t.sets > 1) add("runs on with nobody there", t.set.total, Kind::time);
+  const plan::Machine* machine = find_machine(c.plan, t.machine);
+  const double sets_cost = (t.sets - 1) * c.plan.pallet.on_table.value * c.plan.pallet.cost.si;
+  if (t.sets > 1 && sets_cost > 0 && machine != nullptr && machine->rate.known()) {
+    // One set would be loaded with the machine standing.
+    const double saved = (t.set.total + t.load + t.swap - r.cycle) / t.parts / 3600 * machine->rate.si;
+    const auto parts = timing::payback_parts({sets_cost, 0, 0, 1, 0, 0, saved, 0});
+    if (parts.ok())
+      add("the other set has paid for itself after", *parts, Kind::number,
+          fmt::format("{} parts", base::fixed(std::ceil(*parts), 0)));
+  }
+  if (watch)
+    add("loading by the stopwatch", watch->mean, Kind::time,
+        fmt::format("{} a part, s {}, {} readings; the plan says {}", time_words(watch->mean), time_words(watch->s),
+                    watch->n, time_words(c.plan.shop.people.load_time.si)));
+  add("scatter of the hand's times", scatter, Kind::fraction);
+  add("spindle waits a cycle because hands scatter", r.spindle_waits, Kind::time);
+  const auto off = disagreements(t);
+  if (!off.empty()) add("times that do not agree", 0, Kind::number, base::join(off, "; "));
+}
+
+void cycle_finding(Context& c, Model& m, const plan::Operation& o, const OperationTime& t) {
+  Finding f = start(o.id.value, "", "hands_keep_up", "hands keep up with the spindle", Kind::fraction);
+  f.limit = finding::upper(1);
+  f.formula = "work by hand on one set / machine time of the other set; cycle = max(machine, hands) + swap";
+  f.source = "two sets in turn, closed form; checked against the simulation";
+  if (!t.missing.empty()) {
+    leave_open(c, std::move(f), t.missing);
+    return;
+  }
+  if (t.sets < 2) return;  // loaded on the machine: its hours say what that costs
+  const std::optional<LoadTimes> watch = stopwatch(c);
+  const plan::Number& cv = c.plan.shop.people.time_scatter;
+  const double scatter = watch && watch->mean > 0 ? watch->s / watch->mean : cv.known() ? cv.si : 0;
+  const Outcome<timing::CycleResult> r = timing::cycle(cycle_inputs(t, scatter));
+  if (!r.ok()) {
+    leave_open(c, std::move(f), {"operation.cut.time of " + t.id + ": " + say(r.problem())});
+    return;
+  }
+  cycle_inputs_of_finding(c, f, t, *r, watch, scatter);
+  const double balance = (t.load - (t.set.total - t.set.cutting)) / t.parts;
+  if (t.load <= t.set.total && balance > 0)
+    f.levers.push_back(
+        {"cutting time a part", "operation.cut.time", t.cutting, balance, Kind::time,
+         fmt::format("cutting time a part {} → {} before the spindle waits", minutes(t.cutting), minutes(balance))});
+  if (t.load > t.set.total)
+    f.levers.push_back({"work by hand a part", "people.load_time", t.load / t.parts, t.set.total / t.parts, Kind::time,
+                        fmt::format("work by hand a part {} → {} and the spindle no longer waits",
+                                    minutes(t.load / t.parts), minutes(t.set.total / t.parts))});
+  f.sentence = fmt::format(
+      "{} by hand for a set of {} while the other is cut for {}: {}. The spindle stands {} of a cycle of {}; {} parts "
+      "an "
+      "hour while all goes well.",
+      minutes(t.load), t.parts, minutes(t.set.total), word(r->waits), share_of(r->idle_share),
+      minutes(r->cycle_scattered), base::fixed(r->parts_per_hour, 1));
+  const std::string id = t.id;
+  settle_model(c, std::move(f), m, [&id](const Model& x) {
+    const PlanTimes times = x.times();
+    const OperationTime* now = times.find(id);
+    return now != nullptr && now->set.total > 0 ? now->load / now->set.total : nan;
+  });
+}
+
+/// The edge that is gone first, against one set of parts.
+void edges_finding(Context& c, Model& m, const plan::Operation& o, const OperationTime& t) {
+  Finding f = start(o.id.value, "", "edges_last", "an edge lasts through a set", Kind::number);
+  f.limit = finding::lower(1);
+  f.formula = "whole parts of the edge that goes first / parts in one set";
+  f.source = "whole parts: floor(life/cutting time); common practice: change between sets";
+  std::vector<std::string> missing = t.edges_missing;
+  for (const CutRow& r : t.cuts)
+    if (!r.edge && !r.time.used) missing.insert(missing.end(), t.missing.begin(), t.missing.end());
+  if (!missing.empty()) {
+    std::sort(missing.begin(), missing.end());
+    missing.erase(std::unique(missing.begin(), missing.end()), missing.end());
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  const CutRow* first = nullptr;
+  for (const CutRow& r : t.cuts)
+    if (r.edge && (first == nullptr || r.edge->whole_parts < first->edge->whole_parts)) first = &r;
+  if (first == nullptr) return;
+  const double per_week = c.plan.demand.per_week.known() ? c.plan.demand.per_week.si / m.good_share() : 0;
+  f.inputs.push_back({"edge that goes first", 0, Kind::number, fmt::format("{} {}", first->tool, first->name)});
+  f.inputs.push_back({"its whole parts", static_cast<double>(first->edge->whole_parts), Kind::number, {}});
+  f.inputs.push_back({"parts in a set", static_cast<double>(t.parts), Kind::number, {}});
+  f.inputs.push_back({"edge changes per part", t.edge_changes_per_part, Kind::number, {}});
+  if (per_week > 0) {
+    const double changes = t.edge_changes_per_part * per_week;
+    f.inputs.push_back({"edge changes a week", changes, Kind::number, {}});
+    f.inputs.push_back(
+        {"machine stands and a person is tied for them, a week", changes * m.edge_time(), Kind::time, {}});
+  }
+  for (const CutRow& r : t.cuts)
+    if (r.edge)
+      f.inputs.push_back(
+          {"edge of " + r.tool, 0, Kind::number,
+           fmt::format("{} whole parts{}, changed after {}{}", r.edge->whole_parts,
+                       r.edge->by_life && *r.edge->by_life != r.edge->whole_parts
+                           ? fmt::format(" as stated, {} by life", *r.edge->by_life)
+                           : std::string(),
+                       r.edge->between_changes,
+                       r.edge->cost_per_part
+                           ? fmt::format(", {} {} a part", base::fixed(*r.edge->cost_per_part, 2), currency_of(c.plan))
+                           : std::string())});
+  const timing::EdgeResult& e = *first->edge;
+  f.sentence =
+      e.in_mid_set
+          ? fmt::format("{} {} lasts {} parts, less than a set of {}: it must be changed in the middle of a set.",
+                        first->tool, first->name, e.whole_parts, t.parts)
+          : fmt::format("The edge that goes first is {} {}: {} whole parts, so it is changed after {} ({} sets).",
+                        first->tool, first->name, e.whole_parts, e.between_changes, e.between_changes / t.parts);
+  const std::string id = t.id;
+  settle_model(c, std::move(f), m, [&id](const Model& x) {
+    const PlanTimes times = x.times();
+    const OperationTime* now = times.find(id);
+    double least = nan;
+    if (now != nullptr)
+      for (const CutRow& r : now->cuts)
+        if (r.edge && !(least <= r.edge->whole_parts)) least = r.edge->whole_parts;
+    return now != nullptr ? least / now->parts : nan;
+  });
+}
+
+// ---- the week ----------------------------------------------------------------------------------------------------
+struct Week {
+  std::vector<timing::MachineHours> machines;
+  double people = 0, people_changing = 0, people_there = 0, there = 0;
+};
+Week week_of(const Model& m, const PlanTimes& times) {
+  Week w;
+  const timing::PlanLoad load = plan_load(m.plan, times, m.good_share(), m.edge_time());
+  const auto hours = timing::machine_load({load}, machines_there(m.plan));
+  if (!hours.ok()) return w;
+  w.machines = *hours;
+  const timing::PeopleHours p = timing::people_load({load}, w.machines);
+  w.people = p.by_hand + p.changing;
+  w.people_changing = p.changing;
+  w.there = week_there(m.plan).value_or(nan);
+  const plan::Integer& n = m.plan.demand.operators.known() ? m.plan.demand.operators : m.plan.shop.people.operators;
+  w.people_there = n.known() ? w.there * n.value : nan;
+  return w;
+}
+const timing::MachineHours* machine_in(const Week& w, const std::string& id) {
+  for (const timing::MachineHours& h : w.machines)
+    if (h.machine == id) return &h;
+  return nullptr;
+}
+
+/// What the week needs of the plan whatever is asked of it.
+std::vector<std::string> week_missing(const plan::Plan& p) {
+  std::vector<std::string> out;
+  if (!p.demand.per_week.known()) out.emplace_back("demand.per_week: good parts a week");
+  if (!p.demand.shift.known() && !p.shop.people.hours.known()) out.emplace_back("demand.shift: hours a week");
+  if (!p.demand.available.known()) out.emplace_back("demand.available: share of the shift a machine really has");
+  return out;
+}
+void unique_in_order(std::vector<std::string>& v) {
+  std::vector<std::string> out;
+  for (std::string& s : v)
+    if (std::find(out.begin(), out.end(), s) == out.end()) out.push_back(std::move(s));
+  v = std::move(out);
+}
+
+constexpr const char* added_up = "added up: parts lost later are made first; each set-up once a lot";
+
+void machine_finding(Context& c, Model& m, const PlanTimes& times, const std::string& machine) {
+  Finding f = start("shop", machine, "hours", "hours a week of machine " + machine, Kind::time);
+  f.formula = "castings that come there x machine time per part + edge changes + change-overs";
+  f.source = added_up;
+  const std::optional<double> there = week_there(c.plan);
+  f.limit = finding::upper(there.value_or(0));
+  f.limit.asked = 3600;
+  std::vector<std::string> missing = week_missing(c.plan);
+  for (const OperationTime& t : times.operations)
+    if (t.machine == machine) missing.insert(missing.end(), t.missing.begin(), t.missing.end());
+  const Week w = week_of(m, times);
+  const timing::MachineHours* h = machine_in(w, machine);
+  if (h != nullptr) missing.insert(missing.end(), h->missing.begin(), h->missing.end());
+  else missing.push_back("machine of the shop file with id " + machine);
+  unique_in_order(missing);
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  const std::vector<double> per_good = parts_per_good(c.plan, m.good_share());
+  std::vector<std::string> off;
+  for (std::size_t i = 0; i < times.operations.size(); ++i) {
+    const OperationTime& t = times.operations[i];
+    if (t.machine != machine) continue;
+    f.inputs.push_back({"of a part in " + t.id, t.machine_per_part, Kind::time, {}});
+    f.inputs.push_back({"parts a week in " + t.id, c.plan.demand.per_week.si * per_good[i], Kind::number, {}});
+    for (const std::string& s : disagreements(t)) off.push_back(t.id + ": " + s);
+  }
+  f.inputs.push_back({"change-overs a week", h->changes, Kind::number, {}});
+  f.inputs.push_back({"hours for them", h->changing, Kind::time, {}});
+  f.inputs.push_back({"there a week", h->there, Kind::time, {}});
+  f.inputs.push_back({"use of what is there", h->use(), Kind::fraction, {}});
+  if (!off.empty()) f.inputs.push_back({"times that do not agree", 0, Kind::number, base::join(off, "; ")});
+  const double possible = c.plan.demand.per_week.si / h->use();
+  f.levers.push_back({"good parts a week", "demand.per_week", c.plan.demand.per_week.si, possible, Kind::number,
+                      fmt::format("good parts a week {} → {} {}", base::fixed(c.plan.demand.per_week.si, 0),
+                                  base::fixed(possible, 0), h->use() > 1 ? "is what fits" : "before it is full")});
+  f.sentence = fmt::format("Machine {} needs {} of {} a week for {} good parts{}{}.", machine, hours_words(h->hours),
+                           hours_words(h->there), base::fixed(c.plan.demand.per_week.si, 0),
+                           h->changing > 0 ? fmt::format(", {} of it change-overs", hours_words(h->changing)) : "",
+                           off.empty() ? "" : "; some stated times are far from path and feed");
+  settle_model(c, std::move(f), m, [&machine](const Model& x) {
+    const Week now = week_of(x, x.times());
+    const timing::MachineHours* y = machine_in(now, machine);
+    // Of the hours stated to be there: what is there may be moved as well.
+    return y != nullptr && y->there > 0 ? y->hours : nan;
+  });
+}
+
+void people_finding(Context& c, Model& m, const PlanTimes& times) {
+  Finding f = start("shop", "people", "hours", "hours a week of the people", Kind::time);
+  f.formula = "time by hand of every operation x parts that come there + edge changes + change-overs";
+  f.source = added_up;
+  std::vector<std::string> missing = week_missing(c.plan);
+  const plan::Integer& n = c.plan.demand.operators.known() ? c.plan.demand.operators : c.plan.shop.people.operators;
+  if (!n.known()) missing.emplace_back("demand.operators: how many people");
+  for (const OperationTime& t : times.operations)
+    if (!t.bought) missing.insert(missing.end(), t.missing.begin(), t.missing.end());
+  const Week w = week_of(m, times);
+  for (const timing::MachineHours& h : w.machines) missing.insert(missing.end(), h.missing.begin(), h.missing.end());
+  unique_in_order(missing);
+  f.limit = finding::upper(missing.empty() ? w.people_there : 0);
+  f.limit.asked = 3600;
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  double standard = 0;
+  for (const OperationTime& t : times.operations) {
+    if (t.person_per_part > 0) f.inputs.push_back({"by hand a part in " + t.id, t.person_per_part, Kind::time, {}});
+    if (t.gauging_per_part > 0)
+      f.inputs.push_back({"gauging a part after " + t.id, t.gauging_per_part, Kind::time, {}});
+    standard += t.person_per_part + t.gauging_per_part;
+  }
+  f.inputs.push_back({"change-overs", w.people_changing, Kind::time, {}});
+  f.inputs.push_back({"there a week", w.people_there, Kind::time, {}});
+  const plan::People& h = c.plan.shop.people;
+  const double day = w.there / 5;
+  if (h.learning.known() && h.first_part.known() && standard > 0 && day > 0) {
+    const auto days = [&](double first, double rate) {
+      const auto o = timing::new_operator(first, rate, standard, day);
+      return o.ok() ? o->days : std::numeric_limits<double>::infinity();
+    };
+    const double stated = days(h.first_part.si, h.learning.si), quick = days(h.first_part.low, h.learning.low),
+                 slow = days(h.first_part.high, h.learning.high);
+    // 60 working days are a quarter of a year: who is not there by then learns otherwise.
+    if (stated <= 60)
+      f.inputs.push_back(
+          {"a new operator reaches standard time", 0, Kind::number,
+           fmt::format("after {} working days at this part; {} when quick, {} when slow", base::fixed(stated, 1),
+                       base::fixed(quick, 1), slow <= 60 ? base::fixed(slow, 1) : "more than 60")});
+  }
+  f.sentence = fmt::format("{} of {} a week by hand for {} good parts, {} of it change-overs.", hours_words(w.people),
+                           hours_words(w.people_there), base::fixed(c.plan.demand.per_week.si, 0),
+                           hours_words(w.people_changing));
+  settle_model(c, std::move(f), m, [](const Model& x) { return week_of(x, x.times()).people; });
+}
+
+/// Good parts a week that each resource allows; the least of them counts.
+struct Capacity {
+  double good = nan;
+  std::string who;
+};
+Capacity capacity_of(const Model& m, const PlanTimes& times) {
+  const Week w = week_of(m, times);
+  Capacity best;
+  const double demand = m.plan.demand.per_week.si;
+  const auto take = [&](double needed, double there, const std::string& who) {
+    if (!(needed > 0) || !(there > 0)) return;
+    const double good = demand * there / needed;
+    if (!(best.good <= good)) best = {good, who};
+  };
+  for (const timing::MachineHours& h : w.machines) take(h.hours, h.there, "machine " + h.machine);
+  take(w.people, w.people_there, "the people");
+  return best;
+}
+
+/// Cost of a good part with every assumption at its dear end, and at its cheap one: each moved alone, the effects
+/// added.
+std::pair<double, double> cost_band(Model& m, double stated) {
+  double low = stated, high = stated;
+  for (const Knob& k : knobs_of(m)) {
+    const double at = k.number->si;
+    double least = stated, most = stated;
+    for (double end : {k.number->low, k.number->high}) {
+      k.number->si = end;
+      const PlanCost now = plan_cost(m.plan, m.times(), m.good_share(), m.hone_share.si, m.edge_time());
+      if (now.there) least = std::min(least, now.per_good), most = std::max(most, now.per_good);
+    }
+    k.number->si = at;
+    low += least - stated;
+    high += most - stated;
+  }
+  return {low, high};
+}
+
+void money_inputs(Context& c, Finding& f, Model& m, const PlanTimes& times, const Capacity& capacity) {
+  const PlanCost cost = plan_cost(m.plan, times, m.good_share(), m.hone_share.si, m.edge_time());
+  f.inputs.push_back(
+      {"castings a week", std::ceil(c.plan.demand.per_week.si / m.good_share() - 1e-9), Kind::number, {}});
+  const std::string& cur = cost.currency;
+  const auto money = [&](double x) { return base::fixed(x, 2) + (cur.empty() ? "" : " " + cur); };
+  if (cost.there) {
+    f.inputs.push_back({"cost of a good part", cost.per_good, Kind::money, money(cost.per_good)});
+    const auto [low, high] = cost_band(m, cost.per_good);
+    f.inputs.push_back({"over what is assumed", 0, Kind::number, fmt::format("{} to {}", money(low), money(high))});
+    f.inputs.push_back(
+        {"of it lost parts, where they are found", cost.lost_value, Kind::money,
+         fmt::format("{} ({} at the price of a casting)", money(cost.lost_value), money(cost.lost_at_casting_price))});
+    if (cost.once > 0)
+      f.inputs.push_back({"paid once: pallets and pattern", cost.once, Kind::money,
+                          cost.once_per_part > 0
+                              ? fmt::format("{}, {} a part over one year", money(cost.once), money(cost.once_per_part))
+                              : money(cost.once)});
+  } else {
+    f.inputs.push_back({"cost of a good part", 0, Kind::money, "not known: " + cost.missing.front()});
+  }
+  const plan::Casting& k = c.plan.casting;
+  if (k.min_lot.known())
+    f.inputs.push_back({"least order of castings lasts", k.min_lot.value / (c.plan.demand.per_week.si / m.good_share()),
+                        Kind::number,
+                        fmt::format("{} castings, {} weeks", k.min_lot.value,
+                                    base::fixed(k.min_lot.value * m.good_share() / c.plan.demand.per_week.si, 1))});
+  if (k.lead_time.known() && c.plan.header.date.known()) {
+    const auto there = timing::day_after(c.plan.header.date.value, k.lead_time.si / 86400);
+    const auto first = timing::promise({c.plan.demand.per_week.si, k.lead_time.si, capacity.good, 0});
+    const auto done = first.ok() ? timing::day_after(c.plan.header.date.value, *first / 86400) : bad("no date");
+    if (there.ok() && done.ok())
+      f.inputs.push_back({"if castings are ordered on the plan's date", 0, Kind::number,
+                          fmt::format("castings on {}, the first {} good parts on {}", *there,
+                                      base::fixed(c.plan.demand.per_week.si, 0), *done)});
+  }
+}
+
+void capacity_finding(Context& c, Model& m, const PlanTimes& times, const std::vector<std::string>& missing) {
+  Finding f = start("shop", "", "good_parts", "good parts a week", Kind::number);
+  f.limit = finding::lower(c.plan.demand.per_week.known() ? c.plan.demand.per_week.si : 0, 1);
+  f.formula = "the least, over machines and people, of demand x hours there / hours needed";
+  f.source = added_up;
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  const Capacity best = capacity_of(m, times);
+  f.inputs.push_back({"what limits", 0, Kind::number, best.who});
+  money_inputs(c, f, m, times, best);
+  f.sentence = fmt::format("{} good parts a week fit, {} are asked for; what limits is {}.", base::fixed(best.good, 0),
+                           base::fixed(c.plan.demand.per_week.si, 0), best.who);
+  settle_model(c, std::move(f), m, [](const Model& x) { return capacity_of(x, x.times()).good; });
+}
+
+void cost_finding(Context& c, Model& m, const PlanTimes& times) {
+  if (!c.plan.demand.price.known()) return;
+  Finding f = start("shop", "", "cost", "cost of a good part", Kind::money);
+  f.limit = finding::upper(c.plan.demand.price.si);
+  f.formula =
+      "all money spent / good parts: castings, bought work, machines, people, edges; lost parts at what is in them";
+  f.source = "added up for one casting bought";
+  const PlanCost cost = plan_cost(m.plan, times, m.good_share(), m.hone_share.si, m.edge_time());
+  if (!cost.there) {
+    leave_open(c, std::move(f), cost.missing);
+    return;
+  }
+  f.inputs.push_back({"casting", cost.casting, Kind::money, {}});
+  for (const PartValue& v : cost.parts) f.inputs.push_back({"put in by " + v.operation, v.added(), Kind::money, {}});
+  f.inputs.push_back({"lost parts, where they are found", cost.lost_value, Kind::money, {}});
+  f.sentence = fmt::format("A good part costs {} {}; the customer pays {}. Pallets and pattern are not in it.",
+                           base::fixed(cost.per_good, 2), cost.currency, base::fixed(c.plan.demand.price.si, 2));
+  settle_model(c, std::move(f), m, [](const Model& x) {
+    const PlanCost now = plan_cost(x.plan, x.times(), x.good_share(), x.hone_share.si, x.edge_time());
+    return now.there ? now.per_good : nan;
+  });
+}
+
+bool asks_for_time(const plan::Plan& p) {
+  return std::any_of(p.operations.begin(), p.operations.end(), [](const plan::Operation& o) {
+    return o.machine.known() && (o.kind.value == "pallet" || !o.cuts.empty());
+  });
+}
+
+}  // namespace
+
+void timing_findings(Context& c) {
+  if (!asks_for_time(c.plan)) return;
+  Model m(c);
+  const PlanTimes times = m.times();
+  std::vector<std::string> machines, missing = week_missing(c.plan);
+  for (std::size_t i = 0; i < times.operations.size(); ++i) {
+    const OperationTime& t = times.operations[i];
+    if (t.pallet) cycle_finding(c, m, c.plan.operations[i], t);
+    if (!t.cuts.empty()) edges_finding(c, m, c.plan.operations[i], t);
+    if (!t.machine.empty() && std::find(machines.begin(), machines.end(), t.machine) == machines.end())
+      machines.push_back(t.machine);
+    if (!t.bought) missing.insert(missing.end(), t.missing.begin(), t.missing.end());
+  }
+  for (const std::string& id : machines) machine_finding(c, m, times, id);
+  people_finding(c, m, times);
+  const plan::Integer& n = c.plan.demand.operators.known() ? c.plan.demand.operators : c.plan.shop.people.operators;
+  if (!n.known()) missing.emplace_back("demand.operators: how many people");
+  for (const timing::MachineHours& h : week_of(m, times).machines)
+    missing.insert(missing.end(), h.missing.begin(), h.missing.end());
+  unique_in_order(missing);
+  capacity_finding(c, m, times, missing);
+  cost_finding(c, m, times);
+  timing_pictures(c, times);
+}
 
 }  // namespace fettle::study

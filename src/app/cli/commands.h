@@ -16,6 +16,9 @@ int explain_command(const std::string& plan, const std::string& finding);
 int diff_command(const std::string& a, const std::string& b, bool quick);
 int rewrite_command(const std::string& plan, const std::string& into, bool over);
 int uses_command(const std::string& file, const std::string& folder);
+/// Hours a week of a shop over several plans (files, or folders searched for plans with a demand): 1 when a machine or
+/// the people need more than is there, 4 when something is missing.
+int shop_command(const std::vector<std::string>& plans);
 
 struct BeginArguments {
   std::string model, cast, measured, into, up, origin, unit, units;

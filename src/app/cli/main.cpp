@@ -68,6 +68,10 @@ int run(int argc, char** argv) {
   l->add_option("--count", lever.count, "how many to list")->check(CLI::Range(1, 1000));
   l->add_option("--threads", lever.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
 
+  std::vector<std::string> plans;
+  auto* shop = app.add_subcommand("shop", "hours a week on each machine, summed over all plans of a shop");
+  shop->add_option("plans", plans, "plan files, or folders with plans")->required();
+
   BeginArguments begin;
   auto* b = app.add_subcommand("begin", "a first plan from a STEP model");
   b->add_option("model", begin.model, "STEP file of the finished part")->required();
@@ -99,6 +103,7 @@ int run(int argc, char** argv) {
   if (*d) return diff_command(plan, other, quick);
   if (*r) return rewrite_command(plan, into, over);
   if (*u) return uses_command(plan, folder);
+  if (*shop) return shop_command(plans);
   if (*l) return levers_command(lever);
   if (*b) return begin_command(begin);
   if (*schema) {

@@ -1,0 +1,35 @@
+#pragma once
+// Hours a week on each machine of a shop, summed over all plans that use it.
+#include <string>
+#include <vector>
+
+#include "base/outcome.h"
+#include "calc/timing/hours.h"
+#include "plan/plan.h"
+
+namespace fettle::study {
+
+struct ShopPlan {
+  std::string name;     ///< of the plan
+  double per_week = 0;  ///< good parts
+  double good_share = 1;
+  std::vector<std::string> missing;  ///< its hours are not all counted while something is missing
+};
+struct ShopLoad {
+  std::string shop;  ///< name of the shop, or its file
+  std::vector<ShopPlan> plans;
+  std::vector<timing::MachineHours> machines;
+  timing::PeopleHours people;
+  double people_there = 0;           ///< s a week
+  std::vector<std::string> missing;  ///< of the shop itself
+  bool over = false;                 ///< some machine, or the people, need more than is there
+  bool open = false;                 ///< something that is needed is missing
+  std::string sentence;
+};
+
+/// All plans must stand on one shop (machines are told apart by id and compared by what is said of them): a plan with
+/// other machines of the same name is a problem, and so is a list without plans. What is there a week comes from the
+/// first plan that says it; plans that say something else are a problem too.
+Outcome<ShopLoad> shop_load(const std::vector<const plan::Plan*>& plans);
+
+}  // namespace fettle::study
