@@ -56,7 +56,8 @@ bool fits(const std::string& text, double width) {
   return measure(printed, style).height <= lane - 1.2;
 }
 
-Plan plan_of(const CycleView& view, double width) {
+Plan plan_of(const CycleView& view, const Room& room) {
+  const double width = room.width;
   Plan p;
   p.x0 = name_width;
   p.width = width - name_width - 1;
@@ -69,7 +70,9 @@ Plan plan_of(const CycleView& view, double width) {
   p.extent = known ? std::clamp(last, view.cycle, 2 * view.cycle) : last;
   if (!(p.extent > 0)) return p;
   std::map<std::pair<std::string, std::string>, std::size_t> seen;
+  const auto most = static_cast<std::size_t>(std::clamp(0.5 * room.height / (lane + lane_gap), 1.0, 1000.0));
   for (const CycleRow& row : view.rows) {
+    if (p.lanes.size() == most) break;
     Lane lane_of{row.who, {}};
     for (const CycleBar& bar : row.bars) {
       if (!(bar.to > bar.from) || !std::isfinite(bar.from) || !(bar.to < 1e9)) continue;
@@ -163,23 +166,34 @@ std::string say_named(const Named& n, int number) {
   return text;
 }
 
-/// The numbered stretches in two columns; returns the height. `pen` null: only measures.
-double list(Pen* pen, const std::vector<Named>& named, double y, double width) {
+/// The numbered stretches in two columns as far as `room` goes; returns the height. `pen` null: only measures.
+double list(Pen* pen, const std::vector<Named>& named, double y, double width, double room) {
   if (named.empty()) return 0;
-  const double column_gap = 6, column = (width - column_gap) / 2;
-  const TextStyle style{.size = 2.6, .wrap = column, .max_lines = 12};
-  const std::size_t half = (named.size() + 1) / 2;
-  double most = 0;
-  for (std::size_t c = 0; c < 2; ++c) {
-    double at = 0;
-    for (std::size_t i = c * half; i < std::min(named.size(), (c + 1) * half); ++i) {
-      const std::string text = say_named(named[i], static_cast<int>(i) + 1);
-      if (pen) pen->text({static_cast<double>(c) * (column + column_gap), y + at}, text, style);
-      at += measure(text, style).height + 0.5;
+  constexpr double column_gap = 6, line = 4;
+  TextStyle style{.size = 2.6, .wrap = (width - column_gap) / 2, .max_lines = 12};
+  const auto set = [&](Pen* to, std::size_t n) {
+    const std::size_t half = (n + 1) / 2;
+    double most = 0;
+    for (std::size_t c = 0; c < 2; ++c) {
+      double at = 0;
+      for (std::size_t i = c * half; i < std::min(n, (c + 1) * half); ++i) {
+        const std::string text = say_named(named[i], static_cast<int>(i) + 1);
+        if (to) to->text({static_cast<double>(c) * (style.wrap + column_gap), y + at}, text, style);
+        at += measure(text, style).height + 0.5;
+      }
+      most = std::max(most, at);
     }
-    most = std::max(most, at);
+    return most;
+  };
+  std::size_t shown = named.size();
+  if (set(nullptr, shown) > room) {  // one line each, and as many as there is room for
+    style.max_lines = 1;
+    shown = std::min(shown, 2 * static_cast<std::size_t>(std::clamp(room / line - 2, 1.0, 1e6)));
   }
-  return most + 1;
+  const double most = set(pen, shown);
+  if (shown == named.size()) return most + 1;
+  if (pen) pen->text({0, y + most}, "and " + std::to_string(named.size() - shown) + " kinds of stretches more", style);
+  return most + line + 1;
 }
 
 /// The marks of the picture: what a hatched bar means.
@@ -200,7 +214,7 @@ TextStyle who_style() { return {.size = 2.9, .bold = true, .wrap = name_width - 
 
 Drawing cycle(const CycleView& view, const Room& room) {
   const auto shared = std::make_shared<const CycleView>(view);
-  const auto p = std::make_shared<const Plan>(plan_of(view, room.width));
+  const auto p = std::make_shared<const Plan>(plan_of(view, room));
   const double words = heading(nullptr, view.title, view.sentence, room.width);
   const bool open = !(p->extent > 0) || p->lanes.empty();
   const bool waits = std::any_of(p->lanes.begin(), p->lanes.end(), [](const Lane& l) {
@@ -209,9 +223,12 @@ Drawing cycle(const CycleView& view, const Room& room) {
   const double lanes = static_cast<double>(p->lanes.size()) * (lane + lane_gap);
   const double strip = fact_strip(nullptr, view.facts, {0, 0}, room.width, view.style);
   const double top = words + lane_gap;  // of the first lane
+  const std::size_t left_out = view.rows.size() - p->lanes.size();
+  const double missing = left_out > 0 && !open ? 4.5 : 0;
   double height = words + 8;
-  if (!open)
-    height = words + lanes + axis_height + 2 + legend(nullptr, 0, waits) + list(nullptr, p->named, 0, room.width);
+  const double above = words + lanes + axis_height + 2 + legend(nullptr, 0, waits) + missing;
+  const double list_room = room.height - above - strip;
+  if (!open) height = above + list(nullptr, p->named, 0, room.width, list_room);
   return {room.width, height + strip, view.title.empty() ? "cycle" : view.title, [=](Pen& pen) {
             heading(&pen, shared->title, shared->sentence, room.width);
             fact_strip(&pen, shared->facts, {0, height}, room.width, shared->style);
@@ -235,7 +252,8 @@ Drawing cycle(const CycleView& view, const Room& room) {
             axis(pen, *p, bottom);
             double y = bottom + axis_height;
             y += legend(&pen, y, waits);
-            list(&pen, p->named, y, room.width);
+            if (missing > 0) pen.text({0, y}, "and " + std::to_string(left_out) + " rows more", small_text());
+            list(&pen, p->named, y + missing, room.width, list_room);
           }};
 }
 

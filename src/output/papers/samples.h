@@ -26,6 +26,10 @@ inline StudySheet study() {
   s.pallets = {ds::pallet()};
   s.castings = {ds::casting()};
   s.locating = {ds::locating()};
+  s.spreads = ds::spreads();
+  s.mending = ds::mending();
+  s.cycle = ds::cycle();
+  s.count_curve = ds::count_curve();
   s.assumptions = {{"friction, iron on aluminium, wet",
                     "pallet.friction",
                     "0.12",

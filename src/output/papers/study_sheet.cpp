@@ -97,37 +97,66 @@ Block counts_block(const StudySheet& sheet, double width) {
   return {walk(nullptr) + 1.5, [walk](Pen& pen) { walk(&pen); }, {}, 0};
 }
 
+/// One that needs a hand, or cannot be said: everything about it, each in its column.
+Row full_row(const FindingRow& f, const unit::Style& style) {
+  const bool hand = f.state == State::outside;
+  Row row;
+  const TextStyle small{.size = 2.4, .ink = Ink::grey}, figure{.size = 2.5, .mono = true};
+  const TextStyle word{.size = 2.5, .bold = hand, .ink = hand ? Ink::accent : Ink::graphite};
+  row.columns.resize(6);
+  row.columns[0] = {{std::string(finding::word(f.state)), word, 5.4}};
+  row.columns[1] = {{joined({f.operation, f.title}, " · "), {.size = 2.8, .bold = true}}};
+  if (!f.sentence.empty() && f.sentence != f.title) row.columns[1].push_back({f.sentence, {.size = 2.6}});
+  row.columns[1].push_back({joined({f.id, f.source}, " · "), {.size = 2.2, .ink = Ink::grey}});
+  row.columns[2] = {{say(f.value, style), figure}};
+  if (!f.confidence.empty()) row.columns[2].push_back({f.confidence, {.size = 2.2, .ink = Ink::grey}});
+  row.columns[3] = {{f.limit.empty() ? "—" : f.limit, figure}};
+  row.columns[4] = {{say_margin(f.margin), {.size = 2.5, .bold = hand, .mono = true}}};
+  row.columns[5] = {{f.lever, {.size = 2.6}}};
+  if (!f.worst.empty()) row.columns[5].push_back({"flips on: " + f.worst, small});
+  return row;
+}
+
+/// One that is inside: the same words, run on over the width.
+Row short_row(const FindingRow& f, const unit::Style& style) {
+  const TextStyle figure{.size = 2.4, .mono = true};
+  Row row;
+  row.columns.resize(4);
+  row.columns[0] = {{joined({f.operation, f.title}, " · "), {.size = 2.6, .bold = true}, 5.4}};
+  const std::string said = f.sentence != f.title ? f.sentence : "";
+  row.columns[0].push_back(
+      {joined({said, f.lever, f.worst.empty() ? "" : "flips on: " + f.worst, f.confidence, f.id, f.source}, " · "),
+       {.size = 2.25},
+       5.4});
+  row.columns[1] = {{say(f.value, style), figure}};
+  row.columns[2] = {{f.limit.empty() ? "—" : f.limit, figure}};
+  row.columns[3] = {{say_margin(f.margin), figure}};
+  return row;
+}
+
 void add_findings(Flow& flow, const StudySheet& sheet, double width) {
   add_heading(
       flow, "All findings",
       "Margin: 0 at the limit, +1 the whole limit unused, negative outside. Formulas and inputs: fettle explain.",
       width, 36);
-  Table table;
+  Table full, inside;
   const double fixed = 20 + 26 + 26 + 15;
-  table.widths = {20, (width - fixed) * 0.68, 26, 26, 15, (width - fixed) * 0.32};
-  table.heads = {"state", "finding", "value", "limit", "margin", "what moves it"};
-  table.right = {false, false, true, true, true, false};
+  full.widths = {20, (width - fixed) * 0.68, 26, 26, 15, (width - fixed) * 0.32};
+  full.heads = {"state", "finding", "value", "limit", "margin", "what moves it"};
+  full.right = {false, false, true, true, true, false};
+  inside.widths = {width - 26 - 26 - 15, 26, 26, 15};
+  inside.heads = {"inside", "value", "limit", "margin"};
+  inside.right = {false, true, true, true};
   for (const FindingRow& f : sheet.findings) {
-    const bool hand = f.state == State::outside;
-    Row row;
-    const TextStyle small{.size = 2.4, .ink = Ink::grey}, figure{.size = 2.5, .mono = true};
-    const TextStyle word{.size = 2.5, .bold = hand, .ink = hand ? Ink::accent : Ink::graphite};
-    row.columns.resize(6);
-    row.columns[0] = {{std::string(finding::word(f.state)), word, 5.4}};
-    row.columns[1] = {{joined({f.operation, f.title}, " · "), {.size = 2.8, .bold = true}}};
-    if (!f.sentence.empty() && f.sentence != f.title) row.columns[1].push_back({f.sentence, {.size = 2.6}});
-    row.columns[1].push_back({joined({f.id, f.source}, " · "), {.size = 2.2, .ink = Ink::grey}});
-    row.columns[2] = {{say(f.value, sheet.style), figure}};
-    if (!f.confidence.empty()) row.columns[2].push_back({f.confidence, {.size = 2.2, .ink = Ink::grey}});
-    row.columns[3] = {{f.limit.empty() ? "—" : f.limit, figure}};
-    row.columns[4] = {{say_margin(f.margin), {.size = 2.5, .bold = hand, .mono = true}}};
-    row.columns[5] = {{f.lever, {.size = 2.6}}};
-    if (!f.worst.empty()) row.columns[5].push_back({"flips on: " + f.worst, small});
     const State state = f.state;
+    Row row = state == State::inside ? short_row(f, sheet.style) : full_row(f, sheet.style);
     row.extra = [state](Pen& pen, double) { state_fill(pen, {0.3, 1.7, 3.8, 2.2}, state); };
-    table.rows.push_back(std::move(row));
+    (state == State::inside ? inside : full).rows.push_back(std::move(row));
   }
-  add_table(flow, table);
+  if (!full.rows.empty() || inside.rows.empty()) add_table(flow, full);
+  if (inside.rows.empty()) return;
+  if (!full.rows.empty()) flow.space(5);
+  add_table(flow, inside);
 }
 
 void add_assumptions(Flow& flow, const StudySheet& sheet, double width) {
@@ -201,6 +230,37 @@ void add_cautions(Flow& flow, const StudySheet& sheet, double width) {
   }
 }
 
+/// Drawings that run over pages: the first takes what is left of this page when that is worth it.
+template <typename Make>
+void add_pages(Flow& flow, const Room& room, double least, const std::string& bookmark, const Make& make) {
+  if (!flow.at_top()) flow.space(9);
+  if (flow.left() < least) flow.new_page();
+  const std::vector<Drawing> pages = make(room, flow.left());
+  for (std::size_t i = 0; i < pages.size(); ++i) flow.add(drawing_block(pages[i], i == 0 ? bookmark : ""));
+}
+
+void add_outcome(Flow& flow, const StudySheet& sheet, const Room& room) {
+  if (!sheet.spreads.rows.empty())
+    add_pages(flow, room, 140, sheet.spreads.title,
+              [&](const Room& r, double first) { return spreads(sheet.spreads, r, first); });
+  if (!sheet.mending.requirements.empty())
+    add_pages(flow, room, 90, sheet.mending.title,
+              [&](const Room& r, double first) { return mending(sheet.mending, r, first); });
+}
+
+void add_clock(Flow& flow, const StudySheet& sheet, const Room& room) {
+  std::vector<Drawing> all;
+  if (sheet.cycle) all.push_back(cycle(*sheet.cycle, room));
+  if (sheet.count_curve) all.push_back(count_curve(*sheet.count_curve, room));
+  if (all.empty()) return;
+  add_heading(flow, "The clock and the money", "Who waits for whom, and what a good part costs.", room.width,
+              std::min(all[0].height, room.height - 20));
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    flow.space(i == 0 ? 2 : 9);
+    flow.add(drawing_block(all[i], ""));
+  }
+}
+
 void lay_out(Flow& flow, const StudySheet& sheet, double width, double height) {
   const Room room{width, height};
   const std::string verdict = sheet.verdict.empty() ? "No verdict: the study is open." : sheet.verdict;
@@ -225,6 +285,8 @@ void lay_out(Flow& flow, const StudySheet& sheet, double width, double height) {
   for (const PalletView& view : sheet.pallets) place(pallet(view, room), view.title);
   for (const LocatingView& view : sheet.locating) place(locating(view, room), view.title);
   for (const CastingView& view : sheet.castings) place(casting(view, room), view.title);
+  add_outcome(flow, sheet, room);
+  add_clock(flow, sheet, room);
   add_findings(flow, sheet, width);
   add_open(flow, sheet, width);
   add_assumptions(flow, sheet, width);
@@ -274,6 +336,13 @@ std::vector<NamedDrawing> study_drawings(const StudySheet& sheet) {
   for (std::size_t i = 0; i < sheet.locating.size(); ++i)
     add(numbered("locating", i), locating(sheet.locating[i], page));
   for (std::size_t i = 0; i < sheet.castings.size(); ++i) add(numbered("casting", i), casting(sheet.castings[i], page));
+  const auto add_all = [&](const std::string& name, const std::vector<Drawing>& list) {
+    for (std::size_t i = 0; i < list.size(); ++i) add(list.size() == 1 ? name : numbered(name, i), list[i]);
+  };
+  if (!sheet.spreads.rows.empty()) add_all("spread", spreads(sheet.spreads, tall));
+  if (!sheet.mending.requirements.empty()) add_all("mending", mending(sheet.mending, tall));
+  if (sheet.cycle) add("cycle", cycle(*sheet.cycle, page));
+  if (sheet.count_curve) add("count-curve", count_curve(*sheet.count_curve, page));
   return out;
 }
 

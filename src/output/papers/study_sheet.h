@@ -1,5 +1,6 @@
 #pragma once
 // The study on paper: one PDF, and the drawings as SVG. Plain values in; numbers are printed here and made elsewhere.
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -27,6 +28,10 @@ struct StudySheet {
   std::vector<drawings::PalletView> pallets;
   std::vector<drawings::CastingView> castings;  ///< the worst first
   std::vector<drawings::LocatingView> locating;
+  drawings::SpreadsView spreads;  ///< the worst first; without rows there is no such page
+  drawings::MendingView mending;  ///< of what is outside or tight; may be empty
+  std::optional<drawings::CycleView> cycle;
+  std::optional<drawings::CountCurveView> count_curve;
   std::vector<drawings::AssumptionRow> assumptions;  ///< by effect
   std::vector<std::string> cautions;
   unit::Style style;
