@@ -1,6 +1,7 @@
 #include "calc/timing/order.h"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <cstdint>
 #include <limits>
@@ -31,6 +32,7 @@ class Blocks {
   explicit Blocks(const std::vector<OrderCut>& cuts) : cuts_(cuts) {
     for (const OrderCut& c : cuts)
       if (tool_.emplace(c.tool, tools_.size()).second) tools_.push_back(c.tool);
+    for (const OrderCut& c : cuts) tool_of_.push_back(tool_.at(c.tool));
     for (const OrderCut& c : cuts) {
       std::uint64_t need = 0;
       for (int a : c.after) need |= std::uint64_t{1} << a;
@@ -41,6 +43,7 @@ class Blocks {
   /// such way. After `budget_` states the rest is searched greedily.
   int fewest(std::uint64_t done, int last, int previous = -1) {
     if (done == all()) return last < 0 || last == previous ? 0 : never;
+    if (last >= 0 && !left_of(done, static_cast<std::size_t>(last))) return never;
     const Key key{done, last};
     if (const auto it = kept_.find(key); it != kept_.end()) return it->second;
     if (kept_.size() >= budget_) {
@@ -48,7 +51,8 @@ class Blocks {
       return last < 0 ? fewest_greedy(done) : never;
     }
     int best = never;
-    for (std::size_t t = 0; t < tools_.size(); ++t) {
+    const int least = tools_left(done);  // no order does with fewer blocks than there are tools left
+    for (std::size_t t = 0; t < tools_.size() && best > least; ++t) {
       const std::uint64_t next = block(done, t);
       if (next != done) best = std::min(best, 1 + fewest(next, last, static_cast<int>(t)));
     }
@@ -87,16 +91,33 @@ class Blocks {
   using Key = std::pair<std::uint64_t, int>;
   std::uint64_t all() const { return cuts_.size() == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << cuts_.size()) - 1; }
   bool can(std::uint64_t done, std::size_t i) const { return (done >> i & 1) == 0 && (need_[i] & ~done) == 0; }
+  int tools_left(std::uint64_t done) const {
+    std::uint64_t seen = 0;
+    for (std::size_t i = 0; i < cuts_.size(); ++i)
+      if ((done >> i & 1) == 0) seen |= std::uint64_t{1} << tool_of_[i];
+    return std::popcount(seen);
+  }
+  bool left_of(std::uint64_t done, std::size_t t) const {
+    for (std::size_t i = 0; i < cuts_.size(); ++i)
+      if ((done >> i & 1) == 0 && tool_of_[i] == t) return true;
+    return false;
+  }
   std::uint64_t block(std::uint64_t done, std::size_t t) const {
-    std::vector<int> ignored;
-    append_block(done, t, ignored);
+    for (bool more = true; more;) {
+      more = false;
+      for (std::size_t i = 0; i < cuts_.size(); ++i)
+        if (tool_of_[i] == t && can(done, i)) {
+          done |= std::uint64_t{1} << i;
+          more = true;
+        }
+    }
     return done;
   }
   void append_block(std::uint64_t& done, std::size_t t, std::vector<int>& out) const {
     for (bool more = true; more;) {
       more = false;
       for (std::size_t i = 0; i < cuts_.size(); ++i)
-        if (cuts_[i].tool == tools_[t] && can(done, i)) {
+        if (tool_of_[i] == t && can(done, i)) {
           done |= std::uint64_t{1} << i;
           out.push_back(static_cast<int>(i));
           more = true;
@@ -125,6 +146,7 @@ class Blocks {
   std::map<std::string, std::size_t> tool_;
   std::vector<std::string> tools_;
   std::vector<std::uint64_t> need_;
+  std::vector<std::size_t> tool_of_;  // per cut
   std::map<Key, int> kept_;
   std::size_t budget_ = 200000;
   bool gave_up_ = false;
