@@ -85,8 +85,9 @@ Outcome<ProcessScatter> process_scatter(std::string_view process, double nominal
              coarse = ref::tolerance_of_grade(nominal_m, g->coarsest);
   for (const auto* o : {&fine, &start, &coarse})
     if (!o->ok()) return o->problems();
-  return ProcessScatter{*start / 6, *fine / 6, *coarse / 6,
-                        fmt::format("{}: IT{} over six, band IT{} to IT{} ({})", g->process, g->start, g->finest,
+  // To hold a grade is taken as Cpk 1.33: the width is eight standard deviations (common practice).
+  return ProcessScatter{*start / 8, *fine / 8, *coarse / 8,
+                        fmt::format("{}: IT{} over eight, band IT{} to IT{} ({})", g->process, g->start, g->finest,
                                     g->coarsest, g->source)};
 }
 

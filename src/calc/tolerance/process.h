@@ -20,8 +20,9 @@ struct ProcessGrades {
 };
 std::span<const ProcessGrades> process_grades();
 
-/// Standard deviation of a size that nobody has measured, m: the width of the process's grade at this nominal over six,
-/// with the band of its grades. The band of what is assumed carries it; thirty measured parts replace it.
+/// Standard deviation of a size that nobody has measured, m: the width of the process's grade at this nominal over
+/// eight (to hold a grade is taken as Cpk 1.33, common practice), with the band of its grades. Thirty measured parts
+/// replace it.
 struct ProcessScatter {
   double s = 0, low = 0, high = 0;  ///< m
   std::string source;

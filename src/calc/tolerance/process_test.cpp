@@ -17,11 +17,13 @@ const char* const book = "Narayana, Kannaiah, Reddy: Machine Drawing, fig. 15.2,
 
 TEST(ProcessScatter, StartsAtThePrintedGrade) {
   const auto s_um = [](const char* process, double mm) { return 1e6 * process_scatter(process, mm * 1e-3).value().s; };
-  published("tolerance", "boring 50 mm (grade 8, 39 µm), s, µm", book, How::read, 39 / 6.0, s_um("boring", 50), 1e-9);
-  published("tolerance", "drilling 6.8 mm (grade 11, 90 µm), s, µm", book, How::read, 15, s_um("drilling", 6.8), 1e-9);
-  published("tolerance", "milling 30 mm (grade 10, 84 µm), s, µm", book, How::read, 14, s_um("milling", 30), 1e-9);
-  published("tolerance", "reaming 8 mm (grade 8, 22 µm), s, µm", book, How::read, 22 / 6.0, s_um("reaming", 8), 1e-9);
-  published("tolerance", "grinding 36 mm (grade 6, 16 µm), s, µm", book, How::read, 16 / 6.0,
+  published("tolerance", "boring 50 mm (grade 8, 39 µm), s, µm", book, How::read, 39 / 8.0, s_um("boring", 50), 1e-9);
+  published("tolerance", "drilling 6.8 mm (grade 11, 90 µm), s, µm", book, How::read, 90 / 8.0, s_um("drilling", 6.8),
+            1e-9);
+  published("tolerance", "milling 30 mm (grade 10, 84 µm), s, µm", book, How::read, 84 / 8.0, s_um("milling", 30),
+            1e-9);
+  published("tolerance", "reaming 8 mm (grade 8, 22 µm), s, µm", book, How::read, 22 / 8.0, s_um("reaming", 8), 1e-9);
+  published("tolerance", "grinding 36 mm (grade 6, 16 µm), s, µm", book, How::read, 16 / 8.0,
             s_um("surface grinding", 36), 1e-9);
 }
 

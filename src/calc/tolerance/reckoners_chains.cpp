@@ -519,14 +519,15 @@ Reckoner process_reckoner() {
   r.outputs = {{"s", Kind::length, "standard deviation to start with", true},
                {"low", Kind::length, "in the finest shops", true},
                {"high", Kind::length, "in the coarsest", true}};
-  r.formula = "width of the process's grade (ISO 286) over six";
+  r.formula =
+      "width of the process's grade (ISO 286) over eight: to hold a grade is taken as Cpk 1.33 (common practice)";
   r.source =
       "grades by process: Narayana, Kannaiah, Reddy: Machine Drawing, fig. 15.2, and a trade chart; widths ISO 286-1";
   r.range = "sizes up to 500 mm; guidance, not a limit";
   r.examples = {{{{"process", "boring"}, {"size", "50 mm"}},
-                 {{"s", "0.0065 mm"}, {"low", "0.0041667 mm"}, {"high", "0.0166667 mm"}},
+                 {{"s", "0.004875 mm"}, {"low", "0.003125 mm"}, {"high", "0.0125 mm"}},
                  1e-5,
-                 "grades 8, 7 and 10 of ISO 286-1 at 50 mm: 39, 25, 100 µm over six, worked by hand"}};
+                 "grades 8, 7 and 10 of ISO 286-1 at 50 mm: 39, 25, 100 µm over eight, worked by hand"}};
   r.answer = answer_process;
   return r;
 }

@@ -282,6 +282,7 @@ class Solver {
     }
     std::vector<double> level(sides.size(), -1);
     shift.assign(n, 0.0);
+    if (c.in.means_given) return true;
     for (size_t round = 0; round <= sides.size(); ++round) {
       LinearProgram p;
       p.maximise = true;
@@ -329,8 +330,9 @@ class Solver {
     p.maximise = true;
     p.cost.assign(n + 1, 0.0);
     p.cost[n] = 1;
-    p.lower.assign(n + 1, -LinearProgram::infinity);
-    p.upper.assign(n + 1, LinearProgram::infinity);
+    p.lower.assign(n + 1, c.in.means_given ? 0 : -LinearProgram::infinity);
+    p.upper.assign(n + 1, c.in.means_given ? 0 : LinearProgram::infinity);
+    p.lower[n] = -LinearProgram::infinity;
     p.upper[n] = 1;
     double size = 1;
     for (const int k : which) {
@@ -375,7 +377,8 @@ class Solver {
     p.lower.assign(width, 0.0);
     p.upper.assign(width, LinearProgram::infinity);
     for (size_t j = 0; j < n; ++j) {
-      p.lower[j] = -LinearProgram::infinity;
+      p.lower[j] = c.in.means_given ? 0 : -LinearProgram::infinity;
+      if (c.in.means_given) p.upper[j] = 0;
       p.upper[n + j] = c.in.widest * holds[j];
     }
     const auto row = [&](Sense sense, double b) -> LinearRow& {

@@ -26,7 +26,7 @@ struct WorkingCut {
   std::vector<std::string> from;  ///< surfaces it is located on, as they were when the clamping of `operation` began;
                                   ///< two: the middle between them
   std::string made;               ///< surface that it makes
-  double about = 0;               ///< m, signed: roughly where (any start will do; only the sign of what is printed)
+  double about = 0;               ///< m, signed: where it is now; its mean when `means_given`, else any start will do
   double holds = 0;               ///< m, half width that the process usually holds, > 0
   int side = 0;                   ///< +1 or -1: where the metal's outside lies along the axis; 0: no stock is counted
   std::optional<double> least_stock, most_stock;  ///< m, what it may remove; needs `side` and an older surface
@@ -43,6 +43,7 @@ struct WorkingInputs {
   std::vector<RawSize> raw;
   std::vector<WorkingCut> cuts;
   std::vector<DrawingLimit> drawing;
+  bool means_given = false;  ///< the means stand where `about` says; only tolerances are looked for
   bool statistical = false;  ///< tolerances add by root sum square instead of worst case
   double widest = 20;        ///< no tolerance is opened beyond this many times what its process holds
 };

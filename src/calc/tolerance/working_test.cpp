@@ -218,6 +218,26 @@ TEST(WorkingDimensions, OneClampingSeesTheSurfacesItWasClampedOn) {
   EXPECT_TRUE(working_dimensions(in)->resultants[1].chain[0].is_raw);
 }
 
+TEST(WorkingDimensions, MeansThatStandAreKept) {
+  WorkingInputs in = plate();
+  in.means_given = true;
+  const WorkingResult r = working_dimensions(in).value();
+  for (std::size_t j = 0; j < 3; ++j) EXPECT_EQ(r.dimensions[j].mean, in.cuts[j].about);
+  EXPECT_TRUE(r.dimensions[0].free);
+  // Stock on F11: 39.9 - 0.9 - 38 - t >= 0.8, so the first height may have 0.2 once nothing else stops it.
+  in.widest = 1000;
+  published("tolerance", "first height at 38: widest tolerance, mm", "39.9 - 0.9 - 0.8 - 38, by hand", How::exact, .2,
+            working_dimensions(in)->dimensions[0].tolerance / mm, 1e-8);
+  // A mean off the middle of its limits costs tolerance; a mean outside them leaves none.
+  in.cuts[2].about = 18.03 * mm;
+  EXPECT_NEAR(working_dimensions(in)->factor, .5, 1e-9);
+  EXPECT_EQ(working_dimensions(in)->clash_sentence, "floor cannot hold with what its chain's processes hold");
+  in.cuts[2].about = 18.05 * mm;
+  EXPECT_FALSE(working_dimensions(in)->any);
+  in.means_given = false;
+  EXPECT_TRUE(working_dimensions(in)->exist);
+}
+
 TEST(WorkingDimensions, SmallestClashIsNamed) {
   // Too little stock for both faces: the first face can be placed to suit either, not both.
   WorkingInputs in = plate();
