@@ -6,6 +6,7 @@
 
 #include "base/bytes.h"
 #include "calc/timing/simulate.h"
+#include "maths/random.h"
 
 // What a cell with shifts, batches, baskets, losses and edges does: exact by hand where nothing scatters, and what must
 // hold whatever scatters.
@@ -419,6 +420,111 @@ TEST(SimulatePicture, OneCycleWithoutGapOrOverlap) {
   for (const auto& [who, to] : end) EXPECT_NEAR(to, r.trace_length, 1e-6) << who;
 }
 
+/// A cell drawn at random: machines with one job or two, sets, edges, stops, stages by hand, benches, shifts.
+SimulationInputs random_cell(std::uint64_t n) {
+  std::uint32_t next = 0;
+  const auto u = [&] { return fettle::maths::uniform(99, n, next++); };
+  const auto whole = [&](int low, int high) { return low + static_cast<int>(u() * (high - low + 1)); };
+  const auto time = [&](double most) {
+    return TaskTime{u() < 0.2 ? 0 : u() * most, u() < 0.5 ? 0 : u(),
+                    u() < 0.1 ? TimeScatter::exponential : TimeScatter::lognormal};
+  };
+  const auto tasks = [&](const char* name) {
+    std::vector<HandTask> out;
+    for (int i = whole(0, 2); i > 0; --i)
+      out.push_back({name, time(200), static_cast<TaskPer>(whole(0, 2)), whole(1, 60)});
+    return out;
+  };
+  SimulationInputs in;
+  for (int b = whole(0, 2); b > 0; --b) in.benches.push_back({"bench " + std::to_string(b), whole(1, 2)});
+  const int stages = whole(1, 5);
+  for (int i = 0; i < stages; ++i) {
+    CellStage s = stage_with("S" + std::to_string(i));
+    s.share = i == 0 || u() < 0.5 ? 1 : u();
+    s.loss = u() < 0.5 ? 0 : 0.3 * u();
+    s.lot = whole(1, 5);
+    s.hold = u() < 0.5 ? 0 : whole(40, 80);
+    s.task = {"", time(300), static_cast<TaskPer>(whole(0, 2)), whole(1, 60)};
+    s.task.time.mean += 20;
+    s.soak = u() < 0.6 ? 0 : u() * 500;
+    s.bench = whole(-1, static_cast<int>(in.benches.size()) - 1);
+    in.stages.push_back(s);
+  }
+  for (int i = whole(0, 3); i > 0; --i) {
+    CellMachine m;
+    m.name = "M" + std::to_string(i);
+    for (int j = whole(1, 2); j > 0; --j) {
+      CellJob job;
+      job.stage = whole(0, stages - 1);
+      job.pallets = whole(1, 2);
+      job.per_pallet = whole(1, 4);
+      job.sets = whole(1, 3);
+      job.run = time(2000);
+      job.run.mean += 10;
+      job.swap = time(60);
+      job.swap_by_person = u() < 0.4;
+      job.probe = time(30);
+      job.take_off = tasks("off");
+      job.put_on = tasks("on");
+      job.batch = u() < 0.5 ? 0 : whole(1, 40);
+      for (int e = whole(0, 2); e > 0; --e) job.edges.push_back({"edge", whole(1, 40), time(200)});
+      m.jobs.push_back(job);
+    }
+    m.change_over = time(1000);
+    m.runs_alone = u() < 0.7;
+    m.stop_every = u() < 0.5 ? 0 : 500 + u() * 50000;
+    m.stop = time(1000);
+    m.stop_needs_person = u() < 0.7;
+    in.machines.push_back(m);
+  }
+  for (int i = whole(1, 3); i > 0; --i) {
+    CellPerson p = person("P" + std::to_string(i));
+    if (u() < 0.6) p.present = one_shift((20 + 30 * u()) * hour, whole(5, 7), whole(0, 8) * hour, u() < 0.5 ? 0 : hour);
+    p.pace = 0.8 + u();
+    in.people.push_back(p);
+  }
+  if (u() < 0.3) {
+    in.supply_lot = whole(10, 200);
+    in.supply_every = 24 * hour * (0.5 + u());
+  }
+  in.warm_up = u() < 0.5 ? 0 : week * u();
+  in.horizon = week * (0.5 + u());
+  in.replications = 2;
+  in.seed = n;
+  in.trace = {true, in.horizon * 0.3 * u(), in.horizon * 0.5 * u() + 1, 0, 0};
+  return in;
+}
+
+TEST(SimulateCell, RandomCellsKeepTheirParts) {
+  int useful = 0, with_machines = 0;
+  for (std::uint64_t n = 0; n < 300; ++n) {
+    const SimulationInputs in = random_cell(n);
+    SCOPED_TRACE("cell " + std::to_string(n));
+    const SimulationResult r = run(in);
+    EXPECT_EQ(r.taken_up, r.good + r.lost + r.left_in_process);
+    useful += r.good > 0 ? 1 : 0;
+    with_machines += in.machines.empty() ? 0 : 1;
+    for (const CellMachineResult& m : r.machines) {
+      double all = 0, causes = m.use.mean;
+      for (const CellEstimate& e : m.share) all += e.mean;
+      for (const WaitCause& w : r.waits)
+        if (w.machine == m.name) causes += w.share.mean;
+      EXPECT_NEAR(all, 1, 1e-9);
+      EXPECT_NEAR(causes, 1, 1e-9);
+    }
+    for (const CellPersonResult& p : r.people) EXPECT_LE(p.use.mean, 1 + 1e-9);
+    for (const CellQueueResult& q : r.queues) EXPECT_GE(q.mean.mean, 0);
+    std::map<std::string, double> end;
+    for (const TraceBar& b : r.trace) {
+      EXPECT_NEAR(b.from, end[b.who], 1e-6) << b.who;
+      end[b.who] = b.to;
+    }
+    for (const auto& [who, to] : end) EXPECT_NEAR(to, r.trace_length, 1e-6) << who;
+  }
+  EXPECT_GT(useful, 250);
+  EXPECT_GT(with_machines, 150);
+}
+
 // ---- refusals
 
 std::string refused(const SimulationInputs& in) {
@@ -484,6 +590,8 @@ TEST(SimulateRefuses, OneBadValuePerBound) {
   expect(refused([&](In& i) { i.machines[0].name.clear(); }), "name");
   expect(refused([&](In& i) { i.stages[3].name.clear(); }), "name");
   expect(refused([&](In& i) { i.people[0].name.clear(); }), "name");
+  expect(refused([&](In& i) { i.machines[0].name = "B"; }), "same name");
+  expect(refused([&](In& i) { i.people[0].name = "washer"; }), "same name");
   expect(refused([&](In& i) { i.people.clear(); }), "nobody may do");
   expect(refused([&](In& i) { i.people[0].does = {"load", "honn"}; }), "did you mean \"hone\"");
   for (double bad : {0.0, 0.09, 10.1, nan}) expect(refused([&](In& i) { i.people[0].pace = bad; }), "pace");

@@ -105,6 +105,7 @@ void check_stages(Asker& a, const SimulationInputs& in) {
     a.must(s.hold >= need, s.name + ": fewer may stand after it than the next stage begins with",
            std::to_string(s.hold), fmt::format("{} or more", need));
   }
+  for (const CellBench& b : in.benches) a.must(!b.name.empty(), "a bench has no name", "", "a name");
   for (const CellBench& b : in.benches) a.count(b.name + ": how many", b.count, 1, 1000);
 }
 
@@ -138,6 +139,18 @@ void check_people(Asker& a, const SimulationInputs& in) {
   }
 }
 
+/// The picture and the causes tell machines, people and benches apart by their names.
+void check_names(Asker& a, const SimulationInputs& in) {
+  std::vector<std::string> names;
+  for (const CellMachine& m : in.machines) names.push_back(m.name);
+  for (const CellPerson& p : in.people) names.push_back(p.name);
+  for (const CellBench& b : in.benches) names.push_back(b.name);
+  std::sort(names.begin(), names.end());
+  for (std::size_t i = 1; i < names.size(); ++i)
+    if (!names[i].empty() && names[i] == names[i - 1])
+      a.problems.push_back(bad("two machines, people or benches have the same name", names[i], "a name of its own"));
+}
+
 void check_run(Asker& a, const SimulationInputs& in) {
   a.count("parts of a delivery", in.supply_lot, 0, 1000000);
   a.must(in.supply_lot == 0 || (in.supply_every > 0 && in.supply_every <= longest), "time between deliveries",
@@ -166,6 +179,7 @@ Problems cell_problems(const SimulationInputs& in) {
   check_machines(a, in);
   check_stages(a, in);
   check_people(a, in);
+  check_names(a, in);
   check_run(a, in);
   return std::move(a.problems);
 }
