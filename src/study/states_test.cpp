@@ -84,6 +84,8 @@ TEST(States, MarginsAsDefined) {
     double expected = 0;
     if (l.type == Limit::Type::upper) expected = (l.high - f.value) / (l.high != 0 ? std::fabs(l.high) : l.asked);
     if (l.type == Limit::Type::lower) expected = (f.value - l.low) / (l.low != 0 ? std::fabs(l.low) : l.asked);
+    if (l.type == Limit::Type::between)
+      expected = std::min(f.value - l.low, l.high - f.value) / (0.5 * (l.high - l.low));
     if (l.type == Limit::Type::share) expected = f.value > 0 ? std::log10(l.high / f.value) / 3 : 1;
     if (f.yes_no) expected = finding::within(f.value, l) ? 1 : -1;
     EXPECT_NEAR(f.margin, expected, 1e-12);
