@@ -147,8 +147,8 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   };
   const Step steps[] = {{"lifting", lifting_findings},      {"raw sizes", casting_size_findings},
                         {"locating", locating_findings},    {"castings", casting_findings},
-                        {"tolerances", tolerance_findings}, {"bores", bore_findings},
-                        {"time and cost", timing_findings}};
+                        {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
+                        {"bores", bore_findings},           {"time and cost", timing_findings}};
   double done = 0;
   for (const Step& x : steps) {
     if (step(x.what, done / std::size(steps))) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};

@@ -1,0 +1,133 @@
+// Working dimensions of the demo plan against sums by hand.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <chrono>
+#include <cmath>
+
+#include "calc/tolerance/working.h"
+#include "study/demo_for_tests.h"
+
+namespace fettle::study {
+namespace {
+
+using demo::Edit;
+using finding::Finding;
+using finding::State;
+using testing::HasSubstr;
+
+const std::string kZ = "-.axis-z.working_dimensions", kX = "-.axis-x.working_dimensions",
+                  kY = "-.axis-y.working_dimensions";
+
+std::string text_of(const Finding& f, const std::string& name) {
+  for (const auto& i : f.inputs)
+    if (i.name == name) return i.text;
+  ADD_FAILURE() << f.id << " has no " << name;
+  return {};
+}
+double number_of(const Finding& f, const std::string& name) {
+  for (const auto& i : f.inputs)
+    if (i.name == name) return i.si;
+  ADD_FAILURE() << f.id << " has no " << name;
+  return 0;
+}
+
+TEST(Working, HeightsOfTheDemoByHand) {
+  const Finding f = demo::demo().at(kZ);
+  EXPECT_EQ(f.state, State::inside);
+  // The floor is cut from A directly: its ± 0.04 over three standard deviations of nine uniform errors.
+  double squares = 0;
+  for (const double h : {5.0, 4.0, 4.0, 4.0, 7.5, 2.5, 3.0, 2.0, 1.0}) squares += h * h / 3;
+  EXPECT_NEAR(f.value, 40 / (3 * std::sqrt(squares)), 1e-6);
+  EXPECT_NEAR(f.margin, f.value - 1, 1e-12);
+  EXPECT_THAT(text_of(f, "OP30: A to F3"), HasSubstr("18.000 ± 0.040 mm"));
+  EXPECT_THAT(text_of(f, "OP30: A to F3"), HasSubstr("held by F3.height"));
+  EXPECT_THAT(text_of(f, "G10A: F11 to A"), HasSubstr("36.000 ± 0.060 mm"));
+  EXPECT_THAT(text_of(f, "OP30: A to F6"), HasSubstr("24.000 ± 0.100 mm"));
+  // The first height: half of nothing, the raw bottom lies 1.90 below A.
+  EXPECT_THAT(text_of(f, "G10T: A to F11"), HasSubstr("37.900 ± "));
+  EXPECT_NEAR(number_of(f, "stock on F11 in G10T"), 2.0e-3, 1e-9);
+  EXPECT_NEAR(number_of(f, "stock on A in G10A"), 1.9e-3, 1e-9);
+  EXPECT_NEAR(number_of(f, "stock on F3 in OP30"), 2.35e-3, 1e-9);  // cored floor 20.35 above A, finished 18
+  EXPECT_THAT(f.sentence, HasSubstr("OP30: A to F3"));
+}
+
+TEST(Working, EdgesOfTheDemoByHand) {
+  const Finding f = demo::demo().at(kY);
+  EXPECT_EQ(f.state, State::inside);
+  EXPECT_THAT(text_of(f, "OP10a: F1.-y to E1"), HasSubstr("95.000 ± "));
+  EXPECT_THAT(text_of(f, "OP10b: F1.+y to E2"), HasSubstr("93.000 ± "));
+  EXPECT_NEAR(number_of(f, "stock on F1.+y in OP10a"), 2.1e-3, 1e-9);
+  EXPECT_NEAR(number_of(f, "stock on F1.-y in OP10b"), 2.0e-3, 1e-9);
+  EXPECT_NEAR(number_of(f, "stock on F1.+y in OP30"), 0.5e-3, 1e-9);
+  const Finding x = demo::demo().at(kX);
+  EXPECT_EQ(x.state, State::inside);
+  EXPECT_NEAR(number_of(x, "stock on F1.-x in OP30"), 2.125e-3, 1e-9);  // (136.25 - 132) / 2
+}
+
+TEST(Working, RoughedEndsAreASecondCut) {
+  const demo::Run r = demo::run(demo::text_of("plan-1.toml"), demo::quick(), nullptr, "", "plan-1.toml");
+  const Finding f = r.at(kX);
+  EXPECT_EQ(f.state, State::inside) << f.sentence;
+  EXPECT_NEAR(number_of(f, "stock on F1.+x in OP20"), 68.125e-3 - 66.25e-3, 1e-9);
+  EXPECT_NEAR(number_of(f, "stock on F1.+x in OP30"), 0.25e-3, 1e-9);
+}
+
+TEST(Working, ACloserFloorClashesAndTheLimitThatHoldsIsNamed) {
+  const Finding f = demo::demo({{"limits = \"18.00 ± 0.04 mm\"", "limits = \"18.00 ± 0.02 mm\""}}).at(kZ);
+  EXPECT_EQ(f.state, State::outside);
+  EXPECT_NEAR(f.value, 0.5 * demo::demo().at(kZ).value, 1e-6);
+  EXPECT_THAT(f.sentence, HasSubstr("F3.height is too close for its chain"));
+  ASSERT_FALSE(f.levers.empty());
+  EXPECT_NEAR(f.levers[0].flip, 2.118e-5, 1e-8);
+}
+
+TEST(Working, TheOtherDatumIsSeen) {
+  // The floor asked from the top instead of from A: two operations share its tolerance.
+  const Finding f = demo::demo({{"feature = \"F3\"\nto = \"A\"", "feature = \"F3\"\nto = \"F11\""}}).at(kZ);
+  const double floor = 21.178, height = 8;
+  EXPECT_NEAR(f.value, 40 / std::hypot(floor, height), 1e-3);
+  EXPECT_NEAR(number_of(f, "widest common factor at worst"), 40 / (floor + height), 1e-3);
+}
+
+TEST(Working, TooLittleRawMetalClashes) {
+  const Finding f =
+      demo::demo({{"raw = \"39.9 mm\"", "raw = \"37.3 mm\""}, {"stock = \"1.90 mm\"", "stock = \"0.65 mm\""}}).at(kZ);
+  EXPECT_EQ(f.state, State::outside);
+  EXPECT_THAT(f.sentence, HasSubstr("cannot all hold"));
+  EXPECT_THAT(f.sentence, HasSubstr("stock on F11 in G10T"));
+  EXPECT_THAT(f.sentence, HasSubstr("stock on A in G10A"));
+  EXPECT_THAT(f.sentence, HasSubstr("F11.height"));
+}
+
+TEST(Working, MissingDataLeavesItOpen) {
+  const auto open = [](const std::string& id, const std::vector<Edit>& edits, const char* word) {
+    const Finding f = demo::demo(edits).at(id);
+    EXPECT_EQ(f.state, State::open) << f.sentence;
+    bool named = false;
+    for (const std::string& m : f.missing) named = named || m.find(word) != std::string::npos;
+    EXPECT_TRUE(named) << word << " is not in: " << f.sentence;
+  };
+  open(kZ, {{"tolerance_grade = 9\n", ""}}, "casting.tolerance_grade");
+  open(kZ,
+       {{"[[operation.locator]]\nkind = \"chuck\"\non = \"F11\"",
+         "[[operation.locator]]\nkind = \"chuck\"\non = \"F1.+x\""}},
+       "operation G10A");
+  open(kX,
+       {{"id = \"length\"\nbetween = [\"F1.+x\", \"F1.-x\"]\nraw = \"136.25 mm\"",
+         "id = \"length\"\nbetween = [\"F1.+x\", \"F1.-x\"]"}},
+       "casting.size");
+  open(kZ,
+       {{"makes = [\"F1\", \"F2\", \"F3\", \"F5\", \"F6\", \"F10\"]",
+         "makes = [\"F1\", \"F2\", \"F5\", \"F6\", \"F10\"]"}},
+       "which operation cuts F3");
+}
+
+TEST(Working, InchPlanGivesTheSame) {
+  const demo::Run r = demo::run(demo::text_of("plan-0-inch.toml"), demo::quick(), nullptr, "", "plan-0-inch.toml");
+  EXPECT_NEAR(r.at(kZ).value, demo::demo().at(kZ).value, 1e-6);
+  EXPECT_THAT(text_of(r.at(kZ), "OP30: A to F3"), HasSubstr("0.7087 ± 0.0016 in"));
+}
+
+}  // namespace
+}  // namespace fettle::study
