@@ -6,7 +6,8 @@
 #include <cmath>
 #include <numeric>
 
-#include "base/bytes.h"
+#include "calc/timing/cycle.h"
+#include "maths/random.h"
 #include "maths/statistics.h"
 #include "published.h"
 
@@ -124,6 +125,27 @@ TEST(SimulateTwoSets, LoadBound) {
   EXPECT_NEAR(r.machines[0].share[at(SpindleState::handled)].mean, 1 / 7.5, 1e-9);
   ASSERT_GE(r.waits.size(), 1u);
   EXPECT_EQ(r.waits[0].waits_for, "load") << "the largest cause";
+}
+
+TEST(SimulateTwoSets, AgreesWithTheClosedFormOfTheCycle) {
+  // Two ways written apart: events against max(machine, load) + swap, for one set and two.
+  for (std::uint64_t n = 0; n < 40; ++n) {
+    CycleInputs c;
+    c.parts = 4;
+    c.sets = n % 2 == 0 ? 1 : 2;
+    c.machine = c.cutting = std::round(60 + 900 * fettle::maths::uniform(3, n, 0));
+    c.load = std::round(1 + 900 * fettle::maths::uniform(3, n, 1));
+    c.swap = std::round(60 * fettle::maths::uniform(3, n, 2));
+    const auto closed = cycle(c);
+    ASSERT_TRUE(closed.ok());
+    SimulationInputs in = one_machine(c.machine, c.load, c.sets, c.swap, c.parts);
+    look_at(in, closed->cycle, 50);
+    const SimulationResult r = run(in);
+    EXPECT_NEAR(r.machines[0].cycle.mean, closed->cycle, 1e-6) << n;
+    EXPECT_NEAR(r.machines[0].use.mean, closed->cutting_share, 1e-9) << n;
+    EXPECT_NEAR(r.people[0].use.mean, closed->person_use, 1e-9) << n;
+    EXPECT_NEAR(r.good_per_hour.mean, closed->parts_per_hour, 1e-9) << n;
+  }
 }
 
 TEST(SimulateTwoSets, LoadThatScattersCostsMoreThanItsMean) {
