@@ -8,6 +8,8 @@ namespace fettle::maths {
 /// Standard normal: P(Z <= z), and the z below which the share p lies (Wichura, Algorithm AS 241, 1988; about 1e-16).
 double normal_cdf(double z);
 double normal_quantile(double p);
+/// normal_quantile() of each, the same bits, faster for many.
+void normal_quantiles(const double* p, std::size_t count, double* out);
 
 /// Student's t with `dof` > 0 degrees of freedom.
 double student_t_cdf(double t, double dof);
