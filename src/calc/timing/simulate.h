@@ -54,7 +54,8 @@ struct CellJob {
   int sets = 1;   ///< 1: loaded on the machine, which stands meanwhile; 2 and more: the others stand outside
   TaskTime run;   ///< s, cutting, the whole load
   TaskTime swap;  ///< s, spindle to spindle, one load out and the next in
-  bool swap_by_person = false;  ///< else the machine does it alone
+  bool swap_by_person = false;  ///< ties a person, else the machine does it alone
+  double swap_rest = 0;         ///< s, what the machine still does alone after that
   int swap_priority = 10;
   TaskTime probe;                  ///< s, after the swap, nobody needed
   std::vector<HandTask> take_off;  ///< in this order: finished parts off; then they stand before the next stage

@@ -463,6 +463,7 @@ SimulationInputs random_cell(std::uint64_t n) {
       job.run.mean += 10;
       job.swap = time(60);
       job.swap_by_person = u() < 0.4;
+      job.swap_rest = u() < 0.8 ? 0 : 40 * u();
       job.probe = time(30);
       job.take_off = tasks("off");
       job.put_on = tasks("on");
@@ -556,6 +557,7 @@ TEST(SimulateRefuses, OneBadValuePerBound) {
   for (double bad : {-1.0, nan, inf}) {
     expect(refused([&](In& i) { i.machines[1].jobs[0].swap.mean = bad; }), "swap");
     expect(refused([&](In& i) { i.machines[1].jobs[0].probe.mean = bad; }), "probing");
+    expect(refused([&](In& i) { i.machines[1].jobs[0].swap_rest = bad; }), "rest of the swap");
     expect(refused([&](In& i) { i.machines[1].jobs[0].take_off[0].time.mean = bad; }), "unload");
     expect(refused([&](In& i) { i.machines[1].jobs[0].put_on[0].time.mean = bad; }), "clean");
     expect(refused([&](In& i) { i.machines[1].jobs[0].edges[0].change.mean = bad; }), "T11");

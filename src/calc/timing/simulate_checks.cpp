@@ -50,6 +50,7 @@ void check_job(Asker& a, const SimulationInputs& in, const std::string& machine,
   a.count(machine + ": batch", j.batch, 0, 1000000);
   a.time(machine + ": cutting", j.run, true);
   a.time(machine + ": swap", j.swap);
+  a.number(machine + ": rest of the swap", j.swap_rest, 0, longest, "0 s or more");
   a.time(machine + ": probing", j.probe);
   a.tasks(machine, j.take_off);
   a.tasks(machine, j.put_on);

@@ -123,6 +123,13 @@ void Shop::start_load(std::size_t m, int set) {
   if (!(job.swap.mean > 0)) phase_over(m);
 }
 
+bool Shop::rest_of_swap(std::size_t m) {
+  const double rest = in.machines[m].jobs[static_cast<std::size_t>(mills[m].job)].swap_rest;
+  mills[m].resting = !mills[m].resting && rest > 0;
+  if (mills[m].resting) timed_phase(m, Mill::Phase::swapping, rest);
+  return mills[m].resting;
+}
+
 void Shop::phase_over(std::size_t m) {
   Mill& mill = mills[m];
   switch (mill.phase) {
@@ -132,6 +139,7 @@ void Shop::phase_over(std::size_t m) {
       mill.phase = Mill::Phase::idle;
       return;
     case Mill::Phase::swapping:
+      if (rest_of_swap(m)) return;
       exchange(m);
       if (edges_due(m)) return person_phase(m, Mill::Phase::changing_edge, here_job(m).edge_kind);
       return probe_or_cut(m);

@@ -55,6 +55,7 @@ struct Mill {
   int made = 0;  ///< parts since the last change-over
   double until = never, frozen = -1;
   double cut_left = 0, stop_left = never, segment = 0;
+  bool resting = false;                       ///< the machine's own part of the swap
   bool by_person = false, worked_on = false;  ///< the phase needs a person, who is at it
   std::vector<JobState> jobs;
   int over_kind = -1, stop_kind = -1;
@@ -198,6 +199,8 @@ class Shop {
   /// The phase is over: on to the next one.
   void phase_over(std::size_t m);
   JobState& here_job(std::size_t m) { return mills[m].jobs[static_cast<std::size_t>(mills[m].job)]; }
+  /// Begins what the machine does alone of a swap; false when there is none or it is over.
+  bool rest_of_swap(std::size_t m);
   void exchange(std::size_t m);
   bool edges_due(std::size_t m);
   void probe_or_cut(std::size_t m);

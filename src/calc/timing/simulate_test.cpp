@@ -174,6 +174,12 @@ TEST(SimulateTwoSets, SwapThatNeedsTheOperator) {
   const SimulationResult r = run(in);
   EXPECT_NEAR(r.people[0].use.mean, 7.5 / 12.5, 1e-9);
   EXPECT_NEAR(r.machines[0].use.mean, 0.96, 1e-9);
+  in.machines[0].jobs[0].swap.mean = 0.2 * minute;  // and the machine alone for the rest
+  in.machines[0].jobs[0].swap_rest = 0.3 * minute;
+  const SimulationResult part = run(in);
+  EXPECT_NEAR(part.people[0].use.mean, 7.2 / 12.5, 1e-9);
+  EXPECT_NEAR(part.machines[0].use.mean, 0.96, 1e-9);
+  EXPECT_NEAR(part.machines[0].share[at(SpindleState::swaps)].mean, 0.04, 1e-9);
 }
 
 TEST(SimulateTwoSets, AThirdSetBuysNothingWhenTheSpindleIsTheLimit) {
