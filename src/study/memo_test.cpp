@@ -49,7 +49,7 @@ TEST(Kept, ARowOfTheTableMovesTheCastingsOnly) {
   EXPECT_EQ(names(anew({}, table)), "virtual castings");
 }
 TEST(Kept, ARawSizeMovesTheCastingsOnly) {
-  EXPECT_EQ(names(anew({{"raw = \"136.25 mm\"", "raw = \"136.50 mm\""}})), "casting model, virtual castings");
+  EXPECT_EQ(names(anew({{"raw = \"136.25 mm\"", "raw = \"136.50 mm\""}})), "casting model, virtual castings, working dimensions");
 }
 
 /// Every number of a study, bit for bit, and every word.

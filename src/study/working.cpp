@@ -284,6 +284,10 @@ void cuts_of(Context& c, Draft& d, const plan::Operation& o, const std::vector<A
     const double place = along(d.axis, m.s.point);
     k.about = place - base;
     k.name = fmt::format("{}: {} to {}", o.id.value, base::join(k.from, " and "), m.reference);
+    const bool solid = m.s.feature->cast.known() && m.s.feature->cast.value == "solid";
+    if (!m.s.round && d.place.count(m.key) == 0 && !solid)
+      d.missing.push_back(fmt::format(
+          "casting.size: one that says where {} is raw (or that it is cut from solid: feature.cast)", m.key));
     if (!m.s.round && d.place.count(m.key) > 0) {
       k.side = along(d.axis, m.s.normal) > 0 ? 1 : -1;
       const bool skin = d.cut.count(m.key) == 0;
@@ -418,7 +422,7 @@ void one_axis(Context& c, const Axis& axis) {
     return;
   }
   const auto solved = [&c](const tolerance::WorkingInputs& in) {
-    return c.memo.call("working_dimensions", tolerance::working_dimensions, in);
+    return c.memo.call("working dimensions", tolerance::working_dimensions, in);
   };
   d.in.statistical = true;  // worst case is shown, it does not decide
   const auto result = solved(d.in);
