@@ -39,6 +39,11 @@ double uniform(std::uint64_t seed, std::uint64_t item, std::uint32_t dimension) 
   return half_of(block(seed, item, dimension / 2), dimension);
 }
 
+std::array<double, 2> uniform_pair(std::uint64_t seed, std::uint64_t item, std::uint32_t pair) {
+  const auto b = block(seed, item, pair);
+  return {open_unit(b[0], b[1]), open_unit(b[2], b[3])};
+}
+
 double normal(std::uint64_t seed, std::uint64_t item, std::uint32_t dimension) {
   return normal_quantile(uniform(seed, item, dimension));
 }

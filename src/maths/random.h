@@ -14,6 +14,9 @@ std::array<std::uint32_t, 4> philox4x32(std::array<std::uint32_t, 4> counter, st
 /// Uniform number in the open interval (0, 1), 52 bits, never 0 and never 1.
 double uniform(std::uint64_t seed, std::uint64_t item, std::uint32_t dimension);
 
+/// uniform() of the dimensions 2 pair and 2 pair + 1, for the price of one.
+std::array<double, 2> uniform_pair(std::uint64_t seed, std::uint64_t item, std::uint32_t pair);
+
 /// Standard normal number (mean 0, s 1) by inversion of uniform(), so that it rises with the uniform number.
 double normal(std::uint64_t seed, std::uint64_t item, std::uint32_t dimension);
 

@@ -27,6 +27,13 @@ TEST(RandomInBulk, SameBitsAsOneByOne) {
     }
 }
 
+TEST(RandomInBulk, Pairs) {
+  for (std::uint32_t k = 0; k < 9; ++k) {
+    EXPECT_EQ(uniform_pair(3, 7, k)[0], uniform(3, 7, 2 * k));
+    EXPECT_EQ(uniform_pair(3, 7, k)[1], uniform(3, 7, 2 * k + 1));
+  }
+}
+
 TEST(RandomInBulk, QuantilesOfMany) {
   std::vector<double> p, z(203);
   for (int i = 0; i < 200; ++i) p.push_back((i + 0.5) / 200);

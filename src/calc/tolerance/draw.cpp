@@ -32,7 +32,11 @@ std::uint64_t stream_of(std::uint64_t seed, std::string_view name, std::string_v
 struct Uniforms {
   std::uint64_t stream, item;
   std::uint32_t next = 0;
-  double operator()() { return maths::uniform(stream, item, next++); }
+  std::array<double, 2> pair{};
+  double operator()() {
+    if (next % 2 == 0) pair = maths::uniform_pair(stream, item, next / 2);
+    return pair[next++ % 2];
+  }
 };
 
 }  // namespace
@@ -64,13 +68,16 @@ void evaluate(const RowPlan& row, const std::vector<Lanes>& x, Lanes& y) {
   for (double& v : y.v) v = row.constant;
   const std::size_t n = row.column.size();
   std::size_t i = 0;
-  // Two at a time: y is read and written once for both.
-  for (; i + 1 < n; i += 2) {
-    const double a = row.coefficient[i], b = row.coefficient[i + 1];
+  // Four at a time: y is read and written once for all.
+  for (; i + 3 < n; i += 4) {
+    const double a = row.coefficient[i], b = row.coefficient[i + 1], c = row.coefficient[i + 2],
+                 d = row.coefficient[i + 3];
     const double* __restrict p = x[static_cast<std::size_t>(row.column[i])].v;
     const double* __restrict q = x[static_cast<std::size_t>(row.column[i + 1])].v;
+    const double* __restrict r = x[static_cast<std::size_t>(row.column[i + 2])].v;
+    const double* __restrict s = x[static_cast<std::size_t>(row.column[i + 3])].v;
     double* __restrict to = y.v;
-    for (int l = 0; l < lanes; ++l) to[l] = (to[l] + a * p[l]) + b * q[l];
+    for (int l = 0; l < lanes; ++l) to[l] = (((to[l] + a * p[l]) + b * q[l]) + c * r[l]) + d * s[l];
   }
   for (; i < places(row); ++i) accumulate(row, i, 1, x[static_cast<std::size_t>(column_at(row, i))], y);
 }
@@ -194,7 +201,7 @@ void Drawing::draw_play(std::size_t k, const std::vector<Lanes>& x, const Block&
     } else if (pins.seat == Pins::Seat::pushed) {
       seat = seats.pushed(p.push_at, p.push_along).value_or(maths::Seat{});
     } else {
-      Uniforms u{p.stream, static_cast<std::uint64_t>(block.first + l), 0};
+      Uniforms u{p.stream, static_cast<std::uint64_t>(block.first + l)};
       seat = seats.anywhere(u);
     }
     play[0].v[l] = seat.x;

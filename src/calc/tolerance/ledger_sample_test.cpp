@@ -181,11 +181,12 @@ TEST(LedgerSample, MendingIsWhatTheRouteWithoutItGives) {
                         static_cast<double>(without->requirements[r].outside.hits), 1)
                 << name << " " << left;
           }
-      if (left == 0)
-        for (const Mended& m : s->mended)
-          if (m.group == name) {
-            EXPECT_NEAR(static_cast<double>(m.without.hits), static_cast<double>(without->any_outside.hits), 1) << name;
-          }
+      for (const Mended& m : s->mended)
+        if (m.group == name) {
+          EXPECT_NEAR(static_cast<double>((left == 0 ? m.without : m.halved).hits),
+                      static_cast<double>(without->any_outside.hits), 1)
+              << name << " " << left;
+        }
     }
   }
   // Largest first, and nothing that is taken away does harm beyond chance.

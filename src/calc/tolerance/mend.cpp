@@ -19,6 +19,7 @@ void MendTally::join(const MendTally& other) {
   add_to(gone, other.gone);
   add_to(halved, other.halved);
   add_to(any_gone, other.any_gone);
+  add_to(any_halved, other.any_halved);
 }
 
 Mending::Mending(const Ledger& ledger, const Drawing& drawing, const std::vector<RequirementPlan>& plans) {
@@ -83,12 +84,14 @@ MendTally Mending::tally() const {
   t.gone.assign(groups_.size() * requirements_, 0);
   t.halved = t.gone;
   t.any_gone.assign(groups_.size(), 0);
+  t.any_halved = t.any_gone;
   return t;
 }
 
 MendRoom Mending::room() const {
   MendRoom room;
   room.any.resize(groups_.size());
+  room.any_halved.resize(groups_.size());
   for (const Group& g : groups_) {
     room.play_gone.emplace_back(g.play_columns.size());
     room.play_halved.emplace_back(g.play_columns.size());
@@ -100,6 +103,7 @@ void Mending::begin(const Drawing& drawing, const Block& block, MendRoom& room) 
   std::array<std::uint8_t, lanes> ignored{};
   for (std::size_t i = 0; i < groups_.size(); ++i) {
     room.any[i].fill(0);
+    room.any_halved[i].fill(0);
     const Group& g = groups_[i];
     if (g.redraws.empty()) continue;
     for (const double left : {0.0, 0.5}) {
@@ -125,6 +129,9 @@ void Mending::requirement(std::size_t r, const RequirementPlan& plan, const Bloc
     for (int l = 0; l < block.count; ++l) n += v.outside[static_cast<std::size_t>(l)];
     return n;
   };
+  const auto merge = [](const Verdicts& v, std::array<std::uint8_t, lanes>& any) {
+    for (std::size_t l = 0; l < lanes; ++l) any[l] |= v.outside[l];
+  };
   const long long before = hits(as_is);
   for (std::size_t i = 0; i < groups_.size(); ++i) {
     const Group& g = groups_[i];
@@ -132,7 +139,8 @@ void Mending::requirement(std::size_t r, const RequirementPlan& plan, const Bloc
     if (g.does[r].empty()) {
       gone += before;
       halved += before;
-      for (std::size_t l = 0; l < lanes; ++l) room.any[i][l] |= as_is.outside[l];
+      merge(as_is, room.any[i]);
+      merge(as_is, room.any_halved[i]);
       continue;
     }
     room.at.clear();
@@ -156,22 +164,24 @@ void Mending::requirement(std::size_t r, const RequirementPlan& plan, const Bloc
     }
     judge(plan, room.at_halved, room.verdicts);
     halved += hits(room.verdicts);
+    merge(room.verdicts, room.any_halved[i]);
     judge(plan, room.at, room.verdicts);
     gone += hits(room.verdicts);
-    for (std::size_t l = 0; l < lanes; ++l) room.any[i][l] |= room.verdicts.outside[l];
+    merge(room.verdicts, room.any[i]);
   }
 }
 
-void Mending::end(const Block& block, const std::array<std::uint8_t, lanes>&, const MendRoom& room,
-                  MendTally& tally) const {
+void Mending::end(const Block& block, const MendRoom& room, MendTally& tally) const {
   for (std::size_t i = 0; i < groups_.size(); ++i)
-    for (int l = 0; l < block.count; ++l) tally.any_gone[i] += room.any[i][static_cast<std::size_t>(l)];
+    for (int l = 0; l < block.count; ++l) {
+      tally.any_gone[i] += room.any[i][static_cast<std::size_t>(l)];
+      tally.any_halved[i] += room.any_halved[i][static_cast<std::size_t>(l)];
+    }
 }
 
-std::vector<Mended> Mending::of(std::size_t r, const MendTally& tally, long long, long long any_outside,
-                                const SampleInputs& in, double effect) const {
+std::vector<Mended> Mending::of(std::size_t r, const MendTally& tally, long long any_outside, const SampleInputs& in,
+                                double effect) const {
   std::vector<Mended> out;
-  std::vector<long long> left;
   for (std::size_t i = 0; i < groups_.size(); ++i) {
     const Group& g = groups_[i];
     if (g.does[r].empty()) continue;
@@ -193,9 +203,9 @@ std::vector<Mended> Mending::over_all(const MendTally& tally, long long any_outs
     bool touches = false;
     for (const auto& d : g.does) touches = touches || !d.empty();
     if (!touches) continue;
-    Mended m{g.name, g.key, g.operation, share_of(tally.any_gone[i], in.parts, effect, in.confidence), {}, 0};
-    m.yield_gained = static_cast<double>(any_outside - tally.any_gone[i]) / in.parts;
-    out.push_back(std::move(m));
+    out.push_back({g.name, g.key, g.operation, share_of(tally.any_gone[i], in.parts, effect, in.confidence),
+                   share_of(tally.any_halved[i], in.parts, effect, in.confidence),
+                   static_cast<double>(any_outside - tally.any_gone[i]) / in.parts});
   }
   std::stable_sort(out.begin(), out.end(),
                    [](const Mended& a, const Mended& b) { return a.without.hits < b.without.hits; });

@@ -7,14 +7,14 @@ namespace fettle::tolerance::inner {
 
 /// Hits that are left; whole numbers, so that the order of summing does not matter.
 struct MendTally {
-  std::vector<long long> gone, halved;  ///< by group x requirement
-  std::vector<long long> any_gone;      ///< by group: parts with something outside when it is gone
+  std::vector<long long> gone, halved;          ///< by group x requirement
+  std::vector<long long> any_gone, any_halved;  ///< by group: parts with something outside
   void join(const MendTally& other);
 };
 /// Working room of one thread.
 struct MendRoom {
-  std::vector<std::array<std::uint8_t, lanes>> any;        ///< by group, when it is gone
-  std::vector<std::vector<Lanes>> play_gone, play_halved;  ///< by group: change of the play columns it redraws
+  std::vector<std::array<std::uint8_t, lanes>> any, any_halved;  ///< by group
+  std::vector<std::vector<Lanes>> play_gone, play_halved;        ///< by group: change of the play columns it redraws
   std::vector<Lanes> y, halved;
   std::vector<const Lanes*> at, at_halved;
   std::vector<Lanes> x;
@@ -32,10 +32,9 @@ class Mending {
   void begin(const Drawing& drawing, const Block& block, MendRoom& room) const;
   void requirement(std::size_t r, const RequirementPlan& plan, const Block& block, const std::vector<Lanes>& y,
                    const Verdicts& as_is, MendRoom& room, MendTally& tally) const;
-  void end(const Block& block, const std::array<std::uint8_t, lanes>& any, const MendRoom& room,
-           MendTally& tally) const;
-  std::vector<Mended> of(std::size_t r, const MendTally& tally, long long outside, long long any_outside,
-                         const SampleInputs& in, double effect) const;
+  void end(const Block& block, const MendRoom& room, MendTally& tally) const;
+  std::vector<Mended> of(std::size_t r, const MendTally& tally, long long any_outside, const SampleInputs& in,
+                         double effect) const;
   std::vector<Mended> over_all(const MendTally& tally, long long any_outside, const SampleInputs& in,
                                double effect) const;
 

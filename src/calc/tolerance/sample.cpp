@@ -195,7 +195,7 @@ class Run {
       mine.any.outside += any[i];
       mine.any.build_hits[static_cast<std::size_t>(block.build[i])] += any[i];
     }
-    if (mending_.on()) mending_.end(block, any, desk.mend, mine.mend);
+    if (mending_.on()) mending_.end(block, desk.mend, mine.mend);
   }
 
   static void count(std::size_t, const Block& block, const Verdicts& v, Tally& t) {
@@ -278,7 +278,7 @@ class Run {
     o.first = histogram_[r].first;
     o.step = histogram_[r].step;
     for (const long long b : t.bins) o.bins.push_back(static_cast<double>(b) / n);
-    if (mending_.on()) o.mended = mending_.of(r, all.mend, t.outside, all.any.outside, in_, effect);
+    if (mending_.on()) o.mended = mending_.of(r, all.mend, all.any.outside, in_, effect);
     return o;
   }
 
