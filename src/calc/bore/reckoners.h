@@ -1,4 +1,5 @@
 #pragma once
+// What this science answers at the bench: see finding/reckoner.h.
 #include <vector>
 
 #include "finding/reckoner.h"
@@ -6,5 +7,9 @@
 namespace fettle::bore {
 
 std::vector<finding::Reckoner> reckoners();
+
+/// Where to aim and what to accept; readings and gauges. reckoners() is both.
+std::vector<finding::Reckoner> aim_reckoners();
+std::vector<finding::Reckoner> reading_reckoners();
 
 }  // namespace fettle::bore
