@@ -17,10 +17,12 @@ timing::Motion motion_of(const plan::Machine* m) {
   return {m->rapid.si, m->acceleration.known() ? m->acceleration.si : 0, m->jerk.known() ? m->jerk.si : 0};
 }
 
-/// Mean way from one point of the feature to the next, m; 0 for a single place.
+/// Mean way from one point of the feature to the next as listed, m; 0 for a single place.
 double way_between(const plan::Feature& f) {
-  if (f.at.value.size() < 2) return 0;
-  return timing::nest_tour(f.at.value).length / static_cast<double>(f.at.value.size() - 1);
+  const auto& at = f.at.value;
+  double way = 0;
+  for (std::size_t i = 1; i < at.size(); ++i) way += std::hypot(at[i].x - at[i - 1].x, at[i].y - at[i - 1].y);
+  return at.size() < 2 ? 0 : way / static_cast<double>(at.size() - 1);
 }
 
 std::optional<double> diameter_of(const plan::Feature& f) {

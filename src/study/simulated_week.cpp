@@ -183,7 +183,7 @@ std::optional<SimulationInputs> cell_of_plan(const plan::Plan& plan, const PlanT
   b.people(n.value, hours.si);
   SimulationInputs in = std::move(b.in);
   in.warm_up = 2 * week;
-  in.horizon = 8 * week;
+  in.horizon = 4 * week;
   in.replications = 6;
   in.seed = plan.header.seed.known() ? static_cast<unsigned long long>(std::max(0, plan.header.seed.value)) : 1;
   if (plan.demand.weeks.known()) in.weeks_per_year = plan.demand.weeks.value;
@@ -201,7 +201,7 @@ std::string words_of(const timing::WaitCause& w) {
       return fmt::format("{}: {} waits while {}", w.machine, w.waits_for,
                          w.because.empty() ? "people are busy" : "somebody does: " + w.because);
     case SpindleState::handled:
-      return fmt::format("{}: {}", w.machine, w.waits_for);
+      return fmt::format("{}: stands for {}", w.machine, w.waits_for);
     case SpindleState::stopped:
       return fmt::format("{}: unplanned stops", w.machine);
     default:
@@ -211,7 +211,7 @@ std::string words_of(const timing::WaitCause& w) {
 
 namespace {
 
-std::string percent(double share) { return unit::print(share, unit::Kind::fraction); }
+std::string percent(double share) { return base::fixed(100 * share, 0) + " %"; }
 
 std::string largest_causes(const timing::SimulationResult& r, std::size_t most) {
   std::vector<std::string> out;
@@ -235,6 +235,9 @@ void add_simulated_week(Context& c, finding::Finding& f, const PlanTimes& times,
     f.inputs.push_back({std::move(name), si, kind, std::move(text)});
   };
   const timing::CellEstimate& good = r.good_per_week;
+  f.low = good.low;
+  f.high = good.high;
+  f.confidence = fmt::format("95 %, {} weeks {} times", base::fixed(in->horizon / week, 0), in->replications);
   add("good parts a week, simulated", good.mean, unit::Kind::number,
       fmt::format("{} ({} to {}), everybody waiting for everybody, {} weeks {} times", base::fixed(good.mean, 0),
                   base::fixed(good.low, 0), base::fixed(good.high, 0), base::fixed(in->horizon / week, 0),
@@ -242,18 +245,20 @@ void add_simulated_week(Context& c, finding::Finding& f, const PlanTimes& times,
   const std::string causes = largest_causes(r, 3);
   if (!causes.empty()) add("spindles wait most for", 0, unit::Kind::number, causes);
   for (const timing::CellMachineResult& m : r.machines)
-    add(m.name + " cuts, of the hours people are there", m.use_attended.mean, unit::Kind::fraction);
+    add(m.name + " cuts, of the hours people are there", m.use_attended.mean, unit::Kind::fraction,
+        percent(m.use_attended.mean));
   double use = 0;
   for (const timing::CellPersonResult& p : r.people) use += p.use.mean / static_cast<double>(r.people.size());
-  add("people work, of the hours they are there", use, unit::Kind::fraction);
-  add("parts in process", r.in_process.mean, unit::Kind::number);
-  add("a part is on its way", r.through.mean, unit::Kind::time);
+  add("people work, of the hours they are there", use, unit::Kind::fraction, percent(use));
+  add("parts in process", r.in_process.mean, unit::Kind::number, base::fixed(r.in_process.mean, 0));
+  add("a part is on its way, nights and weekends too", r.through.mean, unit::Kind::time,
+      base::fixed(r.through.mean / hour, 0) + " h");
   const timing::CellMachineResult* longest = nullptr;
   for (const timing::CellMachineResult& m : r.machines)
     if (longest == nullptr || m.longest_alone > longest->longest_alone) longest = &m;
   if (longest != nullptr && longest->longest_alone > 0)
     add("longest run with no hand at it", longest->longest_alone, unit::Kind::time,
-        fmt::format("{}: {}, {} parts", longest->name, unit::print(longest->longest_alone, unit::Kind::time),
+        fmt::format("{}: {}, {} parts", longest->name, base::fixed(longest->longest_alone / hour, 1) + " h",
                     longest->parts_in_longest));
 }
 

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <functional>
 #include <limits>
+#include <map>
 #include <utility>
 
 #include "base/text.h"
@@ -14,6 +15,7 @@
 #include "study/cost.h"
 #include "study/internal.h"
 #include "study/plan_times.h"
+#include "study/simulated_week.h"
 #include "study/timing.h"
 
 namespace fettle::study {
@@ -25,10 +27,28 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
+struct Week {
+  std::vector<timing::MachineHours> machines;
+  double people = 0, people_changing = 0, people_there = 0, there = 0;
+};
+struct Knob {
+  plan::Number* number;
+  std::string name, key;
+};
+/// What follows from one setting of the numbers.
+struct Setting {
+  PlanTimes times;
+  Week week;
+  PlanCost cost;
+};
+
 /// A copy of the plan whose numbers can be moved, and the share honed, which no plan says.
 struct Model {
   plan::Plan plan;
   plan::Number hone_share;
+  std::vector<Knob> knobs;
+  mutable std::map<std::vector<double>, Setting> kept;  ///< by the knobs' numbers: several questions move the same ones
+  Model(const Model&) = delete;
   explicit Model(const Context& c) : plan(c.plan) {
     hone_share.origin = plan::Origin::assumed;
     hone_share.kind = Kind::fraction;
@@ -47,19 +67,11 @@ struct Model {
           hone_share.source = "from the aim and scatter of the bore; half to twice of it, from memory";
         }
   }
-  PlanTimes times() const {
-    TimesOptions o;
-    o.hone_share = hone_share.si;
-    return plan_times(plan, o);
-  }
+  const Setting& now() const;
   double edge_time() const { return plan.shop.people.edge_time.known() ? plan.shop.people.edge_time.si : 0; }
   double good_share() const { return share_without_losses(plan); }
 };
 
-struct Knob {
-  plan::Number* number;
-  std::string name, key;
-};
 /// Every number that times or money stand on.
 std::vector<Knob> knobs_of(Model& m) {
   std::vector<Knob> out;
@@ -111,11 +123,39 @@ std::vector<Knob> knobs_of(Model& m) {
   return out;
 }
 
+Week week_of(const Model& m, const PlanTimes& times) {
+  Week w;
+  const timing::PlanLoad load = plan_load(m.plan, times, m.good_share(), m.edge_time());
+  const auto hours = timing::machine_load({load}, machines_there(m.plan));
+  if (!hours.ok()) return w;
+  w.machines = *hours;
+  const timing::PeopleHours p = timing::people_load({load}, w.machines);
+  w.people = p.by_hand + p.changing;
+  w.people_changing = p.changing;
+  w.there = week_there(m.plan).value_or(nan);
+  const plan::Integer& n = m.plan.demand.operators.known() ? m.plan.demand.operators : m.plan.shop.people.operators;
+  w.people_there = n.known() ? w.there * n.value : nan;
+  return w;
+}
+const Setting& Model::now() const {
+  std::vector<double> key;
+  for (const Knob& k : knobs) key.push_back(k.number->si);
+  const auto it = kept.find(key);
+  if (it != kept.end()) return it->second;
+  Setting s;
+  TimesOptions o;
+  o.hone_share = hone_share.si;
+  s.times = plan_times(plan, o);
+  s.week = week_of(*this, s.times);
+  s.cost = plan_cost(plan, s.times, good_share(), hone_share.si, edge_time());
+  return kept.emplace(std::move(key), std::move(s)).first->second;
+}
+
 /// Settles a finding whose value the model gives; only what moves the value becomes an assumption of it.
 void settle_model(Context& c, Finding f, Model& m, const std::function<double(const Model&)>& value) {
   const double stated = value(m);
   std::vector<Knob> kept;
-  for (const Knob& k : knobs_of(m)) {
+  for (const Knob& k : m.knobs) {
     const double at = k.number->si;
     bool moves = false;
     for (double end : {k.number->low, k.number->high}) {
@@ -259,7 +299,7 @@ void cycle_finding(Context& c, Model& m, const plan::Operation& o, const Operati
       minutes(r->cycle_scattered), base::fixed(r->parts_per_hour, 1));
   const std::string id = t.id;
   settle_model(c, std::move(f), m, [&id](const Model& x) {
-    const PlanTimes times = x.times();
+    const PlanTimes& times = x.now().times;
     const OperationTime* now = times.find(id);
     return now != nullptr && now->set.total > 0 ? now->load / now->set.total : nan;
   });
@@ -316,7 +356,7 @@ void edges_finding(Context& c, Model& m, const plan::Operation& o, const Operati
                         first->tool, first->name, e.whole_parts, e.between_changes, e.between_changes / t.parts);
   const std::string id = t.id;
   settle_model(c, std::move(f), m, [&id](const Model& x) {
-    const PlanTimes times = x.times();
+    const PlanTimes& times = x.now().times;
     const OperationTime* now = times.find(id);
     double least = nan;
     if (now != nullptr)
@@ -327,24 +367,6 @@ void edges_finding(Context& c, Model& m, const plan::Operation& o, const Operati
 }
 
 // ---- the week ----------------------------------------------------------------------------------------------------
-struct Week {
-  std::vector<timing::MachineHours> machines;
-  double people = 0, people_changing = 0, people_there = 0, there = 0;
-};
-Week week_of(const Model& m, const PlanTimes& times) {
-  Week w;
-  const timing::PlanLoad load = plan_load(m.plan, times, m.good_share(), m.edge_time());
-  const auto hours = timing::machine_load({load}, machines_there(m.plan));
-  if (!hours.ok()) return w;
-  w.machines = *hours;
-  const timing::PeopleHours p = timing::people_load({load}, w.machines);
-  w.people = p.by_hand + p.changing;
-  w.people_changing = p.changing;
-  w.there = week_there(m.plan).value_or(nan);
-  const plan::Integer& n = m.plan.demand.operators.known() ? m.plan.demand.operators : m.plan.shop.people.operators;
-  w.people_there = n.known() ? w.there * n.value : nan;
-  return w;
-}
 const timing::MachineHours* machine_in(const Week& w, const std::string& id) {
   for (const timing::MachineHours& h : w.machines)
     if (h.machine == id) return &h;
@@ -378,7 +400,7 @@ void machine_finding(Context& c, Model& m, const PlanTimes& times, const std::st
   std::vector<std::string> missing = week_missing(c.plan);
   for (const OperationTime& t : times.operations)
     if (t.machine == machine) missing.insert(missing.end(), t.missing.begin(), t.missing.end());
-  const Week w = week_of(m, times);
+  const Week& w = m.now().week;
   const timing::MachineHours* h = machine_in(w, machine);
   if (h != nullptr) missing.insert(missing.end(), h->missing.begin(), h->missing.end());
   else missing.push_back("machine of the shop file with id " + machine);
@@ -409,11 +431,10 @@ void machine_finding(Context& c, Model& m, const PlanTimes& times, const std::st
                            hours_words(h->there), base::fixed(c.plan.demand.per_week.si, 0),
                            h->changing > 0 ? fmt::format(", {} of it change-overs", hours_words(h->changing)) : "",
                            off.empty() ? "" : "; some stated times are far from path and feed");
-  settle_model(c, std::move(f), m, [&machine](const Model& x) {
-    const Week now = week_of(x, x.times());
-    const timing::MachineHours* y = machine_in(now, machine);
-    // Of the hours stated to be there: what is there may be moved as well.
-    return y != nullptr && y->there > 0 ? y->hours : nan;
+  settle_model(c, std::move(f), m, [&machine, h_there = h->there](const Model& x) {
+    const timing::MachineHours* y = machine_in(x.now().week, machine);
+    // In hours as they are stated to be there: that number may have a band as well.
+    return y != nullptr && y->there > 0 ? y->hours * h_there / y->there : nan;
   });
 }
 
@@ -426,7 +447,7 @@ void people_finding(Context& c, Model& m, const PlanTimes& times) {
   if (!n.known()) missing.emplace_back("demand.operators: how many people");
   for (const OperationTime& t : times.operations)
     if (!t.bought) missing.insert(missing.end(), t.missing.begin(), t.missing.end());
-  const Week w = week_of(m, times);
+  const Week& w = m.now().week;
   for (const timing::MachineHours& h : w.machines) missing.insert(missing.end(), h.missing.begin(), h.missing.end());
   unique_in_order(missing);
   f.limit = finding::upper(missing.empty() ? w.people_there : 0);
@@ -463,7 +484,10 @@ void people_finding(Context& c, Model& m, const PlanTimes& times) {
   f.sentence = fmt::format("{} of {} a week by hand for {} good parts, {} of it change-overs.", hours_words(w.people),
                            hours_words(w.people_there), base::fixed(c.plan.demand.per_week.si, 0),
                            hours_words(w.people_changing));
-  settle_model(c, std::move(f), m, [](const Model& x) { return week_of(x, x.times()).people; });
+  settle_model(c, std::move(f), m, [there = w.people_there](const Model& x) {
+    const Week& now = x.now().week;
+    return now.people_there > 0 ? now.people * there / now.people_there : nan;
+  });
 }
 
 /// Good parts a week that each resource allows; the least of them counts.
@@ -471,8 +495,8 @@ struct Capacity {
   double good = nan;
   std::string who;
 };
-Capacity capacity_of(const Model& m, const PlanTimes& times) {
-  const Week w = week_of(m, times);
+Capacity capacity_of(const Model& m) {
+  const Week& w = m.now().week;
   Capacity best;
   const double demand = m.plan.demand.per_week.si;
   const auto take = [&](double needed, double there, const std::string& who) {
@@ -489,12 +513,12 @@ Capacity capacity_of(const Model& m, const PlanTimes& times) {
 /// added.
 std::pair<double, double> cost_band(Model& m, double stated) {
   double low = stated, high = stated;
-  for (const Knob& k : knobs_of(m)) {
+  for (const Knob& k : m.knobs) {
     const double at = k.number->si;
     double least = stated, most = stated;
     for (double end : {k.number->low, k.number->high}) {
       k.number->si = end;
-      const PlanCost now = plan_cost(m.plan, m.times(), m.good_share(), m.hone_share.si, m.edge_time());
+      const PlanCost& now = m.now().cost;
       if (now.there) least = std::min(least, now.per_good), most = std::max(most, now.per_good);
     }
     k.number->si = at;
@@ -504,8 +528,8 @@ std::pair<double, double> cost_band(Model& m, double stated) {
   return {low, high};
 }
 
-void money_inputs(Context& c, Finding& f, Model& m, const PlanTimes& times, const Capacity& capacity) {
-  const PlanCost cost = plan_cost(m.plan, times, m.good_share(), m.hone_share.si, m.edge_time());
+void money_inputs(Context& c, Finding& f, Model& m, const Capacity& capacity) {
+  const PlanCost cost = m.now().cost;
   f.inputs.push_back(
       {"castings a week", std::ceil(c.plan.demand.per_week.si / m.good_share() - 1e-9), Kind::number, {}});
   const std::string& cur = cost.currency;
@@ -542,7 +566,7 @@ void money_inputs(Context& c, Finding& f, Model& m, const PlanTimes& times, cons
   }
 }
 
-void capacity_finding(Context& c, Model& m, const PlanTimes& times, const std::vector<std::string>& missing) {
+void capacity_finding(Context& c, Model& m, const std::vector<std::string>& missing) {
   Finding f = start("shop", "", "good_parts", "good parts a week", Kind::number);
   f.limit = finding::lower(c.plan.demand.per_week.known() ? c.plan.demand.per_week.si : 0, 1);
   f.formula = "the least, over machines and people, of demand x hours there / hours needed";
@@ -551,22 +575,48 @@ void capacity_finding(Context& c, Model& m, const PlanTimes& times, const std::v
     leave_open(c, std::move(f), missing);
     return;
   }
-  const Capacity best = capacity_of(m, times);
+  const Capacity best = capacity_of(m);
   f.inputs.push_back({"what limits", 0, Kind::number, best.who});
-  money_inputs(c, f, m, times, best);
+  money_inputs(c, f, m, best);
   f.sentence = fmt::format("{} good parts a week fit, {} are asked for; what limits is {}.", base::fixed(best.good, 0),
                            base::fixed(c.plan.demand.per_week.si, 0), best.who);
-  settle_model(c, std::move(f), m, [](const Model& x) { return capacity_of(x, x.times()).good; });
+  settle_model(c, std::move(f), m, [demand = c.plan.demand.per_week.si](const Model& x) {
+    return capacity_of(x).good * demand / x.plan.demand.per_week.si;  // of what is stated to be asked for
+  });
 }
 
-void cost_finding(Context& c, Model& m, const PlanTimes& times) {
+/// The same week with everybody waiting for everybody: only where drawing is asked for.
+void simulated_finding(Context& c, Model& m) {
+  if (!c.options.monte_carlo) return;
+  if (!cell_of_plan(c.plan, m.now().times, m.hone_share.si, m.edge_time()))
+    return;  // the closed form says what is missing
+  Finding f = start("shop", "", "simulated_week", "good parts a week, simulated", Kind::number);
+  f.limit = finding::lower(c.plan.demand.per_week.si, 1);
+  f.formula = "discrete events: parts, machines, pallet sets, people in one shift a day, lots, edges, stops at random";
+  f.source = "simulation of this plan, seeded; at fixed times it comes out at the closed forms";
+  add_simulated_week(c, f, m.now().times, m.hone_share.si, m.edge_time());
+  const auto good = [&c](const Model& x) {
+    const auto cell = cell_of_plan(x.plan, x.now().times, x.hone_share.si, x.edge_time());
+    if (!cell) return nan;
+    const auto r = c.memo.call(
+        "simulated week", [](const timing::SimulationInputs& in) { return timing::simulate(in); }, *cell);
+    return r->ok() ? r->value().good_per_week.mean : nan;
+  };
+  f.sentence = fmt::format(
+      "{} good parts a week come out when everybody waits for everybody; {} are asked for, {} would fit if nobody "
+      "waited.",
+      base::fixed(good(m), 0), base::fixed(c.plan.demand.per_week.si, 0), base::fixed(capacity_of(m).good, 0));
+  settle_model(c, std::move(f), m, good);
+}
+
+void cost_finding(Context& c, Model& m) {
   if (!c.plan.demand.price.known()) return;
   Finding f = start("shop", "", "cost", "cost of a good part", Kind::money);
   f.limit = finding::upper(c.plan.demand.price.si);
   f.formula =
       "all money spent / good parts: castings, bought work, machines, people, edges; lost parts at what is in them";
   f.source = "added up for one casting bought";
-  const PlanCost cost = plan_cost(m.plan, times, m.good_share(), m.hone_share.si, m.edge_time());
+  const PlanCost cost = m.now().cost;
   if (!cost.there) {
     leave_open(c, std::move(f), cost.missing);
     return;
@@ -577,7 +627,7 @@ void cost_finding(Context& c, Model& m, const PlanTimes& times) {
   f.sentence = fmt::format("A good part costs {} {}; the customer pays {}. Pallets and pattern are not in it.",
                            base::fixed(cost.per_good, 2), cost.currency, base::fixed(c.plan.demand.price.si, 2));
   settle_model(c, std::move(f), m, [](const Model& x) {
-    const PlanCost now = plan_cost(x.plan, x.times(), x.good_share(), x.hone_share.si, x.edge_time());
+    const PlanCost& now = x.now().cost;
     return now.there ? now.per_good : nan;
   });
 }
@@ -593,7 +643,8 @@ bool asks_for_time(const plan::Plan& p) {
 void timing_findings(Context& c) {
   if (!asks_for_time(c.plan)) return;
   Model m(c);
-  const PlanTimes times = m.times();
+  m.knobs = knobs_of(m);
+  const PlanTimes times = m.now().times;
   std::vector<std::string> machines, missing = week_missing(c.plan);
   for (std::size_t i = 0; i < times.operations.size(); ++i) {
     const OperationTime& t = times.operations[i];
@@ -607,11 +658,12 @@ void timing_findings(Context& c) {
   people_finding(c, m, times);
   const plan::Integer& n = c.plan.demand.operators.known() ? c.plan.demand.operators : c.plan.shop.people.operators;
   if (!n.known()) missing.emplace_back("demand.operators: how many people");
-  for (const timing::MachineHours& h : week_of(m, times).machines)
+  for (const timing::MachineHours& h : m.now().week.machines)
     missing.insert(missing.end(), h.missing.begin(), h.missing.end());
   unique_in_order(missing);
-  capacity_finding(c, m, times, missing);
-  cost_finding(c, m, times);
+  capacity_finding(c, m, missing);
+  if (missing.empty()) simulated_finding(c, m);
+  cost_finding(c, m);
   timing_pictures(c, times);
 }
 

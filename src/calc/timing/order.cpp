@@ -7,6 +7,7 @@
 #include <limits>
 #include <map>
 #include <numeric>
+#include <set>
 #include <utility>
 
 #include "calc/timing/check.h"
@@ -180,11 +181,17 @@ Outcome<OrderResult> order(const OrderInputs& in) {
   std::iota(stated.begin(), stated.end(), 0);
   r.tool_by_tool = changes_of(in.cuts, stated);
   r.part_by_part = in.parts * r.tool_by_tool;
-  Blocks blocks(in.cuts);
-  r.least_order = blocks.order();
-  r.least = changes_of(in.cuts, r.least_order);
-  r.proven = !blocks.gave_up();
-  if (r.least > r.tool_by_tool) r.least = r.tool_by_tool, r.least_order = stated;
+  std::set<std::string> tools;
+  for (const OrderCut& c : in.cuts) tools.insert(c.tool);
+  r.least = r.tool_by_tool;
+  r.least_order = stated;
+  // Each tool once is the least there can be; only else is it worth a search.
+  if (r.tool_by_tool > (tools.size() > 1 ? static_cast<int>(tools.size()) : 0)) {
+    Blocks blocks(in.cuts);
+    const std::vector<int> found = blocks.order();
+    r.proven = !blocks.gave_up();
+    if (changes_of(in.cuts, found) < r.least) r.least = changes_of(in.cuts, found), r.least_order = found;
+  }
   r.saved_per_part = (r.part_by_part - r.tool_by_tool) * in.tool_change / in.parts;
   r.could_save_per_part = (r.tool_by_tool - r.least) * in.tool_change / in.parts;
   return r;
