@@ -65,6 +65,11 @@ double one_sided_index_at_least(double index, int n, double confidence) {
   // t = 3 sqrt(n) index is a non-central t about 3 sqrt(n) times the true index; find the non-centrality at which a
   // value this large or larger is as rare as 1 - confidence.
   const double root = std::sqrt(static_cast<double>(n)), t = 3 * root * index;
+  // Many items: both estimates are normal. A huge index: its spread is that of s alone, and chi-square is exact.
+  if (n >= 1000)
+    return index - normal_quantile(confidence) * std::sqrt(1 / (9.0 * n) + index * index / (2.0 * (n - 1)));
+  if (std::fabs(t) > 1000)
+    return index * std::sqrt(chi_square_quantile(index > 0 ? 1 - confidence : confidence, n - 1) / (n - 1));
   const auto excess = [&](double delta) { return noncentral_t_cdf(t, n - 1, delta) - confidence; };  // falls in delta
   double low = t - 40 - 10 * std::fabs(t), high = t + 1;
   if (!(excess(low) >= 0)) return nan;

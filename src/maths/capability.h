@@ -37,7 +37,9 @@ Interval cp_interval(double cp, int n, double confidence);
 Interval cpk_interval(double cpk, int n, double confidence);
 
 /// Lower bound of a one-sided index (Cpl or Cpu) estimated from n >= 2 items, with confidence: exact by the non-central
-/// t; for limits on both sides it bounds each side's index, not the pair.
+/// t; for limits on both sides it bounds each side's index, not the pair. From 1000 items on by the normal
+/// approximation, and above 1000 for 3 sqrt(n) |index| by chi-square alone (both within 2 % of how far the bound lies
+/// below).
 double one_sided_index_at_least(double index, int n, double confidence);
 
 /// Chi-square: the x below which the share p lies (dof > 0, p in (0, 1)).

@@ -89,6 +89,21 @@ TEST(Capability, OneSidedBoundIsTheToleranceFactorTurnedRound) {
             How::exact, normal_quantile(.99) / 3, one_sided_index_at_least(k / 3, 20, .95), 1e-9);
 }
 
+TEST(Capability, OneSidedBoundJoinsItsApproximations) {
+  // Where the ways meet they agree on how far the bound lies below the index.
+  for (const double index : {-2.0, -.3, .5, 1.33, 3.0}) {
+    const double exact = index - one_sided_index_at_least(index, 999, .95),
+                 normal = index - one_sided_index_at_least(index, 1000, .95);
+    EXPECT_NEAR(normal / exact, 1, .01 + .03 * std::fabs(index) / std::sqrt(999.0)) << index;
+  }
+  const double below = 999.9 / (3 * std::sqrt(40.0)), above = 1000.1 / (3 * std::sqrt(40.0));
+  EXPECT_NEAR((above - one_sided_index_at_least(above, 40, .95)) / (below - one_sided_index_at_least(below, 40, .95)),
+              1, .01);
+  EXPECT_NEAR(one_sided_index_at_least(-above, 40, .95) / one_sided_index_at_least(-below, 40, .95), 1, .01);
+  EXPECT_TRUE(std::isfinite(one_sided_index_at_least(1e22, 475, .5)));
+  EXPECT_TRUE(std::isfinite(one_sided_index_at_least(-1e12, 20, .95)));
+}
+
 TEST(Capability, RefusesWhatIsNoProcess) {
   EXPECT_TRUE(std::isnan(share_outside({1, 1, 0, 1}).total()));
   EXPECT_TRUE(std::isnan(share_outside({0, 1, 0, -1}).total()));
