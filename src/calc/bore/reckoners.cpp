@@ -61,7 +61,6 @@ using kit::quantity;
 using kit::size;
 using unit::Kind;
 
-constexpr double um = 1e-6;
 const char* const aim_source =
     "two costs and a spread (idea: Springer, Industrial Quality Control 8(1), 1951, from memory); accept limits ISO "
     "14253-1:2017; risks JCGM 106:2012";
