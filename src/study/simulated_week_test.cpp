@@ -73,8 +73,12 @@ TEST(SimulatedWeek, WhatIsMissingIsNamedAndNothingIsGuessed) {
   EXPECT_NE(why.back().find("operators"), std::string::npos);
 }
 
-TEST(SimulatedWeek, StandsInTheFindingOfGoodParts) {
-  const finding::Finding f = demo::demo().at("shop.-.good_parts");
+TEST(SimulatedWeek, IsAFindingOfItsOwnWhereDrawingIsAskedFor) {
+  EXPECT_EQ(demo::demo().find("shop.-.simulated_week"), nullptr);
+  const finding::Finding f = demo::demo({}, Options{}).at("shop.-.simulated_week");
+  ASSERT_TRUE(f.low && f.high);
+  EXPECT_LE(*f.low, f.value);
+  EXPECT_GE(*f.high, f.value);
   const auto has = [&](const std::string& name) {
     return std::any_of(f.inputs.begin(), f.inputs.end(), [&](const finding::Input& i) { return i.name == name; });
   };
