@@ -230,6 +230,26 @@ try:
     r = run("uses", small, demo)
     check("uses of a file nobody names", r.returncode == 0 and "no plan" in r.stdout, r)
 
+    # ---- shop ----
+    r = run("shop", "plan-0.toml")
+    check("shop of one plan fits, or says what does not", r.returncode in (0, 1) and "machine B" in r.stdout, r)
+    alone = r.stdout
+    r = run("shop", "plan-0.toml", "plan-1.toml")
+    check("shop of two plans is over", r.returncode == 1 and "cannot all be made" in r.stdout, r)
+    hours = lambda text: float(next(line for line in text.splitlines() if line.startswith("  machine B")).split()[2])
+    check("shop adds the plans up", abs(hours(r.stdout) - hours(alone) - hours(run("shop", "plan-1.toml").stdout)) < 0.11, r.stdout)
+    check("shop keeps its lines short", all(len(line) <= 100 for line in r.stdout.splitlines()), r.stdout)
+    check("shop of the same plan twice ends with 2", run("shop", "plan-0.toml", "plan-0.toml").returncode == 2)
+    empty = scratch / "empty"
+    empty.mkdir()
+    check("shop of a folder without plans ends with 2", run("shop", empty).returncode == 2)
+    few = demo / "few.toml"
+    few.write_text((demo / "plan-0.toml").read_text().replace("per_week = 240", "per_week = 24"))
+    check("shop with hours to spare ends with 0", run("shop", "few.toml").returncode == 0)
+    few.write_text((demo / "plan-0.toml").read_text().replace("per_week = 240\n", ""))
+    check("shop without a demand ends with 4", run("shop", "few.toml").returncode == 4)
+    few.unlink()
+
     # ---- help ----
     for args in (["--help"], ["study", "--help"], ["--version"], ["schema"]):
         r = run(*args)

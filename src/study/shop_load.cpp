@@ -13,6 +13,9 @@ namespace fettle::study {
 
 namespace {
 
+/// Above it little is left for waiting: common practice.
+constexpr double nearly_full = 0.9;
+
 /// Machines with one id must be one machine.
 void check_machines(const std::vector<const plan::Plan*>& plans, Problems& problems) {
   for (std::size_t i = 1; i < plans.size(); ++i)
@@ -67,8 +70,10 @@ void say_it(ShopLoad& s) {
                                           [](const auto& a, const auto& b) { return a.use() < b.use(); });
     s.sentence = fullest == s.machines.end()
                      ? "No machine is used."
-                     : fmt::format("It fits; the fullest is machine {}, {} of {} a week.", fullest->machine,
-                                   hours(fullest->hours), hours(fullest->there));
+                     : fmt::format("{}; the fullest is machine {}, {} of {} a week{}.",
+                                   fullest->use() > nearly_full ? "It fits by added-up hours" : "It fits",
+                                   fullest->machine, hours(fullest->hours), hours(fullest->there),
+                                   fullest->use() > nearly_full ? "; waiting for one another is not in that" : "");
   }
 }
 

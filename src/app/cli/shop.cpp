@@ -11,6 +11,7 @@
 
 #include "app/cli/commands.h"
 #include "app/cli/report.h"
+#include "app/cli/study_text.h"
 #include "base/text.h"
 #include "plan/read.h"
 #include "study/plan_times.h"
@@ -52,7 +53,7 @@ std::vector<std::string> plans_below(const std::string& folder) {
 }  // namespace
 
 std::string shop_text(const study::ShopLoad& s) {
-  std::string out = fmt::format("{}{}\n\n", s.shop.empty() ? "" : s.shop + ": ", s.sentence);
+  std::string out = wrap(fmt::format("{}{}", s.shop.empty() ? "" : s.shop + ": ", s.sentence), 100, 0) + "\n\n";
   std::size_t width = 18;
   for (const study::ShopPlan& p : s.plans) width = std::max(width, base::code_points(p.name));
   width = std::min<std::size_t>(width, 48);
