@@ -30,6 +30,7 @@ void locating_findings(Context& c);
 void loading_findings(Context& c, const plan::Operation& o);
 void tolerance_findings(Context& c);
 void working_findings(Context& c);
+void tapped_findings(Context& c);
 void bore_findings(Context& c);
 void timing_findings(Context& c);
 void swap_findings(Context& c, const plan::Operation& o);

@@ -457,13 +457,15 @@ void one_axis(Context& c, const Axis& axis) {
     for (std::size_t j = 0; j < moved.cuts.size(); ++j)
       if (assumed[j] >= 0) moved.cuts[j].holds = 3 * v[static_cast<std::size_t>(assumed[j])];
     const auto x = solved(moved);
-    return x->ok() ? x->value().factor : std::nan("");
+    // What a process holds and what is asked may meet exactly: such a pair must not fall apart in binary.
+    return x->ok() ? std::round(x->value().factor * 1e9) / 1e9 : std::nan("");
   });
 }
 
 }  // namespace
 
 void working_findings(Context& c) {
+  tapped_findings(c);
   if (c.plan.operations.empty() || c.plan.features.empty()) return;
   for (const Axis& a : {Axis{'x', {1, 0, 0}}, Axis{'y', {0, 1, 0}}, Axis{'z', {0, 0, 1}}}) one_axis(c, a);
 }

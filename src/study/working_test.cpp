@@ -17,6 +17,9 @@ using testing::HasSubstr;
 const std::string kZ = "-.axis-z.working_dimensions", kX = "-.axis-x.working_dimensions",
                   kY = "-.axis-y.working_dimensions";
 
+/// The grinder ten times as good as he says, so that the floor is what stops it.
+const Edit kGoodGrinder = {"value = \"± 0.060 mm\"\nmoves = \"A\"", "value = \"± 0.006 mm\"\nmoves = \"A\""};
+
 std::string text_of(const Finding& f, const std::string& name) {
   for (const auto& i : f.inputs)
     if (i.name == name) return i.text;
@@ -31,7 +34,10 @@ double number_of(const Finding& f, const std::string& name) {
 }
 
 TEST(Working, HeightsOfTheDemoByHand) {
-  const Finding f = demo::demo().at(kZ);
+  // The grinder says ± 0.060 and the drawing asks for ± 0.060: just held.
+  EXPECT_EQ(demo::demo().at(kZ).value, 1);
+  EXPECT_EQ(demo::demo().at(kZ).state, State::inside);
+  const Finding f = demo::demo({kGoodGrinder}).at(kZ);
   EXPECT_EQ(f.state, State::inside);
   // The floor is cut from A directly: its ± 0.04 over three standard deviations of nine uniform errors.
   double squares = 0;
@@ -74,7 +80,7 @@ TEST(Working, RoughedEndsAreASecondCut) {
 TEST(Working, ACloserFloorClashesAndTheLimitThatHoldsIsNamed) {
   const Finding f = demo::demo({{"limits = \"18.00 ± 0.04 mm\"", "limits = \"18.00 ± 0.02 mm\""}}).at(kZ);
   EXPECT_EQ(f.state, State::outside);
-  EXPECT_NEAR(f.value, 0.5 * demo::demo().at(kZ).value, 1e-6);
+  EXPECT_NEAR(f.value, 0.5 * demo::demo({kGoodGrinder}).at(kZ).value, 1e-6);
   EXPECT_THAT(f.sentence, HasSubstr("F3.height is too close for its chain"));
   ASSERT_FALSE(f.levers.empty());
   EXPECT_NEAR(f.levers[0].flip, 2.118e-5, 1e-8);
@@ -82,9 +88,9 @@ TEST(Working, ACloserFloorClashesAndTheLimitThatHoldsIsNamed) {
 
 TEST(Working, TheOtherDatumIsSeen) {
   // The floor asked from the top instead of from A: two operations share its tolerance.
-  const Finding f = demo::demo({{"feature = \"F3\"\nto = \"A\"", "feature = \"F3\"\nto = \"F11\""}}).at(kZ);
-  // Three standard deviations, µm: OP30 by the plan, the grinding by its grade (16 µm at 36 mm, over eight).
-  const double floor = 21.1778, height = 3 * 16 / 8.0;
+  const Finding f =
+      demo::demo({kGoodGrinder, {"feature = \"F3\"\nto = \"A\"", "feature = \"F3\"\nto = \"F11\""}}).at(kZ);
+  const double floor = 21.1778, height = 6;  // three standard deviations, µm: OP30, and the grinder
   EXPECT_NEAR(f.value, 40 / std::hypot(floor, height), 1e-4);
   EXPECT_NEAR(number_of(f, "widest common factor at worst"), 40 / (floor + height), 1e-4);
 }
@@ -126,6 +132,17 @@ TEST(Working, InchPlanGivesTheSame) {
   const demo::Run r = demo::run(demo::text_of("plan-0-inch.toml"), demo::quick(), nullptr, "", "plan-0-inch.toml");
   EXPECT_NEAR(r.at(kZ).value, demo::demo().at(kZ).value, 1e-6);
   EXPECT_THAT(text_of(r.at(kZ), "OP30: A to F3"), HasSubstr("0.7087 ± 0.0016 in"));
+}
+
+TEST(Tapped, AScrewInATappedHoleIsRefusedAsALocator) {
+  EXPECT_EQ(demo::demo().find("op30.F9.tapped_locator"), nullptr);
+  const demo::Run r = demo::demo({{"kind = \"round\"\nin = \"F7@1\"", "kind = \"round\"\nin = \"F9@1\""}});
+  const Finding f = r.at("op30.F9.tapped_locator");
+  EXPECT_EQ(f.state, State::outside);
+  EXPECT_NEAR(f.value, 0.08e-3, 1e-12);
+  EXPECT_NEAR(f.limit.high, 0.035e-3 / 3, 1e-12);  // the coaxiality of 0.07 is the closest asked
+  EXPECT_THAT(f.sentence, HasSubstr("F2-F4.coaxial"));
+  EXPECT_EQ(f.source, "common practice");
 }
 
 }  // namespace
