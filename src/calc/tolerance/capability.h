@@ -19,14 +19,14 @@ struct CapabilityInputs {
 struct CapabilityResult {
   double cp = 0, cpk = 0, cpl = 0, cpu = 0, k = 0;  ///< cp and k not a number for one-sided limits; an index not a
                                                     ///< number where its limit is missing
-  double below = 0, above = 0;                 ///< shares outside
-  double share = 0;                            ///< both together
-  double share_centred = 0;                    ///< if the mean stood in the middle (one-sided: the same share)
-  double centre_by = 0;                        ///< what to add to the mean to stand in the middle; 0 for one side
-  std::optional<maths::Interval> cp_between;   ///< exact for a normal process
-  std::optional<maths::Interval> cpk_between;  ///< Bissell's approximation
-  std::optional<double> cpk_at_least;          ///< exact one-sided bound of the nearer side's index
-  std::optional<double> share_at_most;         ///< share outside the nearer limit, with the confidence: exact
+  double below = 0, above = 0;                      ///< shares outside
+  double share = 0;                                 ///< both together
+  double share_centred = 0;                         ///< if the mean stood in the middle (one-sided: the same share)
+  double centre_by = 0;                             ///< what to add to the mean to stand in the middle; 0 for one side
+  std::optional<maths::Interval> cp_between;        ///< exact for a normal process
+  std::optional<maths::Interval> cpk_between;       ///< Bissell's approximation
+  std::optional<double> cpk_at_least;               ///< exact one-sided bound of the nearer side's index
+  std::optional<double> share_at_most;              ///< share outside the nearer limit, with the confidence: exact
 };
 /// Problems: no limit, limits crossed, s not positive, one item, confidence outside 0..1.
 Outcome<CapabilityResult> capability_of(const CapabilityInputs& inputs);
