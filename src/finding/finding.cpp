@@ -46,7 +46,7 @@ double margin(double x, const Limit& l) {
       return std::min(x - l.low, l.high - x) / (0.5 * (l.high - l.low));
     case Limit::Type::share:
       if (std::isnan(x)) return x;
-      return x > 0 ? std::log10(l.high / x) / 3 : 1.0;
+      return x > 0 ? std::min(1.0, std::log10(l.high / x) / 3) : 1.0;
   }
   return std::numeric_limits<double>::quiet_NaN();
 }

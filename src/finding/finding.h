@@ -34,7 +34,7 @@ Limit share(double largest);  ///< share outside, 0..1
 
 /// One plain number so that unlike things sort together: 0 at the limit, positive inside, 1 = the whole limit unused.
 /// upper (L-x)/|L|; lower (x-L)/|L|; between: distance to the nearer limit over half the width; a limit of zero: the
-/// distance over `asked` (must be > 0, else the plain distance); share: log10(limit/x)/3, x = 0 gives +1. NaN in gives
+/// distance over `asked` (must be > 0, else the plain distance); share: log10(limit/x)/3, at most 1. NaN in gives
 /// NaN out.
 double margin(double x, const Limit& limit);
 /// True only when x is a number and within the limit (NaN is never inside).

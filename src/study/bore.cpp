@@ -496,12 +496,12 @@ void study_finding(Context& c, const Close& k) {
 void trend_finding(Context& c, const Close& k, const AimCase& a) {
   Finding f = begin(c, k, "trend", fmt::format("drift in the last readings of the {}", k.name), Kind::length);
   f.gauge = true;
-  f.formula = "slope common to all stretches between resets, against what chance explains";
+  f.formula = "slope common to all stretches between resets x parts of one stretch, against what chance explains";
   f.source =
       "Student's t of a common slope, Mann and Kendall's rank test over the stretches, Fisher's F of the levels, "
       "Grubbs' "
       "farthest value, lag-1 autocorrelation; Bonferroni: any false alarm in at most 5 of 100 runs";
-  f.limit = finding::between(-1e-9, 1e-9);
+  f.limit = finding::upper(1e-9);
   if (!k.b.run.there)
     return leave_open(c, std::move(f),
                       {fmt::format("reading of kind \"run\" for {}: the last 20 to 30 bores in run "
@@ -509,8 +509,8 @@ void trend_finding(Context& c, const Close& k, const AimCase& a) {
                                    k.id)});
   if (!k.run) return leave_open(c, std::move(f), {"reading " + k.b.run.id + ": " + k.run_says_nothing});
   const bore::RunAnswer& r = *k.run;
-  // The limit is what chance explains; a step, a far value or linked neighbours narrow it to nothing.
-  f.limit = finding::between(-r.slope_chance, r.slope_chance);
+  const double parts = static_cast<double>(r.n) / r.stretches;
+  f.limit = finding::upper(r.slope_chance * parts);
   for (const bore::RunTest& t : r.tests)
     f.inputs.push_back({t.name, t.p, Kind::number,
                         fmt::format("chance alone does as much in {} of 100 runs{}",
@@ -519,9 +519,10 @@ void trend_finding(Context& c, const Close& k, const AimCase& a) {
                       k.b.run.stretch.empty() ? "taken as one: no column says when the tool was set anew" : ""});
   f.inputs.push_back({"scatter about the levels", r.s, Kind::length,
                       fmt::format("{} ({} to {} at 95 %)", little(c, r.s), little(c, r.s_low), little(c, r.s_high))});
-  f.low = r.slope_low;
-  f.high = r.slope_high;
-  f.confidence = fmt::format("95 %, {} readings", r.n);
+  f.inputs.push_back(
+      {"slope a part", r.slope, Kind::length,
+       fmt::format("{} ({} to {} at 95 %)", little(c, r.slope), little(c, r.slope_low), little(c, r.slope_high))});
+  f.inputs.push_back({"readings", static_cast<double>(r.n), Kind::number, {}});
   std::vector<std::string> found;
   if (r.drift)
     found.push_back(fmt::format("the bores get {} by {} a part", r.slope < 0 ? "smaller" : "larger",
@@ -558,10 +559,10 @@ void trend_finding(Context& c, const Close& k, const AimCase& a) {
                          size(c, n->first), size(c, n->last))});
     }
   }
-  const double half = r.slope_chance;
-  // A signal other than the slope is outside as well, by as much as the limit itself.
-  const double value = r.any() && std::fabs(r.slope) <= half ? std::copysign(1.001 * half, r.slope) : r.slope;
-  if (value != r.slope) f.text = "not chance";
+  // A signal other than the slope is outside as well, by a hair of the limit.
+  const double drift = std::fabs(r.slope) * parts;
+  const double value = r.any() ? std::max(drift, 1.001 * f.limit.high) : drift;
+  if (value != drift) f.text = "not chance";
   settle(c, std::move(f), [value](const std::vector<double>&) { return value; });
 }
 
@@ -570,15 +571,16 @@ void offset_finding(Context& c, const Close& k) {
   const bore::RunAnswer& r = *k.run;
   Finding f = begin(c, k, "on_aim", fmt::format("{} lies on its aim", k.name), Kind::length);
   f.gauge = true;
-  f.formula = "mean of the last stretch minus the aim; left alone within t s / sqrt n, else half of it is taken back";
+  f.formula =
+      "mean of the last stretch off the aim, either way; left alone within t s / sqrt n, else half of it is taken back";
   f.source = "Deming's funnel (Out of the Crisis, 1986, from memory): correcting every part doubles the variance";
   int last = r.n;
   if (!k.b.run.stretch.empty())
     last = static_cast<int>(std::count(k.b.run.stretch.begin(), k.b.run.stretch.end(), k.b.run.stretch.back()));
   const auto advice = bore::offset_advice({k.b.cut->aim.si, r.levels.back(), r.s, last, r.dof, k.step, 0.5, 0.95});
-  f.limit = finding::between(-1e-9, 1e-9);
+  f.limit = finding::upper(1e-9);
   if (!advice.ok()) return leave_open(c, std::move(f), {"reading " + k.b.run.id + ": " + why_small(advice.problems())});
-  f.limit = finding::between(-advice->dead_band, advice->dead_band);
+  f.limit = finding::upper(advice->dead_band);
   f.inputs.push_back({"aim", k.b.cut->aim.si, Kind::length, {}});
   f.inputs.push_back({"mean of the last stretch", r.levels.back(), Kind::length, size(c, r.levels.back())});
   f.sentence =
@@ -588,7 +590,7 @@ void offset_finding(Context& c, const Close& k) {
   if (!advice->leave)
     f.levers.push_back({"offset of the tool", "operation.cut.aim", r.levels.back(), r.levels.back() + advice->move,
                         Kind::length, direction_words(c, advice->move) + ": half of the deviation"});
-  settle(c, std::move(f), [&](const std::vector<double>&) { return advice->off; });
+  settle(c, std::move(f), [&](const std::vector<double>&) { return std::fabs(advice->off); });
 }
 
 void hone_list_finding(Context& c, const Close& k) {

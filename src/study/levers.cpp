@@ -36,6 +36,7 @@ struct Change {
   std::function<bool(plan::Plan&)> apply;  ///< false: it does not fit this plan
   /// The same change `reach` times as far; gives what would stand there, empty when that is no valid value.
   std::function<std::string(plan::Plan&, double reach)> far;
+  std::vector<std::string> steps;  ///< that read what changes; empty: all
 };
 
 /// A number of one table that people can change, and the steps worth trying.
@@ -111,6 +112,25 @@ const std::vector<Rule>& rules() {
       {"room", "part_off_machine", "parts as they come off", Effort::setting, {}, {-3}},
       {"loss", "share", "loss", Effort::making, {0.5}, {}}};
   return all;
+}
+
+/// Steps of the study that read a key; the others keep their findings. A test holds this against whole studies.
+std::vector<std::string> read_by(const std::string& table, const std::string& key) {
+  const auto is = [&](const char* t) { return table == t || table.ends_with(std::string(".") + t); };
+  if (is("tool") || is("people") || is("loss") || is("demand")) return {"bores", "time and cost"};
+  if (is("machine") && key != "positioning" && key != "growth") return {"bores", "time and cost"};
+  if (is("machine")) return {"locating", "tolerances", "bores", "working dimensions"};
+  if (is("gauge") || is("room")) return {"bores"};
+  if (is("spread")) return {"tolerances", "bores", "working dimensions", "time and cost"};
+  if (is("casting") || is("casting.size") || is("size") || is("core") || is("casting.core"))
+    return {"raw sizes", "locating", "castings", "working dimensions"};
+  if (is("lift") || is("lift.end") || is("end")) return {"lifting"};
+  if (is("operation") && (key == "lot" || key == "parts" || key == "load_time" || key == "time"))
+    return {"bores", "time and cost"};
+  if (is("operation.cut") && key != "aim") return {"bores", "time and cost"};
+  if (is("pallet") && key.ends_with("_time")) return {"time and cost"};
+  if (is("pallet") && key.ends_with("_mass")) return {"lifting"};
+  return {};
 }
 
 bool same_table(const std::string& table, const std::string& wanted) {
@@ -254,6 +274,7 @@ void number_changes(const plan::Plan& plan, const unit::Style& style, std::vecto
                           ? fmt::format("lift {}.{}.{}", lift, ends == 1 ? "from" : "to", key.name)
                           : fmt::format("{}{}.{}", table.name, name.empty() ? "" : " " + name, key.name);
           c.row.effort = rule.effort;
+          c.steps = read_by(table.name, key.name);
           c.row.from = said.from;
           c.row.to = said.to;
           c.apply = [here, key_name = key.name, factor, step, style, visit_roots](plan::Plan& p) {
@@ -299,6 +320,7 @@ void number_changes(const plan::Plan& plan, const unit::Style& style, std::vecto
         const std::string name = object_name(table, object);
         c.row.name = "scatter: " + name;
         c.row.key = fmt::format("spread {}.value", name);
+        c.steps = read_by("spread", "value");
         c.row.effort = Effort::buying;
         c.row.from = said.from;
         c.row.to = said.to;
@@ -616,6 +638,18 @@ void judge_row(LeverRow& row, const Study& before, const Study& after, const std
   });
 }
 
+/// The findings of these steps only.
+Study part_of(const Study& s, const std::vector<std::string>& steps) {
+  if (steps.empty()) return s;
+  Study out;
+  for (const finding::Finding& f : s.findings) {
+    const auto it = s.step_of.find(f.id);
+    if (it != s.step_of.end() && std::find(steps.begin(), steps.end(), it->second) != steps.end())
+      out.findings.push_back(f);
+  }
+  return out;
+}
+
 const finding::Finding* find(const Study& s, const std::string& id) {
   for (const finding::Finding& f : s.findings)
     if (f.id == id) return &f;
@@ -642,7 +676,9 @@ void find_flips(const plan::Plan& plan, const Data& data, const Options& quick, 
       plan::Plan other = plan;
       text = changes[i].far(other, reach);
       if (text.empty()) return false;
-      const Outcome<Study> s = run(other, data, quick, memo);
+      Options some = quick;
+      some.only = changes[i].steps;
+      const Outcome<Study> s = run(other, data, some, memo);
       const finding::Finding* f = s.ok() ? find(s.value(), wanted) : nullptr;
       return f != nullptr && (f->state == finding::State::inside || f->state == finding::State::tight);
     };
@@ -716,9 +752,11 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
       if (options.stop && options.stop()) stopped = true;
       plan::Plan other = plan;
       if (!changes[i].apply(other)) continue;
-      const Outcome<Study> s = run(other, data, quick, memo);
+      Options some = quick;
+      if (!options.whole) some.only = changes[i].steps;
+      const Outcome<Study> s = run(other, data, some, memo);
       if (!s.ok()) continue;
-      judge_row(changes[i].row, base.value(), s.value(), wanted);
+      judge_row(changes[i].row, part_of(base.value(), some.only), s.value(), wanted);
       worked[i] = 1;
     }
   };

@@ -36,6 +36,7 @@ struct LeverRow {
 struct LeverOptions {
   std::string finding;  ///< id; empty: all findings that are outside or tight
   int threads = 1;
+  bool whole = false;  ///< a whole study for every change, also of the steps that do not read it
   std::function<bool()> stop;
 };
 struct Levers {

@@ -35,21 +35,24 @@ TEST(Kept, TheSamePlanComputesNothing) { EXPECT_EQ(names(anew({})), ""); }
 TEST(Kept, ATorqueThatNothingHereUsesComputesNothing) {
   EXPECT_EQ(names(anew({{"torque = \"22 N·m\"", "torque = \"28 N·m\""}})), "");
 }
-TEST(Kept, ALandWidthMovesThePinsOnly) {
-  EXPECT_EQ(names(anew({{"land_width = \"1.6 mm\"", "land_width = \"1.5 mm\""}})), "loading, pin fit, share not on");
+TEST(Kept, ALandWidthMovesThePinsAndWhatTheyLocate) {
+  EXPECT_EQ(names(anew({{"land_width = \"1.6 mm\"", "land_width = \"1.5 mm\""}})),
+            "ledger, ledger linear, ledger sample, loading, pin fit, share not on, share outside");
 }
 TEST(Kept, AHeightOfALiftMovesTheLiftOnly) {
   EXPECT_EQ(names(anew({{"height = \"90 cm\"", "height = \"95 cm\""}})), "lifting");
 }
-TEST(Kept, AnchorsMoveTheSwapOnly) {
-  EXPECT_EQ(names(anew({{"repeat = \"± 0.005 mm\"", "repeat = \"± 0.006 mm\""}})), "swap");
+TEST(Kept, AnchorsMoveTheSwapAndWhatItPlaces) {
+  EXPECT_EQ(names(anew({{"repeat = \"± 0.005 mm\"", "repeat = \"± 0.006 mm\""}})),
+            "ledger, ledger linear, ledger sample, share outside, swap");
 }
 TEST(Kept, ARowOfTheTableMovesTheCastingsOnly) {
   const std::string table = demo::edited(demo::text_of("castings.csv"), {{"5,40.1,97.4", "5,40.1,97.5"}});
   EXPECT_EQ(names(anew({}, table)), "virtual castings");
 }
 TEST(Kept, ARawSizeMovesTheCastingsOnly) {
-  EXPECT_EQ(names(anew({{"raw = \"136.25 mm\"", "raw = \"136.50 mm\""}})), "casting model, virtual castings, working dimensions");
+  EXPECT_EQ(names(anew({{"raw = \"136.25 mm\"", "raw = \"136.50 mm\""}})),
+            "casting model, virtual castings, working dimensions");
 }
 
 /// Every number of a study, bit for bit, and every word.

@@ -94,7 +94,7 @@ struct Builder {
       j.take_off = {{"unload", by_hand(h.unload_time.si), TaskPer::part, 30}};
       j.put_on = {{"clean", by_hand(h.clean_time.si), TaskPer::part, 30}, {"load", by_hand(load), TaskPer::part, 30}};
     } else if (t.load > 0) {
-      j.put_on = {{"load", by_hand(load), TaskPer::part, 40}};
+      j.put_on = {{"load", by_hand(load), TaskPer::part, 25}};  // its spindle stands meanwhile
     }
     j.run = fixed(t.set.total - t.probe);
     if (edge_time > 0)

@@ -86,7 +86,7 @@ TEST(States, MarginsAsDefined) {
     if (l.type == Limit::Type::lower) expected = (f.value - l.low) / (l.low != 0 ? std::fabs(l.low) : l.asked);
     if (l.type == Limit::Type::between)
       expected = std::min(f.value - l.low, l.high - f.value) / (0.5 * (l.high - l.low));
-    if (l.type == Limit::Type::share) expected = f.value > 0 ? std::log10(l.high / f.value) / 3 : 1;
+    if (l.type == Limit::Type::share) expected = f.value > 0 ? std::min(1.0, std::log10(l.high / f.value) / 3) : 1;
     if (f.yes_no) expected = finding::within(f.value, l) ? 1 : -1;
     EXPECT_NEAR(f.margin, expected, 1e-12);
   }
@@ -126,7 +126,8 @@ TEST(States, CountsAddUp) {
   // Only what 13 castings, none of them bad there, cannot decide is open.
   for (const Finding& f : full().study.findings)
     if (f.state == State::open) {
-      EXPECT_EQ(f.question, "sample") << f.id;
+      // ... and forms that nobody said how the cuts give them.
+      EXPECT_TRUE(f.question == "sample" || f.id == "op20.F4.cylindrical" || f.id == "op30.F3.flat") << f.id;
     }
   EXPECT_EQ(full().at("casting.F11.sample").state, State::open);
   EXPECT_EQ(full().at("casting.F2.sample").state, State::outside) << "casting 13 fails there";
@@ -225,7 +226,7 @@ TEST(States, MeasuringAndShiftingEveryCastingIsSaid) {
 TEST(States, WithoutVirtualCastingsTheirQuestionsStayOpen) {
   const demo::Run r = demo::demo();
   for (const Finding& f : r.study.findings)
-    if (f.question != "sample") {
+    if (f.question != "sample" && f.id != "op20.F4.cylindrical" && f.id != "op30.F3.flat") {
       EXPECT_EQ(f.state == State::open, f.question == "clean_up") << f.id;
     }
   EXPECT_EQ(r.at("op30.F2.clean_up").missing.size(), 1u);

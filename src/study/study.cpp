@@ -68,6 +68,15 @@ std::string kinds_not_judged(const plan::Plan& plan) {
   return fmt::format("{} of {} requirements: {}", n, plan.requirements.size(), words);
 }
 
+struct Step {
+  const char* what;
+  void (*run)(Context&);
+};
+constexpr Step all_steps[] = {{"lifting", lifting_findings},      {"raw sizes", casting_size_findings},
+                              {"locating", locating_findings},    {"castings", casting_findings},
+                              {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
+                              {"bores", bore_findings},           {"time and cost", timing_findings}};
+
 void collect_assumptions(Study& s) {
   std::map<std::string, finding::Assumption> by_key;
   std::map<std::string, double> effect;
@@ -125,6 +134,12 @@ Data load_data(const plan::Plan& plan) {
   return d;
 }
 
+std::vector<std::string> steps() {
+  std::vector<std::string> out;
+  for (const Step& x : all_steps) out.emplace_back(x.what);
+  return out;
+}
+
 Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo) {
   Study s;
   Problems problems;
@@ -141,20 +156,16 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
     if (options.progress) options.progress(what, share);
     return options.stop && options.stop();
   };
-  struct Step {
-    const char* what;
-    void (*run)(Context&);
-  };
-  const Step steps[] = {{"lifting", lifting_findings},      {"raw sizes", casting_size_findings},
-                        {"locating", locating_findings},    {"castings", casting_findings},
-                        {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
-                        {"bores", bore_findings},           {"time and cost", timing_findings}};
   double done = 0;
-  for (const Step& x : steps) {
-    if (step(x.what, done / std::size(steps))) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
+  for (const Step& x : all_steps) {
+    done += 1;
+    if (!options.only.empty() && std::find(options.only.begin(), options.only.end(), x.what) == options.only.end())
+      continue;
+    if (step(x.what, (done - 1) / std::size(all_steps))) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
+    const std::size_t before = s.findings.size();
     x.run(c);
     if (!problems.empty()) return problems;
-    done += 1;
+    for (std::size_t i = before; i < s.findings.size(); ++i) s.step_of[s.findings[i].id] = x.what;
   }
   finding::sort_by_need(s.findings);
   for (const Finding& f : s.findings) {

@@ -35,8 +35,11 @@ struct Options {
   bool monte_carlo = true;                                              ///< virtual castings
   bool bands = true;                                                    ///< states over the bands of what is assumed
   std::function<void(const std::string& what, double share)> progress;  ///< called from the calling thread only
-  std::function<bool()> stop;  ///< asked now and then; true ends the run with a problem
+  std::function<bool()> stop;     ///< asked now and then; true ends the run with a problem
+  std::vector<std::string> only;  ///< only these steps ("locating", "tolerances", ...); empty: all
 };
+/// The steps of a study, in order.
+std::vector<std::string> steps();
 
 /// One measured casting held as the route holds it.
 struct CastingRow {
@@ -138,7 +141,8 @@ struct Counts {
 };
 
 struct Study {
-  std::vector<finding::Finding> findings;  ///< sorted by need
+  std::vector<finding::Finding> findings;      ///< sorted by need
+  std::map<std::string, std::string> step_of;  ///< step that made a finding, by its id
   Counts counts;
   std::string verdict;           ///< one sentence one can say aloud
   std::string casting_sentence;  ///< names the casting that does not clean up, what is left, the shift that saves it;

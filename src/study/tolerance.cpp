@@ -1,7 +1,485 @@
-#include "study/internal.h"
+// What share of the parts will come out inside, requirement by requirement, and what to mend first?
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "base/text.h"
+#include "maths/statistics.h"
+#include "study/ledger_model.h"
 
 namespace fettle::study {
 
-void tolerance_findings(Context&) {}
+using finding::Finding;
+using tolerance::Contributor;
+
+namespace {
+
+constexpr const char* ledger_source =
+    "stream of variation in state-space form (Jin & Shi 1999; Zhou, Huang & Shi 2003); contact Jacobian, Asada & By "
+    "1985; play by the exact region of the pins";
+constexpr double asked_for_band = 0.01;  // of the variance at the bad end: below it an assumption cannot matter
+
+std::string size_words(const Context& c, double si, bool gauge = true) {
+  unit::Style s = c.style;
+  s.gauge = gauge;
+  return unit::print(si, unit::Kind::length, s);
+}
+
+Outcome<tolerance::Ledger> build_ledger(const tolerance::Route& route) { return tolerance::build(route); }
+
+/// The call that the memo keeps: which ledger, with which scatters, which requirement.
+struct ShareInputs {
+  std::string ledger;
+  std::vector<double> scatter;
+  int requirement = 0;
+  tolerance::SampleInputs how;
+};
+struct AllInputs {
+  std::string ledger;
+  tolerance::SampleInputs how;
+};
+struct TheoryInputs {
+  std::string ledger;
+  std::vector<double> scatter;
+  int requirement = 0;
+};
+
+std::vector<double> scatters(const tolerance::Ledger& ledger) {
+  std::vector<double> out;
+  for (const Contributor& c : ledger.route.contributors) {
+    out.push_back(c.mean);
+    out.push_back(c.s);
+    out.push_back(c.half_width);
+  }
+  return out;
+}
+
+struct Work {
+  const LedgerModel& model;
+  const tolerance::Ledger& ledger;
+  std::string key;
+  tolerance::SampleInputs how;
+};
+
+/// Share outside of one requirement with assumptions at v.
+double share_at(Context& c, const Work& w, int requirement, const std::vector<int>& assumed,
+                const std::vector<double>& v) {
+  tolerance::Ledger other;
+  const tolerance::Ledger* use = &w.ledger;
+  bool moved = false;
+  for (std::size_t i = 0; i < assumed.size(); ++i)
+    moved = moved || v[i] != w.model.assumed[static_cast<std::size_t>(assumed[i])].number.si;
+  if (moved) {
+    other = w.ledger;
+    for (std::size_t i = 0; i < assumed.size(); ++i)
+      w.model.assumed[static_cast<std::size_t>(assumed[i])].apply(other.route.contributors, v[i]);
+    use = &other;
+  }
+  if (c.options.monte_carlo) {
+    const ShareInputs in{w.key, scatters(*use), requirement, w.how};
+    return c.memo
+        .call(
+            "share outside",
+            [&](const ShareInputs& x) { return tolerance::share_outside(*use, x.requirement, x.how).share; }, in)
+        .
+        operator*();
+  }
+  const TheoryInputs in{w.key, scatters(*use), requirement};
+  return c.memo
+      .call(
+          "share by theory",
+          [&](const TheoryInputs& x) { return tolerance::linear_of(*use, x.requirement).share_outside; }, in)
+      .
+      operator*();
+}
+
+/// Assumptions that can matter to this requirement: those whose bad end carries a hundredth of the variance.
+std::vector<int> assumptions_of(const Work& w, const tolerance::Linear& linear) {
+  std::vector<int> out;
+  double total = 0;
+  std::vector<double> variance(w.ledger.route.contributors.size(), 0.0);
+  for (const tolerance::ContributorShare& s : linear.contributors) {
+    total += s.s * s.s;
+    if (s.column >= 0 && static_cast<std::size_t>(s.column) < variance.size())
+      variance[static_cast<std::size_t>(s.column)] += s.s * s.s;
+  }
+  for (std::size_t k = 0; k < w.model.assumed.size(); ++k) {
+    const AssumedScatter& a = w.model.assumed[k];
+    double mine = 0;
+    for (int i : a.contributors) mine += variance[static_cast<std::size_t>(i)];
+    const double grow = a.number.si > 0 ? a.number.high / a.number.si : 1;
+    const bool shifts = a.key == "pallet.temperature_high";
+    if (mine * (shifts ? 1 : grow * grow) >= asked_for_band * total && mine > 0) out.push_back(static_cast<int>(k));
+  }
+  return out;
+}
+
+std::string question_of(const std::string& id) {
+  const auto dot = id.rfind('.');
+  return dot == std::string::npos ? id : id.substr(dot + 1);
+}
+std::string title_of(const plan::Plan& plan, const plan::Requirement& r) {
+  const std::string what = words_of(plan, r.feature.value), &kind = r.kind.value;
+  const plan::Feature* f = plan::find_feature(plan, plan::parse_reference(r.feature.value).id);
+  const bool itself = r.to.known() && plan::parse_reference(r.to.value).id == plan::parse_reference(r.feature.value).id;
+  if (itself && plan::parse_reference(r.to.value).side.empty()) return fmt::format("distance of the {}", what);
+  if (itself && f != nullptr) {
+    std::string axis = plan::parse_reference(r.feature.value).side.substr(1);
+    return fmt::format("{} along {}", f->name.known() ? f->name.value : f->id.value, capital(axis));
+  }
+  if (kind == "distance" && r.to.known()) return fmt::format("{} from the {}", what, words_of(plan, r.to.value));
+  if (kind == "distance") return fmt::format("width of the {}", what);
+  if (kind == "coaxiality" && r.to.known())
+    return fmt::format("{} coaxial to the {}", what, words_of(plan, r.to.value));
+  return fmt::format("{} of the {}", kind, what);
+}
+std::string limits_words(const Context& c, const plan::Requirement& r) {
+  const auto& l = r.limits.value;
+  if (l.lower && l.upper)
+    return fmt::format("{} to {}", size_words(c, *l.lower, false), size_words(c, *l.upper, false));
+  if (l.upper) return "at most " + size_words(c, *l.upper, false);
+  return "at least " + size_words(c, *l.lower, false);
+}
+double goal_of(const plan::Plan& plan, const plan::Requirement& r) {
+  return r.goal.known() ? r.goal.si : plan.header.goal.si;
+}
+
+Finding start_requirement(const Context& c, const LedgerRequirement& q) {
+  const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
+  Finding f = start(q.operation, r.feature.value, question_of(r.id.value), title_of(c.plan, r), unit::Kind::fraction);
+  f.limit = finding::share(goal_of(c.plan, r));
+  f.source = ledger_source;
+  f.formula = "share of parts outside the limits, every contributor of the route drawn";
+  return f;
+}
+
+/// What would mend a contributor, in words.
+std::string mend_words(const std::string& key) {
+  if (key.rfind("spread", 0) == 0 || key == "reading") return "measure it, then halve it";
+  if (key == "pallet.temperature_high") return "keep the pallet cooler, or probe its pins again before cutting";
+  if (key.rfind("pallet.pin", 0) == 0) return "closer pins";
+  if (key == "pallet.anchor.repeat") return "probe the pallet after every swap";
+  if (key.rfind("machine", 0) == 0) return "a machine that positions better, or cut it in the same clamping";
+  if (key == "casting") return "a closer casting, or locate on a machined face";
+  return key;
+}
+
+void contributors(Finding& f, RequirementRow& row, const Work& w, const tolerance::Linear& linear,
+                  const tolerance::Outcomes* sampled) {
+  std::map<std::string, double> variance;
+  std::map<std::string, std::pair<std::string, std::string>> about;
+  std::map<std::string, int> members;
+  for (const tolerance::ContributorShare& s : linear.contributors) {
+    std::string group = s.name;
+    if (s.column >= 0 && static_cast<std::size_t>(s.column) < w.ledger.route.contributors.size()) {
+      const Contributor& x = w.ledger.route.contributors[static_cast<std::size_t>(s.column)];
+      if (!x.group.empty()) group = x.group;
+    }
+    variance[group] += s.share;
+    ++members[group];
+    about[group] = {s.key, s.operation};
+  }
+  const auto plain = [&](const std::string& group, const std::string& operation) {
+    if (!operation.empty() && group.size() > operation.size() && group.ends_with(" " + operation))
+      return group.substr(0, group.size() - operation.size() - 1);
+    return group;
+  };
+  if (sampled != nullptr) {
+    for (const tolerance::Mended& m : sampled->mended) {
+      ContributorRow x;
+      x.operation = m.operation;
+      x.name = plain(m.group, m.operation);
+      x.key = m.key;
+      x.variance_share = variance.count(m.group) > 0 ? variance[m.group] : 0;
+      x.share_outside_without = m.without.share;
+      x.buys = sampled->outside.share - m.without.share;
+      x.mend = mend_words(m.key);
+      if (x.variance_share > 0.001 || std::fabs(x.buys) > 0) row.contributors.push_back(x);
+    }
+    // Where nothing is outside nothing can be bought; then the largest share of the variance leads.
+    std::stable_sort(row.contributors.begin(), row.contributors.end(), [](const auto& a, const auto& b) {
+      if (a.buys != b.buys) return a.buys > b.buys;
+      return a.variance_share > b.variance_share;
+    });
+  } else {
+    for (const auto& [group, share] : variance)
+      if (share > 0.001) {
+        ContributorRow x;
+        x.name = plain(group, about[group].second);
+        x.key = about[group].first;
+        x.operation = about[group].second;
+        x.variance_share = share;
+        x.share_outside_without = std::numeric_limits<double>::quiet_NaN();
+        x.buys = std::numeric_limits<double>::quiet_NaN();
+        x.mend = mend_words(x.key);
+        row.contributors.push_back(x);
+      }
+    std::stable_sort(row.contributors.begin(), row.contributors.end(),
+                     [](const auto& a, const auto& b) { return a.variance_share > b.variance_share; });
+  }
+  std::size_t n = 0;
+  for (const ContributorRow& x : row.contributors) {
+    if (++n > 6) break;
+    std::string words = fmt::format("{} of the variance", unit::print(x.variance_share, unit::Kind::fraction));
+    if (std::isfinite(x.buys)) words += fmt::format(", {} outside without it", share_words(x.share_outside_without));
+    f.inputs.push_back(
+        {fmt::format("{} ({})", x.name, x.operation.empty() ? "casting" : x.operation), 0, unit::Kind::number, words});
+  }
+  n = 0;
+  for (const ContributorRow& x : row.contributors) {
+    if (!(x.buys > 0) || ++n > 3) continue;
+    finding::Lever l;
+    l.name = x.name;
+    l.key = x.key;
+    l.now = f.value;
+    l.flip = std::numeric_limits<double>::quiet_NaN();
+    l.kind = unit::Kind::fraction;
+    l.text = fmt::format("{} gone: {} → {} outside; {}", x.name, share_words(row.share),
+                         share_words(x.share_outside_without), x.mend);
+    f.levers.push_back(std::move(l));
+  }
+}
+
+RequirementRow row_of(const Context& c, const LedgerRequirement& q, const tolerance::Linear& linear,
+                      const tolerance::Outcomes* sampled) {
+  const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
+  RequirementRow row;
+  row.id = r.id.value;
+  row.title = title_of(c.plan, r);
+  row.lower = q.honed ? std::nullopt : r.limits.value.lower;
+  row.upper = r.limits.value.upper;
+  row.gauge = row.lower && row.upper ? *row.upper - *row.lower < 5e-5 : row.upper.value_or(1) < 2e-5;
+  row.worst_low = linear.worst_low;
+  row.worst_high = linear.worst_high;
+  row.theory_share = linear.share_outside;
+  row.goal = goal_of(c.plan, r);
+  row.mean = linear.mean;
+  row.s = linear.s;
+  row.cp = linear.cp;
+  row.cpk = linear.cpk;
+  row.share = row.share_low = row.share_high = linear.share_outside;
+  if (sampled == nullptr) return row;
+  row.mean = sampled->mean;
+  row.s = sampled->s;
+  row.cp = sampled->cp;
+  row.cpk = sampled->cpk;
+  row.share = sampled->outside.share;
+  row.share_low = sampled->outside.low;
+  row.share_high = sampled->outside.high;
+  row.first = sampled->first;
+  row.step = sampled->step;
+  row.bins = sampled->bins;
+  return row;
+}
+
+void judge_requirement(Context& c, const Work& w, const LedgerRequirement& q, const tolerance::Linear& linear,
+                       const tolerance::Outcomes* sampled) {
+  const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
+  Finding f = start_requirement(c, q);
+  RequirementRow row = row_of(c, q, linear, sampled);
+  row.finding = f.id;
+  const auto print = [&](double si) { return size_words(c, si, row.gauge || row.s < 2e-5); };
+  f.value = row.share;
+  f.inputs.push_back({"requirement", 0, unit::Kind::number, r.id.value + ", " + limits_words(c, r)});
+  if (q.honed) f.inputs.push_back({"too small", 0, unit::Kind::number, "is honed, so only too large counts here"});
+  f.inputs.push_back({"worst case (shown, never decides)", 0, unit::Kind::length,
+                      print(linear.worst_low) + " to " + print(linear.worst_high)});
+  f.inputs.push_back({"mean", 0, unit::Kind::length, print(row.mean)});
+  f.inputs.push_back({"one standard deviation", 0, unit::Kind::length, print(row.s)});
+  if (std::isfinite(row.cpk) && row.s > 0) {
+    if (row.lower && row.upper) f.inputs.push_back({"Cp", 0, unit::Kind::number, fmt::format("{:.2f}", row.cp)});
+    f.inputs.push_back({"Cpk", 0, unit::Kind::number, fmt::format("{:.2f}", row.cpk)});
+  }
+  f.inputs.push_back({"share outside by linear theory", 0, unit::Kind::fraction, share_words(linear.share_outside)});
+  if (sampled != nullptr) {
+    f.low = sampled->outside.low;
+    f.high = sampled->outside.high;
+    f.confidence = fmt::format("95 %, {} parts", w.how.parts);
+    if (sampled->outside.hits == 0) f.text = share_words(0, 0, sampled->outside.high);
+    f.inputs.push_back({"by the set of pallets one gets, 5 % to 95 %", 0, unit::Kind::fraction,
+                        share_words(sampled->build_low) + " to " + share_words(sampled->build_high)});
+    if (sampled->outside.hits > 0)
+      f.inputs.push_back({"worst part to look at", 0, unit::Kind::number, fmt::format("{}", sampled->worst_part)});
+  }
+  contributors(f, row, w, linear, sampled);
+  const std::string share = sampled != nullptr ? share_words(row.share, sampled->outside.hits, sampled->outside.high)
+                                               : share_words(row.share);
+  f.sentence = fmt::format("{} of the parts come out outside {} (goal {}).", capital(share), limits_words(c, r),
+                           unit::print(row.goal, unit::Kind::fraction));
+  if (!row.contributors.empty()) {
+    const ContributorRow& first = row.contributors.front();
+    f.sentence += fmt::format(
+        " First to mend: {}{} ({} of the variance{}).", first.name,
+        first.operation.empty() ? "" : " in " + first.operation,
+        unit::print(first.variance_share, unit::Kind::fraction),
+        first.buys > 0 ? fmt::format("; without it {}", share_words(first.share_outside_without)) : std::string());
+  }
+  c.study.requirements.push_back(row);
+  // Too few parts drawn to prove the goal: open, not inside.
+  if (sampled != nullptr && sampled->outside.hits == 0 && sampled->outside.high > row.goal) {
+    leave_open(c, std::move(f),
+               {fmt::format("plan.castings: more than {} parts, to prove a goal of {}", w.how.parts,
+                            unit::print(row.goal, unit::Kind::fraction))});
+    return;
+  }
+  const std::vector<int> assumed = assumptions_of(w, linear);
+  for (int k : assumed) {
+    const AssumedScatter& a = w.model.assumed[static_cast<std::size_t>(k)];
+    assume(f, a.number, a.name, a.key);
+  }
+  settle(c, std::move(f), [&](const std::vector<double>& v) {
+    return share_at(c, w, w.model.requirements.empty() ? 0 : q.route, assumed, v);
+  });
+}
+
+void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all) {
+  Finding f = start("", "", "rolled_yield", "parts lost to any requirement over the route", unit::Kind::fraction);
+  double keep = 1;
+  int judged = 0, left = 0;
+  for (const LedgerRequirement& q : w.model.requirements) {
+    if (q.route < 0) ++left;
+    else {
+      ++judged;
+      keep *= 1 - goal_of(c.plan, c.plan.requirements[static_cast<std::size_t>(q.of_plan)]);
+    }
+  }
+  f.limit = finding::share(1 - keep);
+  f.source = ledger_source;
+  f.formula = "share of parts with at least one requirement outside; limit: every requirement at its goal";
+  f.low = all.any_outside.low;
+  f.high = all.any_outside.high;
+  f.confidence = fmt::format("95 %, {} parts", w.how.parts);
+  double good = 1 - all.any_outside.share, good_low = 1 - all.any_outside.high, good_high = 1 - all.any_outside.low;
+  f.inputs.push_back({"requirements judged", static_cast<double>(judged), unit::Kind::number, {}});
+  if (left > 0) f.inputs.push_back({"requirements not judged", static_cast<double>(left), unit::Kind::number, {}});
+  for (const plan::Loss& l : c.plan.losses) {
+    f.inputs.push_back({"lost besides: " + l.id.value, l.share.si, unit::Kind::fraction, {}});
+    good *= 1 - l.share.si, good_low *= 1 - l.share.high, good_high *= 1 - l.share.low;
+  }
+  f.inputs.push_back(
+      {"rolled yield, with the losses that the plan states", 0, unit::Kind::fraction,
+       fmt::format("{} ({} to {})", unit::print(good, unit::Kind::fraction),
+                   unit::print(good_low, unit::Kind::fraction), unit::print(good_high, unit::Kind::fraction))});
+  std::string order;
+  if (c.plan.demand.per_week.known() && good > 0) {
+    order = fmt::format(" For {} good parts a week start {} castings ({} to {}).",
+                        unit::print(c.plan.demand.per_week.si, unit::Kind::number),
+                        std::ceil(c.plan.demand.per_week.si / good), std::ceil(c.plan.demand.per_week.si / good_high),
+                        good_low > 0 ? std::ceil(c.plan.demand.per_week.si / good_low) : 0);
+    f.inputs.push_back(
+        {"castings to start a week", std::ceil(c.plan.demand.per_week.si / good), unit::Kind::number, {}});
+  }
+  std::size_t n = 0;
+  for (const tolerance::Mended& m : all.mended) {
+    if (!(m.yield_gained > 0) || ++n > 5) continue;
+    f.levers.push_back({m.group, m.key, all.any_outside.share, std::numeric_limits<double>::quiet_NaN(),
+                        unit::Kind::fraction,
+                        fmt::format("{} gone: {} more good parts; {}", m.group,
+                                    unit::print(m.yield_gained, unit::Kind::fraction), mend_words(m.key))});
+  }
+  f.sentence =
+      fmt::format("{} of the parts fail at least one of {} requirements.{}{}",
+                  capital(share_words(all.any_outside.share, all.any_outside.hits, all.any_outside.high)), judged,
+                  order, left > 0 ? fmt::format(" {} more could not be judged.", left) : std::string());
+  if (all.any_outside.hits == 0) f.text = share_words(0, 0, all.any_outside.high);
+  settle(c, std::move(f), [&](const std::vector<double>&) { return all.any_outside.share; });
+}
+
+/// Where zero should be along the spindle: on the plate, or on the part's top.
+void zero_choice(Context& c, const Work& planned) {
+  for (const plan::Operation& o : c.plan.operations) {
+    if (o.kind.value != "pallet" || o.makes.value.empty()) continue;
+    std::vector<int> heights;
+    for (const LedgerRequirement& q : planned.model.requirements) {
+      const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
+      if (q.route >= 0 && q.operation == o.id.value && r.kind.value == "distance" && r.to.known() &&
+          std::fabs(planned.ledger.route.requirements[static_cast<std::size_t>(q.route)].along.z) > 0.5)
+        heights.push_back(q.of_plan);
+    }
+    if (heights.empty()) continue;
+    Finding f = start(o.id.value, "", "zero", "zero along the spindle stands where it should", unit::Kind::fraction);
+    f.source = ledger_source;
+    f.formula = "share of parts with a height outside, more than with zero at the best place";
+    f.limit = finding::share(c.plan.header.goal.si);
+    if (!o.zero.known()) {
+      leave_open(c, std::move(f), {fmt::format("operation.{}.zero: where zero is", o.id.value)});
+      continue;
+    }
+    const auto lost = [&](const std::string& zero) {
+      LedgerVariant v;
+      v.zero_operation = o.id.value;
+      v.zero = zero;
+      const LedgerModel m = ledger_model(c.plan, c.data, v);
+      const auto ledger = c.memo.call("ledger", build_ledger, m.route);
+      if (!ledger->ok()) return std::numeric_limits<double>::quiet_NaN();
+      double sum = 0;
+      for (const LedgerRequirement& q : m.requirements)
+        if (q.route >= 0 && std::find(heights.begin(), heights.end(), q.of_plan) != heights.end())
+          sum += tolerance::linear_of(ledger->value(), q.route).share_outside;
+      return std::min(1.0, sum);
+    };
+    const bool on_top = o.zero.value == "part top";
+    const double here = lost(o.zero.value), plate = on_top ? lost("plate top") : here,
+                 top = on_top ? here : lost("part top");
+    if (!std::isfinite(plate) || !std::isfinite(top)) continue;
+    f.inputs.push_back({"zero on the plate", plate, unit::Kind::fraction, share_words(plate) + " outside"});
+    f.inputs.push_back({"zero on the part's top", top, unit::Kind::fraction, share_words(top) + " outside"});
+    f.inputs.push_back({"heights looked at", static_cast<double>(heights.size()), unit::Kind::number, {}});
+    f.levers.push_back({"zero", "operation." + o.id.value + ".zero", here, std::min(plate, top), unit::Kind::fraction,
+                        fmt::format("zero on the {}: {} outside", on_top ? "plate" : "part's top",
+                                    share_words(on_top ? plate : top))});
+    f.sentence = fmt::format("Heights cut in {}: {} outside with zero on the plate, {} with zero on the part's top.",
+                             o.id.value, share_words(plate), share_words(top));
+    const double more = std::max(0.0, here - std::min(plate, top));
+    settle(c, std::move(f), [more](const std::vector<double>&) { return more; });
+  }
+}
+
+}  // namespace
+
+void tolerance_findings(Context& c) {
+  if (c.plan.requirements.empty()) return;
+  const LedgerModel model = ledger_model(c.plan, c.data);
+  c.study.notices.insert(c.study.notices.end(), model.notices.begin(), model.notices.end());
+  for (const LedgerRequirement& q : model.requirements)
+    if (q.route < 0 && !q.missing.empty()) leave_open(c, start_requirement(c, q), q.missing);
+  if (model.route.requirements.empty()) return;
+  const auto built = c.memo.call("ledger", build_ledger, model.route);
+  if (!built->ok()) {
+    for (const LedgerRequirement& q : model.requirements)
+      if (q.route >= 0) leave_open(c, start_requirement(c, q), {say(built->problem())});
+    return;
+  }
+  Work w{model, built->value(), base::hash_hex(base::bytes_of(model.route)), {}};
+  w.how.parts = std::max(1, c.plan.header.castings.value);
+  w.how.seed = static_cast<std::uint64_t>(c.plan.header.seed.value);
+  w.how.threads = 1;
+  std::shared_ptr<const Outcome<tolerance::SampleResult>> sampled;
+  if (c.options.monte_carlo) {
+    const AllInputs in{w.key, w.how};
+    sampled = c.memo.call(
+        "ledger sample",
+        [&](const AllInputs& x) {
+          tolerance::SampleInputs how = x.how;
+          how.threads = c.options.threads;
+          return tolerance::sample(w.ledger, how);
+        },
+        in);
+  }
+  const bool drawn = sampled && sampled->ok();
+  w.how.mending = false;
+  for (const LedgerRequirement& q : model.requirements) {
+    if (q.route < 0) continue;
+    const auto linear = c.memo.call(
+        "ledger linear", [&](const TheoryInputs& x) { return tolerance::linear_of(w.ledger, x.requirement); },
+        TheoryInputs{w.key, {}, q.route});
+    judge_requirement(c, w, q, *linear,
+                      drawn ? &sampled->value().requirements[static_cast<std::size_t>(q.route)] : nullptr);
+  }
+  if (drawn) rolled_yield(c, w, sampled->value());
+  zero_choice(c, w);
+}
 
 }  // namespace fettle::study

@@ -31,6 +31,12 @@ struct LeversArguments {
   int count = 12, threads = 1;
 };
 int levers_command(const LeversArguments& arguments);
+struct SampleArguments {
+  std::string plan;
+  int part = 0, seed = -1;
+  bool json = false;
+};
+int sample_command(const SampleArguments& arguments);
 int demo_models_command(const std::string& folder);
 
 }  // namespace fettle::cli

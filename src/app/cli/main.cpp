@@ -72,6 +72,16 @@ int run(int argc, char** argv) {
   auto* shop = app.add_subcommand("shop", "hours a week on each machine, summed over all plans of a shop");
   shop->add_option("plans", plans, "plan files, or folders with plans")->required();
 
+  SampleArguments sample;
+  auto* one = app.add_subcommand("sample", "one drawn part again, with its whole history");
+  one->add_option("plan", sample.plan, "plan file")->required();
+  one->add_option("--part", sample.part, "its number, from 0; a study names the worst ones")
+      ->required()
+      ->check(CLI::NonNegativeNumber);
+  one->add_option("--seed", sample.seed, "seed of the random streams, instead of the plan's")
+      ->check(CLI::NonNegativeNumber);
+  one->add_flag("--json", sample.json, "as JSON on standard output");
+
   BeginArguments begin;
   auto* b = app.add_subcommand("begin", "a first plan from a STEP model");
   b->add_option("model", begin.model, "STEP file of the finished part")->required();
@@ -105,6 +115,7 @@ int run(int argc, char** argv) {
   if (*u) return uses_command(plan, folder);
   if (*shop) return shop_command(plans);
   if (*l) return levers_command(lever);
+  if (*one) return sample_command(sample);
   if (*b) return begin_command(begin);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();

@@ -254,9 +254,13 @@ std::string in_words_of(const std::string& words, const unit::Style& style) {
       if (after < words.size() && std::string_view(" .,;:)").find(words[after]) == std::string_view::npos) continue;
       const auto q = unit::parse(words.substr(i, after - i), kind);
       if (!q) continue;
+      // Micrometres, and millimetres with four decimals, are gauge readings: tenths of a thou are too coarse for them.
+      unit::Style fine = style;
+      const std::size_t dot = words.find('.', i);
+      fine.gauge = symbol != " mm" || (dot < end && end - dot > 4);
       // A weight said to four digits in kg is good for three in lb: 46 lb typed must not come back as 46.01 lb.
       out += kind == unit::Kind::mass ? fmt::format("{:.3g} lb", unit::in_unit(q->si, "lb", kind))
-                                      : unit::print(q->si, kind, style);
+                                      : unit::print(q->si, kind, fine);
       i = after;
       done = true;
     }

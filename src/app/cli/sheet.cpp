@@ -8,6 +8,7 @@
 
 #include "app/cli/study_text.h"
 #include "base/text.h"
+#include "output/drawings/chart.h"
 #include "output/drawings/figures.h"
 #include "plan/read.h"
 
@@ -369,6 +370,150 @@ drawings::LocatingView locating_of(const study::Study& s, const plan::Plan& p) {
   return v;
 }
 
+// ---- what will come out, the clock and the money -------------------------------------------------------------------
+
+State state_of(const study::Study& s, const study::RequirementRow& r) {
+  for (const auto& f : s.findings)
+    if (f.id == r.finding) return f.state;
+  return State::open;
+}
+
+/// What needs a hand first: by state, then by how far the share outside is above its goal.
+std::vector<const study::RequirementRow*> by_need(const study::Study& s) {
+  std::vector<const study::RequirementRow*> rows;
+  for (const study::RequirementRow& r : s.requirements) rows.push_back(&r);
+  const auto over = [](const study::RequirementRow* r) {
+    const double ratio = r->share / r->goal;
+    return std::isfinite(ratio) ? ratio : -1;
+  };
+  std::stable_sort(rows.begin(), rows.end(), [&](const auto* a, const auto* b) {
+    const State x = state_of(s, *a), y = state_of(s, *b);
+    return x != y ? x < y : over(a) > over(b);
+  });
+  return rows;
+}
+
+drawings::Spread spread_of(const study::Study& s, const study::RequirementRow& r) {
+  drawings::Spread d;
+  d.id = r.id;
+  d.title = r.title;
+  d.state = state_of(s, r);
+  d.kind = r.kind;
+  d.gauge = r.gauge;
+  d.lower = r.lower;
+  d.upper = r.upper;
+  d.mean = r.mean;
+  d.s = r.s;
+  d.worst_low = r.worst_low;
+  d.worst_high = r.worst_high;
+  d.share = r.share;
+  d.share_low = r.share_low;
+  d.share_high = r.share_high;
+  d.theory_share = r.theory_share;
+  d.goal = r.goal;
+  if (r.s > 0) {
+    if (r.lower && r.upper) d.cp = r.cp;
+    d.cpk = r.cpk;
+  }
+  d.first = r.first;
+  d.step = r.step;
+  d.bins = r.bins;
+  return d;
+}
+
+drawings::SpreadsView spreads_of(const study::Study& s, const plan::Plan& p) {
+  drawings::SpreadsView v;
+  v.style = style_of(p);
+  v.title = "What will come out";
+  int outside = 0;
+  for (const study::RequirementRow* r : by_need(s)) {
+    v.rows.push_back(spread_of(s, *r));
+    outside += v.rows.back().state == State::outside;
+  }
+  const auto n = v.rows.size();
+  if (outside > 0) v.sentence = fmt::format("*{} of {} requirements* miss their goal. ", outside, n);
+  for (const auto& f : s.findings)
+    if (f.question == "rolled_yield" && f.state != State::open) v.sentence += f.sentence + " ";
+  v.sentence +=
+      "Thick lines: limits. Coarse strokes: parts outside. Dashed below: the worst case, which is shown and never "
+      "decides.";
+  return v;
+}
+
+drawings::MendingView mending_of(const study::Study& s, const plan::Plan& p) {
+  drawings::MendingView v;
+  v.style = style_of(p);
+  v.title = "What mending buys";
+  v.sentence = "Each contributor taken out alone. The dashed length is all that is outside now.";
+  for (const study::RequirementRow* r : by_need(s)) {
+    const State state = state_of(s, *r);
+    const bool buys =
+        std::any_of(r->contributors.begin(), r->contributors.end(), [](const auto& c) { return c.buys > 0; });
+    if ((state != State::outside && state != State::tight) || !buys) continue;
+    drawings::Mending m{r->id, r->title, state, r->share, r->goal, {}};
+    for (const study::ContributorRow& c : r->contributors)
+      m.rows.push_back({c.name, c.operation, c.buys, c.variance_share, c.mend});
+    v.requirements.push_back(m);
+  }
+  return v;
+}
+
+drawings::CycleView cycle_of(const study::Study& s, const plan::Plan& p) {
+  drawings::CycleView v;
+  v.style = style_of(p);
+  v.title = "One cycle";
+  v.cycle = s.cycle.cycle;
+  std::string waits;
+  for (const std::string& who : s.cycle.who) {
+    drawings::CycleRow row{who, {}};
+    double waiting = 0;
+    for (const study::CycleBar& b : s.cycle.bars) {
+      if (b.who != who) continue;
+      row.bars.push_back({b.what, b.from, b.to, b.waiting});
+      if (b.waiting) waiting += b.to - b.from;
+    }
+    if (waiting > 0) waits += fmt::format("{}{} `{}`", waits.empty() ? "" : ", ", who, drawings::say_minutes(waiting));
+    v.rows.push_back(row);
+  }
+  for (const auto& f : s.findings)
+    if (f.question == "hands_keep_up" && f.state != State::open) v.sentence = f.sentence + " ";
+  if (!waits.empty())
+    v.sentence += fmt::format("Of `{}` without work: {}.", drawings::say_minutes(s.cycle.cycle), waits);
+  v.facts = {{"cycle", {NAN, unit::Kind::time, false, drawings::say_minutes(s.cycle.cycle)}},
+             {"parts", {NAN, unit::Kind::number, false, fmt::format("{}", s.cycle.parts)}}};
+  if (s.cycle.parts > 0)
+    v.facts.push_back(
+        {"cycle a part", {NAN, unit::Kind::time, false, drawings::say_minutes(s.cycle.cycle / s.cycle.parts)}});
+  return v;
+}
+
+drawings::CountCurveView count_curve_of(const study::Study& s) {
+  drawings::CountCurveView v;
+  v.title = "How many on a pallet set";
+  v.now = s.counts_curve.now;
+  v.currency = s.counts_curve.currency;
+  const auto money = [&](double x) {
+    return unit::print(x, unit::Kind::money) + (v.currency.empty() ? "" : " " + v.currency);
+  };
+  const study::CountPoint *now = nullptr, *least = nullptr;
+  for (const study::CountPoint& x : s.counts_curve.points) {
+    const double cost = x.cost > 0 ? x.cost : NAN;  // no cost known
+    v.points.push_back({x.parts, x.minutes_machine * 60, x.minutes_person * 60, cost});
+    if (x.parts == v.now) now = &x;
+    if (x.cost > 0 && (least == nullptr || x.cost < least->cost)) least = &x;
+  }
+  if (now != nullptr) {
+    v.sentence =
+        fmt::format("With `{}` parts: `{}` of machine and `{}` of a person a part", now->parts,
+                    drawings::say_minutes(now->minutes_machine * 60), drawings::say_minutes(now->minutes_person * 60));
+    if (now->cost > 0) v.sentence += fmt::format(", `{}` a good part", money(now->cost));
+    if (now->cost > 0 && least != now && least != nullptr)
+      v.sentence += fmt::format("; least of those drawn `{}` with `{}`", money(least->cost), least->parts);
+    v.sentence += ".";
+  }
+  return v;
+}
+
 }  // namespace
 
 papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
@@ -391,6 +536,10 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
     sheet.pallets.push_back(pallet_of(s, p));
   if (s.picture.there && p.part.size.value.size() >= 2) sheet.castings.push_back(casting_of(s, p));
   if (p.pallet.pins.size() >= 2) sheet.locating.push_back(locating_of(s, p));
+  if (!s.requirements.empty()) sheet.spreads = spreads_of(s, p);
+  if (!s.requirements.empty()) sheet.mending = mending_of(s, p);
+  if (s.cycle.there) sheet.cycle = cycle_of(s, p);
+  if (s.counts_curve.there && !s.counts_curve.points.empty()) sheet.count_curve = count_curve_of(s);
   if (!s.not_looked_at.empty())
     sheet.sub += (sheet.sub.empty() ? "" : " ") +
                  fmt::format("Not looked at by this version: {}.", base::join(s.not_looked_at, "; "));

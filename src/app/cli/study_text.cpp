@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/text.h"
+#include "output/drawings/chart.h"
 #include "output/drawings/figures.h"
 #include "plan/read.h"
 
@@ -101,6 +102,8 @@ Columns columns_of(const std::vector<const Finding*>& rows, const unit::Style& s
   c.operation = std::min(c.operation, 10);
   int longest = 0;
   for (const Finding* f : rows) widen(longest, f->title);
+  // In a narrow window two limits stand one below the other, so that the title keeps its room.
+  c.limit = std::min(c.limit, std::max(14, width - c.before_title() - 1 - 16 - 1 - c.value - 1 - Columns::bar));
   c.title = std::max(16, width - c.before_title() - 1 - c.value - 1 - c.limit - 1 - Columns::bar);
   c.title = std::min(c.title, std::max(longest, 20));
   return c;
@@ -121,14 +124,18 @@ void line(std::string& out, const Finding& f, const Columns& c, const unit::Styl
   std::string state = fmt::format("{} {}", mark(f.state), pad(std::string(finding::word(f.state)), Columns::state - 2));
   if (f.state == State::outside) state = warm(state, look.colour);
   std::vector<std::string> title = base::split(wrap(f.title, c.title, 0), '\n');
-  if (title.empty()) title.emplace_back();
+  std::vector<std::string> limit = base::split(wrap(limit_text(f, style), c.limit, 0), '\n');
+  while (!title.empty() && title.back().empty()) title.pop_back();
+  title.resize(std::max({title.size(), limit.size(), std::size_t{1}}));
+  limit.resize(title.size());
   out += trimmed(fmt::format("  {} {} {} {} {} {}", state, pad(f.operation.empty() ? "-" : f.operation, c.operation),
-                             pad(title[0], c.title), left_pad(value_text(f, style), c.value),
-                             pad(limit_text(f, style), c.limit), bar(f))) +
+                             pad(title[0], c.title), left_pad(value_text(f, style), c.value), pad(limit[0], c.limit),
+                             bar(f))) +
          "\n";
   const auto indent = static_cast<std::size_t>(c.before_title());
   for (std::size_t i = 1; i < title.size(); ++i)
-    if (!title[i].empty()) out += std::string(indent, ' ') + title[i] + "\n";
+    if (!title[i].empty() || !limit[i].empty())
+      out += trimmed(std::string(indent, ' ') + pad(title[i], c.title + 1 + c.value + 1) + limit[i]) + "\n";
   const std::string lever = lever_text(f);
   const bool shifted = f.question == "measured" && !f.levers.empty();
   if (!lever.empty() && (f.state != State::inside || shifted))
@@ -143,6 +150,61 @@ std::string hanging(const std::string& name, const std::string& text, int width,
   if (static_cast<int>(base::code_points(head)) + 1 > column) return head + "\n" + rows;
   const auto at = static_cast<std::size_t>(column);
   return pad(head, column) + (rows.size() > at ? rows.substr(at) : "\n");
+}
+
+State state_of(const study::Study& study, const study::RequirementRow& r) {
+  for (const Finding& f : study.findings)
+    if (f.id == r.finding) return f.state;
+  return State::open;
+}
+
+/// A share outside; where none of the parts tried was, its upper end.
+std::string outside_text(const study::RequirementRow& r) {
+  if (r.share == 0 && r.share_high > 0 && std::isfinite(r.share_high)) return "< " + drawings::say_share(r.share_high);
+  return drawings::say_share_against(r.share, r.goal);
+}
+
+/// What will come out: each requirement's share outside against its goal, and what to mend first. Those inside only in
+/// the long list.
+std::string outcome(const study::Study& study, const Look& look) {
+  std::vector<const study::RequirementRow*> rows;
+  for (const auto& r : study.requirements) rows.push_back(&r);
+  std::stable_sort(rows.begin(), rows.end(), [&](const auto* a, const auto* b) {
+    const State x = state_of(study, *a), y = state_of(study, *b);
+    if (x != y) return x < y;
+    return a->share * b->goal > b->share * a->goal;
+  });
+  const auto hidden = static_cast<std::size_t>(std::count_if(
+      rows.begin(), rows.end(), [&](const auto* r) { return !look.all && state_of(study, *r) == State::inside; }));
+  rows.resize(rows.size() - hidden);  // they stand last
+  std::string out = "\nWhat will come out\n";
+  constexpr int share = 16, goal = 9, cpk = 7, indent = 2 + 2 + share + goal + cpk + 2;
+  if (!rows.empty())
+    out += grey(fmt::format("    {}{}{}  requirement", left_pad("outside", share), left_pad("goal", goal),
+                            left_pad("Cpk", cpk)),
+                look.colour) +
+           "\n";
+  for (const auto* r : rows) {
+    const State state = state_of(study, *r);
+    const std::string c = r->s > 0 && std::isfinite(r->cpk) ? base::fixed(r->cpk, 2) : "—";
+    const std::string words = wrap(r->title, look.width, indent);
+    const std::string sign = state == State::outside ? warm(mark(state), look.colour) : mark(state);
+    out += fmt::format("  {} {}{}{}  {}", sign, left_pad(outside_text(*r), share),
+                       left_pad(drawings::say_share(r->goal), goal), left_pad(c, cpk),
+                       words.size() > indent ? words.substr(indent) : "\n");
+    if (state == State::inside || r->contributors.empty() || !(r->contributors.front().buys > 0)) continue;
+    const study::ContributorRow& first = r->contributors.front();
+    std::string mend = "mend first: " + first.name;
+    if (!first.operation.empty()) mend += " in " + first.operation;
+    mend += ", gains " + drawings::say_share(first.buys) + " of the parts";
+    if (!first.mend.empty()) mend += ": " + first.mend;
+    for (const std::string& line : base::split(wrap(mend, look.width, indent), '\n'))
+      if (!line.empty()) out += grey(line, look.colour) + "\n";
+  }
+  if (hidden > 0)
+    out += rows.empty() ? fmt::format("  all {} requirements are inside (--all lists them)\n", hidden)
+                        : fmt::format("  … and {} more inside (--all lists them)\n", hidden);
+  return out;
 }
 
 /// "0.800 mm": a unit stays with its number.
@@ -205,6 +267,7 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
   if (!shown.empty()) out += "\n" + grey(heading(columns), look.colour) + "\n";
   for (const Finding* f : shown) line(out, *f, columns, style, look);
   if (hidden > 6) out += fmt::format("  … and {} more inside (--all lists them)\n", hidden - 6);
+  if (!study.requirements.empty()) out += outcome(study, look);
   const auto rows = drawings::assumptions_by_effect(study.findings, style);
   if (!rows.empty()) {
     out += "\nAssumed, by effect; each has a cheap measurement that replaces it:\n";
@@ -299,6 +362,66 @@ const char* limit_word(finding::Limit::Type t) {
   return "none";
 }
 
+std::string unit_of(unit::Kind kind) {
+  for (const unit::Unit& u : unit::units())
+    if (u.kind == kind && u.factor == 1 && u.offset == 0) return std::string(u.symbol);
+  return "1";
+}
+
+nlohmann::json requirement_json(const study::RequirementRow& r) {
+  nlohmann::json j = {{"id", r.id},
+                      {"title", r.title},
+                      {"finding", r.finding},
+                      {"kind", std::string(unit::word(r.kind))},
+                      {"unit", unit_of(r.kind)},
+                      {"mean", number(r.mean)},
+                      {"s", number(r.s)},
+                      {"worst_low", number(r.worst_low)},
+                      {"worst_high", number(r.worst_high)},
+                      {"share_outside", number(r.share)},
+                      {"share_low", number(r.share_low)},
+                      {"share_high", number(r.share_high)},
+                      {"theory_share", number(r.theory_share)},
+                      {"goal", number(r.goal)}};
+  if (r.lower) j["lower"] = number(*r.lower);
+  if (r.upper) j["upper"] = number(*r.upper);
+  const bool spread = r.s > 0;
+  if (r.lower && r.upper) j["cp"] = spread ? number(r.cp) : nlohmann::json(nullptr);
+  j["cpk"] = spread ? number(r.cpk) : nlohmann::json(nullptr);
+  if (!r.bins.empty()) {
+    j["histogram"] = {{"first", number(r.first)}, {"step", number(r.step)}, {"shares", nlohmann::json::array()}};
+    for (double b : r.bins) j["histogram"]["shares"].push_back(number(b));
+  }
+  j["contributors"] = nlohmann::json::array();
+  for (const study::ContributorRow& c : r.contributors)
+    j["contributors"].push_back({{"name", c.name},
+                                 {"key", c.key},
+                                 {"operation", c.operation},
+                                 {"variance_share", number(c.variance_share)},
+                                 {"share_outside_without", number(c.share_outside_without)},
+                                 {"buys", number(c.buys)},
+                                 {"mend", c.mend}});
+  return j;
+}
+
+nlohmann::json cycle_json(const study::CyclePicture& c) {
+  nlohmann::json j = {{"time", number(c.cycle)}, {"parts", c.parts}, {"who", c.who}, {"bars", nlohmann::json::array()}};
+  for (const study::CycleBar& b : c.bars)
+    j["bars"].push_back(
+        {{"who", b.who}, {"what", b.what}, {"from", number(b.from)}, {"to", number(b.to)}, {"waiting", b.waiting}});
+  return j;
+}
+
+nlohmann::json count_curve_json(const study::CountCurve& c) {
+  nlohmann::json j = {{"now", c.now}, {"currency", c.currency}, {"points", nlohmann::json::array()}};
+  for (const study::CountPoint& p : c.points)
+    j["points"].push_back({{"parts", p.parts},
+                           {"machine_time", number(p.minutes_machine * 60)},
+                           {"person_time", number(p.minutes_person * 60)},
+                           {"cost", p.cost > 0 ? number(p.cost) : nlohmann::json(nullptr)}});
+  return j;
+}
+
 nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
   unit::Style s = style;
   s.gauge = f.gauge;
@@ -315,13 +438,7 @@ nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
   j["value"] = f.state == State::open ? nlohmann::json(nullptr) : number(f.value);
   j["value_text"] = value_text(f, style);
   j["kind"] = std::string(unit::word(f.kind));
-  std::string unit = "1";
-  for (const unit::Unit& u : unit::units())
-    if (u.kind == f.kind && u.factor == 1 && u.offset == 0) {
-      unit = std::string(u.symbol);
-      break;
-    }
-  j["unit"] = unit;
+  j["unit"] = unit_of(f.kind);
   j["limit"] = {{"type", limit_word(f.limit.type)}, {"text", drawings::say_limit(f.limit, f.kind, f.gauge, style)}};
   if (f.limit.type == finding::Limit::Type::lower || f.limit.type == finding::Limit::Type::between)
     j["limit"]["low"] = f.limit.low;
@@ -407,6 +524,10 @@ std::string study_json(const study::Study& study, const plan::Plan& plan) {
                              {"proof", r.proof},
                              {"stock", stock}});
   }
+  j["requirements"] = nlohmann::json::array();
+  for (const study::RequirementRow& r : study.requirements) j["requirements"].push_back(requirement_json(r));
+  if (study.cycle.there) j["cycle"] = cycle_json(study.cycle);
+  if (study.counts_curve.there) j["count_curve"] = count_curve_json(study.counts_curve);
   j["not_looked_at"] = study.not_looked_at;
   j["notices"] = study.notices;
   return j.dump(1) + "\n";

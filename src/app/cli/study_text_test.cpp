@@ -120,6 +120,74 @@ TEST(StudyText, AUnitStaysWithItsNumber) {
   }
 }
 
+/// A study with what the ledger and the clock say, invented, so that it hangs on no plan.
+study::Study invented() {
+  study::Study s = demo(0).study;
+  finding::Finding f;
+  f.id = "op30.F2.coaxial";
+  f.state = finding::State::outside;
+  s.findings.push_back(f);
+  f.id = "op30.F1.depth";
+  f.state = finding::State::inside;
+  s.findings.push_back(f);
+  study::RequirementRow r;
+  r.id = "coax";
+  r.title = "F2 to F4, coaxial";
+  r.finding = "op30.F2.coaxial";
+  r.upper = 5e-5;
+  r.mean = 2.6e-5;
+  r.s = 1.3e-5;
+  r.worst_high = 1e-4;
+  r.share = 0.034;
+  r.share_low = 0.032;
+  r.share_high = 0.036;
+  r.theory_share = 0.033;
+  r.goal = 0.001;
+  r.cpk = 0.62;
+  r.step = 1e-5;
+  r.bins = {0.1, 0.3, 0.3, 0.2, 0.066, 0.034};
+  r.contributors = {{"turning over", "pallet.move", "OP30", 0.61, 0.005, 0.029, "cut F4 in the clamping of F2"}};
+  study::RequirementRow good = r;
+  good.id = "depth";
+  good.title = "F1 depth";
+  good.finding = "op30.F1.depth";
+  good.lower = 0;
+  good.share = good.share_low = 0;
+  good.share_high = 3e-6;
+  good.cp = 2;
+  good.bins.clear();
+  s.requirements = {good, r};
+  s.cycle = {
+      true, 3660, 8, {"machine B", "person"}, {{"machine B", "swap", 0, 20, false}, {"person", "free", 0, 900, true}}};
+  s.counts_curve = {true, 8, "EUR", {{4, 7.9, 4.7, 24.1}, {8, 7.3, 4.5, 23.1}, {12, 7.0, 4.5, 0}}};
+  return s;
+}
+
+TEST(StudyText, SaysWhatWillComeOutAndWhatToMendFirst) {
+  const study::Study s = invented();
+  for (int width : {80, 100, 130}) {
+    const std::string text = study_text(s, demo(0).plan, {false, width, false});
+    for (const std::string& line : base::split(text, '\n'))
+      EXPECT_LE(base::code_points(line), static_cast<std::size_t>(width)) << line;
+    const std::size_t at = text.find("\nWhat will come out\n");
+    ASSERT_NE(at, std::string::npos);
+    for (const char* w :
+         {"3.4 %    0.1 %   0.62  F2 to F4, coaxial", "mend first: turning over in OP30", "… and 1 more inside"})
+      EXPECT_NE(text.find(w, at), std::string::npos) << w << "\n" << text.substr(at, 600);
+    EXPECT_EQ(text.find("F1 depth", at), std::string::npos);
+  }
+  const std::string all = study_text(s, demo(0).plan, {false, 100, true});
+  const std::size_t at = all.find("\nWhat will come out\n");
+  EXPECT_NE(all.find("< 3 ppm    0.1 %   0.62  F1 depth", at), std::string::npos) << all.substr(at, 600);
+  study::Study none = s;
+  none.requirements.clear();
+  EXPECT_EQ(study_text(none, demo(0).plan, {false, 100, true}).find("What will come out"), std::string::npos);
+  // What nobody judged is open, not inside.
+  none = s;
+  for (auto& r : none.requirements) r.finding = "nowhere";
+  EXPECT_NE(study_text(none, demo(0).plan, {false, 100, false}).find("□          < 3 ppm"), std::string::npos);
+}
+
 TEST(Diff, SaysWhatDiffersInTheWordsOfTheTrade) {
   const std::string text = diff_text(demo(0).plan, demo(0).study, demo(1).plan, demo(1).study, {false, 130, true});
   EXPECT_NE(text.find("pallet / screw 1 / torque: 22 N·m → 28 N·m\n"), std::string::npos) << text;
@@ -174,6 +242,7 @@ TEST(Json, EveryKeyIsDocumentedAndEveryDocumentedKeyIsThere) {
   const auto s = study::run(*far, {}, {}, memo);
   ASSERT_TRUE(s.ok());
   keys_of(json::parse(study_json(*s, *far)), "", found);
+  keys_of(json::parse(study_json(invented(), demo(0).plan)), "", found);
   const std::set<std::string> said = documented();
   for (const std::string& key : found) EXPECT_EQ(said.count(key), 1u) << key << " is not in docs/findings.md";
   for (const std::string& key : said) {
@@ -203,6 +272,28 @@ TEST(Json, NumbersAreNumbersOrNothing) {
   EXPECT_GT(opened, 0);
   for (const auto& [state, n] : j["counts"].items()) sum += n.get<int>();
   EXPECT_EQ(static_cast<std::size_t>(sum), j["findings"].size());
+}
+
+TEST(Json, RequirementsCycleAndCurve) {
+  const json j = json::parse(study_json(invented(), demo(0).plan));
+  ASSERT_EQ(j["requirements"].size(), 2u);
+  const json &depth = j["requirements"][0], &coax = j["requirements"][1];
+  EXPECT_EQ(coax["upper"], 5e-5);
+  EXPECT_FALSE(coax.contains("lower"));
+  EXPECT_FALSE(coax.contains("cp"));
+  EXPECT_EQ(coax["unit"], "m");
+  EXPECT_EQ(coax["histogram"]["shares"].size(), 6u);
+  EXPECT_EQ(coax["contributors"][0]["buys"], 0.029);
+  EXPECT_EQ(depth["cp"], 2);
+  EXPECT_FALSE(depth.contains("histogram"));
+  EXPECT_EQ(j["cycle"]["bars"][1]["waiting"], true);
+  EXPECT_DOUBLE_EQ(j["count_curve"]["points"][0]["machine_time"].get<double>(), 474);
+  EXPECT_TRUE(j["count_curve"]["points"][2]["cost"].is_null());
+  study::Study none = invented();
+  none.cycle.there = none.counts_curve.there = false;
+  const json k = json::parse(study_json(none, demo(0).plan));
+  EXPECT_FALSE(k.contains("cycle"));
+  EXPECT_FALSE(k.contains("count_curve"));
 }
 
 TEST(Json, SameBytesWhateverTheThreadsAndTheLocale) {
@@ -256,6 +347,18 @@ TEST_F(Folder, HoldsTheWholeSetAndASecondRunChangesNoByte) {
   std::map<std::string, std::string> after;
   for (const auto& e : fs::directory_iterator(dir)) after[e.path().filename().string()] = read(e.path().filename());
   EXPECT_TRUE(before == after);
+}
+
+TEST_F(Folder, HoldsThePicturesOfWhatComesOut) {
+  const auto written = write_results(invented(), demo(0).plan, demo(0).data, dir);
+  ASSERT_TRUE(written.ok()) << say(written.problem());
+  for (const char* name : {"spread.svg", "mending.svg", "cycle.svg", "count-curve.svg"})
+    EXPECT_TRUE(fs::exists(dir + "/" + name)) << name;
+  const std::string curve = read("count-curve.svg"), spread = read("spread.svg"), cycle = read("cycle.svg");
+  EXPECT_NE(spread.find("1 of 2 requirements"), std::string::npos);
+  EXPECT_NE(cycle.find("Of 61 min without work: person 15 min."), std::string::npos);
+  EXPECT_NE(curve.find("With 8 parts: 7.3 min of machine and 4.5 min of a person a part, 23.10 EUR a good part."),
+            std::string::npos);
 }
 
 TEST_F(Folder, AForeignFileIsNeverOverwritten) {
