@@ -232,10 +232,10 @@ Reckoner accept() {
               length("gauge", "standard uncertainty of one reading", 0, 1e-2),
               or_else(quantity("confidence", Kind::fraction, "one-sided; 95 % is the standard's", 0.5, 0.9999), "95 %",
                       "ISO 14253-1:2017")};
-  r.outputs = {{"guard", Kind::length, "how far inside each limit"},
+  r.outputs = {{"guard", Kind::length, "how far inside each limit", true},
                {"low", Kind::length, "pass from here", true},
                {"high", Kind::length, "pass up to here", true},
-               {"zone", Kind::length, "width of what is passed"},
+               {"zone", Kind::length, "width of what is passed", true},
                {"eaten", Kind::fraction, "share of the tolerance that the guard bands take"}};
   r.formula = "limits moved inwards by 1.65 u (95 %), else by the normal quantile of the confidence";
   r.source = "ISO 14253-1:2017";

@@ -80,14 +80,14 @@ Reckoner study() {
               count("parts", "parts read", 2, 50), count("people", "people who read", 1, 20),
               count("trials", "times each read each part", 2, 10),
               length("tolerance", "width of the drawing's tolerance", 1e-7, 1)};
-  r.outputs = {{"repeatability", Kind::length, "same person, same part; one standard deviation"},
-               {"between_people", Kind::length, "people, and people who differ on some parts"},
-               {"gauge", Kind::length, "all of it"},
-               {"between_parts", Kind::length, "parts themselves"},
+  r.outputs = {{"repeatability", Kind::length, "same person, same part; one standard deviation", true},
+               {"between_people", Kind::length, "people, and people who differ on some parts", true},
+               {"gauge", Kind::length, "all of it", true},
+               {"between_parts", Kind::length, "parts themselves", true},
                {"of_total", Kind::fraction, "gauge of all variation"},
                {"of_tolerance", Kind::fraction, "six times the gauge over the tolerance"},
                {"categories", Kind::number, "distinct categories, cut down to a whole number"},
-               {"gauge_by_ranges", Kind::length, "gauge by the older way of ranges"},
+               {"gauge_by_ranges", Kind::length, "gauge by the older way of ranges", true},
                {"categories_by_ranges", Kind::number, "distinct categories by ranges"},
                {"verdict", Kind::number, "good up to 10 %, bearable up to 30 % of the tolerance (common practice)"}};
   r.formula =
@@ -185,8 +185,8 @@ Reckoner gauge_budget() {
               or_else(quantity("expansion", Kind::expansion, "of the part", 0, 1e-4), "10.5 µm/(m·K)", "grey iron"),
               or_else(quantity("confidence", Kind::fraction, "two-sided, for the expanded uncertainty", 0.5, 0.9999),
                       "95 %", "usual")};
-  r.outputs = {{"u", Kind::length, "combined standard uncertainty"},
-               {"expanded", Kind::length, "k times it"},
+  r.outputs = {{"u", Kind::length, "combined standard uncertainty", true},
+               {"expanded", Kind::length, "k times it", true},
                {"k", Kind::number, "coverage factor, from Student's t"},
                {"dof", Kind::number, "effective degrees of freedom (Welch and Satterthwaite)"},
                {"worst", Kind::number, "largest contribution"},
@@ -239,8 +239,8 @@ Reckoner at_twenty() {
       or_else(quantity("thermometer", Kind::temperature_difference, "standard uncertainty of each temperature", 0, 50),
               "0.5 K", "common practice: contact thermometer")};
   r.outputs = {{"size", Kind::length, "at 20 °C", true},
-               {"correction", Kind::length, "add this to what the gauge shows"},
-               {"u", Kind::length, "standard uncertainty of the correction"}};
+               {"correction", Kind::length, "add this to what the gauge shows", true},
+               {"u", Kind::length, "standard uncertainty of the correction", true}};
   r.formula = "shown (1 + a_gauge (t_gauge - 20)) / (1 + a_part (t_part - 20))";
   r.source = "ISO 1; expansions within 10 %";
   r.range = "-50 to 200 °C, part and ring each at one temperature";
@@ -303,7 +303,7 @@ Reckoner hone_off() {
       temperature("ring", "temperature of the ring the gauge was set on"),
       or_else(quantity("ring_expansion", Kind::expansion, "of the ring", 0, 1e-4), "11.5 µm/(m·K)", "hardened steel")};
   r.outputs = {{"verdict", Kind::number, "pass, hone, gauge again, too large"},
-               {"take", Kind::length, "of diameter; 0 unless it is honed"},
+               {"take", Kind::length, "of diameter; 0 unless it is honed", true},
                {"size", Kind::length, "at 20 °C", true},
                {"hone_to", Kind::length, "middle of the accept limits", true}};
   r.formula =
@@ -358,10 +358,10 @@ Reckoner run_of_readings() {
   r.inputs = {kit::text("readings", "in the order the parts came, the unit last: \"5.4 2.1 4.9 µm\""),
               or_else(count("reset_after", "readings before the tool was set anew", 0, 1000), "0", "not set anew")};
   r.outputs = {{"verdict", Kind::number, "no trend, drift, step at the reset, one far off, neighbours linked"},
-               {"slope", Kind::length, "change from one part to the next"},
-               {"chance", Kind::length, "slope that chance alone explains, either way"},
+               {"slope", Kind::length, "change from one part to the next", true},
+               {"chance", Kind::length, "slope that chance alone explains, either way", true},
                {"p", Kind::fraction, "how often chance alone does as much as this slope"},
-               {"scatter", Kind::length, "one standard deviation about the levels, gauge included"}};
+               {"scatter", Kind::length, "one standard deviation about the levels, gauge included", true}};
   r.formula = "t of a slope common to the stretches, ranks, levels, farthest value, neighbours; each at 5 %/tests";
   r.source =
       "Student; Mann and Kendall summed over stretches (Hirsch, Slack and Smith 1982); Fisher; Grubbs 1950; Bonferroni";
