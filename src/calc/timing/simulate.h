@@ -27,9 +27,9 @@ struct TaskTime {
 enum class TaskPer { part, pallet, load };
 
 /// Work that ties one person. `name` is what a person's list of skills names and what the picture shows. Of two tasks
-/// that wait, the one with the lower priority number goes first, then the older one. A task once begun is not put down
-/// for a better one, but left when the shift ends and taken up by whoever is there next. Names of the work that needs
-/// no HandTask: "swap", "change edge", "change over", "stop".
+/// that wait, the one with the lower priority number goes first, then the older one. Work on several parts or pallets
+/// may be left between two of them for a better task; within one it is left only when the shift ends, and whoever is
+/// there next takes it up. Names of the work that needs no HandTask: "swap", "change edge", "change over", "stop".
 struct HandTask {
   std::string name;
   TaskTime time;

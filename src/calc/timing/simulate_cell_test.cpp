@@ -109,7 +109,7 @@ SimulationInputs shop() {
   wash.bench = 1;
   in.stages = {stage_with("OP10"), stage_with("OP20"), stage_with("OP30"), gauge, hone, deburr, wash};
   in.stages[0].hold = 120;
-  in.stages[1].hold = 60;
+  in.stages[1].hold = 80;
   in.people = {person("operator")};
   in.people[0].present = one_shift(37.5 * hour, 5, 7 * hour, 0.5 * hour);
   in.warm_up = 2 * week;
@@ -274,7 +274,7 @@ TEST(SimulateCell, BatchesAndChangeOvers) {
   in.machines = {machine("A", {first, second})};
   in.machines[0].change_over = constant(1500);
   in.stages = {stage_with("edges"), stage_with("bores")};
-  in.stages[0].hold = 60;
+  in.stages[0].hold = 120;
   in.people = {person("operator")};
   in.replications = 2;
   const double cycle = 6 * 250 + 10 * 120 + 2 * 1500;
@@ -285,6 +285,29 @@ TEST(SimulateCell, BatchesAndChangeOvers) {
   EXPECT_NEAR(r.good_per_hour.mean, 60 / cycle * hour, 1e-9);
   EXPECT_NEAR(r.machines[0].share[at(SpindleState::changes_over)].mean, 3000 / cycle, 1e-9);
   EXPECT_EQ(r.queues[1].longest, 60);
+}
+
+TEST(SimulateCell, AMachineDoesNotChangeBackAndForthForAFewParts) {
+  // The machine is quick, what comes after is slow: a batch is begun only when all of it has room.
+  SimulationInputs in;
+  CellJob first = job(20, 5, 1, 10), second = job(20, 5, 1, 6);
+  first.batch = second.batch = 60;
+  second.stage = 1;
+  in.machines = {machine("A", {first, second})};
+  in.machines[0].change_over = constant(1500);
+  in.stages = {stage_with("edges"), stage_with("bores"), by_hand("deburr", 100)};
+  in.stages[0].hold = in.stages[1].hold = 120;
+  in.people = {person("operator"), person("second")};
+  in.people[0].does = {"load", "change over"};
+  in.people[1].does = {"deburr"};
+  in.warm_up = 1e5;
+  in.horizon = 1e6;
+  const SimulationResult r = run(in);
+  EXPECT_NEAR(r.good_per_hour.mean, 36, 0.01) << "the deburring is the limit";
+  for (const CellTaskResult& t : r.tasks)
+    if (t.name == "change over") {
+      EXPECT_LT(t.per_week.mean, 1.1 * 2 * r.good_per_week.mean / 60) << "two for a batch";
+    }
 }
 
 TEST(SimulateCell, ASlowStageHoldsUpTheOneBefore) {
@@ -367,6 +390,24 @@ TEST(SimulateCell, TheUrgentGoesFirstAndTheBlameIsNamed) {
   EXPECT_NEAR(two.machines[0].share[at(SpindleState::waits_person)].mean, 0, 1e-12);
 }
 
+TEST(SimulateCell, BetterWorkWaitsForOnePartNotForTheLot) {
+  // A basket of 24 takes 240 s by hand, part by part; a machine that stands waits 10 s for its load at most.
+  SimulationInputs in = one_machine(100, 20, 1, 1);
+  CellStage wash = by_hand("wash", 10, 60);
+  wash.lot = 24;
+  in.stages.push_back(wash);
+  in.warm_up = 1e4;
+  in.horizon = 1e5;
+  const SimulationResult r = run(in);
+  expect_sums(in, r);
+  EXPECT_LE(r.tasks[0].wait.mean, 10);
+  EXPECT_LT(r.machines[0].cycle.mean, 120 + 24 * 10 / 24.0 + 1);
+  in.stages[1].task.per = TaskPer::load;  // in one piece
+  in.stages[1].task.time = constant(240);
+  EXPECT_GT(run(in).machines[0].share[at(SpindleState::waits_person)].mean,
+            2 * r.machines[0].share[at(SpindleState::waits_person)].mean);
+}
+
 TEST(SimulateCell, PreferencesOfAPersonBeatPriorities) {
   SimulationInputs in = one_machine(300, 60, 2, 1);
   in.stages.push_back(by_hand("hone", 500, 90));
@@ -443,7 +484,7 @@ SimulationInputs random_cell(std::uint64_t n) {
     s.share = i == 0 || u() < 0.5 ? 1 : u();
     s.loss = u() < 0.5 ? 0 : 0.3 * u();
     s.lot = whole(1, 5);
-    s.hold = u() < 0.5 ? 0 : whole(40, 80);
+    s.hold = u() < 0.5 ? 0 : whole(80, 120);
     s.task = {"", time(300), static_cast<TaskPer>(whole(0, 2)), whole(1, 60)};
     s.task.time.mean += 20;
     s.soak = u() < 0.6 ? 0 : u() * 500;
@@ -587,7 +628,7 @@ TEST(SimulateRefuses, OneBadValuePerBound) {
   for (int bad : {-2, 2}) expect(refused([&](In& i) { i.stages[4].bench = bad; }), "bench");
   expect(refused([&](In& i) { i.stages[6].lot = 0; }), "lot");
   expect(refused([&](In& i) { i.stages[0].hold = -1; }), "hold");
-  expect(refused([&](In& i) { i.stages[0].hold = 59; }), "fewer may stand");
+  expect(refused([&](In& i) { i.stages[0].hold = 118; }), "fewer may stand");
   expect(refused([&](In& i) { i.machines[0].jobs.clear(); }), "nothing to do");
   expect(refused([&](In& i) { i.machines[0].name.clear(); }), "name");
   expect(refused([&](In& i) { i.stages[3].name.clear(); }), "name");

@@ -84,6 +84,15 @@ int needed_before(const SimulationInputs& in, int stage, bool by_hand) {
   return need;
 }
 
+/// A job that shares its machine begins a batch only with room for all of it, beside what may be left over there.
+int batch_before_hold(const SimulationInputs& in, int stage) {
+  int batch = 0;
+  for (const CellMachine& m : in.machines)
+    for (const CellJob& j : m.jobs)
+      if (j.stage == stage && m.jobs.size() > 1) batch = std::max(batch, std::max(j.batch, j.pallets * j.per_pallet));
+  return batch;
+}
+
 void check_stages(Asker& a, const SimulationInputs& in) {
   a.count("stages", static_cast<int>(in.stages.size()), 1, 100);
   const std::vector<bool> hand = done_by_hand(in);
@@ -102,8 +111,9 @@ void check_stages(Asker& a, const SimulationInputs& in) {
     a.must(!hand[i] || i > 0 || in.supply_lot > 0 || s.task.time.mean > 0,
            s.name + ": the first stage takes no time and parts never end", "0 s", "above 0 s");
     if (s.hold == 0 || i + 1 == in.stages.size()) continue;
-    const int need = needed_before(in, static_cast<int>(i) + 1, hand[i + 1]);
-    a.must(s.hold >= need, s.name + ": fewer may stand after it than the next stage begins with",
+    const int begins = needed_before(in, static_cast<int>(i) + 1, hand[i + 1]);
+    const int need = std::max(begins, batch_before_hold(in, static_cast<int>(i)) + begins - 1);
+    a.must(s.hold >= need, s.name + ": fewer may stand after it than a batch and what the next stage begins with",
            std::to_string(s.hold), fmt::format("{} or more", need));
   }
   for (const CellBench& b : in.benches) a.must(!b.name.empty(), "a bench has no name", "", "a name");

@@ -89,7 +89,8 @@ bool Shop::change_job(std::size_t m, bool able) {
     bool ready = false;
     for (const Set& s : state.sets) ready = ready || s.phase == Set::Phase::ready || s.phase == Set::Phase::putting_on;
     if (state.sets.size() == 1)
-      ready = ready_before(job.stage) >= std::max(job.batch, state.load) && room_after(job.stage);
+      ready = ready_before(job.stage) >= std::max(job.batch, state.load) &&
+              room_for(job.stage, std::max(job.batch, state.load));
     if (ready && (best < 0 || job.stage > machine.jobs[static_cast<std::size_t>(best)].stage))
       best = static_cast<int>(j);
   }

@@ -68,18 +68,15 @@ void Shop::ask(int kind, int set) { pending.push_back({kind, set, now, -1}); }
 double Shop::time_of(int kind) {
   WorkTime& t = kind_time[static_cast<std::size_t>(kind)];
   const WorkKind& k = kinds[static_cast<std::size_t>(kind)];
+  if (k.what != What::edge) return draw(t.each[0]);
   double sum = 0;
-  if (k.what == What::edge) {
-    const JobState& j = mills[static_cast<std::size_t>(k.machine)].jobs[static_cast<std::size_t>(k.job)];
-    for (std::size_t e = 0; e < t.each.size(); ++e)
-      for (int i = 0; i < j.due[e]; ++i) sum += draw(t.each[e]);
-  } else if (t.each[0].exponential || t.each[0].sigma > 0) {
-    for (int i = 0; i < t.times; ++i) sum += draw(t.each[0]);
-  } else {
-    sum = t.times * t.each[0].mean;
-  }
+  const JobState& j = mills[static_cast<std::size_t>(k.machine)].jobs[static_cast<std::size_t>(k.job)];
+  for (std::size_t e = 0; e < t.each.size(); ++e)
+    for (int i = 0; i < j.due[e]; ++i) sum += draw(t.each[e]);
   return sum;
 }
+
+int Shop::pieces_of(int kind) const { return kind_time[static_cast<std::size_t>(kind)].times; }
 
 bool Shop::askable(int stage) const {
   const CellStage& s = in.stages[static_cast<std::size_t>(stage)];
@@ -140,12 +137,13 @@ void Shop::begin_lot(std::size_t p, int kind) {
 void Shop::begin(std::size_t p, Work w) {
   Who& who = people[p];
   KindTally& t = tally.kinds[static_cast<std::size_t>(w.kind)];
-  if (w.left < 0) {
-    w.left = time_of(w.kind);
+  if (w.rest < 0) {
+    w.rest = pieces_of(w.kind) - 1;
     ++t.begun;
     t.wait += now - w.asked;
     if (now > w.asked) ++t.waited;
   }
+  if (w.left < 0) w.left = time_of(w.kind);
   who.work = w;
   who.busy = true;
   who.until = now + w.left * in.people[p].pace;
@@ -187,11 +185,17 @@ void Shop::close_stretch(std::size_t m) {
 
 void Shop::person_done(std::size_t p) {
   Who& who = people[p];
-  const Work w = who.work;
+  Work w = who.work;
   const WorkKind& k = kinds[static_cast<std::size_t>(w.kind)];
   who.busy = false;
   who.until = never;
   touch(w, false);
+  if (w.rest > 0) {  // the next part, unless something better waits
+    --w.rest;
+    w.left = -1;
+    pending.push_back(w);
+    return;
+  }
   if (k.what == What::hand) {
     const double soak = in.stages[static_cast<std::size_t>(k.stage)].soak;
     if (soak > 0) hands[static_cast<std::size_t>(k.stage)].soaking.push_back(now + soak);

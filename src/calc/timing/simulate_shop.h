@@ -33,7 +33,8 @@ struct WorkTime {
 struct Work {
   int kind = -1, set = -1;  ///< set of the job, for loading
   double asked = 0;
-  double left = -1;  ///< s at pace 1; < 0: not yet begun
+  double left = -1;  ///< s at pace 1 of the part in hand; < 0: not yet begun
+  int rest = -1;     ///< parts after that one; < 0: nothing begun yet
 };
 struct Set {
   enum class Phase { empty, putting_on, ready, cutting, done, taking_off } phase = Phase::empty;
@@ -155,10 +156,12 @@ class Shop {
     if (stage == 0 && in.supply_lot == 0) return std::numeric_limits<int>::max();
     return hands[static_cast<std::size_t>(stage)].waiting;
   }
-  bool room_after(int stage) const {
+  bool room_after(int stage) const { return room_for(stage, 1); }
+  /// Whether n more may stand before the next stage.
+  bool room_for(int stage, int n) const {
     const CellStage& s = in.stages[static_cast<std::size_t>(stage)];
     return s.hold == 0 || stage + 1 == static_cast<int>(in.stages.size()) ||
-           hands[static_cast<std::size_t>(stage) + 1].waiting < s.hold;
+           hands[static_cast<std::size_t>(stage) + 1].waiting + n <= s.hold;
   }
   void take_up(int stage, int n);
   void stage_done(int stage, int n);
@@ -168,7 +171,9 @@ class Shop {
 
   // people
   void ask(int kind, int set = -1);
+  /// One part's time, where the work goes part by part; else all of it.
   double time_of(int kind);
+  int pieces_of(int kind) const;
   bool askable(int stage) const;
   /// Free people take the best work they can do. True when somebody took some.
   bool assign();
@@ -190,8 +195,8 @@ class Shop {
 
   // machines
   bool step_machine(std::size_t m);
-  /// Another job takes over when this one has made its batch or can make nothing, and the other has its batch waiting
-  /// (loaded on the machine) or a set loaded or being loaded (outside).
+  /// Another job takes over when this one has made its batch or can make nothing, and the other has its batch waiting,
+  /// and room for it, (loaded on the machine) or a set loaded or being loaded (outside).
   bool change_job(std::size_t m, bool able);
   void person_phase(std::size_t m, Mill::Phase phase, int kind);
   void timed_phase(std::size_t m, Mill::Phase phase, double length);
