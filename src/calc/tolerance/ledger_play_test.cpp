@@ -234,6 +234,7 @@ TEST(LedgerPlay, APartThatDoesNotGoOnIsCounted) {
 
 TEST(LedgerPlay, ZoneWithPlayAgainstManyParts) {
   TwoClampings t = two_clampings(0.05);
+  for (Contributor& c : t.route.contributors) c.drawn = Drawn::part;  // so that the sampled share is sure to a percent
   Contributor growth = zero("growth", 1, {.6, .8, 0});
   growth.family = Contributor::Family::uniform;
   growth.half_width = 9 * um;
@@ -250,9 +251,10 @@ TEST(LedgerPlay, ZoneWithPlayAgainstManyParts) {
     in.parts = 400000;
     in.mending = false;
     const Share s = share_outside(*ledger, 0, in);
-    // Theory holds the sizes at their means and counts one end of the bore: agreement to a few percent is its claim.
-    EXPECT_NEAR(l.share_outside / s.share, 1, .12) << limit << " " << s.share;
-    EXPECT_LT(s.share, linear_of(*ledger, 0).share_at_most * 1.2);
+    // Theory leaves out what the spans do to the play, which takes a little away: it says too much by some percent.
+    EXPECT_GT(l.share_outside / s.share, .97) << limit << " " << s.share;
+    EXPECT_LT(l.share_outside / s.share, 1.10) << limit << " " << s.share;
+    EXPECT_LE(l.share_outside, l.share_at_most);
   }
 }
 

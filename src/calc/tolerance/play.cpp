@@ -92,29 +92,55 @@ Play pushed(const maths::PinPair& pair, const Push& push) {
   return p;
 }
 
+/// Standard deviation of a clearance over its mean: first row minus second. At most a half, where the factor's normal
+/// law would reach far below zero.
+double relative_s(const Ledger& ledger, const std::vector<const Row*>& rows, double mean) {
+  std::vector<double> sum(ledger.route.contributors.size(), 0.0);
+  for (std::size_t r = 0; r < rows.size(); ++r)
+    for (std::size_t i = 0; i < rows[r]->column.size(); ++i) {
+      const auto c = static_cast<std::size_t>(rows[r]->column[i]);
+      if (c < sum.size()) sum[c] += (r == 0 ? 1 : -1) * rows[r]->coefficient[i];
+    }
+  double v = 0;
+  for (std::size_t c = 0; c < sum.size(); ++c) {
+    const double s = sum[c] * s_of(ledger.route.contributors[c]);
+    v += s * s;
+  }
+  return mean > 0 ? std::min(0.5, std::sqrt(v) / mean) : 0;
+}
+
 }  // namespace
 
 std::vector<Play> plays(const Ledger& ledger) {
   std::vector<Play> out;
-  for (const Operation& op : ledger.route.operations) {
-    if (!op.pins.there) out.emplace_back();
-    else if (op.pins.seat == Pins::Seat::anywhere) out.push_back(anywhere(op.pins.pair));
-    else out.push_back(pushed(op.pins.pair, push_of(ledger.route, op.pins)));
+  for (std::size_t k = 0; k < ledger.route.operations.size(); ++k) {
+    const Pins& pins = ledger.route.operations[k].pins;
+    if (!pins.there) {
+      out.emplace_back();
+    } else if (pins.seat == Pins::Seat::pushed) {
+      out.push_back(pushed(pins.pair, push_of(ledger.route, pins)));
+    } else {
+      out.push_back(anywhere(pins.pair));
+      out.back().round_s = relative_s(ledger, {&ledger.round_size[k]}, pins.pair.round_hole - pins.pair.round_pin);
+      out.back().relieved_s = relative_s(ledger, {&ledger.relieved_size[k], &ledger.land_size[k]},
+                                         pins.pair.relieved_hole - pins.pair.land);
+    }
   }
   return out;
 }
 
 SeatMoments moments(const Play& play, const SeatSum& a, const SeatSum& b) {
   const double ha = a.turn / play.span, ya = a.y - ha, hb = b.turn / play.span, yb = b.y - hb;
+  const double round = 1 + play.round_s * play.round_s, relieved = 1 + play.relieved_s * play.relieved_s;
   SeatMoments m;
   for (const Play::Node& n : play.nodes) {
-    const double known_a = a.x * n.x + ha * n.middle, known_b = b.x * n.x + hb * n.middle;
-    const double yy = n.round * n.round / 3, vv = n.relieved * n.relieved / 3;
-    m.mean_a += n.weight * known_a;
-    m.mean_b += n.weight * known_b;
-    m.aa += n.weight * (known_a * known_a + ya * ya * yy + ha * ha * vv);
-    m.ab += n.weight * (known_a * known_b + ya * yb * yy + ha * hb * vv);
-    m.bb += n.weight * (known_b * known_b + yb * yb * yy + hb * hb * vv);
+    const double xa = a.x * n.x, xb = b.x * n.x, ma = ha * n.middle, mb = hb * n.middle;
+    const double yy = round * n.round * n.round / 3, vv = relieved * n.relieved * n.relieved / 3;
+    m.mean_a += n.weight * (xa + ma);
+    m.mean_b += n.weight * (xb + mb);
+    m.aa += n.weight * (round * xa * xa + 2 * xa * ma + ma * ma + ya * ya * yy + ha * ha * vv);
+    m.ab += n.weight * (round * xa * xb + xa * mb + xb * ma + ma * mb + ya * yb * yy + ha * hb * vv);
+    m.bb += n.weight * (round * xb * xb + 2 * xb * mb + mb * mb + yb * yb * yy + hb * hb * vv);
   }
   m.aa = std::max(0.0, m.aa - m.mean_a * m.mean_a);
   m.ab -= m.mean_a * m.mean_b;

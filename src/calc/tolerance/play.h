@@ -10,9 +10,10 @@ struct SeatSum {
   double x = 0, y = 0, turn = 0;
 };
 
-/// At mean sizes. Anywhere: for each place x of the round hole its own height y is even within its room, the relieved
-/// hole's height within another, both independent; turn = (height - y) / span. Pushed: one seat, which moves with the
-/// sizes.
+/// Anywhere, at mean sizes: for each place x of the round hole its own height y is even within its room, the relieved
+/// hole's height within another, both independent; turn = (height - y) / span. The part's own sizes widen or
+/// narrow the rooms: both places of the round hole by one normal factor about 1, the relieved hole's room by another.
+/// Pushed: one seat, which moves with the sizes.
 struct Play {
   bool there = false, pushed = false;
   double span = 1;
@@ -20,6 +21,7 @@ struct Play {
     double x = 0, round = 0, relieved = 0, middle = 0, weight = 0, below = 0;  ///< half rooms; weight up to here
   };
   std::vector<Node> nodes;
+  double round_s = 0, relieved_s = 0;              ///< standard deviations of the two factors
   maths::Seat seat;                                ///< pushed
   std::array<std::array<double, 4>, 3> by_size{};  ///< pushed: change of x, y, turn per size (order of PinSizes)
 };

@@ -4,7 +4,7 @@ namespace fettle::tolerance {
 
 std::vector<finding::Reckoner> reckoners() {
   std::vector<finding::Reckoner> all;
-  for (auto* part : {chain_reckoners})
+  for (auto* part : {chain_reckoners, ledger_reckoners})
     for (finding::Reckoner& r : part()) all.push_back(std::move(r));
   return all;
 }

@@ -11,4 +11,7 @@ std::vector<finding::Reckoner> reckoners();
 /// `rolled_yield`, `castings_to_order`.
 std::vector<finding::Reckoner> chain_reckoners();
 
+/// `coaxial_across_clampings`.
+std::vector<finding::Reckoner> ledger_reckoners();
+
 }  // namespace fettle::tolerance

@@ -29,14 +29,29 @@ double dawson(double x) {
   return sum / std::sqrt(pi);
 }
 
+/// The factors' normal law by its three Gauss-Hermite points.
+struct Factor {
+  double k = 1, weight = 1;
+};
+std::vector<Factor> factors(double s) {
+  if (!(s > 0)) return {{1, 1}};
+  const double far = 1.73205080756887729353 * s;
+  return {{1 - far, 1.0 / 6}, {1, 2.0 / 3}, {1 + far, 1.0 / 6}};
+}
+
 Complex play_at(const SumOf::Seated& p, double t) {
   const double h = p.sum.turn / p.play->span, y = p.sum.y - h;
+  const std::vector<Factor> round = factors(p.play->round_s), relieved = factors(p.play->relieved_s);
   Complex sum{0, 0};
   for (const Play::Node& n : p.play->nodes) {
-    const double w = n.weight * sinc(t * y * n.round) * sinc(t * h * n.relieved);
-    const double angle = t * (p.sum.x * n.x + h * n.middle);
-    sum.re += w * std::cos(angle);
-    sum.im += w * std::sin(angle);
+    double w = 0;
+    for (const Factor& f : relieved) w += f.weight * sinc(t * h * n.relieved * f.k);
+    w *= n.weight;
+    for (const Factor& f : round) {
+      const double v = w * f.weight * sinc(t * y * n.round * f.k), angle = t * (p.sum.x * n.x * f.k + h * n.middle);
+      sum.re += v * std::cos(angle);
+      sum.im += v * std::sin(angle);
+    }
   }
   return sum;
 }
@@ -52,7 +67,7 @@ double reach_of(const SumOf& s) {
     for (const Play::Node& n : p.play->nodes)
       most =
           std::max(most, std::fabs(p.sum.x * n.x + h * n.middle) + std::fabs(y) * n.round + std::fabs(h) * n.relieved);
-    reach += 1.01 * most;
+    reach += 1.01 * most * (1 + 1.74 * std::max(p.play->round_s, p.play->relieved_s));
   }
   return reach;
 }
@@ -130,78 +145,166 @@ Axes axes_of(const PairOf& p) {
   return {std::cos(angle), std::sin(angle), std::sqrt(std::max(0.0, middle + r)), std::sqrt(std::max(0.0, middle - r))};
 }
 
-/// Fractions of the square roots of primes: evenly spread in any number of directions.
-double spread(std::size_t dimension, int point) {
-  static constexpr int prime[] = {2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71};
-  const double x = (point + 0.5) * std::sqrt(static_cast<double>(prime[dimension % 20])) + 0.37 * (dimension / 20);
+/// Good lattices (component by component for the worst error of smooth functions; Sloan & Reztsov 2002): evenly spread
+/// points in up to fourteen directions; more directions use them again from another start.
+struct Lattice {
+  int points = 0;
+  std::array<int, 14> step{};
+};
+constexpr Lattice lattices[] = {{251, {7, 25, 37, 84, 78, 94, 117, 29, 20, 35, 118, 38, 68, 11}},
+                                {127, {32, 23, 51, 15, 39, 18, 20, 45, 34, 29, 4, 42, 1, 26}}};
+
+/// Coordinate `dimension` of point i; every lot starts elsewhere.
+double spread(const Lattice& lattice, std::size_t dimension, int i, std::size_t lot) {
+  const int k = i * lattice.step[dimension % 14] % lattice.points;
+  const double start = 0.5 + 7.3 * static_cast<double>(dimension / 14) + 0.381966 * static_cast<double>(lot);
+  const double x = (k + start) / lattice.points;
   return x - std::floor(x);
 }
 
-/// A seat for three even numbers in 0..1.
-void add_seat(const PairOf::Seated& p, double u, double v, double w, double& a, double& b) {
+/// A seat for three even numbers in 0..1 and the two factors.
+void add_seat(const PairOf::Seated& p, double u, double v, double w, double round, double relieved, double& a,
+              double& b) {
   const auto& nodes = p.play->nodes;
+  const auto at = [&](std::size_t i) { return nodes[i].below - 0.5 * nodes[i].weight; };
   std::size_t i = 0;
-  while (i + 1 < nodes.size() && nodes[i].below < u) ++i;
+  while (i + 2 < nodes.size() && at(i + 1) < u) ++i;
   const Play::Node& n = nodes[i];
-  // Between the nodes too, so that it moves smoothly.
-  const double into = n.weight > 0 ? (u - (n.below - n.weight)) / n.weight - 0.5 : 0;
-  const double next = i + 1 < nodes.size() ? nodes[i + 1].x - n.x : 0, last = i > 0 ? n.x - nodes[i - 1].x : 0;
-  const double x = n.x + into * 0.5 * (next + last);
-  const double y = (2 * v - 1) * n.round, turn = (n.middle + (2 * w - 1) * n.relieved - y) / p.play->span;
+  const Play::Node& next = nodes[std::min(i + 1, nodes.size() - 1)];
+  const double step = 0.5 * (n.weight + next.weight);
+  const double into = nodes.size() > 1 && step > 0 ? std::clamp((u - at(i)) / step, 0.0, 1.0) : 0;
+  const auto between = [&](double from, double to) { return from + into * (to - from); };
+  const double x = round * between(n.x, next.x), y = round * (2 * v - 1) * between(n.round, next.round);
+  const double height = between(n.middle, next.middle) + relieved * (2 * w - 1) * between(n.relieved, next.relieved);
+  const double turn = (height - y) / p.play->span;
   a += p.a.x * x + p.a.y * y + p.a.turn * turn;
   b += p.b.x * x + p.b.y * y + p.b.turn * turn;
 }
 
-double beyond_at(const PairOf& p, const Axes& axes, double a, double b, double radius) {
-  const double floor = radius / 25;  // so that few nodes still give a smooth answer
-  const double s_long = std::max(axes.s_long, floor), s_short = std::max(axes.s_short, floor);
-  const double along = axes.cosine * (p.mean_a + a) + axes.sine * (p.mean_b + b);
-  const double over = -axes.sine * (p.mean_a + a) + axes.cosine * (p.mean_b + b);
-  return std::max(0.0, 1 - inside_circle(along, over, s_long, s_short, radius));
+/// Share of the normal part alone beyond the circle, by where its middle stands in its own axes. Looked up between
+/// points of a grid, cubic in the logarithm, since it is asked for a thousand times.
+class EllipseTail {
+ public:
+  /// The middle will be asked for up to these distances along its two axes.
+  EllipseTail(const Axes& axes, double radius, double far_long, double far_short)
+      : s_long_(std::max(axes.s_long, radius / 25)), s_short_(std::max(axes.s_short, radius / 25)), radius_(radius) {
+    long_ = grid(far_long, s_long_);
+    short_ = grid(far_short, s_short_);
+    for (int i = 0; i <= long_.steps; ++i)
+      for (int j = 0; j <= short_.steps; ++j)
+        table_.push_back(std::log(std::max(1e-15, exact(long_.far * i / long_.steps, short_.far * j / short_.steps))));
+  }
+  double exact(double along, double over) const {
+    return std::clamp(1 - inside_circle(along, over, s_long_, s_short_, radius_), 0.0, 1.0);
+  }
+  double operator()(double along, double over) const {
+    const Weights x = weights(long_, along), y = weights(short_, over);
+    double sum = 0;
+    for (int i = 0; i < 4; ++i) {
+      double row = 0;
+      for (int j = 0; j < 4; ++j)
+        row += y.w[j] * table_[static_cast<std::size_t>(x.at[i] * (short_.steps + 1) + y.at[j])];
+      sum += x.w[i] * row;
+    }
+    return std::min(1.0, std::exp(sum));
+  }
+
+ private:
+  struct Grid {
+    double far = 0;
+    int steps = 0;
+  };
+  struct Weights {
+    int at[4] = {};
+    double w[4] = {};
+  };
+  /// The share changes over a s or so; farther out than the radius and some s nothing is left to change.
+  Grid grid(double far, double s) const {
+    const double reach = std::max(std::min(far, radius_ + 6 * s_long_), 1e-3 * s);
+    return {reach, std::clamp(static_cast<int>(reach / (0.8 * s)) + 1, 2, 12)};
+  }
+  /// Four neighbours on the grid, which is even about zero, and their weights.
+  static Weights weights(const Grid& g, double x) {
+    const double at = std::min(std::fabs(x) / g.far, 1.0) * g.steps;
+    const int i = std::min(static_cast<int>(at), g.steps - 1), first = std::min(i - 1, g.steps - 3);
+    const double t = at - first;
+    Weights out;
+    for (int k = 0; k < 4; ++k) out.at[k] = std::abs(first + k);
+    out.w[0] = -(t - 1) * (t - 2) * (t - 3) / 6;
+    out.w[1] = t * (t - 2) * (t - 3) / 2;
+    out.w[2] = -t * (t - 1) * (t - 3) / 2;
+    out.w[3] = t * (t - 1) * (t - 2) / 6;
+    return out;
+  }
+
+  double s_long_, s_short_, radius_;
+  Grid long_, short_;
+  std::vector<double> table_;
+};
+
+/// One point of the lattice as the movement of the middle.
+struct Middle {
+  double a = 0, b = 0;
+};
+Middle middle_at(const PairOf& p, const Lattice& lattice, int i, std::size_t lot, bool mirrored) {
+  Middle m{p.mean_a, p.mean_b};
+  std::size_t d = 0;
+  const auto u = [&] {
+    const double x = spread(lattice, d++, i, lot);
+    return mirrored ? 1 - x : x;
+  };
+  for (const PairOf::Two& c : p.uniform) {
+    const double x = 2 * u() - 1;
+    m.a += c.a * x, m.b += c.b * x;
+  }
+  for (const PairOf::Two& c : p.half_normal) {
+    const double x = std::fabs(maths::normal_quantile(0.5 + 0.5 * u()));
+    m.a += c.a * x, m.b += c.b * x;
+  }
+  for (const PairOf::Seated& s : p.play) {
+    const double x = u(), y = u(), z = u();
+    const auto factor = [&](double spread_s) {
+      return spread_s > 0 ? std::max(0.0, 1 + spread_s * maths::normal_quantile(u())) : 1;
+    };
+    const double round = factor(s.play->round_s), relieved = factor(s.play->relieved_s);
+    add_seat(s, x, y, z, round, relieved, m.a, m.b);
+  }
+  return m;
 }
 
 }  // namespace
 
 double share_beyond(const std::vector<PairOf>& mixture, double radius) {
-  bool bounded = false;
-  for (const PairOf& p : mixture) bounded |= !p.uniform.empty() || !p.half_normal.empty() || !p.play.empty();
+  const Lattice& lattice = lattices[mixture.size() <= 2 ? 0 : 1];
   double share = 0;
-  if (!bounded) {
-    for (const PairOf& p : mixture) {
-      const Axes axes = axes_of(p);
-      if (axes.s_long > 0) share += p.weight * beyond_at(p, axes, 0, 0, radius);
-      else share += p.mean_a * p.mean_a + p.mean_b * p.mean_b > radius * radius ? p.weight : 0;
-    }
-    return std::min(1.0, share);
-  }
-  const int points = std::max(16, 96 / static_cast<int>(mixture.size()));
-  for (std::size_t m = 0; m < mixture.size(); ++m) {
-    const PairOf& p = mixture[m];
+  for (std::size_t lot = 0; lot < mixture.size(); ++lot) {
+    const PairOf& p = mixture[lot];
     const Axes axes = axes_of(p);
-    double sum = 0;
-    for (int i = 0; i < points; ++i)
-      for (const bool turned : {false, true}) {  // each point and its mirror image: the mean is kept
-        double a = 0, b = 0;
-        std::size_t d = 0;
-        const auto u = [&] {
-          const double x = spread(d++, i + static_cast<int>(m) * points);
-          return turned ? 1 - x : x;
-        };
-        for (const PairOf::Two& c : p.uniform) {
-          const double x = 2 * u() - 1;
-          a += c.a * x, b += c.b * x;
-        }
-        for (const PairOf::Two& c : p.half_normal) {
-          const double x = std::fabs(maths::normal_quantile(0.5 + 0.5 * u()));
-          a += c.a * x, b += c.b * x;
-        }
-        for (const PairOf::Seated& s : p.play) {
-          const double x = u(), y = u(), z = u();
-          add_seat(s, x, y, z, a, b);
-        }
-        sum += beyond_at(p, axes, a, b, radius);
+    const bool bounded = !p.uniform.empty() || !p.half_normal.empty() || !p.play.empty();
+    if (!bounded && !(axes.s_long > 0)) {
+      share += p.mean_a * p.mean_a + p.mean_b * p.mean_b > radius * radius ? p.weight : 0;
+      continue;
+    }
+    const auto turned = [&](const Middle& m) {
+      return Middle{axes.cosine * m.a + axes.sine * m.b, -axes.sine * m.a + axes.cosine * m.b};
+    };
+    if (!bounded) {
+      const Middle m = turned({p.mean_a, p.mean_b});
+      share += p.weight * EllipseTail(axes, radius, 0, 0).exact(m.a, m.b);
+      continue;
+    }
+    std::vector<Middle> middles;
+    double far_long = 0, far_short = 0;
+    for (int i = 0; i < lattice.points; ++i)
+      for (const bool mirrored : {false, true}) {  // each point and its mirror image: the mean is kept
+        middles.push_back(turned(middle_at(p, lattice, i, lot, mirrored)));
+        far_long = std::max(far_long, std::fabs(middles.back().a));
+        far_short = std::max(far_short, std::fabs(middles.back().b));
       }
-    share += p.weight * sum / (2 * points);
+    const EllipseTail tail(axes, radius, far_long, far_short);
+    double sum = 0;
+    for (const Middle& m : middles) sum += tail(m.a, m.b);
+    share += p.weight * sum / (2 * lattice.points);
   }
   return std::min(1.0, share);
 }
