@@ -53,7 +53,7 @@ std::vector<std::string> plans_below(const std::string& folder) {
 }  // namespace
 
 std::string shop_text(const study::ShopLoad& s) {
-  std::string out = wrap(fmt::format("{}{}", s.shop.empty() ? "" : s.shop + ": ", s.sentence), 100, 0) + "\n\n";
+  std::string out = wrap(fmt::format("{}{}", s.shop.empty() ? "" : s.shop + ": ", s.sentence), 100, 0) + "\n";
   std::size_t width = 18;
   for (const study::ShopPlan& p : s.plans) width = std::max(width, base::code_points(p.name));
   width = std::min<std::size_t>(width, 48);

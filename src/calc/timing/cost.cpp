@@ -1,7 +1,7 @@
 #include "calc/timing/cost.h"
 
-#include <chrono>
 #include <cmath>
+#include <utility>
 
 #include "calc/timing/check.h"
 
@@ -53,8 +53,15 @@ Outcome<double> payback_parts(const PaybackInputs& in) {
          (in.saved_per_part * (1 + in.overhead));
 }
 
+namespace {
+bool leap(int year) { return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0; }
+int days_in(int month, int year) {
+  constexpr int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  return days[month - 1] + (month == 2 && leap(year) ? 1 : 0);
+}
+}  // namespace
+
 Outcome<std::string> day_after(const std::string& date, double days) {
-  namespace ch = std::chrono;
   const auto digits = [&](std::size_t from, std::size_t n) {
     int x = 0;
     for (std::size_t i = from; i < from + n; ++i) {
@@ -65,14 +72,15 @@ Outcome<std::string> day_after(const std::string& date, double days) {
   };
   const Problem wrong = bad("no date", date, "year-month-day such as 2026-11-02");
   if (date.size() != 10 || date[4] != '-' || date[7] != '-') return wrong;
-  const int y = digits(0, 4), m = digits(5, 2), d = digits(8, 2);
-  if (y < 1 || m < 1 || d < 1) return wrong;
-  const ch::year_month_day day{ch::year(y), ch::month(static_cast<unsigned>(m)), ch::day(static_cast<unsigned>(d))};
-  if (!day.ok()) return wrong;
+  int y = digits(0, 4), m = digits(5, 2), d = digits(8, 2);
+  if (y < 1 || m < 1 || m > 12 || d < 1 || d > days_in(m, y)) return wrong;
   if (!(days >= 0 && days <= 366000)) return bad("days out of range", base::shortest(days), "0 to 366000");
-  const ch::year_month_day then{ch::sys_days(day) + ch::days(static_cast<int>(std::ceil(days - 1e-9)))};
-  return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(then.year()), static_cast<unsigned>(then.month()),
-                     static_cast<unsigned>(then.day()));
+  d += static_cast<int>(std::ceil(days - 1e-9));
+  while (d > days_in(m, y)) {
+    d -= days_in(m, y);
+    if (++m > 12) m = 1, ++y;
+  }
+  return fmt::format("{:04}-{:02}-{:02}", y, m, d);
 }
 
 Outcome<double> promise(const PromiseInputs& in) {
