@@ -704,6 +704,68 @@ void warm_finding(Context& c, const Close& k) {
   });
 }
 
+// ---- the finish -----------------------------------------------------------------------------------------------------
+
+/// The surface as bored, for the bores that never see the hone.
+void finish_finding(Context& c, const Close& k, const AimCase& a) {
+  if (k.b.hone == nullptr) return;  // then the finish is the cut's own question
+  const plan::Requirement* asked = nullptr;
+  for (const plan::Requirement& r : c.plan.requirements)
+    if (r.kind.value == "roughness" && r.feature.known() && plan::parse_reference(r.feature.value).id == k.id)
+      asked = &r;
+  if (asked == nullptr || !asked->limits.known() || !asked->limits.value.upper || !(*asked->limits.value.upper > 0))
+    return;
+  Finding f =
+      start(k.b.operation_id(), k.id, "finish", fmt::format("{}: finish of the bores not honed", k.name), Kind::length);
+  f.gauge = true;
+  f.limit = finding::upper(*asked->limits.value.upper);
+  f.formula = "0.0321 feed² / nose radius x how much rougher the real surface is";
+  f.source = "geometry of a round nose; how much rougher: from memory, grey iron bored with carbide";
+  std::vector<std::string> missing;
+  const plan::Cut* cut = k.b.cut;
+  const plan::Tool* tool = cut != nullptr ? plan::find_tool(c.plan, cut->tool.value) : nullptr;
+  double feed = 0;
+  if (cut == nullptr) {
+    missing.push_back("operation.cut: the cut that finishes " + k.id);
+  } else {
+    const bool by_tooth = cut->feed_per_tooth.known() && tool != nullptr && tool->teeth.known();
+    if (by_tooth) feed = cut->feed_per_tooth.si * tool->teeth.value;
+    else if (cut->feed.known() && cut->speed.known()) feed = cut->feed.si * 2 * 3.14159265358979323846 / cut->speed.si;
+    else missing.push_back("operation.cut.feed and speed of " + cut->tool.value);
+    if (tool == nullptr || !tool->corner_radius.known())
+      missing.push_back(fmt::format("tool.corner_radius of {}: nose radius, or read the roughness of one bored part",
+                                    cut->tool.value));
+  }
+  if (!missing.empty()) return leave_open(c, std::move(f), missing);
+  const double radius = tool->corner_radius.si, marks = bore::feed_marks(feed, radius);
+  const int rougher = assume(f,
+                             number(1.5, 1, 2.5, Kind::number, "from memory: flakes tear out, the edge wears",
+                                    "a roughness reading of one bored part"),
+                             "how much rougher than feed marks", "operation.cut");
+  f.inputs = {{"feed a turn", feed, Kind::feed_per_rev, {}},
+              {"nose radius", radius, Kind::length, {}},
+              {"feed marks alone, Ra", marks, Kind::length, little(c, marks)}};
+  f.sentence = fmt::format("Feed marks alone leave Ra {}, a real surface perhaps {}; asked is {}.", little(c, marks),
+                           little(c, 1.5 * marks), little(c, f.limit.high));
+  const double feed_flip = feed * std::sqrt(f.limit.high / (1.5 * marks));
+  f.levers.push_back({"feed of the finishing cut", "operation.cut.feed", feed, feed_flip, Kind::feed_per_rev,
+                      fmt::format("feed {} → {} {}", unit::print(feed, Kind::feed_per_rev, c.style),
+                                  unit::print(feed_flip, Kind::feed_per_rev, c.style),
+                                  feed_flip < feed ? "brings it to what is asked" : "uses the margin up")});
+  if (a.missing.empty()) {
+    bore::AimInputs all = a.inputs;
+    all.hone = bore::Hone::all;
+    const auto x = c.memo.call("bore aim", solve_aim, all);
+    const auto now = c.memo.call("bore at aim", solve_point, AtAim{a.inputs, a.now});
+    if (x->ok() && now->ok())
+      f.levers.push_back(
+          {"bores that are honed", "operation", now->value().honed, 1, Kind::fraction,
+           fmt::format("hone every bore: {} a part instead of {}, aimed at {}", money(c, x->value().best.cost),
+                       money(c, now->value().cost), size(c, x->value().rounded.aim))});
+  }
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return marks * at(v, rougher, 1.5); });
+}
+
 // ---- one bore -------------------------------------------------------------------------------------------------------
 
 Outcome<bore::RunAnswer> solve_run(const bore::RunInputs& in) { return bore::look_at_run(in); }
@@ -759,6 +821,7 @@ void bore_findings(Context& c) {
     offset_finding(c, k);
     hone_list_finding(c, k);
     warm_finding(c, k);
+    finish_finding(c, k, a);
   }
 }
 

@@ -60,7 +60,7 @@ Study with_shop(const std::string& from, const std::string& to) {
 TEST(Bores, OnlyACloseBoreIsAskedAbout) {
   // F2 (IT8), F7 (IT7) and F8 are no bores to a few micrometres; nothing new is asked of them.
   for (const Finding& f : plan_0().study.findings)
-    for (const char* q : {"aim", "lost", "gauge", "gauge_study", "trend", "warm", "hone_list"})
+    for (const char* q : {"aim", "lost", "gauge", "gauge_study", "trend", "warm", "hone_list", "finish"})
       if (f.question == q) {
         EXPECT_EQ(f.feature, "F4") << f.id;
       }
@@ -179,6 +179,27 @@ TEST(Bores, WarmPartsOnAColdRing) {
   published("study", "spool bore 6 K warm against a ring 3 K warm reads too large by, µm",
             "22.0045 x (10.5 x 6 - 11.5 x 3) / 1000, by hand", How::computed, 22.0045 * (10.5 * 6 - 11.5 * 3) / 1000,
             f.value * 1e6, 1e-6);
+}
+
+TEST(Bores, TheFinishOfBoresThatAreNotHoned) {
+  const Finding open = plan_0().at("op20.F4.finish");
+  EXPECT_EQ(open.state, State::open);
+  EXPECT_TRUE(has(open.sentence, "tool.corner_radius of T20")) << open.sentence;
+  const std::string from = "name = \"finish bore 22\"\n";
+  const auto with_nose = [&](const char* radius) {
+    const Study s = with_shop(from, from + "corner_radius = \"" + radius + "\"\n");
+    const Finding* f = find(s, "op20.F4.finish");
+    EXPECT_NE(f, nullptr);
+    return f != nullptr ? *f : Finding{};
+  };
+  // 120 mm/min at 2000 rpm: 0.06 mm a turn.
+  published("study", "Ra of the demo's spool bore, nose 0.8 mm, µm", "0.0321 f²/r x 1.5, by hand", How::computed,
+            1.5 * 0.0320750 * 0.06 * 0.06 / 0.8 * 1000, with_nose("0.8 mm").value * 1e6, 1e-4);
+  EXPECT_EQ(with_nose("0.8 mm").state, State::inside);
+  EXPECT_EQ(with_nose("0.4 mm").state, State::outside);
+  bool all = false;
+  for (const auto& l : with_nose("0.4 mm").levers) all = all || has(l.text, "hone every bore");
+  EXPECT_TRUE(all);
 }
 
 TEST(Bores, HoneList) {

@@ -366,6 +366,11 @@ Outcome<ResetAnswer> when_to_reset(const ResetInputs& in) {
   return out;
 }
 
+double feed_marks(double feed, double radius) {
+  if (!(feed > 0) || !(feed <= radius) || !std::isfinite(radius)) return nan;
+  return 4 / (72 * std::sqrt(3.0)) * feed * feed / radius;
+}
+
 double two_cost_aim(double lower, double upper, double s, double cost_low, double cost_high) {
   if (!(upper > lower) || !(s > 0) || !(cost_low > 0) || !(cost_high > 0)) return nan;
   return 0.5 * (lower + upper) - s * s / (upper - lower) * std::log(cost_high / cost_low);

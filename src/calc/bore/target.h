@@ -99,6 +99,10 @@ struct ResetAnswer {
 /// count).
 Outcome<ResetAnswer> when_to_reset(const ResetInputs& inputs);
 
+/// Roughness Ra that a round nose leaves by its feed alone: arcs taken as parabolas, Ra = 4/(72 sqrt 3) f^2/r (0.0321
+/// f^2/r; often rounded to f^2/(32 r)). Real surfaces are rougher. Lengths in m; NaN unless 0 < feed <= r.
+double feed_marks(double feed_per_rev, double nose_radius);
+
 /// Two-sided limits and constant costs: minimises c_low P(x < L) + c_high P(x > U). Source: Springer, Industrial
 /// Quality Control 8(1), 1951 (from memory); closed form. NaN unless L < U, s > 0 and both costs > 0.
 double two_cost_aim(double lower, double upper, double s, double cost_low, double cost_high);

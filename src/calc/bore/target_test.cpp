@@ -64,6 +64,25 @@ TEST(Aim, BoreBeforeTheHone) {
   published("bore", "share too large", source, How::computed, .001748, a->best.too_large, 1e-5);
 }
 
+TEST(Finish, FeedMarksOfARoundNose) {
+  // Arcs of radius 0.4 mm at 0.1 mm a turn, mean line and mean deviation summed here point by point.
+  const double f = 0.1, r = 0.4;
+  double mean = 0, ra = 0;
+  const int n = 200000;
+  const auto height = [&](int i) {
+    const double x = f * ((i + 0.5) / n - 0.5);
+    return r - std::sqrt(r * r - x * x);
+  };
+  for (int i = 0; i < n; ++i) mean += height(i) / n;
+  for (int i = 0; i < n; ++i) ra += std::fabs(height(i) - mean) / n;
+  published("bore", "Ra of feed marks, 0.1 mm a turn, nose 0.4 mm, µm", "true arcs summed point by point",
+            How::computed, ra * 1e3, feed_marks(f * 1e-3, r * 1e-3) * 1e6, 0.01 * ra * 1e3);
+  published("bore", "the same by the shop's rule f²/(32 r), µm", "common practice", How::computed, 0.78125,
+            feed_marks(1e-4, 4e-4) * 1e6, 0.03);
+  EXPECT_TRUE(std::isnan(feed_marks(0, 1e-3)));
+  EXPECT_TRUE(std::isnan(feed_marks(2e-3, 1e-3)));
+}
+
 TEST(Aim, GiveawayOverOneLimit) {
   const GiveawayAim g = giveaway_aim(10, 1, 15, 5, 2);
   const char* source = "Hunter and Kartha, J. Quality Technology 9(4), 1977 (model from memory), worked out";
