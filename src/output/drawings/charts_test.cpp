@@ -215,6 +215,11 @@ TEST(Spread, AZoneStartsAtZeroAndALowerLimitAloneIsSaid) {
   expect_has(words_of(least), "≥ 4.000 mm");
   EXPECT_EQ(words_of(least).find("Cp "), std::string::npos);
   EXPECT_EQ(words_of(least).find("\n0\n"), std::string::npos);
+  // A bore that may be too small, since it is honed: its axis does not start at 0.
+  const Spread honed = samples::requirement("bore", State::inside, std::nullopt, 0.022009, 0.022003, 2e-6);
+  expect_has(words_of(honed), "≤ 22.009 mm");
+  EXPECT_EQ(words_of(honed).find("\n0\n"), std::string::npos);
+  EXPECT_EQ(words_of(honed).find("too small to see"), std::string::npos);
 }
 
 TEST(Spread, ManyRunOverPagesEachOnce) {
@@ -290,7 +295,7 @@ TEST(CountCurve, MarksTheNumberOfNow) {
 TEST(Cycle, EveryStretchIsNamedInItsBarOrInTheList) {
   const std::string words = words_of(cycle(samples::cycle(), a4));
   for (const char* w : {"machine B", "loader", "finisher", "T17", "gauge all bores of the set", "waits for machine B",
-                        "tool change, 0.8 min in 8 stretches", "loader: swap, 0.33 min", "minutes", "waits"})
+                        "tool change, 0.8 min in 8 stretches", "loader: swap, 0.33 min", "minutes", "without work"})
     expect_has(words, w);
 }
 
@@ -298,8 +303,8 @@ TEST(Cycle, WaitingIsHatchedAndACycleMayBeCrowded) {
   CycleView v = samples::cycle();
   for (CycleRow& row : v.rows)
     for (CycleBar& bar : row.bars) bar.waiting = false;
-  EXPECT_EQ(words_of(cycle(v, a4)).find("\nwaits\n"), std::string::npos);
-  EXPECT_NE(words_of(cycle(samples::cycle(), a4)).find("\nwaits\n"), std::string::npos);
+  EXPECT_EQ(words_of(cycle(v, a4)).find("\nwithout work\n"), std::string::npos);
+  EXPECT_NE(words_of(cycle(samples::cycle(), a4)).find("\nwithout work\n"), std::string::npos);
   v.rows[0].bars.clear();
   for (int i = 0; i < 400; ++i)
     v.rows[0].bars.push_back({"T" + std::to_string(i % 30), 9.0 * i, 9.0 * i + 8, i % 7 == 0});

@@ -203,7 +203,7 @@ double legend(Pen* pen, double y, bool waits) {
     const Path box = Path::box({0.2, y + 0.4, 6, 2.8});
     pen->hatch(box, Hatch::tight);
     pen->stroke(box, {0.3});
-    pen->label({8, y + 1.8}, "waits", {.size = Type::small});
+    pen->label({8, y + 1.8}, "without work", {.size = Type::small});
   }
   return 5;
 }

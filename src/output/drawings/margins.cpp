@@ -48,16 +48,37 @@ TextStyle lever_style(const Columns& c, State state) {
   return {.size = 2.7, .bold = hand, .ink = hand ? Ink::accent : Ink::grey, .wrap = c.lever, .max_lines = 12};
 }
 
+/// A lever of more than two lines in its column stands below title and value instead; that of a finding that is inside
+/// then stands in the list of findings only.
+bool in_column(const FindingRow& row, const Columns& c) {
+  return measure(row.lever, lever_style(c, row.state)).lines <= 2;
+}
+TextStyle below_style(const Columns& c, State state) {
+  TextStyle style = lever_style(c, state);
+  style.size = 2.55;
+  style.wrap = c.title + c.value;
+  return style;
+}
+std::string lever_below(const FindingRow& row, const Columns& c) {
+  return row.state == State::inside || in_column(row, c) ? "" : row.lever;
+}
+
 constexpr double row_air = 2.4, axis_height = 9, title_height = 7, top_air = 5.5;
 
-double row_height(const FindingRow& row, const Columns& c, const unit::Style& style) {
+/// Of title, value, limit and a short lever; a long one comes below it.
+double line_height(const FindingRow& row, const Columns& c, const unit::Style& style) {
   double h = 3.6;
   h = std::max(h, measure(row.operation, operation_style(c)).height);
   h = std::max(h, measure(row.title, title_style(c)).height);
   h = std::max(h, measure(say(row.value, style), value_style(c)).height);
   h = std::max(h, measure(row.limit, limit_style(c)).height);
-  h = std::max(h, measure(row.lever, lever_style(c, row.state)).height);
+  if (in_column(row, c)) h = std::max(h, measure(row.lever, lever_style(c, row.state)).height);
   return h + row_air;
+}
+double row_height(const FindingRow& row, const Columns& c, const unit::Style& style) {
+  const std::string below = lever_below(row, c);
+  const double h = line_height(row, c, style);
+  return below.empty() ? h : h - 0.6 + measure(below, below_style(c, row.state)).height + 0.5;
 }
 
 void bar(Pen& pen, const FindingRow& row, const Columns& c, double y, double height) {
@@ -121,7 +142,7 @@ Drawing page(std::shared_ptr<const MarginsView> view, std::size_t from, std::siz
       pen.stroke(Path::segment({c.at(m), top}, {c.at(m), bottom}), {0.25, Ink::light, Dash::dotted});
     for (std::size_t i = from; i < to; ++i) {
       const FindingRow& row = view->rows[i];
-      const double row_y = tops[i - from], h = (i + 1 < to ? tops[i + 1 - from] : y) - row_y;
+      const double row_y = tops[i - from], h = line_height(row, c, view->style);
       const auto put = [&](double x, const std::string& text, const TextStyle& style) {
         pen.text({x, row_y + (h - measure(text, style).height) / 2}, text, style);
       };
@@ -129,7 +150,8 @@ Drawing page(std::shared_ptr<const MarginsView> view, std::size_t from, std::siz
       put(c.x_title, row.title, title_style(c));
       put(c.x_value + c.value, say(row.value, view->style), value_style(c));
       put(c.x_limit, row.limit, limit_style(c));
-      put(c.x_lever, row.lever, lever_style(c, row.state));
+      if (in_column(row, c)) put(c.x_lever, row.lever, lever_style(c, row.state));
+      pen.text({c.x_title, row_y + h - 0.6}, lever_below(row, c), below_style(c, row.state));
       bar(pen, row, c, row_y, h);
     }
     pen.stroke(Path::segment({c.at(0), top - 1}, {c.at(0), bottom}), {0.55});

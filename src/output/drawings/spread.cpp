@@ -49,7 +49,10 @@ Shown shown_of(const Spread& row) {
   s.lower = known(row.lower);
   s.upper = known(row.upper);
   find_data(row, s);
-  s.zone = s.upper && *s.upper > 0 && (!s.lower || *s.lower == 0) && (!s.bins || s.data_low >= -0.5 * row.step);
+  // A size limited on one side only is no zone: its parts lie far from 0.
+  const bool from_zero =
+      s.lower ? *s.lower == 0 : s.upper && (s.bins ? s.data_low < 0.5 * *s.upper : row.mean < *s.upper);
+  s.zone = s.upper && *s.upper > 0 && from_zero && (!s.bins || s.data_low >= -0.5 * row.step);
   if (s.zone) s.lower.reset();
   double low = INFINITY, high = -INFINITY;
   const auto take = [&](double x) {
@@ -321,7 +324,8 @@ double panel(Pen* pen, const Spread& row, double width, double chart, const unit
     if (!f.shown.bins) {
       TextStyle open{.size = 2.8, .ink = Ink::grey, .align = Align::centre};
       open.halo = true;
-      pen->label({width / 2, f.base - chart / 2}, "how it spreads is open", open);
+      pen->label({width / 2, f.base - chart / 2},
+                 std::isfinite(row.mean) ? "no parts were drawn: no picture" : "how it spreads is open", open);
     }
     if (f.shown.zone)
       pen->stroke(Path::segment({f.inside(0), y + label_row + 2}, {f.inside(0), f.base}), {0.25, Ink::grey});

@@ -140,8 +140,8 @@ void add_findings(Flow& flow, const StudySheet& sheet, double width) {
       "Margin: 0 at the limit, +1 the whole limit unused, negative outside. Formulas and inputs: fettle explain.",
       width, 36);
   Table full, inside;
-  const double fixed = 20 + 26 + 26 + 15;
-  full.widths = {20, (width - fixed) * 0.68, 26, 26, 15, (width - fixed) * 0.32};
+  const double fixed = 18 + 23 + 23 + 13;
+  full.widths = {18, (width - fixed) * 0.68, 23, 23, 13, (width - fixed) * 0.32};
   full.heads = {"state", "finding", "value", "limit", "margin", "what moves it"};
   full.right = {false, false, true, true, true, false};
   inside.widths = {width - 26 - 26 - 15, 26, 26, 15};
@@ -165,7 +165,7 @@ void add_assumptions(Flow& flow, const StudySheet& sheet, double width) {
               "Each stated value with its band, the margin it moves, and the cheap measurement that would replace it.",
               width, 20);
   Table table;
-  table.widths = {width * 0.27, width * 0.20, width * 0.27, width * 0.26};
+  table.widths = {width * 0.38, width * 0.16, width * 0.26, width * 0.20};
   table.heads = {"assumption", "value (band)", "moves", "replaced by"};
   for (const AssumptionRow& a : sheet.assumptions) {
     Row row;
