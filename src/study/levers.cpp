@@ -11,6 +11,7 @@
 
 #include "base/text.h"
 #include "plan/schema.h"
+#include "study/cost.h"
 #include "study/internal.h"
 
 namespace fettle::study {
@@ -612,10 +613,36 @@ void rough_earlier(const plan::Plan& plan, std::vector<Change>& out) {
   }
 }
 
+/// What a good part costs when this share of parts keeps every requirement; nothing when the plan says too little.
+std::optional<double> cost_of(const plan::Plan& plan, double kept) {
+  const PlanCost c = plan_cost(plan, std::clamp(share_without_losses(plan) * kept, 1e-6, 1.0));
+  return c.there ? std::optional<double>(c.per_good) : std::nullopt;
+}
+
 double need(finding::State s) { return s == finding::State::outside ? 1.0 : s == finding::State::tight ? 0.3 : 0.0; }
+
+/// A question that only changed its operation (a feature cut elsewhere) is one that moved, not one gone and one come.
+void pair_moved(std::vector<Moved>& moved) {
+  const auto question = [](const std::string& id) { return id.substr(std::min(id.size(), id.find('.'))); };
+  for (Moved& m : moved) {
+    if (!m.came) continue;
+    const auto old = std::find_if(moved.begin(), moved.end(),
+                                  [&](const Moved& x) { return x.went && question(x.id) == question(m.id); });
+    if (old == moved.end()) continue;
+    m.came = false;
+    m.before = old->before;
+    m.margin_before = old->margin_before;
+    old->id.clear();
+  }
+  std::erase_if(moved, [](const Moved& m) {
+    return m.id.empty() ||
+           (!m.came && !m.went && m.before == m.after && std::fabs(m.margin_after - m.margin_before) < 0.005);
+  });
+}
 
 void judge_row(LeverRow& row, const Study& before, const Study& after, const std::string& wanted) {
   row.moved = moved(before, after);
+  pair_moved(row.moved);
   const auto value = [](double m) { return std::isfinite(m) ? std::clamp(m, -3.0, 1.5) : 0.0; };
   for (const Moved& m : row.moved) {
     const bool good = m.after == finding::State::inside || m.after == finding::State::tight;
@@ -744,6 +771,7 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
   number_changes(plan, style, changes);
   out.tried = static_cast<int>(changes.size());
 
+  const std::optional<double> cost_now = cost_of(plan, base->kept.value_or(1));
   std::atomic<std::size_t> next{0};
   std::atomic<bool> stopped{false};
   std::vector<char> worked(changes.size(), 0);
@@ -757,6 +785,10 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
       const Outcome<Study> s = run(other, data, some, memo);
       if (!s.ok()) continue;
       judge_row(changes[i].row, part_of(base.value(), some.only), s.value(), wanted);
+      if (cost_now) {
+        const auto cost = cost_of(other, s->kept ? *s->kept : base->kept.value_or(1));
+        if (cost && std::fabs(*cost - *cost_now) >= 0.0005) changes[i].row.cost_change = *cost - *cost_now;
+      }
       worked[i] = 1;
     }
   };
@@ -769,14 +801,19 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
   if (!wanted.empty()) find_flips(plan, data, quick, memo, wanted, changes, worked);
   for (std::size_t i = 0; i < changes.size(); ++i)
     if (worked[i] != 0 && (changes[i].row.gain > 1e-6 || changes[i].row.mends)) out.rows.push_back(changes[i].row);
-  std::stable_sort(out.rows.begin(), out.rows.end(), [](const LeverRow& a, const LeverRow& b) {
+  std::stable_sort(out.rows.begin(), out.rows.end(), [&](const LeverRow& a, const LeverRow& b) {
     if (a.breaks != b.breaks) return b.breaks;
     if (a.mends != b.mends) return a.mends;
-    const auto worth = [](const LeverRow& r) { return r.gain / (1.0 + static_cast<double>(r.effort)); };
+    // Gain over effort; what makes the part dearer counts half for every tenth of its cost, what makes it cheaper more.
+    const auto worth = [&](const LeverRow& r) {
+      const double dearer = r.cost_change && cost_now && *cost_now > 0 ? *r.cost_change / *cost_now : 0;
+      return r.gain / (1.0 + static_cast<double>(r.effort)) * std::pow(2.0, -10 * std::clamp(dearer, -0.2, 0.5));
+    };
     return worth(a) > worth(b);
   });
   out.base = std::move(base.value());
   out.finding = wanted;
+  out.currency = plan_cost(plan, 1).currency;
   return out;
 }
 

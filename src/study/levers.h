@@ -43,6 +43,7 @@ struct Levers {
   Study base;                  ///< the plan as it is, without drawing
   std::string finding;         ///< id asked for; empty: all
   std::vector<LeverRow> rows;  ///< what moves the finding, best first: mends, gain against cost and effort
+  std::string currency;        ///< of LeverRow::cost_change
   int tried = 0;
 };
 

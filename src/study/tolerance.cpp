@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "maths/statistics.h"
+#include "study/cost.h"
 #include "study/ledger_model.h"
 
 namespace fettle::study {
@@ -354,6 +355,9 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
   double good = 1 - all.any_outside.share, good_low = 1 - all.any_outside.high, good_high = 1 - all.any_outside.low;
   f.inputs.push_back({"requirements judged", static_cast<double>(judged), unit::Kind::number, {}});
   if (left > 0) f.inputs.push_back({"requirements not judged", static_cast<double>(left), unit::Kind::number, {}});
+  for (const Finding& x : c.study.findings)
+    if (x.id == "casting.all.clean_up" && std::isfinite(x.value))
+      f.inputs.push_back({"castings that do not clean up, not in it", x.value, unit::Kind::fraction, {}});
   for (const plan::Loss& l : c.plan.losses) {
     f.inputs.push_back({"lost besides: " + l.id.value, l.share.si, unit::Kind::fraction, {}});
     good *= 1 - l.share.si, good_low *= 1 - l.share.high, good_high *= 1 - l.share.low;
@@ -371,13 +375,21 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
     f.inputs.push_back(
         {"castings to start a week", std::ceil(c.plan.demand.per_week.si / good), unit::Kind::number, {}});
   }
+  // What a gain is worth: the same plan with so many more good parts.
+  const auto cost_at = [&](double share) { return plan_cost(c.plan, std::clamp(share, 1e-6, 1.0)); };
+  const PlanCost now = cost_at(good);
   std::size_t n = 0;
   for (const tolerance::Mended& m : all.mended) {
     if (!(m.yield_gained > 0) || ++n > 5) continue;
+    std::string worth;
+    if (now.there) {
+      const double saved = now.per_good - cost_at(good * (1 + m.yield_gained / (1 - all.any_outside.share))).per_good;
+      worth = fmt::format(", worth {:.2f} {} a good part", saved, now.currency);
+    }
     f.levers.push_back({m.group, m.key, all.any_outside.share, std::numeric_limits<double>::quiet_NaN(),
                         unit::Kind::fraction,
-                        fmt::format("{} gone: {} more good parts; {}", m.group,
-                                    unit::print(m.yield_gained, unit::Kind::fraction), mend_words(m.key))});
+                        fmt::format("{} gone: {} more good parts{}; {}", m.group,
+                                    unit::print(m.yield_gained, unit::Kind::fraction), worth, mend_words(m.key))});
   }
   f.sentence =
       fmt::format("{} of the parts fail at least one of {} requirements.{}{}",
@@ -478,7 +490,14 @@ void tolerance_findings(Context& c) {
     judge_requirement(c, w, q, *linear,
                       drawn ? &sampled->value().requirements[static_cast<std::size_t>(q.route)] : nullptr);
   }
-  if (drawn) rolled_yield(c, w, sampled->value());
+  if (drawn) {
+    c.study.kept = 1 - sampled->value().any_outside.share;
+    rolled_yield(c, w, sampled->value());
+  } else {
+    double kept = 1;
+    for (const RequirementRow& r : c.study.requirements) kept *= 1 - std::min(1.0, r.theory_share);
+    c.study.kept = kept;
+  }
   zero_choice(c, w);
 }
 

@@ -28,14 +28,15 @@ std::string state_words(const study::Moved& m) {
                      margin(m.margin_after));
 }
 
-std::string row_text(const study::LeverRow& r, const std::string& wanted, int number) {
+std::string row_text(const study::LeverRow& r, const std::string& wanted, const std::string& currency, int number) {
   std::string out = wrap(fmt::format("{}. {}: {} → {}{}{}", number, r.name, r.from, r.to, r.mends ? "  mends it" : "",
                                      r.breaks ? "  but puts another outside" : ""),
                          100, 1);
-  out += wrap(fmt::format("{}; plan key {}{}{}", study::word(r.effort), r.key,
-                          r.inside_from.empty() ? std::string() : "; inside from " + r.inside_from,
-                          r.cost_change ? fmt::format("; {:+.2f} a good part", *r.cost_change) : std::string()),
-              100, 5);
+  out += wrap(
+      fmt::format("{}; plan key {}{}{}", study::word(r.effort), r.key,
+                  r.inside_from.empty() ? std::string() : "; inside from " + r.inside_from,
+                  r.cost_change ? fmt::format("; {:+.2f} {} a good part", *r.cost_change, currency) : std::string()),
+      100, 5);
   std::size_t n = 0, left = 0;
   for (const study::Moved& m : r.moved) {
     const bool first = m.id == wanted;
@@ -82,6 +83,7 @@ nlohmann::json json_of(const study::Levers& levers, const std::string& wanted) {
           {"version", levers.base.version},
           {"tables", levers.base.tables},
           {"finding", wanted.empty() ? nlohmann::json(nullptr) : nlohmann::json(wanted)},
+          {"currency", levers.currency},
           {"tried", levers.tried},
           {"levers", std::move(rows)}};
 }
@@ -115,7 +117,7 @@ int levers_command(const LeversArguments& a) {
   int n = 0;
   for (const study::LeverRow& r : l->rows) {
     if (++n > a.count) break;
-    std::cout << row_text(r, wanted, n);
+    std::cout << row_text(r, wanted, l->currency, n);
   }
   if (l->rows.empty()) std::cout << "  none of the numbers or changes that this version knows\n";
   std::cout << "\nWorked out without drawing parts (linear theory); `fettle study` of the changed plan settles it.\n"
