@@ -188,11 +188,23 @@ std::vector<WaitCause> wait_causes(const Reducer& r, const std::vector<WorkKind>
   return out;
 }
 
+/// Parts come out in lots: a count over the time looked at is never surer than half of the last one.
+CellEstimate no_surer_than_a_lot(const SimulationInputs& in, CellEstimate good_per_week) {
+  int lot = in.stages.back().lot;
+  for (const CellMachine& m : in.machines)
+    for (const CellJob& j : m.jobs)
+      if (j.stage + 1 == static_cast<int>(in.stages.size())) lot = std::max(lot, j.pallets * j.per_pallet);
+  const double half = 0.5 * lot * week / in.horizon;
+  good_per_week.low = std::min(good_per_week.low, good_per_week.mean - half);
+  good_per_week.high = std::max(good_per_week.high, good_per_week.mean + half);
+  return good_per_week;
+}
+
 SimulationResult reduce(const SimulationInputs& in, std::vector<Tally>& runs) {
   const Reducer r(in, runs);
   const std::vector<WorkKind> kinds = work_kinds(in);
   SimulationResult out;
-  out.good_per_week = r.a_week([](const Tally& t) { return t.good; });
+  out.good_per_week = no_surer_than_a_lot(in, r.a_week([](const Tally& t) { return t.good; }));
   out.good_per_hour = scaled(out.good_per_week, hour / week);
   out.good_per_attended_hour =
       r.over([](const Tally& t) { return ratio(static_cast<double>(t.good) * hour, t.attended); });

@@ -223,7 +223,7 @@ struct TraceBar {
 struct SimulationResult {
   CellEstimate good_per_hour;           ///< of all time
   CellEstimate good_per_attended_hour;  ///< all good parts over the hours in which somebody is there
-  CellEstimate good_per_shift, good_per_week, good_per_year;
+  CellEstimate good_per_shift, good_per_week, good_per_year;  ///< never surer than half the last stage's lot
   CellEstimate lost_per_week;
   CellEstimate in_process;  ///< parts taken up and not yet finished, mean
   CellEstimate through;     ///< s, from taking up to leaving, mean, by Little's law (in process over what leaves)

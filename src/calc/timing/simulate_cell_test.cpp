@@ -160,6 +160,7 @@ TEST(SimulateCell, NothingIsLostOrCountedTwice) {
   EXPECT_NEAR(r.good_per_attended_hour.mean * 37.5, r.good_per_week.mean, 1e-6);
   EXPECT_GT(r.lost_per_week.mean, 0);
   EXPECT_EQ(r.good % 24, 0) << "the last stage gives whole baskets";
+  EXPECT_GE(r.good_per_week.high - r.good_per_week.low, 24 / 4.0 - 1e-9) << "4 weeks, a basket more or less";
   EXPECT_GT(r.machines[1].parts_alone_per_week.mean, 0) << "what is loaded goes on after the shift";
 }
 
