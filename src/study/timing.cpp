@@ -26,6 +26,7 @@ using unit::Kind;
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+constexpr double shifts = 5;  ///< a week
 
 struct Week {
   std::vector<timing::MachineHours> machines;
@@ -466,7 +467,7 @@ void people_finding(Context& c, Model& m, const PlanTimes& times) {
   f.inputs.push_back({"change-overs", w.people_changing, Kind::time, {}});
   f.inputs.push_back({"there a week", w.people_there, Kind::time, {}});
   const plan::People& h = c.plan.shop.people;
-  const double day = w.there / 5;
+  const double day = w.there / shifts;
   if (h.learning.known() && h.first_part.known() && standard > 0 && day > 0) {
     const auto days = [&](double first, double rate) {
       const auto o = timing::new_operator(first, rate, standard, day);
@@ -577,6 +578,11 @@ void capacity_finding(Context& c, Model& m, const std::vector<std::string>& miss
   }
   const Capacity best = capacity_of(m);
   f.inputs.push_back({"what limits", 0, Kind::number, best.who});
+  const plan::Number& week = c.plan.demand.shift.known() ? c.plan.demand.shift : c.plan.shop.people.hours;
+  f.inputs.push_back(
+      {"good parts a shift", best.good / shifts, Kind::number,
+       fmt::format("{} in each of five shifts of {}; {} are asked for", base::fixed(best.good / shifts, 1),
+                   hours_words(week.si / shifts), base::fixed(c.plan.demand.per_week.si / shifts, 1))});
   money_inputs(c, f, m, best);
   f.sentence = fmt::format("{} good parts a week fit, {} are asked for; what limits is {}.", base::fixed(best.good, 0),
                            base::fixed(c.plan.demand.per_week.si, 0), best.who);
@@ -603,8 +609,8 @@ void simulated_finding(Context& c, Model& m) {
     return r->ok() ? r->value().good_per_week.mean : nan;
   };
   f.sentence = fmt::format(
-      "{} good parts a week come out when everybody waits for everybody; {} are asked for, {} would fit if nobody "
-      "waited.",
+      "{} good parts a week come out when everybody waits for everybody and what is loaded runs on after the shift; {} "
+      "are asked for, and by added-up hours of the shift {} fit.",
       base::fixed(good(m), 0), base::fixed(c.plan.demand.per_week.si, 0), base::fixed(capacity_of(m).good, 0));
   settle_model(c, std::move(f), m, good);
 }

@@ -195,6 +195,28 @@ TEST(Week, ABandDecidesWhatIsTight) {
   EXPECT_EQ(f.worst, "changing one edge");
 }
 
+TEST(Week, WhatIsThereMayHaveABandAsWell) {
+  // Machine B needs 32.3 h: 70 % of 37.5 h are too few.
+  const Finding f = demo::demo({{"available = \"88 %\"", "available = \"97 % (70..99 %)\""}}).at("shop.B.hours");
+  EXPECT_EQ(f.state, State::tight);
+  EXPECT_EQ(f.worst, "share of the week that is there");
+  const Finding g =
+      demo::demo({{"per_week = 240\n", "per_week = 200\n"}, {"share = \"2.5 %\"", "share = \"2.5 % (1..30 %)\""}})
+          .at("shop.B.hours");
+  EXPECT_EQ(g.state, State::tight);
+  EXPECT_EQ(g.worst, "parts lost: pores");
+}
+
+TEST(Week, TheSimulatedWeekIsNearTheClosedForm) {
+  const demo::Run r = demo::demo({}, Options{});
+  const Finding f = r.at("shop.-.simulated_week");
+  // Waiting takes some of it; a set that runs on after each shift gives some back: 5 x 8 parts at most.
+  const double closed = r.at("shop.-.good_parts").value;
+  EXPECT_GT(f.value, 0.8 * closed);
+  EXPECT_LT(f.value, closed + 40);
+  EXPECT_EQ(plan_0().find("shop.-.simulated_week"), nullptr);  // nothing is drawn when that was not asked for
+}
+
 TEST(Money, AddsUpAndValuesLossWhereItIsFound) {
   const plan::Plan p = plan_of();
   const double good = share_without_losses(p);
