@@ -193,6 +193,23 @@ TEST(LedgerPlay, TheoryOfPlayAloneAgainstManyParts) {
   EXPECT_EQ(l.contributors[0].column, 1);
 }
 
+TEST(LedgerPlay, AMeanMovedInABuiltLedgerMovesThePlay) {
+  Route r = pins_of_d2();
+  Contributor land = zero("land", 0, {}, 1 * um);
+  land.effects[0].on = Effect::On::land;
+  r.contributors = {land};
+  auto ledger = build(r);
+  ASSERT_TRUE(ledger);
+  const Linear before = linear_of(*ledger, 0);
+  ledger->route.contributors[0].mean = -20 * um;  // a thinner land than the pair was built with
+  const Linear after = linear_of(*ledger, 0);
+  SampleInputs in;
+  in.parts = 100000;
+  in.mending = false;
+  EXPECT_GT(after.s, 1.1 * before.s);
+  EXPECT_NEAR(sample(*ledger, in)->requirements[0].s / after.s, 1, .01);
+}
+
 TEST(LedgerPlay, PushedAlwaysOneWay) {
   Route r = pins_of_d2();
   r.operations[0].pins.seat = Pins::Seat::pushed;

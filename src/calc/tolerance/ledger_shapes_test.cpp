@@ -253,7 +253,7 @@ TEST(LedgerShapes, PatternFollowsWhatNoDatumHolds) {
 
 /// Best over a fine grid of turns and shifts; slow and plain.
 bool found_by_grid(const inner::ShiftQuestion& q, double reach, double turn_reach, double slack) {
-  constexpr int n = 60;
+  constexpr int n = 40;
   for (int k = -n; k <= n; ++k)
     for (int i = -n; i <= n; ++i)
       for (int j = -n; j <= n; ++j) {
@@ -279,7 +279,7 @@ TEST(LedgerShapes, DatumShiftAgainstAGrid) {
     q.conditions.push_back({100, 20, 0, 0, c});
     for (int i = 0; i < 4; ++i) q.conditions.push_back({100 * u(), 60 * u(), .05 * (u() - .5), .05 * (u() - .5), .02});
     const bool got = inner::shift_exists(q);
-    const double step = .02 / 60;
+    const double step = .02 / 40;
     (got ? yes : no)++;
     if (got) EXPECT_TRUE(found_by_grid(q, .02, 5e-4, 3 * step)) << t;
     else EXPECT_FALSE(found_by_grid(q, .02, 5e-4, -1e-9)) << t;

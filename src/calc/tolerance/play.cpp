@@ -92,6 +92,21 @@ Play pushed(const maths::PinPair& pair, const Push& push) {
   return p;
 }
 
+/// The pair at the contributors' means as they are now: what `Pins::pair` says, unless somebody moved a mean since.
+maths::PinPair at_means(const Ledger& ledger, std::size_t k) {
+  const Row* rows[4] = {&ledger.round_size[k], &ledger.relieved_size[k], &ledger.land_size[k], &ledger.span[k]};
+  std::array<double, 4> size{};
+  for (std::size_t j = 0; j < 4; ++j) {
+    size[j] = rows[j]->constant;
+    for (std::size_t i = 0; i < rows[j]->column.size(); ++i) {
+      const auto c = static_cast<std::size_t>(rows[j]->column[i]);
+      if (c < ledger.route.contributors.size())
+        size[j] += rows[j]->coefficient[i] * mean_of(ledger.route.contributors[c]);
+    }
+  }
+  return with_sizes(ledger.route.operations[k].pins.pair, size);
+}
+
 /// Standard deviation of a clearance over its mean: first row minus second. At most a half, where the factor's normal
 /// law would reach far below zero.
 double relative_s(const Ledger& ledger, const std::vector<const Row*>& rows, double mean) {
@@ -117,13 +132,16 @@ std::vector<Play> plays(const Ledger& ledger) {
     const Pins& pins = ledger.route.operations[k].pins;
     if (!pins.there) {
       out.emplace_back();
-    } else if (pins.seat == Pins::Seat::pushed) {
-      out.push_back(pushed(pins.pair, push_of(ledger.route, pins)));
+      continue;
+    }
+    const maths::PinPair pair = at_means(ledger, k);
+    if (pins.seat == Pins::Seat::pushed) {
+      out.push_back(pushed(pair, push_of(ledger.route, pins)));
     } else {
-      out.push_back(anywhere(pins.pair));
-      out.back().round_s = relative_s(ledger, {&ledger.round_size[k]}, pins.pair.round_hole - pins.pair.round_pin);
-      out.back().relieved_s = relative_s(ledger, {&ledger.relieved_size[k], &ledger.land_size[k]},
-                                         pins.pair.relieved_hole - pins.pair.land);
+      out.push_back(anywhere(pair));
+      out.back().round_s = relative_s(ledger, {&ledger.round_size[k]}, pair.round_hole - pair.round_pin);
+      out.back().relieved_s =
+          relative_s(ledger, {&ledger.relieved_size[k], &ledger.land_size[k]}, pair.relieved_hole - pair.land);
     }
   }
   return out;
