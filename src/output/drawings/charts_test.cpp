@@ -244,6 +244,28 @@ TEST(Spread, ManyRunOverPagesEachOnce) {
   }
 }
 
+// ---- margins with long levers
+// ----------------------------------------------------------------------------------------
+
+TEST(Margins, LongLeversStandBelowTheirRowWithoutLosingAWord) {
+  MarginsView view;
+  const std::string lever =
+      "moving the one feature into the other clamping brings the share to a tenth of what it is, and "
+      "costs half a minute a part and one tool more";
+  for (int i = 0; i < 6; ++i)
+    view.rows.push_back(samples::row("OP30", "coaxial", "1.2 %", "≤ 0.1 %", State::outside, -0.3, lever));
+  view.rows.push_back(samples::row("OP30", "inside", "1", "≥ 0.5", State::inside, 0.9, lever));
+  const Drawing d = margins(view, a4).at(0);
+  expect_well_kept(d);
+  const std::string words = words_of(d);
+  int n = 0;
+  for (std::size_t at = words.find(lever); at != std::string::npos; at = words.find(lever, at + 1)) ++n;
+  EXPECT_EQ(n, 6);
+  for (FindingRow& row : view.rows) row.lever = "28 N·m";
+  EXPECT_LT(margins(view, a4).at(0).height, d.height);
+  expect_has(words_of(margins(view, a4).at(0)), "28 N·m");
+}
+
 // ---- mending --------------------------------------------------------------------------------------------------------
 
 TEST(Mending, NamesWhatToDoFirstAndAddsUpTheRest) {

@@ -15,12 +15,13 @@ constexpr double lowest = -0.75, highest = 1.12;  // what the scale shows; bars 
 struct Columns {
   double operation = 13, title, value, chart, limit, lever;  // widths
   double x_title, x_value, x_chart, x_limit, x_lever;
-  explicit Columns(double width) {
+  /// `levers`: with a column for what moves each; else that stands below its row.
+  Columns(double width, bool levers) {
     const double rest = width - operation;
-    title = 0.24 * rest;
+    title = (levers ? 0.24 : 0.37) * rest;
     value = 0.165 * rest;
-    limit = 0.11 * rest;
-    lever = 0.165 * rest;
+    limit = (levers ? 0.11 : 0.12) * rest;
+    lever = levers ? 0.165 * rest : 0;
     chart = rest - title - value - limit - lever - 6;
     x_title = operation;
     x_value = x_title + title;
@@ -51,7 +52,7 @@ TextStyle lever_style(const Columns& c, State state) {
 /// A lever of more than two lines in its column stands below title and value instead; that of a finding that is inside
 /// then stands in the list of findings only.
 bool in_column(const FindingRow& row, const Columns& c) {
-  return measure(row.lever, lever_style(c, row.state)).lines <= 2;
+  return c.lever > 0 && measure(row.lever, lever_style(c, row.state)).lines <= 2;
 }
 TextStyle below_style(const Columns& c, State state) {
   TextStyle style = lever_style(c, state);
@@ -63,7 +64,17 @@ std::string lever_below(const FindingRow& row, const Columns& c) {
   return row.state == State::inside || in_column(row, c) ? "" : row.lever;
 }
 
-constexpr double row_air = 2.4, axis_height = 9, title_height = 7, top_air = 5.5;
+/// No column for levers where most of those that matter would not fit it.
+Columns columns_of(const MarginsView& view, double width) {
+  const Columns with(width, true);
+  int fit = 0, below = 0;
+  for (const FindingRow& row : view.rows)
+    if (!row.lever.empty() && row.state != State::inside) in_column(row, with) ? ++fit : ++below;
+  return below > fit ? Columns(width, false) : with;
+}
+
+double row_air(const FindingRow& row) { return row.state == State::inside && std::isfinite(row.margin) ? 1.5 : 2.4; }
+constexpr double axis_height = 9, title_height = 7, top_air = 5.5;
 
 /// Of title, value, limit and a short lever; a long one comes below it.
 double line_height(const FindingRow& row, const Columns& c, const unit::Style& style) {
@@ -73,7 +84,7 @@ double line_height(const FindingRow& row, const Columns& c, const unit::Style& s
   h = std::max(h, measure(say(row.value, style), value_style(c)).height);
   h = std::max(h, measure(row.limit, limit_style(c)).height);
   if (in_column(row, c)) h = std::max(h, measure(row.lever, lever_style(c, row.state)).height);
-  return h + row_air;
+  return h + row_air(row);
 }
 double row_height(const FindingRow& row, const Columns& c, const unit::Style& style) {
   const std::string below = lever_below(row, c);
@@ -118,7 +129,7 @@ void bar(Pen& pen, const FindingRow& row, const Columns& c, double y, double hei
 }
 
 Drawing page(std::shared_ptr<const MarginsView> view, std::size_t from, std::size_t to, double width, bool head) {
-  const Columns c(width);
+  const Columns c = columns_of(*view, width);
   double height = (head ? title_height : top_air) + axis_height + 1;
   for (std::size_t i = from; i < to; ++i) height += row_height(view->rows[i], c, view->style);
   Drawing drawing{width, height, view->title, {}};
@@ -180,7 +191,7 @@ Drawing page(std::shared_ptr<const MarginsView> view, std::size_t from, std::siz
 
 std::vector<Drawing> margins(const MarginsView& view, const Room& room, double first_height) {
   const auto shared = std::make_shared<const MarginsView>(view);
-  const Columns c(room.width);
+  const Columns c = columns_of(view, room.width);
   std::vector<Drawing> pages;
   std::size_t from = 0;
   do {
