@@ -250,6 +250,30 @@ try:
     check("shop without a demand ends with 4", run("shop", "few.toml").returncode == 4)
     few.unlink()
 
+    # ---- levers ----
+    r = run("levers", "plan-0.toml", "coaxial", "--threads", "2")
+    check("levers of the coaxiality", r.returncode == 1 and "every pallet probed again" in r.stdout and "mends it" in r.stdout, r)
+    check("levers name what else moves", "op30.pallet.swap" in r.stdout, r.stdout)
+    check("levers keep their lines short", all(len(line) <= 100 for line in r.stdout.splitlines()), r.stdout)
+    one = run("levers", "plan-0.toml", "coaxial", "--json").stdout
+    check("levers are the same bytes at any thread count", one == run("levers", "plan-0.toml", "coaxial", "--json", "--threads", "3").stdout)
+    rows = json.loads(one)["levers"]
+    check("moving F4 into the other clamping is a lever", any(x["structural"] and x["name"].startswith("F4 ") and x["to"] == "OP30" and x["mends"] for x in rows), rows[:3])
+    r = run("levers", "plan-0.toml", "coaxal")
+    check("an unknown finding ends with 2 and names the nearest", r.returncode == 2 and "coaxial" in r.stderr, r)
+    r = run("levers", "plan-0.toml", "F2")
+    check("levers of several findings end with 2 and name them", r.returncode == 2 and "op30.F2.coaxial" in r.stderr, r)
+
+    # ---- sample ----
+    r = run("sample", "plan-0.toml", "--part", "4711")
+    check("a sampled part shows its history", r.returncode in (0, 1, 4) and "What it was dealt" in r.stdout and "seat on its pins" in r.stdout, r)
+    check("it is the same part every time", r.stdout == run("sample", "plan-0.toml", "--part", "4711").stdout)
+    check("another seed is another part", r.stdout != run("sample", "plan-0.toml", "--part", "4711", "--seed", "2").stdout)
+    j = json.loads(run("sample", "plan-0.toml", "--part", "4711", "--json").stdout)
+    check("a sampled part as JSON", j["part"] == 4711 and j["requirements"] and j["errors"] and j["steps"], j)
+    check("a part that was not drawn ends with 2", run("sample", "plan-0.toml", "--part", "20000").returncode == 2)
+    check("a sample without a part ends with 2", run("sample", "plan-0.toml").returncode == 2)
+
     # ---- help ----
     for args in (["--help"], ["study", "--help"], ["--version"], ["schema"]):
         r = run(*args)

@@ -400,6 +400,12 @@ bool move_feature(plan::Plan& p, const std::string& id, std::size_t from, std::s
     }
     break;
   }
+  // What the cut gives goes with it: its scatter of size and form.
+  for (plan::SpreadOf& x : p.spreads)
+    if (x.operation.value == a.id.value && (x.replaces.value == "size" || x.replaces.value == "form") &&
+        std::all_of(x.moves.value.begin(), x.moves.value.end(),
+                    [&](const std::string& r) { return plan::parse_reference(r).id == id; }))
+      x.operation.value = b.id.value;
   return true;
 }
 
@@ -751,9 +757,15 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
                 base::lower(f.title).find(base::lower(options.finding)) != std::string::npos))
         close.push_back(f.id);
     }
-    if (close.empty())
-      return bad("no finding of this plan has that id", options.finding, "an id as `fettle study` lists it",
-                 base::nearest(options.finding, ids));
+    if (close.empty()) {
+      std::string best = base::nearest(options.finding, ids);
+      std::vector<std::string> questions;  // people type the last word of an id
+      for (const finding::Finding& f : base->findings) questions.push_back(f.question);
+      const std::string question = base::nearest(options.finding, questions);
+      for (const finding::Finding& f : base->findings)
+        if (best.empty() && !question.empty() && f.question == question) best = f.id;
+      return bad("no finding of this plan has that id", options.finding, "an id as `fettle study` lists it", best);
+    }
     if (close.size() > 1)
       return bad("several findings are called that", options.finding, "one of: " + base::join(close, ", "), "");
     wanted = close[0];

@@ -120,9 +120,13 @@ int levers_command(const LeversArguments& a) {
     std::cout << row_text(r, wanted, l->currency, n);
   }
   if (l->rows.empty()) std::cout << "  none of the numbers or changes that this version knows\n";
-  std::cout << "\nWorked out without drawing parts (linear theory); `fettle study` of the changed plan settles it.\n"
-            << "Margins: 0 at the limit, 1 the whole limit unused. Safety limits stay with local codes and licensed "
-               "practice.\n";
+  std::cout
+      << "\n"
+      << wrap(
+             "Worked out without drawing parts (linear theory); `fettle study` of the changed plan settles it. "
+             "Margins: 0 at the limit, 1 the whole limit unused. Where the work can hurt, local codes and licensed "
+             "practice decide.",
+             100, 0);
   return study::exit_code(l->base);
 }
 
