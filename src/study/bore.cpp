@@ -66,10 +66,10 @@ std::string direction_words(const Context& c, double move) {
   return fmt::format("bore gets {} by {}", move < 0 ? "SMALLER" : "BIGGER", little(c, std::fabs(move)));
 }
 
-Finding begin(const Context&, const Close& k, const char* question, std::string title, Kind kind) {
+Finding begin(const Context& c, const Close& k, const char* question, std::string title, Kind kind) {
   Finding f = start(k.b.operation_id(), k.id, question, std::move(title), kind);
-  f.inputs.push_back({"smallest allowed", k.lower, Kind::length, {}});
-  f.inputs.push_back({"largest allowed", k.upper, Kind::length, {}});
+  f.inputs.push_back({"smallest allowed", k.lower, Kind::length, size(c, k.lower)});
+  f.inputs.push_back({"largest allowed", k.upper, Kind::length, size(c, k.upper)});
   return f;
 }
 
@@ -83,6 +83,7 @@ struct AimCase {
   bool from_run = false, from_middle = false;
   double now_low = 0, now_high = 0;
   double worth = 0, escape = 0;
+  bool whole = false;  ///< of the worth
   std::vector<std::string> missing;
 };
 
@@ -104,7 +105,8 @@ AimCase aim_case(const Context& c, const Close& k) {
     a.inputs.hone_cost = cost.value_or(0);
     a.inputs.hone_s = b.hone->size_scatter.si;
   }
-  a.worth = worth.value_or(0);
+  a.worth = worth ? worth->value : 0;
+  a.whole = worth && worth->whole;
   const bool said = b.requirement != nullptr && b.requirement->escape_cost.known();
   a.escape = said ? b.requirement->escape_cost.si : 3 * a.worth;
   a.inputs.lower = k.lower;
@@ -163,12 +165,13 @@ AimBands aim_bands(Finding& f, const Close& k, const AimCase& a) {
                      number(a.now, a.now_low, a.now_high, Kind::length, "95 % interval of the readings' mean",
                             "more readings, or say what the cut is set to"),
                      "where the bores lie now", "operation.cut.aim");
-  out.worth =
-      assume(f,
-             number(a.worth, a.worth, 1.5 * a.worth, Kind::money,
-                    "casting, work bought in and cutting time up to there; tools and people are not counted in it",
-                    "the cost of a part up to there"),
-             "what a part set aside is worth", "casting.price");
+  if (!a.whole)
+    out.worth =
+        assume(f,
+               number(a.worth, a.worth, 1.5 * a.worth, Kind::money,
+                      "casting, work bought in and cutting time up to there; not all of tools and people is known",
+                      "what the plan does not say of times, rates and tools"),
+               "what a part set aside is worth", "casting.price");
   if (!(k.b.requirement != nullptr && k.b.requirement->escape_cost.known()))
     out.escape = assume(f,
                         number(a.escape, a.worth, 10 * a.worth, Kind::money,
@@ -216,7 +219,7 @@ void compare_ways(const Context& c, Finding& f, const AimCase& a, bool hone) {
     if (!best->ok()) return "not possible: " + why_small(best->problems());
     const bore::AimPoint& p = best->value().best;
     return fmt::format("{} a part at {}: {} honed, {} set aside", money(c, p.cost), size(c, best->value().rounded.aim),
-                       percent(p.honed), percent(p.lost()));
+                       p.honed > 0 ? percent(p.honed) : std::string("none"), percent(p.lost()));
   };
   f.inputs.push_back({"hone none", 0, Kind::number, cost(bore::Hone::none)});
   if (!hone) return;
@@ -246,14 +249,17 @@ void aim_finding(Context& c, const Close& k, const AimCase& a) {
                       fmt::format("{} to {}", size(c, k.lower + k.guard), size(c, k.upper - k.guard))});
   if (k.b.hone != nullptr)
     f.inputs.push_back({"one hone", a.inputs.hone_cost, Kind::money, money(c, a.inputs.hone_cost)});
-  f.inputs.push_back({"a part set aside", a.worth, Kind::money,
-                      money(c, a.worth) + ": casting, work bought in, cutting time; tools and people not counted"});
+  f.inputs.push_back(
+      {"a part set aside", a.worth, Kind::money,
+       money(c, a.worth) + (a.whole ? ": casting, work, people and tools up to there"
+                                    : ": casting, work bought in, cutting time; not all of it is known")});
   f.inputs.push_back({"share to hone now", p.honed, Kind::fraction, percent(p.honed)});
   f.inputs.push_back(
       {"cheapest aim", q.aim, Kind::length,
        fmt::format("{}, no finer than {} since the gauge cannot tell more", size(c, q.aim), little(c, k.step))});
   compare_ways(c, f, a, k.b.hone != nullptr);
   const double move = q.aim - a.now, saves = p.cost - q.cost;
+  f.text = money(c, std::max(0.0, p.cost - x.best.cost));
   const bool worth_a_move = std::fabs(move) >= 0.5 * k.step * (1 - 1e-9) && saves >= 0.005;
   f.inputs.push_back({"aims that cost at most 1 % of that more", 0, Kind::number,
                       fmt::format("{} to {}", size(c, x.zone_low), size(c, x.zone_high))});
@@ -806,6 +812,20 @@ Close close_of(Context& c, const Bore& b) {
 }
 
 }  // namespace
+
+std::optional<double> share_honed(Context& c) {
+  std::optional<double> share;
+  for (const Bore& b : close_bores(c)) {
+    if (b.hone == nullptr) continue;
+    const Close k = close_of(c, b);
+    const AimCase a = aim_case(c, k);
+    if (!k.s || !k.u) return std::nullopt;
+    const auto now = c.memo.call("bore at aim", solve_point, AtAim{a.inputs, a.now});
+    if (!now->ok()) return std::nullopt;
+    share = 1 - (1 - share.value_or(0)) * (1 - now->value().honed);
+  }
+  return share;
+}
 
 void bore_findings(Context& c) {
   const std::vector<Bore> bores = close_bores(c);

@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "ref/fits.h"
+#include "study/cost.h"
 #include "study/readings.h"
 
 namespace fettle::study {
@@ -244,8 +245,12 @@ std::vector<Bore> close_bores(Context& c) {
   return out;
 }
 
-std::optional<double> worth_after(const plan::Plan& p, const plan::Operation* last) {
+std::optional<Worth> worth_after(const plan::Plan& p, const plan::Operation* last) {
   if (!p.casting.price.known()) return std::nullopt;
+  if (last != nullptr) {
+    const PlanCost cost = plan_cost(p, share_without_losses(p));
+    if (cost.there && cost.value_at(last->id.value) > 0) return Worth{cost.value_at(last->id.value), true};
+  }
   double sum = p.casting.price.si;
   for (const plan::Operation& o : p.operations) {
     if (o.price.known()) sum += o.price.si;
@@ -258,7 +263,7 @@ std::optional<double> worth_after(const plan::Plan& p, const plan::Operation* la
     }
     if (&o == last) break;
   }
-  return sum;
+  return Worth{sum, false};
 }
 
 std::optional<double> cost_of_hone(const plan::Plan& p, const plan::Operation& hone) {

@@ -44,11 +44,19 @@ struct Bore {
 /// gauge or a reading of the plan names. Bad tables go to c.problems.
 std::vector<Bore> close_bores(Context& c);
 
-/// What is lost with a part set aside after `operation`: casting, work bought in and machine time up to there. Tools,
-/// loading and people are not in it. Nothing when not even the casting has a price.
-std::optional<double> worth_after(const plan::Plan& plan, const plan::Operation* operation);
+/// What is lost with a part set aside after an operation.
+struct Worth {
+  double value = 0;
+  bool whole = false;  ///< machine, people and tools are all in it; else it is at least this
+};
+/// From the cost of a part up to there; where the plan does not say enough for that, casting, work bought in and
+/// cutting time. Nothing when not even the casting has a price.
+std::optional<Worth> worth_after(const plan::Plan& plan, const plan::Operation* operation);
 /// What one hone costs: price, and time at the machine's or the people's rate. Nothing when neither is known.
 std::optional<double> cost_of_hone(const plan::Plan& plan, const plan::Operation& hone);
+/// Share of the parts that go to the hone as the bores lie now, of all bores that one hone operation mends; nothing
+/// when that cannot be said. For whoever plans times and costs.
+std::optional<double> share_honed(Context& c);
 /// "EUR", as the plan types its money; empty when it names none.
 std::string currency_word(const plan::Plan& plan);
 

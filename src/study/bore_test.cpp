@@ -3,6 +3,7 @@
 
 #include "maths/statistics.h"
 #include "published.h"
+#include "study/bore_model.h"
 #include "study/demo_for_tests.h"
 
 namespace fettle::study {
@@ -110,6 +111,21 @@ TEST(Bores, AimedSmallIsRightAndAimedAtTheMiddleIsNot) {
   const Finding off = set_to("22.0055 mm").at("op20.F4.on_aim");
   EXPECT_EQ(off.state, State::outside);
   EXPECT_TRUE(has(off.sentence, "BIGGER")) << off.sentence;
+}
+
+TEST(Bores, WhatIsLostWithAPartIsWhatWasPutIntoItByThen) {
+  const auto p = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(p.ok());
+  const auto worth = worth_after(*p, plan::find_operation(*p, "OP20"));
+  ASSERT_TRUE(worth.has_value());
+  EXPECT_TRUE(worth->whole);
+  EXPECT_GT(worth->value, 9.80 + 2.40);  // casting and grinding
+  EXPECT_LT(worth->value, 30);
+  EXPECT_GT(worth_after(*p, plan::find_operation(*p, "OP30"))->value, worth->value);
+  const auto hone = cost_of_hone(*p, *plan::find_operation(*p, "OP40"));
+  ASSERT_TRUE(hone.has_value());
+  EXPECT_NEAR(*hone, 1.10 + 1.5 / 60 * 38, 1e-9);
+  EXPECT_EQ(currency_word(*p), "EUR");
 }
 
 TEST(Bores, TheAimIsSaidNoFinerThanTheGaugeCanTell) {
