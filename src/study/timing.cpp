@@ -451,7 +451,7 @@ void people_finding(Context& c, Model& m, const PlanTimes& times) {
   const Week& w = m.now().week;
   for (const timing::MachineHours& h : w.machines) missing.insert(missing.end(), h.missing.begin(), h.missing.end());
   unique_in_order(missing);
-  f.limit = finding::upper(missing.empty() ? w.people_there : 0);
+  f.limit = finding::upper(std::isfinite(w.people_there) ? w.people_there : 0);
   f.limit.asked = 3600;
   if (!missing.empty()) {
     leave_open(c, std::move(f), missing);

@@ -23,11 +23,11 @@ namespace fettle::cli {
 namespace {
 
 std::string hours(double s) { return base::fixed(s / 3600, 1); }
-std::string pad(std::string s, std::size_t width) {
+std::string pad(const std::string& s, std::size_t width) {
   const std::size_t n = base::code_points(s);
   return n < width ? s + std::string(width - n, ' ') : s;
 }
-std::string left_pad(std::string s, std::size_t width) {
+std::string left_pad(const std::string& s, std::size_t width) {
   const std::size_t n = base::code_points(s);
   return n < width ? std::string(width - n, ' ') + s : s;
 }
@@ -113,6 +113,7 @@ int shop_command(const std::vector<std::string>& paths) {
   }
   if (code != 0) return code;
   std::vector<const plan::Plan*> list;
+  list.reserve(plans.size());
   for (const plan::Plan& p : plans) list.push_back(&p);
   const Outcome<study::ShopLoad> load = study::shop_load(list);
   if (!load.ok()) return report(load.problems());

@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <string_view>
+#include <utility>
 
 #include "base/outcome.h"
 #include "base/text.h"
@@ -24,7 +25,7 @@ struct Check {
   }
   void refuse(std::string_view what, double x, std::string expected) {
     problems.push_back(bad(fmt::format("{} out of range", what),
-                           std::isfinite(x) ? base::shortest(x) : "not a finite number", expected));
+                           std::isfinite(x) ? base::shortest(x) : "not a finite number", std::move(expected)));
   }
 };
 
