@@ -107,9 +107,8 @@ Row full_row(const FindingRow& f, const unit::Style& style) {
   row.columns[0] = {{std::string(finding::word(f.state)), word, 5.4}};
   row.columns[1] = {{joined({f.operation, f.title}, " · "), {.size = 2.8, .bold = true}}};
   if (!f.sentence.empty() && f.sentence != f.title) row.columns[1].push_back({f.sentence, {.size = 2.6}});
-  row.columns[1].push_back({joined({f.id, f.source}, " · "), {.size = 2.2, .ink = Ink::grey}});
+  row.columns[1].push_back({joined({f.confidence, f.id, f.source}, " · "), {.size = 2.2, .ink = Ink::grey}});
   row.columns[2] = {{say(f.value, style), figure}};
-  if (!f.confidence.empty()) row.columns[2].push_back({f.confidence, {.size = 2.2, .ink = Ink::grey}});
   row.columns[3] = {{f.limit.empty() ? "—" : f.limit, figure}};
   row.columns[4] = {{say_margin(f.margin), {.size = 2.5, .bold = hand, .mono = true}}};
   row.columns[5] = {{f.lever, {.size = 2.6}}};
@@ -140,8 +139,8 @@ void add_findings(Flow& flow, const StudySheet& sheet, double width) {
       "Margin: 0 at the limit, +1 the whole limit unused, negative outside. Formulas and inputs: fettle explain.",
       width, 36);
   Table full, inside;
-  const double fixed = 18 + 23 + 23 + 13;
-  full.widths = {18, (width - fixed) * 0.68, 23, 23, 13, (width - fixed) * 0.32};
+  const double fixed = 18 + 27 + 25 + 13;
+  full.widths = {18, (width - fixed) * 0.68, 27, 25, 13, (width - fixed) * 0.32};
   full.heads = {"state", "finding", "value", "limit", "margin", "what moves it"};
   full.right = {false, false, true, true, true, false};
   inside.widths = {width - 26 - 26 - 15, 26, 26, 15};
