@@ -47,6 +47,8 @@ struct Setting {
 struct Model {
   plan::Plan plan;
   plan::Number hone_share;
+  double inside = 1;   ///< share of the parts inside every requirement, where the ledger has drawn it
+  bool drawn = false;  ///< it has
   std::vector<Knob> knobs;
   mutable std::map<std::vector<double>, Setting> kept;  ///< by the knobs' numbers: several questions move the same ones
   Model(const Model&) = delete;
@@ -58,6 +60,8 @@ struct Model {
     hone_share.high = 1;
     hone_share.source = "common practice: the small ones; anything from none to all";
     hone_share.replaced_by = "count the parts honed in a week";
+    for (const Finding& f : c.study.findings)
+      if (f.question == "rolled_yield" && f.value >= 0 && f.value < 1) inside = 1 - f.value, drawn = true;
     // The science of bores may have said it already, from the aim and the last readings.
     for (const Finding& f : c.study.findings)
       for (const finding::Input& i : f.inputs)
@@ -70,7 +74,7 @@ struct Model {
   }
   const Setting& now() const;
   double edge_time() const { return plan.shop.people.edge_time.known() ? plan.shop.people.edge_time.si : 0; }
-  double good_share() const { return share_without_losses(plan); }
+  double good_share() const { return inside * share_without_losses(plan); }
 };
 
 /// Every number that times or money stand on.
@@ -583,6 +587,9 @@ void capacity_finding(Context& c, Model& m, const std::vector<std::string>& miss
       {"good parts a shift", best.good / shifts, Kind::number,
        fmt::format("{} in each of five shifts of {}; {} are asked for", base::fixed(best.good / shifts, 1),
                    hours_words(week.si / shifts), base::fixed(c.plan.demand.per_week.si / shifts, 1))});
+  f.inputs.push_back({"good parts of castings", m.good_share(), Kind::fraction,
+                      fmt::format("{}: the losses that the plan states{}", share_of(m.good_share()),
+                                  m.drawn ? " and the parts outside a requirement" : " alone")});
   money_inputs(c, f, m, best);
   f.sentence = fmt::format("{} good parts a week fit, {} are asked for; what limits is {}.", base::fixed(best.good, 0),
                            base::fixed(c.plan.demand.per_week.si, 0), best.who);
@@ -601,12 +608,15 @@ void simulated_finding(Context& c, Model& m) {
   f.formula = "discrete events: parts, machines, pallet sets, people in one shift a day, lots, edges, stops at random";
   f.source = "simulation of this plan, seeded; at fixed times it comes out at the closed forms";
   add_simulated_week(c, f, m.now().times, m.hone_share.si, m.edge_time());
+  if (f.low) *f.low *= m.inside;
+  if (f.high) *f.high *= m.inside;
+  if (m.drawn) f.inputs.push_back({"of them inside every requirement", m.inside, Kind::fraction, {}});
   const auto good = [&c](const Model& x) {
     const auto cell = cell_of_plan(x.plan, x.now().times, x.hone_share.si, x.edge_time());
     if (!cell) return nan;
     const auto r = c.memo.call(
         "simulated week", [](const timing::SimulationInputs& in) { return timing::simulate(in); }, *cell);
-    return r->ok() ? r->value().good_per_week.mean : nan;
+    return r->ok() ? r->value().good_per_week.mean * x.inside : nan;
   };
   f.sentence = fmt::format(
       "{} good parts a week come out when everybody waits for everybody and what is loaded runs on after the shift; {} "

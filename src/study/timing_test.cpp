@@ -214,6 +214,14 @@ TEST(Week, TheSimulatedWeekIsNearTheClosedForm) {
   const double closed = r.at("shop.-.good_parts").value;
   EXPECT_GT(f.value, 0.8 * closed);
   EXPECT_LT(f.value, closed + 40);
+  // The ledger and the clock order the same castings.
+  const auto input = [&](const char* id, const char* name) {
+    for (const finding::Input& i : r.at(id).inputs)
+      if (i.name == name) return i.si;
+    return 0.0;
+  };
+  EXPECT_GT(input("shop.-.good_parts", "castings a week"), 247);
+  EXPECT_EQ(input("shop.-.good_parts", "castings a week"), input("-.-.rolled_yield", "castings to start a week"));
   EXPECT_EQ(plan_0().find("shop.-.simulated_week"), nullptr);  // nothing is drawn when that was not asked for
 }
 
