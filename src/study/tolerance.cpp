@@ -375,6 +375,9 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
     f.inputs.push_back(
         {"castings to start a week", std::ceil(c.plan.demand.per_week.si / good), unit::Kind::number, {}});
   }
+  if (all.not_on > 0)
+    f.inputs.push_back({"parts that did not go on their pins (reckoned without play)", 0, unit::Kind::number,
+                        fmt::format("{} of {}", all.not_on, w.how.parts)});
   // What a gain is worth: the same plan with so many more good parts.
   const auto cost_at = [&](double share) { return plan_cost(c.plan, std::clamp(share, 1e-6, 1.0)); };
   const PlanCost now = cost_at(good);

@@ -165,7 +165,12 @@ void show(const Reckoner& r, std::ostream& out) {
     std::string what =
         i.form == ReckonerInput::Form::choice ? base::join(i.choices, " | ") : range_of(described["inputs"][n]);
     const std::string need = need_of(i);
-    rows.push_back({i.name, what, need.empty() ? i.help : i.help + "; " + need});
+    std::string help = need.empty() ? i.help : i.help + "; " + need;
+    if (what.size() > 60) {  // a long list of words wraps in the last column only
+      help += ": " + base::join(i.choices, ", ");
+      what = "one of the words";
+    }
+    rows.push_back({i.name, what, help});
   }
   print_rows(out, rows, 34);
   out << "\ngives\n";

@@ -35,6 +35,9 @@ constexpr const char* kChart =
     "grades by process: trade chart after Engineering Toolbox (number of grades read, their place from memory) and the "
     "expected degree of accuracy by process in Narayana, Kannaiah, Reddy: Machine Drawing, fig. 15.2 (read); guidance, "
     "not a limit";
+constexpr const char* kReamer =
+    "common practice: a reamer for H7 is bought to make H7; grades about it as in the trade chart; guidance, not a "
+    "limit";
 constexpr const char* kMemory = "from memory: size of what is cut by shop practice; guidance, not a limit";
 
 // The start value is the one grade that the drawing textbook prints for the process; the chart gives the range, widened
@@ -44,7 +47,7 @@ constexpr std::array<ProcessGrades, 16> kGrades = {{
     {"finish milling", kFinishMilling, 7, 8, 10, kMemory},
     {"rough milling", kRoughMilling, 10, 11, 13, kMemory},
     {"drilling", kDrilling, 10, 11, 13, kChart},
-    {"reaming", kReaming, 6, 8, 10, kChart},
+    {"reaming", kReaming, 6, 7, 10, kReamer},
     {"boring", kBoring, 7, 8, 10, kChart},
     {"rough boring", kRoughBoring, 9, 11, 13, kChart},
     {"fine boring", kFineBoring, 5, 6, 7, kChart},
