@@ -151,7 +151,7 @@ struct Study {
   CastingPicture picture;
   PlayPicture play;
   std::vector<RequirementRow> requirements;  ///< judged by the ledger, in the plan's order
-  std::optional<double> kept;                    ///< share of parts with every judged requirement inside
+  std::optional<double> kept;                ///< share of parts with every judged requirement inside
   CyclePicture cycle;
   CountCurve counts_curve;
   std::vector<finding::Assumption> assumptions;  ///< over all findings, largest effect first
