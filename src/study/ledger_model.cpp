@@ -132,6 +132,7 @@ class Builder {
   const LedgerVariant& variant_;
   LedgerModel m_;
   std::vector<Vec3> nest_at_;
+  std::vector<double> nest_turn_;    // rad, of the part on the pallet
   std::vector<int> operation_of_;    // plan operation -> route operation, -1 when it makes nothing
   std::set<int> made_ever_;          // elements made so far
   std::map<int, int> maker_;         // element -> last route operation
@@ -139,6 +140,12 @@ class Builder {
   std::set<int> raw_used_;           // elements touched before they were made
   std::set<int> not_held_;           // route operations that leave a freedom
   std::set<const plan::SpreadOf*> used_;
+  /// An error of a clamping that the plan says too little about: what to give, and which requirements it reaches.
+  struct Lack {
+    bool sideways = false, upright = false;
+    std::string what;
+  };
+  std::map<int, std::vector<Lack>> lacks_;  // per route operation
 
   // ---- surfaces -------------------------------------------------------------------------------------------------
   int element(const std::string& reference) {
@@ -205,17 +212,30 @@ class Builder {
   // ---- clampings ------------------------------------------------------------------------------------------------
   void nests() {
     std::vector<Vec3> one;
+    std::vector<double> turn;
     for (const plan::Nest& n : plan_.pallet.nests)
-      for (const Vec3& p : n.at.value) one.push_back(p);
+      for (const Vec3& p : n.at.value) {
+        one.push_back(p);
+        turn.push_back(n.turn.known() ? n.turn.si : 0);
+      }
     const int pallets = std::max(1, plan_.pallet.on_table.known() ? plan_.pallet.on_table.value : 1) *
                         std::max(1, plan_.pallet.sets.known() ? plan_.pallet.sets.value : 1);
-    if (one.empty()) one.push_back({});
+    if (one.empty()) {
+      one.push_back({});
+      turn.push_back(0);
+    }
     for (int k = 0; k < pallets; ++k)
-      for (const Vec3& p : one) {
-        nest_at_.push_back(p);
+      for (std::size_t i = 0; i < one.size(); ++i) {
+        nest_at_.push_back(one[i]);
+        nest_turn_.push_back(turn[i]);
         m_.route.pallet_of.push_back(k);
       }
     m_.route.nests = static_cast<int>(nest_at_.size());
+  }
+  /// A direction of the pallet as the part in this nest sees it.
+  Vec3 in_part(std::size_t nest, Vec3 v) const {
+    const double c = std::cos(nest_turn_[nest]), s = std::sin(nest_turn_[nest]);
+    return {c * v.x + s * v.y, c * v.y - s * v.x, v.z};
   }
   int face_below(const plan::Operation& o) {
     const Vec3 up = o.up.known() ? direction(o.up.value) : Vec3{0, 0, 1};
@@ -686,11 +706,22 @@ class Builder {
   }
   void growth(const plan::Operation& o, int op) {
     const plan::Pallet& p = plan_.pallet;
+    const bool probed = zero_of(o) == "probed pins", on_top = zero_of(o) == "part top";
+    // Zero on the part's own top goes up with it.
+    const bool flat = !replaced("growth of the pallet", o, 'x') && !replaced("growth of the pallet", o, 'y');
+    const bool upright = !probed && !on_top && !replaced("growth of the pallet", o, 'z');
+    const auto lack = [&](bool sideways, bool up, const char* what) {
+      if (sideways || up) lacks_[op].push_back({sideways, up, what});
+    };
     const auto material =
         p.plate.material.known() ? ref::material(p.plate.material.value) : Outcome<ref::Material>(Problem{});
-    if (!material.ok() || !p.temperature_high.known()) return;
+    if (!material.ok()) return lack(flat, upright, "pallet.plate.material: how much the pallet grows");
+    if (!p.temperature_high.known()) return lack(flat, upright, "pallet.temperature_high: how warm the pallet gets");
+    const bool nests = std::any_of(p.nests.begin(), p.nests.end(), [](const auto& n) { return !n.at.value.empty(); });
+    if (!nests) lack(flat, false, "pallet.nest.at: where the parts sit, for the growth of the pallet");
+    const bool thick = p.plate.size.value.size() == 3;
+    if (!thick) lack(false, upright, "pallet.plate.size: the plate's thickness, for the growth of the pallet");
     const double alpha = material->expansion.value;
-    const bool probed = zero_of(o) == "probed pins";
     const double zero_at = p.part_temperature.known() ? p.part_temperature.si : room_temperature;
     const double low = p.temperature_low.known() ? p.temperature_low.si : zero_at;
     // Probing the pins of every pallet leaves what it warms up while it is cut.
@@ -707,11 +738,11 @@ class Builder {
     c.family = Family::uniform;
     // The part is screwed down cold, so it goes with the plate at the middle of its own nest.
     std::vector<Vec3> by_nest;
-    const bool flat = !replaced("growth of the pallet", o, 'x') && !replaced("growth of the pallet", o, 'y');
-    const bool upright = !probed && !replaced("growth of the pallet", o, 'z') && p.plate.size.value.size() == 3;
-    for (const Vec3& nest : nest_at_)
-      by_nest.push_back(
-          {flat ? -alpha * nest.x : 0, flat ? -alpha * nest.y : 0, upright ? -alpha * p.plate.size.value[2] : 0});
+    const double height = upright && thick ? p.plate.size.value[2] : 0;
+    for (std::size_t k = 0; k < nest_at_.size(); ++k) {
+      const Vec3 to = in_part(k, nest_at_[k]);
+      by_nest.push_back({flat ? -alpha * to.x : 0, flat ? -alpha * to.y : 0, -alpha * height});
+    }
     if (!flat && !upright) return;
     Effect e = shift(On::zero, op, -1, {});
     e.by_nest = by_nest;
@@ -744,7 +775,13 @@ class Builder {
     limits(On::pin_span, plan_.pallet.pin_span, "distance of the pins", "pallet.pin_span");
     const unit::Limits& span = plan_.pallet.pin_span.value;
     for (char axis : {'x', 'y'}) {
-      if (replaced("pallet pins", o, axis) || !span.lower || !span.upper) continue;
+      if (replaced("pallet pins", o, axis)) continue;
+      if (!plan_.pallet.pin_span.known() || !span.lower || !span.upper) {
+        lacks_[op].push_back({true, false,
+                              "pallet.pin_span: limits, for the place of the pins (or a spread that replaces \"pallet "
+                              "pins\")"});
+        continue;
+      }
       Contributor c = error(fmt::format("place of the nest's pins, {}", static_cast<char>(axis - 'a' + 'A')),
                             o.id.value, Family::normal, (*span.upper - *span.lower) / 6,
                             "place of the pins " + o.id.value, {shift(On::zero, op, -1, axis_of(axis))});
@@ -773,10 +810,22 @@ class Builder {
         "dirt under the seat, " + o.id.value, spread_key("seat dirt", o), all);
   }
   void swap(const plan::Operation& o, int op) {
+    const bool probed = zero_of(o) == "probed pins", on_top = zero_of(o) == "part top";
+    const auto wanted = [&](char axis) {
+      return !replaced("swap", o, axis) && !(probed && axis != 'z') && !(on_top && axis == 'z');
+    };
+    const bool all = std::all_of(plan_.pallet.anchors.begin(), plan_.pallet.anchors.end(),
+                                 [](const auto& a) { return a.repeat.known() && !a.at.value.empty(); });
+    if (plan_.pallet.anchors.empty() || !all) {
+      if (wanted('x') || wanted('y') || wanted('z'))
+        lacks_[op].push_back({wanted('x') || wanted('y'), wanted('z'),
+                              "pallet.anchor: where they stand and how well they repeat (or a spread that replaces "
+                              "\"swap\")"});
+      return;
+    }
     locating::SwapInputs in;
     for (const plan::Anchor& a : plan_.pallet.anchors)
       for (const Vec3& p : a.at.value) {
-        if (!a.repeat.known()) return;
         locating::Anchor x;
         x.x = p.x;
         x.y = p.y;
@@ -786,23 +835,25 @@ class Builder {
         in.anchors.push_back(x);
       }
     in.points = nest_at_;
-    if (in.anchors.empty()) return;
     const auto r = locating::swap_repeatability(in);
     if (!r.ok()) return;
-    const bool probed = zero_of(o) == "probed pins";
     const auto give = [&](char axis, const char* name, double s, const std::vector<Vec3>& by_nest) {
-      if (!(s > 0) || replaced("swap", o, axis) || (probed && axis != 'z')) return;
+      if (!(s > 0) || !wanted(axis)) return;
       Effect e = shift(On::zero, op, -1, axis_of(axis));
       e.by_nest = by_nest;
       Contributor c = error(name, o.id.value, Family::normal, s, "swap " + o.id.value, {e});
       c.key = "pallet.anchor.repeat";
       add(std::move(c));
     };
-    give('x', "swap of the pallet, X", r->s_x, {});
-    give('y', "swap of the pallet, Y", r->s_y, {});
+    std::vector<Vec3> along_x, along_y, turned;
+    for (std::size_t k = 0; k < nest_at_.size(); ++k) {
+      along_x.push_back(in_part(k, {1, 0, 0}));
+      along_y.push_back(in_part(k, {0, 1, 0}));
+      turned.push_back(in_part(k, {-nest_at_[k].y, nest_at_[k].x, 0}));
+    }
+    give('x', "swap of the pallet, X", r->s_x, along_x);
+    give('y', "swap of the pallet, Y", r->s_y, along_y);
     give('z', "swap of the pallet, Z", r->s_z, {});
-    std::vector<Vec3> turned;
-    for (const Vec3& n : nest_at_) turned.push_back({-n.y, n.x, 0});
     give('x', "swap of the pallet, turn", r->s_turn, turned);
   }
   void sizes(const plan::Operation& o, int op) {
@@ -840,7 +891,7 @@ class Builder {
     for (const plan::Cut& cut : o.cuts)
       for (const std::string& r : cut.features.value)
         if (cut.aim.known() && plan::parse_reference(r).id == f.id.value) c.mean = cut.aim.si - size;
-    const std::string name = fmt::format("scatter of sizes by {}, {}", process, o.id.value);
+    const std::string name = fmt::format("scatter of sizes by {}, {}, over its start value", process, o.id.value);
     if (number.count(name) == 0)
       number[name] = assumed_number(1, s->low / s->s, s->high / s->s, unit::Kind::number,
                                     s->source + "; over its start value", "measure ten parts");
@@ -1069,6 +1120,29 @@ class Builder {
       q.modifier_size = most == q.inside ? *f.diameter.value.lower : *f.diameter.value.upper;
     }
   }
+  /// What the plan does not say of a clamping, where it reaches this requirement: in one clamping it cancels, and only
+  /// distances and zones see where a clamping lies.
+  void lacking(const tolerance::Requirement& q, const std::vector<int>& surfaces, LedgerRequirement& out) {
+    using K = tolerance::Requirement::Kind;
+    if (q.kind == K::size || q.kind == K::form) return;
+    std::set<int> makers;
+    for (int e : surfaces)
+      if (maker_.count(e) > 0) makers.insert(maker_[e]);
+    if (makers.size() < 2) return;
+    const bool one_way = q.kind == K::distance || q.kind == K::span, up = std::fabs(q.along.z) > 0.5;
+    const bool zone = q.kind == K::position || q.kind == K::coaxiality;
+    for (int k : makers) {
+      if (const auto it = lacks_.find(k); it != lacks_.end())
+        for (const Lack& l : it->second)
+          if ((one_way && (up ? l.upright : l.sideways)) || (zone && l.sideways)) out.missing.push_back(l.what);
+      const tolerance::Pins& pins = m_.route.operations[static_cast<std::size_t>(k)].pins;
+      if (!pins.there || (one_way && up)) continue;
+      for (int hole : {pins.round_hole, pins.relieved_hole})
+        if (maker_.count(hole) == 0 || maker_[hole] >= k)
+          out.missing.push_back(fmt::format("operation: the one that makes {} before its pins go in",
+                                            m_.route.elements[static_cast<std::size_t>(hole)].id));
+    }
+  }
   /// Every surface it is about is made by a clamping that holds the part, and something scatters.
   void check(const plan::Requirement& r, const tolerance::Requirement& q, LedgerRequirement& out) {
     std::vector<int> all = q.elements;
@@ -1092,6 +1166,7 @@ class Builder {
           out.missing.push_back("pallet.pin: a round and a relieved pin with their sizes");
       }
     }
+    lacking(q, all, out);
     std::vector<int> ends = q.elements;
     if (q.to >= 0) ends.push_back(q.to);
     out.operation = last_maker(ends);

@@ -157,7 +157,18 @@ Finding start_requirement(const Context& c, const LedgerRequirement& q) {
 }
 
 /// What would mend a contributor, in words.
-std::string mend_words(const std::string& key) {
+std::string mend_words(const std::string& key, const std::string& name = {}) {
+  const auto about = [&](const char* word) { return name.find(word) != std::string::npos; };
+  if (about("size of") || about("width of")) return "a process that holds the size closer, or aim it at the middle";
+  if (about("dirt")) return "wash and wipe the seat, air-check it";
+  if (about("zero setting")) return "set zero with a probe, several touches";
+  if (about("tool setting") || about("length of T")) return "preset closer, or touch the tool off on the part";
+  if (about("wear")) return "change the edge earlier, or correct it by count";
+  if (about("spindle growth")) return "warm the spindle up, or touch off warm";
+  if (about("push-off")) return "a second pass at the same setting, or less stock for it";
+  if (about("machine positioning")) return "a machine that positions better, or cut both in one clamping";
+  if (about("thickness")) return "ask the grinder for closer limits, or measure and sort";
+  if (about("flat")) return "ask for flatness off the chuck, shim the first side";
   if (key.rfind("spread", 0) == 0 || key == "reading") return "measure it, then halve it";
   if (key == "pallet.temperature_high") return "keep the pallet cooler, or probe its pins again before cutting";
   if (key.rfind("pallet.pin", 0) == 0) return "closer pins";
@@ -196,7 +207,7 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
       x.variance_share = variance.count(m.group) > 0 ? variance[m.group] : 0;
       x.share_outside_without = m.without.share;
       x.buys = sampled->outside.share - m.without.share;
-      x.mend = mend_words(m.key);
+      x.mend = mend_words(m.key, m.group);
       if (x.variance_share > 0.001 || std::fabs(x.buys) > 0) row.contributors.push_back(x);
     }
     // Where nothing is outside nothing can be bought; then the largest share of the variance leads.
@@ -214,7 +225,7 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
         x.variance_share = share;
         x.share_outside_without = std::numeric_limits<double>::quiet_NaN();
         x.buys = std::numeric_limits<double>::quiet_NaN();
-        x.mend = mend_words(x.key);
+        x.mend = mend_words(x.key, x.name);
         row.contributors.push_back(x);
       }
     std::stable_sort(row.contributors.begin(), row.contributors.end(),
@@ -243,12 +254,15 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
   }
 }
 
-RequirementRow row_of(const Context& c, const LedgerRequirement& q, const tolerance::Linear& linear,
+RequirementRow row_of(const Context& c, const Work& w, const LedgerRequirement& q, const tolerance::Linear& linear,
                       const tolerance::Outcomes* sampled) {
   const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
   RequirementRow row;
   row.id = r.id.value;
   row.title = title_of(c.plan, r);
+  const auto& asked = w.ledger.route.requirements[static_cast<std::size_t>(q.route)];
+  if (asked.elements.size() > 1 && asked.kind != tolerance::Requirement::Kind::span)
+    row.title += fmt::format(", worst of {}", asked.elements.size());
   row.lower = q.honed ? std::nullopt : r.limits.value.lower;
   row.upper = r.limits.value.upper;
   row.gauge = row.lower && row.upper ? *row.upper - *row.lower < 5e-5 : row.upper.value_or(1) < 2e-5;
@@ -279,7 +293,7 @@ void judge_requirement(Context& c, const Work& w, const LedgerRequirement& q, co
                        const tolerance::Outcomes* sampled) {
   const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
   Finding f = start_requirement(c, q);
-  RequirementRow row = row_of(c, q, linear, sampled);
+  RequirementRow row = row_of(c, w, q, linear, sampled);
   row.finding = f.id;
   const auto print = [&](double si) { return size_words(c, si, row.gauge || row.s < 2e-5); };
   f.value = row.share;
@@ -389,10 +403,10 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
       const double saved = now.per_good - cost_at(good * (1 + m.yield_gained / (1 - all.any_outside.share))).per_good;
       worth = fmt::format(", worth {:.2f} {} a good part", saved, now.currency);
     }
-    f.levers.push_back({m.group, m.key, all.any_outside.share, std::numeric_limits<double>::quiet_NaN(),
-                        unit::Kind::fraction,
-                        fmt::format("{} gone: {} more good parts{}; {}", m.group,
-                                    unit::print(m.yield_gained, unit::Kind::fraction), worth, mend_words(m.key))});
+    f.levers.push_back(
+        {m.group, m.key, all.any_outside.share, std::numeric_limits<double>::quiet_NaN(), unit::Kind::fraction,
+         fmt::format("{} gone: {} more good parts{}; {}", m.group, unit::print(m.yield_gained, unit::Kind::fraction),
+                     worth, mend_words(m.key, m.group))});
   }
   f.sentence =
       fmt::format("{} of the parts fail at least one of {} requirements.{}{}",
