@@ -333,6 +333,7 @@ std::vector<finding::Reckoner> aim_reckoners() { return {bore_aim(), tool_reset(
 std::vector<finding::Reckoner> reckoners() {
   std::vector<finding::Reckoner> list = aim_reckoners();
   for (finding::Reckoner& r : reading_reckoners()) list.push_back(std::move(r));
+  list.push_back(plate_reckoner());
   return list;
 }
 

@@ -11,5 +11,7 @@ std::vector<finding::Reckoner> reckoners();
 /// Where to aim and what to accept; readings and gauges. reckoners() is both.
 std::vector<finding::Reckoner> aim_reckoners();
 std::vector<finding::Reckoner> reading_reckoners();
+/// How flat a surface plate is.
+finding::Reckoner plate_reckoner();
 
 }  // namespace fettle::bore
