@@ -1,5 +1,6 @@
 // Claims of speed for a whole study of the demo plan, read beforehand, on one core: without virtual castings under 100
-// ms at the stated values and under 1 s with the states over all bands. Virtual castings and best poses: casting_bench.
+// ms at the stated values and under 1 s with the states over all bands; all levers of it on two cores under 2 s.
+// Virtual castings and best poses: casting_bench.
 #include <benchmark/benchmark.h>
 
 #include <cstdio>
@@ -8,6 +9,7 @@
 
 #include "base/text.h"
 #include "plan/read.h"
+#include "study/levers.h"
 #include "study/study.h"
 
 namespace {
@@ -70,6 +72,17 @@ void read_the_plan(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(plan::read_plan(path).ok());
 }
 BENCHMARK(read_the_plan)->Unit(benchmark::kMillisecond);
+
+/// Every number and structural change, each a study without drawing.
+void all_levers(benchmark::State& state) {
+  study::LeverOptions o;
+  o.threads = static_cast<int>(state.range(0));
+  for (auto _ : state) {
+    study::Memo memo;
+    benchmark::DoNotOptimize(study::levers(demo().plan, demo().data, o, memo)->rows.size());
+  }
+}
+BENCHMARK(all_levers)->Arg(1)->Arg(2)->Unit(benchmark::kMillisecond)->UseRealTime();
 
 }  // namespace
 
