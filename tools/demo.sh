@@ -58,5 +58,6 @@ for plan in plan-0 plan-1; do
   (cd "$data/results/$plan" && find . -type f ! -name '*.tmp' | LC_ALL=C sort | sed 's#^\./#      #')
 done
 printf '%s\n' "Next:" "  build/fettle study $data/plan-1.toml   what needs a hand first" \
+  "  build/fettle levers $data/plan-0.toml coaxial   what would move it, and what else moves with it" \
   "  build/fettle reckon                         the calculators for the bench" \
   "  docs/start.md                               the first half hour"
