@@ -1138,7 +1138,7 @@ class Builder {
       const tolerance::Pins& pins = m_.route.operations[static_cast<std::size_t>(k)].pins;
       if (!pins.there || (one_way && up)) continue;
       for (int hole : {pins.round_hole, pins.relieved_hole})
-        if (maker_.count(hole) == 0 || maker_[hole] >= k)
+        if (maker_.count(hole) == 0 || (maker_[hole] >= k && raw_used_.count(hole) > 0))
           out.missing.push_back(fmt::format("operation: the one that makes {} before its pins go in",
                                             m_.route.elements[static_cast<std::size_t>(hole)].id));
     }

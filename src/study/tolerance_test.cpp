@@ -134,6 +134,69 @@ TEST(Tolerance, WhatIsMissingIsOpenNotInside) {
   EXPECT_EQ(said.at("op20.F4.cylindrical").state, State::inside) << said.at("op20.F4.cylindrical").sentence;
 }
 
+/// The demo without the lines from one text up to the next.
+std::string without(const std::string& from, const std::string& to, std::string text = demo::text_of("plan-0.toml")) {
+  const std::size_t a = text.find(from), b = text.find(to, a == std::string::npos ? 0 : a + from.size());
+  if (a == std::string::npos || b == std::string::npos) ADD_FAILURE() << from;
+  else text.erase(a, b - a);
+  return text;
+}
+
+TEST(Tolerance, AnErrorThatThePlanSaysTooLittleAboutIsNeverLeftOutSilently) {
+  struct Case {
+    std::string plan, asks;
+    bool height;  // it reaches heights too
+  };
+  const std::vector<Case> cases = {
+      {without("material = \"EN AW-5083\"", "\n"), "pallet.plate.material", false},
+      {without("[[pallet.nest]]", "[[pallet.pin]]"), "pallet.nest.at", false},
+      {without("[[pallet.anchor]]", "[[pallet.nest]]"), "pallet.anchor", true},
+      {without("repeat = \"± 0.005 mm\"", "\n"), "pallet.anchor", true},
+      {without("pin_span = ", "\n", without("[[spread]]\nid = \"pallet pins\"", "[[spread]]\nid = \"machine\"")),
+       "pallet.pin_span", false},
+  };
+  study::Options o;
+  o.monte_carlo = false;
+  o.bands = false;
+  for (const Case& x : cases) {
+    const demo::Run r = demo::run(x.plan, o);
+    const Finding f = r.at("op30.F2.coaxial");
+    EXPECT_EQ(f.state, State::open) << x.asks;
+    ASSERT_FALSE(f.missing.empty()) << x.asks;
+    EXPECT_NE(f.missing.front().find(x.asks), std::string::npos) << f.missing.front();
+    EXPECT_EQ(r.at("op30.F3.height").state == State::open, x.height) << x.asks;
+    // In one clamping it cancels.
+    EXPECT_EQ(r.at("op30.F1.+y.width").state, State::inside) << x.asks;
+  }
+  // Pins in holes that nobody makes.
+  const demo::Run holes =
+      demo::demo({{"makes = [\"F4\", \"F7\", \"F8\", \"F9\"]", "makes = [\"F4\", \"F8\", \"F9\"]"}}, o);
+  EXPECT_EQ(holes.at("op30.F2.coaxial").state, State::open);
+  EXPECT_NE(holes.at("op30.F2.coaxial").missing.front().find("F7"), std::string::npos);
+}
+
+TEST(Tolerance, AnErrorOfThePalletTurnsWithTheNest) {
+  // One nest at X 60: the part goes out with the plate, the counterbore lands short of the bore; a zero that is off by
+  // as much the other way hides it. A part turned by half round in its nest sees both the other way round.
+  const auto share = [](const std::string& turn, const std::string& off) {
+    study::Options o;
+    o.bands = false;
+    o.monte_carlo = false;
+    const demo::Run r = demo::demo({{"at = \"±78, ±57 mm\"", "at = \"60, 0 mm\"" + turn},
+                                    {"# ---- scatter that only measuring tells",
+                                     "[[spread]]\nid = \"off\"\nof = \"zero off\"\naxis = \"x\"\noperation = \"OP30\"\n"
+                                     "value = \"" +
+                                         off + " ± 0.0001 mm\"\n# ----"}},
+                                   o);
+    return row(r.study, "F2-F4.coaxial").theory_share;
+  };
+  const double hides = share("", "0.02"), adds = share("", "-0.02");
+  EXPECT_LT(hides, 0.2 * adds);
+  // The lean of the bore does not turn, so the two are not mirror images.
+  EXPECT_GT(share("\nturn = \"180 deg\"", "0.02"), 5 * hides);
+  EXPECT_LT(share("\nturn = \"180 deg\"", "-0.02"), 0.2 * adds);
+}
+
 TEST(Tolerance, TooFewPartsCannotProveTheGoal) {
   study::Options o;
   o.bands = false;
