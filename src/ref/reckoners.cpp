@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "base/text.h"
+#include "finding/reckoner_kit.h"
 #include "ref/fits.h"
 #include "ref/threads.h"
 
@@ -14,17 +15,9 @@ namespace {
 
 using finding::Reckoner;
 using finding::ReckonerAnswer;
-using finding::ReckonerInput;
 using finding::ReckonerValues;
 using unit::Kind;
-using Form = ReckonerInput::Form;
-
-ReckonerInput limits(std::string name, std::string help) {
-  return {Form::limits, std::move(name), Kind::length, std::move(help)};
-}
-ReckonerInput text(std::string name, std::string help) {
-  return {Form::text, std::move(name), Kind::number, std::move(help)};
-}
+using namespace finding::kit;
 
 /// Inch when the text was written in inches.
 unit::Style style_of(const std::string& symbol, bool gauge) {

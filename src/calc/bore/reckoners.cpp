@@ -48,29 +48,20 @@ namespace {
 using finding::Reckoner;
 using finding::ReckonerAnswer;
 using finding::ReckonerValues;
-using kit::both_limits;
-using kit::count;
-using kit::left_out;
-using kit::length;
-using kit::limits;
-using kit::little;
-using kit::money;
-using kit::or_else;
-using kit::percent;
-using kit::quantity;
-using kit::size;
 using unit::Kind;
+using namespace finding::kit;
+using namespace kit;
 
 const char* const aim_source =
     "two costs and a spread (idea: Springer, Industrial Quality Control 8(1), 1951, from memory); accept limits ISO "
     "14253-1:2017; risks JCGM 106:2012";
 
 std::vector<finding::ReckonerInput> aim_inputs() {
-  return {limits("limits", "what the drawing asks of the bore"),
+  return {size_limits("limits", "what the drawing asks of the bore"),
           length("scatter", "one standard deviation of the bores, gauge taken out", 1e-9, 1e-3),
           or_else(length("gauge", "standard uncertainty of one reading", 0, 1e-3), "0 µm", "a perfect gauge"),
-          kit::choice("guard", "accept limits inside the drawing's by 1.65 of the gauge's uncertainty", {"yes", "no"},
-                      "yes"),
+          choice("guard", "accept limits inside the drawing's by 1.65 of the gauge's uncertainty", {"yes", "no"}, "yes",
+                 "the usual one"),
           money("hone_cost", "what one hone costs"),
           money("scrap_cost", "what is lost with a part set aside"),
           or_else(money("escape_cost", "what a bad part costs that is passed"), "0"),
@@ -133,8 +124,8 @@ Reckoner bore_aim() {
   r.inputs = aim_inputs();
   r.inputs.push_back(or_else(length("drift", "change of the mean between two resets of the tool", 0, 1e-3), "0 µm"));
   r.inputs.push_back(or_else(length("resolution", "smallest step the gauge shows", 0, 1e-3), "0 µm"));
-  r.inputs.push_back(
-      kit::choice("hone", "which bores are honed: none, only the small ones, all", {"none", "small", "all"}, "small"));
+  r.inputs.push_back(choice("hone", "which bores are honed: none, only the small ones, all", {"none", "small", "all"},
+                            "small", "the usual one"));
   r.inputs.push_back(or_else(length("hone_least", "least that a hone takes where all are honed", 0, 1e-3), "5 µm",
                              "from memory: what cleans a bored surface"));
   r.outputs = {{"aim", Kind::length, "mean to set the tool to", true},
@@ -185,7 +176,7 @@ Reckoner tool_reset() {
   r.question = "The bore drifts as the edge wears: after how many parts to set it anew, and to what?";
   r.inputs = aim_inputs();
   r.inputs.push_back(length("drift", "change of the mean from one part to the next", 1e-10, 1e-4));
-  r.inputs.push_back(kit::choice("bores_get", "which way it drifts", {"smaller", "larger"}, "smaller"));
+  r.inputs.push_back(choice("bores_get", "which way it drifts", {"smaller", "larger"}, "smaller", "the usual one"));
   r.inputs.push_back(money("reset_cost", "what setting it anew costs each time"));
   r.inputs.push_back(count("most", "whole parts of one edge", 1, 2000));
   r.outputs = {{"parts", Kind::number, "parts between resets"},
@@ -228,7 +219,7 @@ Reckoner accept() {
   r.name = "accept_limits";
   r.science = "bore";
   r.question = "Between which readings does this gauge prove a part good?";
-  r.inputs = {limits("limits", "what the drawing asks"),
+  r.inputs = {size_limits("limits", "what the drawing asks"),
               length("gauge", "standard uncertainty of one reading", 0, 1e-2),
               or_else(quantity("confidence", Kind::fraction, "one-sided; 95 % is the standard's", 0.5, 0.9999), "95 %",
                       "ISO 14253-1:2017")};
@@ -266,7 +257,7 @@ Reckoner how_sure() {
   r.name = "how_sure";
   r.science = "bore";
   r.question = "With this reading, how sure is it that the part is inside?";
-  finding::ReckonerInput l = limits("limits", "what the drawing asks; one limit is enough (\">= 0.8 mm\")");
+  finding::ReckonerInput l = size_limits("limits", "what the drawing asks; one limit is enough (\">= 0.8 mm\")");
   r.inputs = {l, length("reading", "what the gauge shows, at 20 °C", 0, 10),
               length("gauge", "standard uncertainty of the reading", 1e-10, 1)};
   r.outputs = {{"inside", Kind::fraction, "probability"}};
@@ -306,7 +297,7 @@ Reckoner misjudged() {
   r.name = "misjudged";
   r.science = "bore";
   r.question = "How many bad parts does this gauge pass, and how many good ones does it refuse?";
-  r.inputs = {limits("limits", "what the drawing asks"), length("mean", "where the process lies", 0, 10),
+  r.inputs = {size_limits("limits", "what the drawing asks"), length("mean", "where the process lies", 0, 10),
               length("scatter", "one standard deviation of the parts, gauge taken out", 1e-9, 0.1),
               length("gauge", "standard uncertainty of one reading", 0, 0.1),
               or_else(length("guard", "how far inside each limit parts are passed", 0, 0.1), "0 mm")};

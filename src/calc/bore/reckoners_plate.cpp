@@ -1,5 +1,6 @@
 #include "calc/bore/reckoners.h"
 #include "calc/bore/surface_plate.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::bore {
 
@@ -7,17 +8,9 @@ namespace {
 
 using finding::Reckoner;
 using finding::ReckonerAnswer;
-using finding::ReckonerInput;
 using finding::ReckonerValues;
 using unit::Kind;
-using Form = ReckonerInput::Form;
-
-ReckonerInput side(const char* name, const char* help) {
-  ReckonerInput i{Form::quantity, name, Kind::length, help, {}};
-  i.low = 0.01;
-  i.high = 5;
-  return i;
-}
+namespace kit = finding::kit;
 
 }  // namespace
 
@@ -26,10 +19,8 @@ Reckoner plate_reckoner() {
   r.name = "surface_plate";
   r.science = "bore";
   r.question = "How flat is a surface plate of this size and grade, so how far can a height read on it be off?";
-  ReckonerInput grade{Form::choice, "grade", Kind::number, "laboratory AA, inspection A, workshop B", "A"};
-  grade.choices = {"AA", "A", "B"};
-  grade.fallback_source = "the usual one";
-  r.inputs = {side("length", "of the plate"), side("width", "of the plate"), grade};
+  r.inputs = {kit::length("length", "of the plate", 0.01, 5), kit::length("width", "of the plate", 0.01, 5),
+              kit::choice("grade", "laboratory AA, inspection A, workshop B", {"AA", "A", "B"}, "A", "the usual one")};
   r.outputs = {{"flatness", Kind::length, "over the whole plate, new or just lapped", true}};
   r.formula = "(40 + D²/25) millionths of an inch for AA, D the diagonal in inches; A twice, B four times";
   r.source = "US Federal Specification GGG-P-463c";

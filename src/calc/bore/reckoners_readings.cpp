@@ -17,18 +17,9 @@ namespace {
 using finding::Reckoner;
 using finding::ReckonerAnswer;
 using finding::ReckonerValues;
-using kit::both_limits;
-using kit::count;
-using kit::left_out;
-using kit::length;
-using kit::limits;
-using kit::list_of;
-using kit::little;
-using kit::or_else;
-using kit::percent;
-using kit::quantity;
-using kit::size;
 using unit::Kind;
+using namespace finding::kit;
+using namespace kit;
 
 // ---- gauges ---------------------------------------------------------------------------------------------------------
 
@@ -76,7 +67,7 @@ Reckoner study() {
   r.name = "gauge_study";
   r.science = "bore";
   r.question = "Several people read the same parts several times: is the gauge good enough?";
-  r.inputs = {kit::text("readings", "person by person, trial by trial, part by part; the unit last"),
+  r.inputs = {text("readings", "person by person, trial by trial, part by part; the unit last"),
               count("parts", "parts read", 2, 50), count("people", "people who read", 1, 20),
               count("trials", "times each read each part", 2, 10),
               length("tolerance", "width of the drawing's tolerance", 1e-7, 1)};
@@ -176,7 +167,7 @@ Reckoner gauge_budget() {
   r.name = "gauge_budget";
   r.science = "bore";
   r.question = "What does a reading's uncertainty come to, and what makes most of it?";
-  r.inputs = {kit::text("contributions", "standard uncertainties: \"ring 0.3 µm; repeat 0.4 µm dof 9\""),
+  r.inputs = {text("contributions", "standard uncertainties: \"ring 0.3 µm; repeat 0.4 µm dof 9\""),
               or_else(length("step", "smallest step the gauge shows; counted as uniform", 0, 1e-2), "0 µm"),
               or_else(length("size", "size measured, for the temperature's share", 0, 10), "0 mm"),
               or_else(quantity("temperature", Kind::temperature_difference,
@@ -295,7 +286,7 @@ Reckoner hone_off() {
     return or_else(quantity(name, Kind::temperature, help, 223.15, 473.15), "20 °C", "corrected already, or at 20");
   };
   r.inputs = {
-      limits("limits", "what the drawing asks of the bore"),
+      size_limits("limits", "what the drawing asks of the bore"),
       length("reading", "what the gauge shows as the size", 1e-6, 10),
       length("gauge", "standard uncertainty of the reading", 0, 1e-3),
       temperature("part", "temperature of the part"),
@@ -355,7 +346,7 @@ Reckoner run_of_readings() {
   r.name = "run_of_readings";
   r.science = "bore";
   r.question = "The last readings in order: is there a drift, or only chance?";
-  r.inputs = {kit::text("readings", "in the order the parts came, the unit last: \"5.4 2.1 4.9 µm\""),
+  r.inputs = {text("readings", "in the order the parts came, the unit last: \"5.4 2.1 4.9 µm\""),
               or_else(count("reset_after", "readings before the tool was set anew", 0, 1000), "0", "not set anew")};
   r.outputs = {{"verdict", Kind::number, "no trend, drift, step at the reset, one far off, neighbours linked"},
                {"slope", Kind::length, "change from one part to the next", true},

@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "calc/casting/grades.h"
+#include "finding/reckoner_kit.h"
 #include "maths/statistics.h"
 #include "ref/casting_grades.h"
 
@@ -18,35 +19,12 @@ using finding::ReckonerAnswer;
 using finding::ReckonerInput;
 using finding::ReckonerValues;
 using unit::Kind;
-using Form = ReckonerInput::Form;
+using namespace finding::kit;
 
 constexpr double mm = 1e-3;
 const char* const iso = "ISO 8062-3:2007 (formulas ISO 8062:1994)";
 const char* const skin_source = "common practice: the first cut goes 0.5 to 1 mm under the skin of an iron casting";
 
-ReckonerInput quantity(std::string name, Kind kind, std::string help, double low, double high,
-                       std::string fallback = {}, std::string fallback_source = {}) {
-  ReckonerInput i{Form::quantity,  std::move(name),     kind,
-                  std::move(help), std::move(fallback), std::move(fallback_source)};
-  i.low = low;
-  i.high = high;
-  return i;
-}
-ReckonerInput left_out(ReckonerInput i) {
-  i.optional = true;
-  return i;
-}
-ReckonerInput choice(std::string name, std::string help, std::vector<std::string> choices, std::string fallback) {
-  ReckonerInput i{Form::choice, std::move(name), Kind::number, std::move(help), std::move(fallback), {}};
-  i.choices = std::move(choices);
-  return i;
-}
-ReckonerInput count(std::string name, std::string help, int low, int high, std::string fallback = {}) {
-  ReckonerInput i{Form::integer, std::move(name), Kind::number, std::move(help), std::move(fallback), {}};
-  i.low = low;
-  i.high = high;
-  return i;
-}
 ReckonerInput confidence() {
   return quantity("confidence", Kind::fraction, "how sure the statement shall be", 0.5001, 0.99999, "95 %",
                   "common practice");
@@ -204,7 +182,7 @@ Reckoner core_shift_reckoner() {
   r.inputs = {quantity("finished", Kind::length, "finished bore diameter", 1e-3, 5),
               quantity("cored", Kind::length, "cored diameter as measured", 0, 5),
               quantity("dx", Kind::length, "core off the bore's axis in X", -0.1, 0.1),
-              quantity("dy", Kind::length, "core off the bore's axis in Y", -0.1, 0.1, "0 mm"),
+              quantity("dy", Kind::length, "core off the bore's axis in Y", -0.1, 0.1, "0 mm", ""),
               quantity("skin", Kind::length, "least depth of the first cut", 0, 0.02, "0.8 mm", skin_source)};
   r.outputs = {{"shift", Kind::length, "core off the axis"},
                {"least", Kind::length, "least radial stock"},
@@ -250,8 +228,8 @@ Reckoner run_casting_reckoner() {
       choice("held", "in the middle (centring vise, probed) or against one raw side", {"middle", "one side"}, "middle"),
       left_out(quantity("near_stock", Kind::length, "held against one side: stock the program leaves for that side", 0,
                         0.1)),
-      quantity("warp", Kind::length, "bow of the raw faces, by feeler", 0, 0.05, "0 mm"),
-      quantity("draft", Kind::length, "draft over the height of the cut, see the reckoner draft", 0, 0.05, "0 mm"),
+      quantity("warp", Kind::length, "bow of the raw faces, by feeler", 0, 0.05, "0 mm", ""),
+      quantity("draft", Kind::length, "draft over the height of the cut, see the reckoner draft", 0, 0.05, "0 mm", ""),
       quantity("skin", Kind::length, "least depth of the first cut", 0, 0.02, "0.8 mm", skin_source)};
   r.outputs = {{"least", Kind::length, "least stock on the worse side"},
                {"reserve", Kind::length, "that less the skin"},

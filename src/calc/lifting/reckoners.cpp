@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "calc/lifting/lifting.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::lifting {
 
@@ -17,35 +18,12 @@ using finding::ReckonerInput;
 using finding::ReckonerOutput;
 using finding::ReckonerValues;
 using unit::Kind;
-using Form = ReckonerInput::Form;
+using namespace finding::kit;
 
 constexpr double pi = 3.14159265358979323846;
 const char* const manual =
     "revised NIOSH lifting equation: Waters, Putz-Anderson, Garg, DHHS (NIOSH) 94-110, 1994, rev. 9/2021";
 
-ReckonerInput quantity(std::string name, Kind kind, std::string help, double low, double high,
-                       std::string fallback = {}) {
-  ReckonerInput i{Form::quantity, std::move(name), kind, std::move(help), std::move(fallback)};
-  i.low = low;
-  i.high = high;
-  if (!i.fallback.empty()) i.fallback_source = "none unless said";
-  return i;
-}
-ReckonerInput left_out(ReckonerInput i) {
-  i.optional = true;
-  return i;
-}
-ReckonerInput choice(std::string name, std::string help, std::vector<std::string> choices, std::string fallback) {
-  ReckonerInput i{Form::choice, std::move(name), Kind::number, std::move(help), std::move(fallback)};
-  i.choices = std::move(choices);
-  return i;
-}
-ReckonerInput count(std::string name, std::string help, int low, int high, std::string fallback) {
-  ReckonerInput i{Form::integer, std::move(name), Kind::number, std::move(help), std::move(fallback)};
-  i.low = low;
-  i.high = high;
-  return i;
-}
 ReckonerInput lifts(std::string name) {
   return quantity(std::move(name), Kind::frequency, "lifts, averaged over 15 minutes", 0, 100 / 60.0);
 }
@@ -55,9 +33,6 @@ ReckonerInput duration() {
 }
 Duration duration_of_word(const std::string& word) {
   return word == "1h" ? Duration::up_to_1h : word == "2h" ? Duration::up_to_2h : Duration::up_to_8h;
-}
-double or_else(const ReckonerValues& v, const std::string& name, double fallback) {
-  return v.has(name) ? v[name] : fallback;
 }
 /// Numbers that are not finite stay out: `beyond` says why.
 void put(ReckonerAnswer& a, const char* name, double x) {
@@ -93,7 +68,7 @@ Outcome<ReckonerAnswer> answer_lift(const ReckonerValues& v) {
   Inputs in;
   in.load = v["load"];
   in.from = {v["reach"], v["height"], v["twist"]};
-  in.to = {or_else(v, "reach_end", v["reach"]), v["height_end"], or_else(v, "twist_end", v["twist"])};
+  in.to = {value(v, "reach_end", v["reach"]), v["height_end"], value(v, "twist_end", v["twist"])};
   in.set_down_with_care = v.text.at("careful") == "yes";
   in.frequency = v["lifts"];
   in.duration = duration_of_word(v.text.at("duration"));
@@ -233,7 +208,7 @@ Reckoner lift_job() {
         lifts(fmt::format("lifts_{}", k)),
         choice(fmt::format("low_{}", k), "hands below 75 cm (30 in) at the start", {"yes", "no"}, "no")};
     for (ReckonerInput& i : task) {
-      i.optional = k > 1 && i.form != Form::choice;
+      i.optional = k > 1 && i.form != ReckonerInput::Form::choice;
       r.inputs.push_back(i);
     }
   }
@@ -265,7 +240,7 @@ Outcome<ReckonerAnswer> answer_mass(const ReckonerValues& v) {
   load.pallet = v["pallet"];
   load.parts = static_cast<int>(v["parts"]);
   load.part_before = v["part_before"];
-  load.part_after = or_else(v, "part_after", v["part_before"]);
+  load.part_after = value(v, "part_after", v["part_before"]);
   load.screws = static_cast<int>(v["screws"]);
   load.screw = v["screw"];
   load.coolant_per_part = v["coolant_per_part"];
@@ -294,7 +269,7 @@ Reckoner lift_mass() {
   r.science = "lifting";
   r.question = "What does the pallet weigh as it is really lifted?";
   r.inputs = {quantity("pallet", Kind::mass, "empty pallet with pins and pads", 0, 1e4),
-              count("parts", "parts on it", 0, 1000, ""),
+              count("parts", "parts on it", 0, 1000),
               quantity("part_before", Kind::mass, "a part as it arrives, raw", 0, 1e4),
               left_out(quantity("part_after", Kind::mass, "a part as it leaves; as it arrives when left out", 0, 1e4)),
               count("screws", "loose screws that are lifted too", 0, 10000, "0"),

@@ -12,6 +12,7 @@
 #include "calc/locating/pins.h"
 #include "calc/locating/rock.h"
 #include "calc/locating/swap.h"
+#include "finding/reckoner_kit.h"
 #include "ref/fits.h"
 #include "ref/materials.h"
 
@@ -24,34 +25,11 @@ using finding::ReckonerAnswer;
 using finding::ReckonerInput;
 using finding::ReckonerValues;
 using unit::Kind;
-using Form = ReckonerInput::Form;
+using namespace finding::kit;
 
 // ---- inputs ----
 
-ReckonerInput quantity(std::string name, Kind kind, std::string help, double low, double high,
-                       std::string fallback = {}, std::string fallback_source = {}) {
-  ReckonerInput i{Form::quantity, std::move(name), kind, std::move(help), std::move(fallback)};
-  i.fallback_source = std::move(fallback_source);
-  i.low = low;
-  i.high = high;
-  return i;
-}
-ReckonerInput length(std::string name, std::string help, double low, double high) {
-  return quantity(std::move(name), Kind::length, std::move(help), low, high);
-}
-ReckonerInput limits(std::string name, std::string help) {
-  return {Form::limits, std::move(name), Kind::length, std::move(help)};
-}
-ReckonerInput left_out(ReckonerInput i) {
-  i.optional = true;
-  return i;
-}
-ReckonerInput material(std::string name, std::string help) {
-  return left_out({Form::text, std::move(name), Kind::number, std::move(help)});
-}
-double or_else(const ReckonerValues& v, const std::string& name, double fallback) {
-  return v.has(name) ? v[name] : fallback;
-}
+ReckonerInput material(std::string name, std::string help) { return left_out(text(std::move(name), std::move(help))); }
 
 /// Both limits of a size; a fit code is looked up.
 Size size_of(const ReckonerValues& v, const std::string& name, Problems& problems) {
@@ -248,7 +226,7 @@ Outcome<ReckonerAnswer> answer_turn(const ReckonerValues& v) {
   PinPair p;
   p.round_hole = v["hole"];
   p.round_pin = v["pin"];
-  p.relieved_hole = or_else(v, "relieved_hole", v["hole"]);
+  p.relieved_hole = value(v, "relieved_hole", v["hole"]);
   p.land = v["land"];
   p.land_width = v["land_width"];
   p.part_span = p.pallet_span = v["span"];
@@ -359,8 +337,8 @@ Outcome<ReckonerAnswer> answer_rock(const ReckonerValues& v) {
               {"rest 2", a, 0, v["high_2"]},
               {"rest 3", a, b, v["high_3"]},
               {"rest 4", 0, b, v["high_4"]}};
-  in.load_x = or_else(v, "load_along", a / 2);
-  in.load_y = or_else(v, "load_across", b / 2);
+  in.load_x = value(v, "load_along", a / 2);
+  in.load_y = value(v, "load_across", b / 2);
   const Outcome<RockResult> r = rock(in);
   if (!r.ok()) return r.problems();
   ReckonerAnswer out;

@@ -9,8 +9,8 @@
 #include "calc/timing/hours.h"
 #include "calc/timing/operation_time.h"
 #include "calc/timing/order.h"
-#include "calc/timing/reckoner_kit.h"
 #include "calc/timing/reckoners.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::timing {
 
@@ -20,6 +20,7 @@ using finding::Reckoner;
 using finding::ReckonerAnswer;
 using finding::ReckonerValues;
 using unit::Kind;
+namespace kit = finding::kit;
 
 std::string say_time(double s) { return unit::print(s, Kind::time); }
 

@@ -7,8 +7,8 @@
 #include "calc/timing/closed_forms.h"
 #include "calc/timing/cost.h"
 #include "calc/timing/learning.h"
-#include "calc/timing/reckoner_kit.h"
 #include "calc/timing/reckoners.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::timing {
 
@@ -18,6 +18,7 @@ using finding::Reckoner;
 using finding::ReckonerAnswer;
 using finding::ReckonerValues;
 using unit::Kind;
+namespace kit = finding::kit;
 
 std::string percent(double share) { return unit::print(share, Kind::fraction); }
 
@@ -128,14 +129,10 @@ Reckoner interference_reckoner() {
   r.name = "interference";
   r.science = "timing";
   r.question = "One person, several machines that stop at random: how much do they stand because the person is busy?";
-  finding::ReckonerInput by{finding::ReckonerInput::Form::choice,
-                            "by",
-                            Kind::number,
-                            "wright: many machines, by formula; ashcroft: constant service",
-                            {}};
-  by.choices = {"wright", "ashcroft"};
-  r.inputs = {kit::count("machines", "alike", 1, 200), kit::time("run", "mean running time between stops", 1e-3, 1e8),
-              kit::time("attention", "a person needs at a stop", 1e-3, 1e8), by};
+  r.inputs = {
+      kit::count("machines", "alike", 1, 200), kit::time("run", "mean running time between stops", 1e-3, 1e8),
+      kit::time("attention", "a person needs at a stop", 1e-3, 1e8),
+      kit::choice("by", "wright: many machines, by formula; ashcroft: constant service", {"wright", "ashcroft"}, {})};
   r.outputs = {{"running", Kind::number, "mean number of machines that run"},
                {"interference", Kind::time, "a machine stands at each stop before the person comes, in the mean"}};
   r.formula =

@@ -5,10 +5,10 @@
 #include <cmath>
 
 #include "base/text.h"
-#include "calc/timing/reckoner_kit.h"
 #include "calc/timing/reckoners.h"
 #include "calc/timing/simulate.h"
 #include "calc/timing/unattended.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::timing {
 
@@ -20,6 +20,7 @@ using finding::ReckonerInput;
 using finding::ReckonerOutput;
 using finding::ReckonerValues;
 using unit::Kind;
+namespace kit = finding::kit;
 
 constexpr double hour = 3600;
 constexpr int cycles = 300, replications = 10;
@@ -147,10 +148,8 @@ Reckoner cell_reckoner() {
       kit::or_else(kit::count("operators", "who load them", 1, 4), "1", "one unless said"),
       kit::or_else(kit::time("hours", "time whose parts are asked for", 60, 1e7), "8 h", "one shift unless said"),
       kit::or_else(kit::count("seed", "start of the random numbers", 0, 1000000), "1", "any number")};
-  ReckonerInput swap_by{ReckonerInput::Form::choice,    "swap_by", Kind::number, "who swaps", "machine",
-                        "the machine alone unless said"};
-  swap_by.choices = {"machine", "operator"};
-  r.inputs.push_back(std::move(swap_by));
+  r.inputs.push_back(
+      kit::choice("swap_by", "who swaps", {"machine", "operator"}, "machine", "the machine alone unless said"));
   r.outputs = {{"rate", Kind::frequency, "parts in a time, without stops"},
                {"rate_low", Kind::frequency, "low end of its interval"},
                {"rate_high", Kind::frequency, "high end"},

@@ -13,6 +13,7 @@
 #include "calc/tolerance/stack.h"
 #include "calc/tolerance/working.h"
 #include "calc/tolerance/yield.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::tolerance {
 
@@ -23,40 +24,8 @@ using finding::ReckonerAnswer;
 using finding::ReckonerInput;
 using finding::ReckonerValues;
 using unit::Kind;
-using Form = ReckonerInput::Form;
+using namespace finding::kit;
 
-ReckonerInput quantity(std::string name, Kind kind, std::string help, double low, double high,
-                       std::string fallback = {}, std::string fallback_source = "none unless said") {
-  ReckonerInput i{Form::quantity, std::move(name), kind, std::move(help), std::move(fallback)};
-  i.low = low;
-  i.high = high;
-  if (!i.fallback.empty()) i.fallback_source = std::move(fallback_source);
-  return i;
-}
-ReckonerInput limits(std::string name, std::string help) {
-  return {Form::limits, std::move(name), Kind::length, std::move(help)};
-}
-ReckonerInput text(std::string name, std::string help) {
-  return {Form::text, std::move(name), Kind::number, std::move(help)};
-}
-ReckonerInput left_out(ReckonerInput i) {
-  i.optional = true;
-  return i;
-}
-ReckonerInput choice(std::string name, std::string help, std::vector<std::string> choices, std::string fallback) {
-  ReckonerInput i{Form::choice, std::move(name), Kind::number, std::move(help), std::move(fallback)};
-  i.choices = std::move(choices);
-  return i;
-}
-ReckonerInput count(std::string name, std::string help, double low, double high, std::string fallback = {}) {
-  ReckonerInput i{Form::integer, std::move(name), Kind::number, std::move(help), std::move(fallback)};
-  i.low = low;
-  i.high = high;
-  return i;
-}
-double or_else(const ReckonerValues& v, const std::string& name, double fallback) {
-  return v.has(name) ? v[name] : fallback;
-}
 std::string mm(double x) { return base::fixed(1e3 * x, 4) + " mm"; }
 
 Outcome<std::array<double, 2>> both_limits(const ReckonerValues& v, const std::string& name) {
@@ -457,7 +426,7 @@ Outcome<ReckonerAnswer> answer_zone(const ReckonerValues& v) {
   RoundZone in;
   in.zone = v["zone"];
   in.s_x = v["s_x"];
-  in.s_y = or_else(v, "s_y", in.s_x);
+  in.s_y = value(v, "s_y", in.s_x);
   in.bias_x = v["off_x"];
   in.bias_y = v["off_y"];
   in.correlation = v["correlation"];

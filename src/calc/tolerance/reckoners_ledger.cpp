@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "calc/tolerance/ledger.h"
 #include "calc/tolerance/reckoners.h"
+#include "finding/reckoner_kit.h"
 
 namespace fettle::tolerance {
 
@@ -12,17 +13,10 @@ namespace {
 
 using finding::Reckoner;
 using finding::ReckonerAnswer;
-using finding::ReckonerInput;
 using finding::ReckonerValues;
 using unit::Kind;
+using namespace finding::kit;
 
-ReckonerInput length(std::string name, std::string help, double low, double high, std::string fallback = {}) {
-  ReckonerInput i{ReckonerInput::Form::quantity, std::move(name), Kind::length, std::move(help), std::move(fallback)};
-  i.low = low;
-  i.high = high;
-  if (!i.fallback.empty()) i.fallback_source = "none unless said";
-  return i;
-}
 std::string mm(double x) { return base::fixed(1e3 * x, 4) + " mm"; }
 std::string percent(double x) { return unit::print(x, Kind::fraction); }
 
