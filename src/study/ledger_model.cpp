@@ -1020,6 +1020,8 @@ class Builder {
       q.kind = K::size;
       q.nominal = at(q.elements.front()).size;
       if (at(q.elements.front()).shape != Element::Shape::axis) {
+        if (f->kind.value == "face" || f->kind.value == "profile")
+          out.missing.push_back(where + ".to: what it is measured from; a face has no size of its own");
         q.elements = {own_size(r, *f, middle_of())};
         q.nominal = middle_of();
       }
@@ -1030,6 +1032,8 @@ class Builder {
     } else if ((kind == "distance" || kind == "depth") && !r.to.known()) {
       q.kind = K::size;
       q.nominal = middle_of();
+      if (kind == "distance" && (f->kind.value == "face" || f->kind.value == "profile"))
+        out.missing.push_back(where + ".to: what it is measured from");
       q.elements = {own_size(r, *f, q.nominal)};
     } else if (kind == "distance" || kind == "depth") {
       q.to = target();
@@ -1090,12 +1094,35 @@ class Builder {
       return;
     }
     modifiers(r, *f, q, out);
+    as_drawn(r, q, out);
     check(r, q, out);
     if (out.missing.empty()) {
       out.route = static_cast<int>(m_.route.requirements.size());
       m_.route.requirements.push_back(std::move(q));
     }
     m_.requirements.push_back(out);
+  }
+  /// A distance is aimed at the middle of its limits; where the plan puts the surfaces somewhere outside them, one of
+  /// the two is wrong and nobody can say which.
+  void as_drawn(const plan::Requirement& r, const tolerance::Requirement& q, LedgerRequirement& out) const {
+    using K = tolerance::Requirement::Kind;
+    if (q.kind == K::position && q.datums.empty() && q.elements.size() < 2)
+      out.missing.push_back(fmt::format("requirement {}.datums: what its place is measured from", r.id.value));
+    if (!out.missing.empty() || (q.kind != K::distance && q.kind != K::span)) return;
+    constexpr double typed = 0.6e-5;  // places are typed to a hundredth
+    const auto at = [&](int e) { return m_.route.elements[static_cast<std::size_t>(e)].p; };
+    for (std::size_t k = q.kind == K::span ? 1 : 0; k < q.elements.size(); ++k) {
+      const Vec3 from = q.kind == K::span ? at(q.elements[0]) : at(q.to);
+      const double drawn = frame::dot(q.along, at(q.elements[k]) - from);
+      if (q.lower.value_or(drawn) - typed <= drawn && drawn <= q.upper.value_or(drawn) + typed) continue;
+      unit::Style style;
+      style.system = plan_.header.units.value == "inch" ? unit::Style::System::inch : unit::Style::System::metric;
+      out.missing.push_back(
+          fmt::format("requirement {}.limits: the plan puts {} at {}, outside these limits; one of the two is wrong",
+                      r.id.value, m_.route.elements[static_cast<std::size_t>(q.elements[k])].id,
+                      unit::print(drawn, unit::Kind::length, style)));
+      return;
+    }
   }
   void modifiers(const plan::Requirement& r, const plan::Feature& f, tolerance::Requirement& q,
                  LedgerRequirement& out) {

@@ -331,6 +331,13 @@ void judge_requirement(Context& c, const Work& w, const LedgerRequirement& q, co
         unit::print(first.variance_share, unit::Kind::fraction),
         first.buys > 0 ? fmt::format("; without it {}", share_words(first.share_outside_without)) : std::string());
   }
+  // Nothing that the ledger knows of reaches it: no proof that nothing does.
+  if (!(linear.s > 1e-12)) {
+    leave_open(c, std::move(f),
+               {fmt::format("spread: operation = \"{}\", moves = \"{}\": nothing that the ledger knows of scatters it",
+                            q.operation, r.feature.value)});
+    return;
+  }
   c.study.requirements.push_back(row);
   // Too few parts drawn to prove the goal: open, not inside.
   if (sampled != nullptr && sampled->outside.hits == 0 && sampled->outside.high > row.goal) {

@@ -197,6 +197,32 @@ TEST(Tolerance, AnErrorOfThePalletTurnsWithTheNest) {
   EXPECT_LT(share("\nturn = \"180 deg\"", "-0.02"), 0.2 * adds);
 }
 
+TEST(Tolerance, ADrawingThatContradictsThePlacesOfThePlanIsOpen) {
+  study::Options o;
+  o.monte_carlo = false;
+  o.bands = false;
+  const demo::Run height = demo::demo({{"18.00 ± 0.04 mm", "18.50 ± 0.04 mm"}}, o);
+  EXPECT_EQ(height.at("op30.F3.height").state, State::open);
+  EXPECT_NE(height.at("op30.F3.height").missing.front().find("18.000 mm"), std::string::npos);
+  const demo::Run span = demo::demo({{"111.21 ± 0.015 mm", "88.00 ± 0.015 mm"}}, o);
+  EXPECT_EQ(span.at("op20.F7.span").state, State::open);
+  // A face has no size of its own.
+  const demo::Run face = demo::demo({{"feature = \"F3\"\nto = \"A\"", "feature = \"F3\""}}, o);
+  EXPECT_EQ(face.at("op30.F3.height").state, State::open);
+  EXPECT_NE(face.at("op30.F3.height").missing.front().find(".to"), std::string::npos);
+}
+
+TEST(Tolerance, WhatNothingScattersIsNotInside) {
+  // The seat's scatter is given as a shift, so nothing leans the part: that is not proof that the floor is parallel.
+  study::Options o;
+  o.bands = false;
+  const demo::Run r = demo::demo({{"# ---- the casting ---",
+                                   "[[requirement]]\nid = \"F3.parallel\"\nfeature = \"F3\"\n"
+                                   "kind = \"parallelism\"\nlimits = \"max 0.01 mm\"\ndatums = \"A\"\n# ---"}},
+                                 o);
+  EXPECT_EQ(r.at("op30.F3.parallel").state, State::open);
+}
+
 TEST(Tolerance, TooFewPartsCannotProveTheGoal) {
   study::Options o;
   o.bands = false;
