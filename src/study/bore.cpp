@@ -73,8 +73,12 @@ Finding begin(const Context& c, const Close& k, const char* question, std::strin
   return f;
 }
 
-// ---- what the aim stands on
-// ------------------------------------------------------------------------------------------
+// ---- what the aim stands on -----------------------------------------------------------------------------------------
+
+std::string gauge_wanted(const Close& k) {
+  if (k.b.gauge != nullptr) return "gauge.uncertainty: of the gauge " + k.b.gauge->id.value;
+  return fmt::format("gauge.uncertainty: of a gauge in the shop file with features = \"{}\"; none has that yet", k.id);
+}
 
 /// Costs and places that the aim's questions need, with what is missing.
 struct AimCase {
@@ -94,7 +98,7 @@ AimCase aim_case(const Context& c, const Close& k) {
     a.missing.push_back(fmt::format(
         "reading: the last 20 to 30 bores of {} in run order, or spread with replaces = \"size\" and moves = \"{}\"",
         k.id, k.id));
-  if (!k.u) a.missing.push_back("gauge.uncertainty: of the gauge for " + k.id + ", with features = \"" + k.id + "\"");
+  if (!k.u) a.missing.push_back(gauge_wanted(k));
   const auto worth = worth_after(c.plan, b.operation);
   if (!worth) a.missing.push_back("casting.price: what a part set aside has cost");
   if (b.hone != nullptr) {
@@ -217,14 +221,37 @@ void compare_ways(const Context& c, Finding& f, const AimCase& a, bool hone) {
     in.hone = way;
     const auto best = c.memo.call("bore aim", solve_aim, in);
     if (!best->ok()) return "not possible: " + why_small(best->problems());
-    const bore::AimPoint& p = best->value().best;
-    return fmt::format("{} a part at {}: {} honed, {} set aside", money(c, p.cost), size(c, best->value().rounded.aim),
+    const bore::AimPoint& p = best->value().rounded;
+    return fmt::format("{} a part at {}: {} honed, {} set aside", money(c, p.cost), size(c, p.aim),
                        p.honed > 0 ? percent(p.honed) : std::string("none"), percent(p.lost()));
   };
   f.inputs.push_back({"hone none", 0, Kind::number, cost(bore::Hone::none)});
   if (!hone) return;
   f.inputs.push_back({"hone only the small ones", 0, Kind::number, cost(bore::Hone::small)});
   f.inputs.push_back({"hone all, as a finish may ask", 0, Kind::number, cost(bore::Hone::all)});
+}
+
+/// How many readings the tool's present setting has.
+int last_stretch(const Close& k) {
+  const std::vector<int>& stretch = k.b.run.stretch;
+  if (stretch.empty()) return k.run->n;
+  return static_cast<int>(std::count(stretch.begin(), stretch.end(), stretch.back()));
+}
+/// The last stretch against the aim that is set; only with a run and a stated aim.
+Outcome<bore::OffsetAdvice> offset_of(const Close& k) {
+  return bore::offset_advice(
+      {k.b.cut->aim.si, k.run->levels.back(), k.run->s, last_stretch(k), k.run->dof, k.step, 0.5, 0.95});
+}
+bool aim_and_run(const Close& k) {
+  return k.b.cut != nullptr && k.b.cut->aim.known() && k.run && !k.run->levels.empty();
+}
+/// The stated aim is judged here, but the last readings lie off it: then two moves are spoken of, and it says so.
+std::string lies_elsewhere(const Context& c, const Close& k) {
+  if (!aim_and_run(k)) return {};
+  const auto advice = offset_of(k);
+  if (!advice.ok() || advice->leave) return {};
+  return fmt::format("This judges the aim that is set; the last bores lie {} {} it: bring them onto it first",
+                     little(c, std::fabs(advice->off)), advice->off < 0 ? "below" : "above");
 }
 
 void aim_finding(Context& c, const Close& k, const AimCase& a) {
@@ -253,7 +280,7 @@ void aim_finding(Context& c, const Close& k, const AimCase& a) {
       {"a part set aside", a.worth, Kind::money,
        money(c, a.worth) + (a.whole ? ": casting, work, people and tools up to there"
                                     : ": casting, work bought in, cutting time; not all of it is known")});
-  f.inputs.push_back({"share to hone now", p.honed, Kind::fraction, percent(p.honed)});
+  if (k.b.hone != nullptr) f.inputs.push_back({"share to hone now", p.honed, Kind::fraction, percent(p.honed)});
   f.inputs.push_back(
       {"cheapest aim", q.aim, Kind::length,
        fmt::format("{}, no finer than {} since the gauge cannot tell more", size(c, q.aim), little(c, k.step))});
@@ -263,16 +290,28 @@ void aim_finding(Context& c, const Close& k, const AimCase& a) {
   const bool worth_a_move = std::fabs(move) >= 0.5 * k.step * (1 - 1e-9) && saves >= 0.005;
   f.inputs.push_back({"aims that cost at most 1 % of that more", 0, Kind::number,
                       fmt::format("{} to {}", size(c, x.zone_low), size(c, x.zone_high))});
-  f.sentence = fmt::format(
-      "{}: {} {} hone, {} {} set aside as too large; that costs {} a part. The cheapest aim is {} ({} to hone, {} set "
-      "aside, {} a part), said no finer than the gauge can tell{}.",
-      capital(now_words(c, a, k)), percent(p.honed), k.b.hone != nullptr ? "to the" : "are too small, without a",
-      percent(p.too_large), "are", money(c, p.cost), size(c, q.aim), percent(q.honed), percent(q.lost()),
-      money(c, q.cost), worth_a_move ? "" : "; the difference is not worth a move");
+  const std::string finer = std::string("said no finer than the gauge can tell") +
+                            (worth_a_move ? "" : "; the difference is not worth a move");
+  f.sentence =
+      k.b.hone != nullptr
+          ? fmt::format(
+                "{}: {} to the hone, {} are set aside as too large; that costs {} a part. The cheapest aim is {} ({} "
+                "to hone, {} set aside, {} a part), {}.",
+                capital(now_words(c, a, k)), percent(p.honed), percent(p.too_large), money(c, p.cost), size(c, q.aim),
+                percent(q.honed), percent(q.lost()), money(c, q.cost), finer)
+          : fmt::format(
+                "{}: {} are set aside as too large, {} as too small, as none is honed; that costs {} a part. The "
+                "cheapest aim is {} ({} set aside, {} a part), {}.",
+                capital(now_words(c, a, k)), percent(p.too_large), percent(std::max(0.0, p.lost() - p.too_large)),
+                money(c, p.cost), size(c, q.aim), percent(q.lost()), money(c, q.cost), finer);
+  const std::string elsewhere = lies_elsewhere(c, k);
+  if (!elsewhere.empty()) f.sentence += " " + elsewhere + ".";
   if (worth_a_move)
-    f.levers.push_back({"aim of the bore", "operation.cut.aim", a.now, q.aim, Kind::length,
-                        fmt::format("aim {} → {}: {}, saves {} a part", size(c, a.now), size(c, q.aim),
-                                    direction_words(c, move), money(c, saves))});
+    f.levers.push_back(
+        {"aim of the bore", "operation.cut.aim", a.now, q.aim, Kind::length,
+         fmt::format("aim {} → {}: {}, saves {} a part", size(c, a.now), size(c, q.aim),
+                     direction_words(c, move) + (elsewhere.empty() ? "" : ", once they lie on their aim"),
+                     money(c, saves))});
   settle(c, std::move(f), [&](const std::vector<double>& v) {
     const bore::AimInputs in = inputs_at(a, bands, v);
     const auto b = c.memo.call("bore aim", solve_aim, in);
@@ -280,6 +319,16 @@ void aim_finding(Context& c, const Close& k, const AimCase& a) {
     if (!b->ok() || !n->ok()) return nan;
     return std::max(0.0, n->value().cost - b->value().best.cost);
   });
+}
+
+std::string not_honed_words(const Context& c, const Close& k) {
+  for (const plan::Operation& o : c.plan.operations)
+    if (o.kind.value == "hone")
+      return fmt::format(
+          "{} is not taken to hone this bore, so what is too small is lost as well; if it does, say a cut in {} with "
+          "features = \"{}\".",
+          o.id.value, o.id.value, k.id);
+  return "No operation hones this bore, so what is too small is lost as well.";
 }
 
 void lost_finding(Context& c, const Close& k, const AimCase& a) {
@@ -310,13 +359,17 @@ void lost_finding(Context& c, const Close& k, const AimCase& a) {
   const bore::AimPoint& p = now->value();
   f.inputs.push_back({"scatter of the bores, one standard deviation", a.inputs.s, Kind::length,
                       little(c, a.inputs.s) + " (" + k.s_from + ")"});
-  f.inputs.push_back({"too large before the hone", p.too_large, Kind::fraction, percent(p.too_large)});
-  f.inputs.push_back({"too large after the hone", p.lost_at_hone, Kind::fraction, percent(p.lost_at_hone)});
+  f.inputs.push_back(
+      {hone ? "too large before the hone" : "too large", p.too_large, Kind::fraction, percent(p.too_large)});
+  if (hone) f.inputs.push_back({"too large after the hone", p.lost_at_hone, Kind::fraction, percent(p.lost_at_hone)});
+  else
+    f.inputs.push_back(
+        {"too small", p.lost() - p.too_large, Kind::fraction, percent(std::max(0.0, p.lost() - p.too_large))});
   f.inputs.push_back(
       {"set aside although inside the drawing", p.refused_good, Kind::fraction, percent(p.refused_good)});
   f.sentence = fmt::format("{}: {} of the parts {} set aside ({} of all parts although inside the drawing).",
                            capital(now_words(c, a, k)), percent(p.lost()), "are", percent(p.refused_good));
-  if (!hone) f.sentence += " No operation hones this bore, so what is too small is lost as well.";
+  if (!hone) f.sentence += " " + not_honed_words(c, k);
   const auto keep = bore::aim_for_share(plain.inputs, k.goal);
   if (hone && keep.ok() && std::isfinite(*keep)) {
     const auto there = bore::at_aim(a.inputs, *keep);
@@ -573,17 +626,15 @@ void trend_finding(Context& c, const Close& k, const AimCase& a) {
 }
 
 void offset_finding(Context& c, const Close& k) {
-  if (k.b.cut == nullptr || !k.b.cut->aim.known() || !k.run || k.run->levels.empty()) return;
+  if (!aim_and_run(k)) return;
   const bore::RunAnswer& r = *k.run;
   Finding f = begin(c, k, "on_aim", fmt::format("{} lies on its aim", k.name), Kind::length);
   f.gauge = true;
   f.formula =
       "mean of the last stretch off the aim, either way; left alone within t s / sqrt n, else half of it is taken back";
   f.source = "Deming's funnel (Out of the Crisis, 1986, from memory): correcting every part doubles the variance";
-  int last = r.n;
-  if (!k.b.run.stretch.empty())
-    last = static_cast<int>(std::count(k.b.run.stretch.begin(), k.b.run.stretch.end(), k.b.run.stretch.back()));
-  const auto advice = bore::offset_advice({k.b.cut->aim.si, r.levels.back(), r.s, last, r.dof, k.step, 0.5, 0.95});
+  const int last = last_stretch(k);
+  const auto advice = offset_of(k);
   f.limit = finding::upper(1e-9);
   if (!advice.ok()) return leave_open(c, std::move(f), {"reading " + k.b.run.id + ": " + why_small(advice.problems())});
   f.limit = finding::upper(advice->dead_band);
@@ -659,7 +710,7 @@ void warm_finding(Context& c, const Close& k) {
       expansion = number(m->expansion.value, m->expansion.low, m->expansion.high, Kind::expansion, m->source,
                          "say part.expansion");
   if (!expansion.known()) missing.emplace_back("part.expansion: or a part.material that is known");
-  if (!k.u) missing.push_back("gauge.uncertainty: of the gauge for " + k.id);
+  if (!k.u) missing.push_back(gauge_wanted(k));
   if (!room.part_off_machine.known() && k.b.run.temperature.empty())
     missing.emplace_back("room.part_off_machine: how warm a part is when it is gauged");
   if (!room.temperature_low.known() || !room.temperature_high.known())

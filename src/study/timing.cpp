@@ -263,7 +263,7 @@ void cycle_inputs_of_finding(Context& c, Finding& f, const OperationTime& t, con
         fmt::format("{} a part, s {}, {} readings; the plan says {}", time_words(watch->mean), time_words(watch->s),
                     watch->n, time_words(c.plan.shop.people.load_time.si)));
   add("scatter of the hand's times", scatter, Kind::fraction);
-  add("spindle waits a cycle because hands scatter", r.spindle_waits, Kind::time);
+  add("spindle waits a cycle because hands scatter", r.spindle_waits < 0.5e-3 ? 0 : r.spindle_waits, Kind::time);
   const auto off = disagreements(t);
   if (!off.empty()) add("times that do not agree", 0, Kind::number, base::join(off, "; "));
 }
@@ -302,6 +302,13 @@ void cycle_finding(Context& c, Model& m, const plan::Operation& o, const Operati
       "hour while all goes well.",
       minutes(t.load), t.parts, minutes(t.set.total), word(r->waits), share_of(r->idle_share),
       minutes(r->cycle_scattered), base::fixed(r->parts_per_hour, 1));
+  if (watch && c.plan.shop.people.load_time.si > 0) {
+    const double said = c.plan.shop.people.load_time.si;
+    // Beyond three standard errors and a tenth: the plan's time is wrong, not unlucky.
+    if (std::fabs(watch->mean - said) > std::max(3 * watch->s / std::sqrt(static_cast<double>(watch->n)), 0.1 * said))
+      f.sentence += fmt::format(" This counts the plan's {} to load a part; the stopwatch says {}.", minutes(said),
+                                minutes(watch->mean));
+  }
   const std::string id = t.id;
   settle_model(c, std::move(f), m, [&id](const Model& x) {
     const PlanTimes& times = x.now().times;
