@@ -35,7 +35,7 @@ int run(int argc, char** argv) {
   s->add_flag("--json", study.json, "findings as JSON on standard output");
   s->add_option("--into", study.into, "folder for findings.json, the PDF and the drawings");
   s->add_option("--seed", study.seed, "seed of the random streams, instead of the plan's")
-      ->check(CLI::NonNegativeNumber);
+      ->check(CLI::Range(0, 2000000000));
   s->add_option("--threads", study.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
   s->add_flag("--all", study.all, "list also what is inside");
   s->add_flag("--quick", study.quick, "leave out the virtual castings (their findings stay open)");
@@ -77,9 +77,9 @@ int run(int argc, char** argv) {
   one->add_option("plan", sample.plan, "plan file")->required();
   one->add_option("--part", sample.part, "its number, from 0; a study names the worst ones")
       ->required()
-      ->check(CLI::NonNegativeNumber);
+      ->check(CLI::Range(0, 2000000000));
   one->add_option("--seed", sample.seed, "seed of the random streams, instead of the plan's")
-      ->check(CLI::NonNegativeNumber);
+      ->check(CLI::Range(0, 2000000000));
   one->add_flag("--json", sample.json, "as JSON on standard output");
 
   BeginArguments begin;

@@ -179,7 +179,8 @@ drawings::RouteView route_of(const std::vector<drawings::FindingRow>& rows, cons
     if (o.machine.known()) step.place = "machine " + o.machine.value;
     std::string made;
     for (const std::string& m : o.makes.value) made += (made.empty() ? "" : ", ") + ("`" + m + "`");
-    if (o.parts.known()) step.sentence += fmt::format("`{}` parts at once. ", o.parts.value);
+    if (o.parts.known())
+      step.sentence += fmt::format("`{}` {} at once. ", o.parts.value, o.parts.value == 1 ? "part" : "parts");
     if (!made.empty()) step.sentence += "Makes " + made + ". ";
     for (const plan::Clamp& k : o.clamps)
       if (k.force.known())

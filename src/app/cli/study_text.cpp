@@ -546,6 +546,13 @@ std::string plain(const std::string& typed) {
     if (c != '[' && c != ']' && c != '"') s += c;
   return s;
 }
+/// "41.19 EUR", or nothing where it is not known.
+std::string cost_of_part(const study::Study& s) {
+  for (const Finding& f : s.findings)
+    for (const finding::Input& i : f.inputs)
+      if (f.question == "good_parts" && i.name == "cost of a good part" && i.si > 0) return i.text;
+  return {};
+}
 }  // namespace
 
 std::string diff_text(const plan::Plan& a, const study::Study& study_a, const plan::Plan& b,
@@ -606,7 +613,10 @@ std::string diff_text(const plan::Plan& a, const study::Study& study_a, const pl
                   look.width, 2);
   }
   if (moved.empty()) out += "  none\n";
-  out += fmt::format("\n{}\n{}\n", study_a.verdict, study_b.verdict);
+  out += "\n" + wrap(fmt::format("{}: {}", study_a.plan_name, study_a.verdict), look.width, 0);
+  out += wrap(fmt::format("{}: {}", study_b.plan_name, study_b.verdict), look.width, 0);
+  const std::string cost_a = cost_of_part(study_a), cost_b = cost_of_part(study_b);
+  if (!cost_a.empty() && !cost_b.empty()) out += fmt::format("A good part costs {} → {}.\n", cost_a, cost_b);
   return out;
 }
 
