@@ -193,7 +193,7 @@ def main():
     chosen = options.parse_args()
     root = chosen.root.resolve()
     slips, checks = [], 0
-    for path in sorted([*(root / "src").rglob("*_test.cpp"), *(root / "tests").rglob("*.cpp")]):
+    for path in sorted([*(root / "src").rglob("*_test.cpp"), *(root / "tests").rglob("*.cpp"), *(root / "tests").rglob("*.h")]):
         if "samples" in path.relative_to(root).parts:
             continue
         text = without_comments(path.read_text(encoding="utf-8"))

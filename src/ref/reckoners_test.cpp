@@ -2,57 +2,20 @@
 
 #include <gtest/gtest.h>
 
-#include <cmath>
-
 #include "base/text.h"
-#include "published.h"
+#include "reckoner_examples.h"
 
 using namespace fettle;
 using finding::Reckoner;
 
 namespace {
-Reckoner named(const std::string& name) {
-  for (Reckoner& r : ref::reckoners())
-    if (r.name == name) return r;
-  ADD_FAILURE() << "no reckoner " << name;
-  return {};
-}
-Outcome<finding::ReckonerAnswer> ask(const std::string& name,
-                                     const std::vector<std::pair<std::string, std::string>>& given) {
-  const Reckoner r = named(name);
-  const auto values = finding::read_values(r, given);
-  if (!values) return values.problems();
-  return finding::run(r, *values);
+Reckoner named(const std::string& name) { return test::reckoner_named(ref::reckoners(), name); }
+Outcome<finding::ReckonerAnswer> ask(const std::string& name, const test::Given& given) {
+  return test::ask(named(name), given);
 }
 }  // namespace
 
-TEST(RefReckoners, WorkedExamples) {
-  int checked = 0;
-  for (const Reckoner& r : ref::reckoners()) {
-    ASSERT_FALSE(r.examples.empty()) << r.name;
-    for (const finding::WorkedExample& e : r.examples) {
-      const auto answer = ask(r.name, e.given);
-      ASSERT_TRUE(answer.ok()) << r.name << ": " << say(answer.problem());
-      EXPECT_FALSE(answer->sentence.empty());
-      for (const auto& [name, expected] : e.expected) {
-        ++checked;
-        if (answer->text.count(name) > 0) {
-          EXPECT_EQ(answer->text.at(name), expected) << r.name;
-          continue;
-        }
-        unit::Kind kind = unit::Kind::number;
-        for (const finding::ReckonerOutput& o : r.outputs)
-          if (o.name == name) kind = o.kind;
-        const auto q = unit::parse(expected, kind);
-        ASSERT_TRUE(q.ok()) << expected;
-        ASSERT_TRUE(answer->number.count(name) > 0) << name;
-        test::published("ref", r.name + " " + e.given.front().second + ": " + name, e.source, test::How::computed,
-                        q->si, answer->number.at(name), std::fabs(q->si) * e.relative_tolerance);
-      }
-    }
-  }
-  EXPECT_GT(checked, 25);
-}
+TEST(RefReckoners, WorkedExamples) { EXPECT_GT(test::worked_examples(ref::reckoners()), 25); }
 
 TEST(RefReckoners, SentencesReadWell) {
   EXPECT_EQ(ask("fit", {{"size", "22 H5"}})->sentence, "22 H5: 22.0000 mm to 22.0090 mm, 0.0090 mm wide.");

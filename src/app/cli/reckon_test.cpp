@@ -12,39 +12,22 @@
 
 #include "app/cli/all_reckoners.h"
 #include "base/text.h"
-#include "published.h"
+#include "reckoner_examples.h"
 
 namespace fettle::cli {
 namespace {
 
 using finding::Reckoner;
 using finding::ReckonerInput;
-using finding::ReckonerOutput;
-using finding::WorkedExample;
 using nlohmann::json;
 using testing::HasSubstr;
 using Form = ReckonerInput::Form;
-using Given = std::vector<std::pair<std::string, std::string>>;
+using test::Given;
 
 std::string all(const Problems& problems) {
   std::string s;
   for (const Problem& p : problems) s += say(p) + "\n";
   return s;
-}
-const ReckonerOutput* output_named(const Reckoner& r, const std::string& name) {
-  for (const ReckonerOutput& o : r.outputs)
-    if (o.name == name) return &o;
-  return nullptr;
-}
-/// What the source of a worked example says about how it was obtained.
-test::How how_of(const std::string& source) {
-  const auto says = [&](const char* word) { return source.find(word) != std::string::npos; };
-  if (says("from memory")) return test::How::from_memory;
-  if (says("exact") || says("closed form")) return test::How::exact;
-  if (says("by hand") || says("computed") || says("worked") || says("full precision") || says("twin"))
-    return test::How::computed;
-  if (says("printed") || says("read")) return test::How::read;
-  return test::How::computed;  // a source that does not say how it was seen is not claimed to have been read
 }
 Given with(Given given, const std::string& name, const std::string& text) {
   for (auto& [key, value] : given)
@@ -98,36 +81,7 @@ TEST_P(Every, IsDescribedInFull) {
   }
 }
 
-TEST_P(Every, WorkedExamplesAgree) {
-  int number = 0;
-  for (const WorkedExample& e : r.examples) {
-    ++number;
-    const auto values = finding::read_values(r, e.given);
-    ASSERT_TRUE(values.ok()) << all(values.problems());
-    const auto answer = finding::run(r, *values);
-    ASSERT_TRUE(answer.ok()) << all(answer.problems());
-    EXPECT_EQ(answer->beyond, "") << "a worked example lies inside the range of validity";
-    EXPECT_FALSE(e.expected.empty());
-    for (const auto& [name, text] : e.expected) {
-      const ReckonerOutput* o = output_named(r, name);
-      ASSERT_NE(o, nullptr) << name;
-      if (answer->text.count(name) > 0) {
-        EXPECT_EQ(answer->text.at(name), text);
-        continue;
-      }
-      const auto expected = unit::parse(text, o->kind);
-      ASSERT_TRUE(expected.ok()) << name << ": " << all(expected.problems());
-      const std::string& u = expected->unit;
-      const auto in = [&](double si) { return u.empty() ? si : unit::in_unit(si, u, o->kind); };
-      const double want = in(expected->si);
-      const double allowed = want != 0 ? e.relative_tolerance * std::fabs(want) : 1e-12;
-      test::published(
-          r.science,
-          "reckoner " + r.name + ", example " + std::to_string(number) + ": " + name + (u.empty() ? "" : ", " + u),
-          e.source, how_of(e.source), want, in(answer->number.at(name)), allowed);
-    }
-  }
-}
+TEST_P(Every, WorkedExamplesAgree) { EXPECT_GT(test::worked_examples(r), 0); }
 
 TEST_P(Every, EachBoundRefusesAValueJustOutside) {
   for (const ReckonerInput& i : r.inputs) {

@@ -3,9 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <cmath>
-
-#include "published.h"
+#include "reckoner_examples.h"
 
 namespace fettle::casting {
 namespace {
@@ -13,47 +11,17 @@ namespace {
 using finding::Reckoner;
 using testing::HasSubstr;
 
-Reckoner named(const std::string& name) {
-  for (Reckoner& r : reckoners())
-    if (r.name == name) return r;
-  ADD_FAILURE() << "no reckoner " << name;
-  return {};
-}
+Reckoner named(const std::string& name) { return test::reckoner_named(reckoners(), name); }
 
-Outcome<finding::ReckonerAnswer> ask(const std::string& name,
-                                     const std::vector<std::pair<std::string, std::string>>& given) {
-  const Reckoner r = named(name);
-  const auto values = finding::read_values(r, given);
-  if (!values) return values.problems();
-  return finding::run(r, *values);
+Outcome<finding::ReckonerAnswer> ask(const std::string& name, const test::Given& given) {
+  return test::ask(named(name), given);
 }
 
 TEST(CastingReckoners, WorkedExamples) {
+  test::worked_examples(reckoners());
   for (const Reckoner& r : reckoners()) {
-    ASSERT_FALSE(r.examples.empty()) << r.name;
     EXPECT_FALSE(r.source.empty() || r.range.empty() || r.formula.empty()) << r.name;
     EXPECT_EQ(r.question.back(), '?');
-    for (const finding::WorkedExample& e : r.examples) {
-      const auto answer = ask(r.name, e.given);
-      ASSERT_TRUE(answer.ok()) << r.name << ": " << say(answer.problem());
-      EXPECT_FALSE(answer->sentence.empty());
-      for (const auto& [name, text] : e.expected) {
-        if (answer->text.count(name)) {
-          EXPECT_EQ(answer->text.at(name), text);
-          continue;
-        }
-        bool found = false;
-        for (const finding::ReckonerOutput& o : r.outputs) {
-          if (o.name != name) continue;
-          found = true;
-          const auto expected = unit::parse(text, o.kind);
-          ASSERT_TRUE(expected.ok()) << say(expected.problem());
-          test::published("casting", "reckoner " + r.name + ": " + name, e.source, test::How::computed, expected->si,
-                          answer->number.at(name), e.relative_tolerance * std::fabs(expected->si) + 1e-15);
-        }
-        EXPECT_TRUE(found) << r.name << " has no output " << name;
-      }
-    }
   }
 }
 

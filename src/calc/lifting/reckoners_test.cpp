@@ -2,45 +2,16 @@
 
 #include <gtest/gtest.h>
 
-#include <cmath>
-
-#include "published.h"
+#include "reckoner_examples.h"
 
 namespace fettle::lifting {
 namespace {
 
 using finding::Reckoner;
 
-Reckoner named(const std::string& name) {
-  for (Reckoner& r : reckoners())
-    if (r.name == name) return r;
-  ADD_FAILURE() << "no reckoner " << name;
-  return {};
-}
+Reckoner named(const std::string& name) { return test::reckoner_named(reckoners(), name); }
 
-TEST(LiftingReckoners, WorkedExamples) {
-  for (const Reckoner& r : reckoners()) {
-    ASSERT_FALSE(r.examples.empty()) << r.name;
-    for (const finding::WorkedExample& e : r.examples) {
-      const auto values = finding::read_values(r, e.given);
-      ASSERT_TRUE(values.ok()) << r.name << ": " << say(values.problem());
-      const auto answer = finding::run(r, *values);
-      ASSERT_TRUE(answer.ok()) << r.name << ": " << say(answer.problem());
-      for (const auto& [name, text] : e.expected) {
-        if (answer->text.count(name)) {
-          EXPECT_EQ(answer->text.at(name), text);
-          continue;
-        }
-        for (const finding::ReckonerOutput& o : r.outputs) {
-          if (o.name != name) continue;
-          const double expected = unit::parse(text, o.kind).value().si;
-          test::published("lifting", "reckoner " + r.name + ": " + name, e.source, test::How::computed, expected,
-                          answer->number.at(name), e.relative_tolerance * std::fabs(expected));
-        }
-      }
-    }
-  }
-}
+TEST(LiftingReckoners, WorkedExamples) { test::worked_examples(reckoners()); }
 
 TEST(LiftingReckoners, BeyondSaysWhy) {
   const Reckoner r = named("lift");

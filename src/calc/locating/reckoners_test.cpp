@@ -2,52 +2,20 @@
 
 #include <gtest/gtest.h>
 
-#include <cmath>
-
-#include "published.h"
+#include "reckoner_examples.h"
 
 namespace fettle::locating {
 namespace {
 
 using finding::Reckoner;
-using Given = std::vector<std::pair<std::string, std::string>>;
+using test::Given;
 
-Reckoner named(const std::string& name) {
-  for (Reckoner& r : reckoners())
-    if (r.name == name) return r;
-  ADD_FAILURE() << "no reckoner " << name;
-  return {};
-}
-Outcome<finding::ReckonerAnswer> ask(const std::string& name, const Given& given) {
-  const Reckoner r = named(name);
-  const auto values = finding::read_values(r, given);
-  if (!values.ok()) return values.problems();
-  return finding::run(r, *values);
+Reckoner named(const std::string& name) { return test::reckoner_named(reckoners(), name); }
+Outcome<finding::ReckonerAnswer> ask(const std::string& name, const test::Given& given) {
+  return test::ask(named(name), given);
 }
 
-TEST(LocatingReckoners, WorkedExamples) {
-  for (const Reckoner& r : reckoners()) {
-    ASSERT_FALSE(r.examples.empty()) << r.name;
-    for (const finding::WorkedExample& e : r.examples) {
-      const auto values = finding::read_values(r, e.given);
-      ASSERT_TRUE(values.ok()) << r.name << ": " << say(values.problem());
-      const auto answer = finding::run(r, *values);
-      ASSERT_TRUE(answer.ok()) << r.name << ": " << say(answer.problem());
-      for (const auto& [name, text] : e.expected) {
-        if (answer->text.count(name)) {
-          EXPECT_EQ(answer->text.at(name), text) << r.name;
-          continue;
-        }
-        for (const finding::ReckonerOutput& o : r.outputs) {
-          if (o.name != name) continue;
-          const double expected = unit::parse(text, o.kind).value().si;
-          test::published("locating", "reckoner " + r.name + ": " + name, e.source, test::How::computed, expected,
-                          answer->number.at(name), e.relative_tolerance * std::fabs(expected));
-        }
-      }
-    }
-  }
-}
+TEST(LocatingReckoners, WorkedExamples) { test::worked_examples(reckoners()); }
 
 TEST(LocatingReckoners, WarmPlateNeedsItsMaterial) {
   Given given = named("pin_goes_on").examples[0].given;

@@ -2,51 +2,22 @@
 
 #include "base/text.h"
 #include "calc/timing/reckoners.h"
-#include "published.h"
+#include "reckoner_examples.h"
 
 namespace {
 
 using namespace fettle;
 using namespace fettle::timing;
-using Given = std::vector<std::pair<std::string, std::string>>;
+using test::Given;
 
 finding::ReckonerAnswer ask(const std::string& name, const Given& given) {
-  for (const finding::Reckoner& r : simulation_reckoners()) {
-    if (r.name != name) continue;
-    const auto v = finding::read_values(r, given);
-    if (!v.ok()) {
-      ADD_FAILURE() << say(v.problem());
-      return {};
-    }
-    auto a = finding::run(r, *v);
-    if (!a.ok()) {
-      ADD_FAILURE() << say(a.problem());
-      return {};
-    }
-    return *a;
-  }
-  ADD_FAILURE() << name;
+  const auto a = test::ask(test::reckoner_named(simulation_reckoners(), name), given);
+  if (a.ok()) return *a;
+  ADD_FAILURE() << say(a.problem());
   return {};
 }
 
-TEST(SimulateReckoners, WorkedExamplesAgree) {
-  for (const finding::Reckoner& r : simulation_reckoners())
-    for (const finding::WorkedExample& e : r.examples) {
-      const finding::ReckonerAnswer a = ask(r.name, e.given);
-      for (const auto& [name, text] : e.expected) {
-        if (a.text.count(name) > 0) {
-          EXPECT_EQ(a.text.at(name), text);
-          continue;
-        }
-        unit::Kind kind{};
-        for (const finding::ReckonerOutput& o : r.outputs)
-          if (o.name == name) kind = o.kind;
-        const double want = unit::parse(text, kind)->si;
-        test::published("timing", "reckoner " + r.name + ": " + name, e.source, test::How::exact, want,
-                        a.number.at(name), e.relative_tolerance * std::fabs(want));
-      }
-    }
-}
+TEST(SimulateReckoners, WorkedExamplesAgree) { test::worked_examples(simulation_reckoners()); }
 
 TEST(SimulateReckoners, ScatterCostsAndIsSaid) {
   const Given given{{"spindle", "7 min"}, {"load", "7 min"}, {"swap", "0.5 min"}, {"parts", "1"}, {"scatter", "30 %"}};

@@ -3,39 +3,20 @@
 
 #include <gtest/gtest.h>
 
+#include "reckoner_examples.h"
+
 namespace fettle::timing {
 namespace {
 
-using Given = std::vector<std::pair<std::string, std::string>>;
+using test::Given;
 
-Outcome<finding::ReckonerAnswer> ask(const std::string& name, const Given& given) {
-  for (const finding::Reckoner& r : reckoners())
-    if (r.name == name) {
-      const auto v = finding::read_values(r, given);
-      if (!v.ok()) return v.problems();
-      return finding::run(r, *v);
-    }
-  ADD_FAILURE() << "no reckoner " << name;
-  return bad("none");
+Outcome<finding::ReckonerAnswer> ask(const std::string& name, const test::Given& given) {
+  return test::ask(test::reckoner_named(reckoners(), name), given);
 }
 
 TEST(TimingReckoners, WorkedExamples) {
-  for (const finding::Reckoner& r : reckoners())
-    for (const finding::WorkedExample& e : r.examples) {
-      const auto a = ask(r.name, e.given);
-      ASSERT_TRUE(a.ok()) << r.name << ": " << say(a.problem());
-      for (const auto& [name, text] : e.expected) {
-        if (a->text.count(name) > 0) {
-          EXPECT_EQ(a->text.at(name), text) << r.name;
-          continue;
-        }
-        for (const finding::ReckonerOutput& o : r.outputs)
-          if (o.name == name) {
-            const double want = unit::parse(text, o.kind).value().si;
-            EXPECT_NEAR(a->number.at(name), want, e.relative_tolerance * std::abs(want)) << r.name << " " << name;
-          }
-      }
-    }
+  test::worked_examples(clock_reckoners());
+  test::worked_examples(money_reckoners());
 }
 
 TEST(TimingReckoners, WhatMustComeBeforeIsReadOrRefused) {
