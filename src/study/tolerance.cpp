@@ -178,6 +178,14 @@ std::string mend_words(const std::string& key, const std::string& name = {}) {
   return key;
 }
 
+/// A share of drawn parts: when none was hit, only what so many parts can prove.
+std::string drawn_words(double share, const tolerance::Outcomes* sampled) {
+  if (sampled != nullptr && share == 0)
+    for (const tolerance::Mended& m : sampled->mended)
+      if (m.without.of > 0 && m.without.hits == 0) return share_words(0, 0, m.without.high);
+  return share_words(share);
+}
+
 void contributors(Finding& f, RequirementRow& row, const Work& w, const tolerance::Linear& linear,
                   const tolerance::Outcomes* sampled) {
   std::map<std::string, double> variance;
@@ -235,7 +243,8 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
   for (const ContributorRow& x : row.contributors) {
     if (++n > 6) break;
     std::string words = fmt::format("{} of the variance", unit::print(x.variance_share, unit::Kind::fraction));
-    if (std::isfinite(x.buys)) words += fmt::format(", {} outside without it", share_words(x.share_outside_without));
+    if (std::isfinite(x.buys))
+      words += fmt::format(", {} outside without it", drawn_words(x.share_outside_without, sampled));
     f.inputs.push_back(
         {fmt::format("{} ({})", x.name, x.operation.empty() ? "casting" : x.operation), 0, unit::Kind::number, words});
   }
@@ -249,7 +258,7 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
     l.flip = std::numeric_limits<double>::quiet_NaN();
     l.kind = unit::Kind::fraction;
     l.text = fmt::format("{} gone: {} → {} outside; {}", x.name, share_words(row.share),
-                         share_words(x.share_outside_without), x.mend);
+                         drawn_words(x.share_outside_without, sampled), x.mend);
     f.levers.push_back(std::move(l));
   }
 }
@@ -325,11 +334,12 @@ void judge_requirement(Context& c, const Work& w, const LedgerRequirement& q, co
                            unit::print(row.goal, unit::Kind::fraction));
   if (!row.contributors.empty()) {
     const ContributorRow& first = row.contributors.front();
-    f.sentence += fmt::format(
-        " First to mend: {}{} ({} of the variance{}).", first.name,
-        first.operation.empty() ? "" : " in " + first.operation,
-        unit::print(first.variance_share, unit::Kind::fraction),
-        first.buys > 0 ? fmt::format("; without it {}", share_words(first.share_outside_without)) : std::string());
+    f.sentence +=
+        fmt::format(" First to mend: {}{} ({} of the variance{}).", first.name,
+                    first.operation.empty() ? "" : " in " + first.operation,
+                    unit::print(first.variance_share, unit::Kind::fraction),
+                    first.buys > 0 ? fmt::format("; without it {}", drawn_words(first.share_outside_without, sampled))
+                                   : std::string());
   }
   // Nothing that the ledger knows of reaches it: no proof that nothing does.
   if (!(linear.s > 1e-12)) {

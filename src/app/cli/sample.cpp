@@ -27,6 +27,10 @@ struct Printer {
   std::string vector(const frame::Vec3& v) const {
     return fmt::format("{}, {}, {}", length(v.x), length(v.y), length(v.z));
   }
+  std::string turn(double w) const {
+    const bool inch = style.system == unit::Style::System::inch;
+    return fmt::format("{} over {}", length(w * (inch ? 0.1016 : 0.1)), inch ? "4 in" : "100 mm");
+  }
   /// Turns as what they do at 100 mm (4 in), which a person can picture.
   std::string turns(const frame::Vec3& w) const {
     const bool inch = style.system == unit::Style::System::inch;
@@ -56,8 +60,8 @@ std::string history_text(const study::SampledPart& s, const plan::Plan& plan) {
   for (const auto& step : h.steps) {
     out += wrap(fmt::format("{}: {}; {}", step.operation, p.vector(step.t), p.turns(step.w)), 110, 2);
     if (step.seat.x != 0 || step.seat.y != 0 || step.seat.turn != 0)
-      out += wrap(fmt::format("seat on its pins: {} along their line, {} across, turned {} over 100 mm",
-                              p.length(step.seat.x), p.length(step.seat.y), p.length(step.seat.turn * 0.1)),
+      out += wrap(fmt::format("seat on its pins: {} along their line, {} across, turned {}", p.length(step.seat.x),
+                              p.length(step.seat.y), p.turn(step.seat.turn)),
                   110, 4);
   }
   out += "\nWhat it was dealt (largest for its own scatter first)\n";
@@ -77,7 +81,7 @@ std::string history_text(const study::SampledPart& s, const plan::Plan& plan) {
   out += "\nThe surfaces in the end (shift X, Y, Z; turn; size)\n";
   for (const auto& x : h.surfaces)
     out += wrap(fmt::format("{}: {}; {}{}", x.element, p.vector(x.t), p.turns(x.w),
-                            x.size != 0 ? fmt::format("; size {:+.1f} µm", 1e6 * x.size) : std::string()),
+                            x.size != 0 ? "; size " + p.length(x.size) : std::string()),
                 110, 2);
   if (!s.not_judged.empty()) {
     out += "\nNot judged\n";
