@@ -386,9 +386,12 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
   double good = 1 - all.any_outside.share, good_low = 1 - all.any_outside.high, good_high = 1 - all.any_outside.low;
   f.inputs.push_back({"requirements judged", static_cast<double>(judged), unit::Kind::number, {}});
   if (left > 0) f.inputs.push_back({"requirements not judged", static_cast<double>(left), unit::Kind::number, {}});
+  double raw_bad = 0;
   for (const Finding& x : c.study.findings)
-    if (x.id == "casting.all.clean_up" && std::isfinite(x.value))
+    if (x.id == "casting.all.clean_up" && std::isfinite(x.value)) {
+      raw_bad = x.value;
       f.inputs.push_back({"castings that do not clean up, not in it", x.value, unit::Kind::fraction, {}});
+    }
   for (const plan::Loss& l : c.plan.losses) {
     f.inputs.push_back({"lost besides: " + l.id.value, l.share.si, unit::Kind::fraction, {}});
     good *= 1 - l.share.si, good_low *= 1 - l.share.high, good_high *= 1 - l.share.low;
@@ -405,6 +408,14 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
                         good_low > 0 ? std::ceil(c.plan.demand.per_week.si / good_low) : 0);
     f.inputs.push_back(
         {"castings to start a week", std::ceil(c.plan.demand.per_week.si / good), unit::Kind::number, {}});
+    if (raw_bad > c.plan.header.goal.si && raw_bad < 1) {
+      const double bought = std::ceil(c.plan.demand.per_week.si / good / (1 - raw_bad));
+      order += fmt::format(
+          " {} of the castings as bought do not clean up and come on top: {} to buy, fewer where the shift for each "
+          "casting saves some.",
+          unit::print(raw_bad, unit::Kind::fraction), bought);
+      f.inputs.push_back({"castings to buy a week, with those that do not clean up", bought, unit::Kind::number, {}});
+    }
   }
   if (all.not_on > 0)
     f.inputs.push_back({"parts that did not go on their pins (reckoned without play)", 0, unit::Kind::number,

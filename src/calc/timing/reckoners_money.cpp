@@ -276,14 +276,15 @@ Reckoner payback_reckoner() {
     return kit::or_else(kit::quantity(name, Kind::fraction, std::string(help) + ", share of the cost a year", 0, 1),
                         "0 %");
   };
-  r.inputs = {kit::money("cost", "of the fixture"),
-              share("interest", "interest"),
-              share("taxes", "taxes and insurance"),
-              share("depreciation", "depreciation"),
-              share("upkeep", "upkeep"),
-              kit::or_else(kit::money("setting_up", "all set-ups of a year"), "0"),
-              kit::quantity("saved", Kind::number, "saved on a part, in the same currency", 1e-6, 1e9),
-              kit::or_else(kit::quantity("overhead", Kind::fraction, "on top of what is saved", 0, 1), "0 %")};
+  r.inputs = {
+      kit::money("cost", "of the fixture"),
+      share("interest", "interest"),
+      share("taxes", "taxes and insurance"),
+      kit::or_else(share("depreciation", "depreciation"), "100 %", "common practice: it pays within its first year"),
+      share("upkeep", "upkeep"),
+      kit::or_else(kit::money("setting_up", "all set-ups of a year"), "0"),
+      kit::quantity("saved", Kind::number, "saved on a part, in the same currency", 1e-6, 1e9),
+      kit::or_else(kit::quantity("overhead", Kind::fraction, "on top of what is saved", 0, 1), "0 %")};
   r.outputs = {{"parts", Kind::number, "a year until it has paid"}};
   r.formula = "N = (C (I + T + D + M) + S)/(a (1 + b))";
   r.source = "Sharma, Example 5.20, p. 270";

@@ -218,8 +218,8 @@ Outcome<ReckonerAnswer> answer_position(const ReckonerValues& v) {
               {"margin", r.margin},
               {"boundary", r.virtual_size}};
   a.text["verdict"] = r.inside ? "inside" : r.size_inside ? "outside: place" : "outside: size";
-  a.sentence =
-      fmt::format("Ø{} found, Ø{} allowed (bonus {}): {}.", mm(r.found), mm(r.allowed), mm(r.bonus), a.text["verdict"]);
+  a.sentence = fmt::format("As diameters: {} found, {} allowed (bonus {}): {}.", mm(r.found), mm(r.allowed),
+                           mm(r.bonus), a.text["verdict"]);
   return a;
 }
 
