@@ -80,6 +80,12 @@ constexpr Start push_start{"push-off",
                            8e-6,
                            "from memory: finishing cuts; no forces are worked out for it yet",
                            "cut a face twice at the same setting"};
+constexpr Start wander_start{"wander of the drill",
+                             15e-6,
+                             5e-6,
+                             40e-6,
+                             "common practice: a short drill in a spotted or milled face",
+                             "measure where ten drilled holes lie"};
 constexpr Start depth_start{"depth of drilled holes", 50e-6, 20e-6, 120e-6, "common practice", "gauge ten depths"};
 constexpr Start grind_start{
     "ground thickness",        25e-6 / 3, 4e-6, 20e-6, "from memory: rotary surface grinding holds about ±0.025 mm",
@@ -532,7 +538,9 @@ class Builder {
           Contributor one = c;
           one.name =
               fmt::format("{} of the {}", what, words_of(plan_, m_.route.elements[static_cast<std::size_t>(e)].id));
-          if (what == "size" && c.mean == 0)
+          const auto aim = what == "size" ? aim_of(o, m_.route.elements[static_cast<std::size_t>(e)].id) : std::nullopt;
+          if (aim) one.mean = *aim - m_.route.elements[static_cast<std::size_t>(e)].size;
+          else if (what == "size" && c.mean == 0)
             if (const auto measured = measured_size(
                     plan_, data_, plan::parse_reference(m_.route.elements[static_cast<std::size_t>(e)].id).id))
               one.mean = measured->mean - m_.route.elements[static_cast<std::size_t>(e)].size;
@@ -671,9 +679,49 @@ class Builder {
     }
   }
   /// Of the faces cut: wear and push-off, along their own normal.
+  /// The size that the last cut of a feature is set to, where the plan says it.
+  static std::optional<double> aim_of(const plan::Operation& o, const std::string& id) {
+    std::optional<double> aim;
+    for (const plan::Cut& cut : o.cuts)
+      for (const std::string& r : cut.features.value)
+        if (cut.aim.known() && plan::parse_reference(r).id == plan::parse_reference(id).id) aim = cut.aim.si;
+    return aim;
+  }
+  /// The tool that cuts a surface last; empty when no cut names it.
+  static std::string last_tool(const plan::Operation& o, const std::string& id) {
+    std::string tool;
+    for (const plan::Cut& cut : o.cuts)
+      for (const std::string& r : cut.features.value)
+        if (plan::parse_reference(r).id == plan::parse_reference(id).id && cut.kind.value != "chamfer")
+          tool = cut.tool.value;
+    return tool;
+  }
+  /// A drill goes where the skin and its own chisel edge let it.
+  void wander(const plan::Operation& o, int op) {
+    std::vector<int> all;
+    for (int e : m_.route.operations[static_cast<std::size_t>(op)].makes) {
+      const Element el = m_.route.elements[static_cast<std::size_t>(e)];
+      const plan::Feature* f = plan::find_feature(plan_, plan::parse_reference(el.id).id);
+      if (el.shape != Element::Shape::axis || f == nullptr) continue;
+      const std::string process = process_of(plan_, o, *f);
+      if (process != "drilling" && process != "tapping") continue;
+      for (char axis : {'x', 'y', 'z'}) {
+        if (!matters(el, axis_of(axis)) || replaced_by_moves("machine positioning", o, axis, e)) continue;
+        Contributor c = error(fmt::format("wander of the drill, {} of the {}", static_cast<char>(axis - 'a' + 'A'),
+                                          words_of(plan_, el.id) + instance(el.id)),
+                              o.id.value, Family::normal, wander_start.value, "wander of the drill " + o.id.value,
+                              {shift(On::made, op, e, axis_of(axis))});
+        c.key = spread_key("machine positioning", o);
+        all.push_back(add(std::move(c)));
+      }
+    }
+    assume_scale(scatter(wander_start), "wander of the drill, " + o.id.value, spread_key("machine positioning", o),
+                 all);
+  }
   void faces(const plan::Operation& o, int op) {
     const bool grind = o.kind.value == "grind";
     std::vector<int> worn, pushed, ground;
+    std::map<std::string, std::size_t> wear_of;  // one edge wears alike on every face it cuts
     for (int e : m_.route.operations[static_cast<std::size_t>(op)].makes) {
       const Element el = m_.route.elements[static_cast<std::size_t>(e)];
       if (el.shape != Element::Shape::plane) continue;
@@ -688,10 +736,18 @@ class Builder {
         continue;
       }
       if (!replaced("tool wear", o, axis, e)) {
-        Contributor c = error("tool wear at the " + words, o.id.value, Family::uniform, wear_start.value,
-                              "tool wear " + o.id.value, {shift(On::made, op, e, el.n)});
-        c.key = spread_key("tool wear", o);
-        worn.push_back(add(std::move(c)));
+        const std::string tool = last_tool(o, el.id);
+        const auto known = tool.empty() ? wear_of.end() : wear_of.find(tool);
+        if (known != wear_of.end()) {
+          m_.route.contributors[known->second].effects.push_back(shift(On::made, op, e, el.n));
+        } else {
+          Contributor c =
+              error(tool.empty() ? "tool wear at the " + words : "wear of " + tool, o.id.value, Family::uniform,
+                    wear_start.value, "tool wear " + o.id.value, {shift(On::made, op, e, el.n)});
+          c.key = spread_key("tool wear", o);
+          worn.push_back(add(std::move(c)));
+          if (!tool.empty()) wear_of[tool] = static_cast<std::size_t>(worn.back());
+        }
       }
       if (!replaced("push-off", o, axis, e)) {
         Contributor c = error("push-off at the " + words, o.id.value, Family::uniform, push_start.value,
@@ -878,7 +934,7 @@ class Builder {
                           Family::normal, 0, fmt::format("size of the {}", words_of(plan_, f.id.value)), {effect});
     c.key = spread_key("size", o);
     if (const auto measured = measured_size(plan_, data_, f.id.value)) {
-      c.mean = measured->mean - size;
+      c.mean = aim_of(o, id).value_or(measured->mean) - size;
       c.s = measured->s;
       c.key = "reading";
       add(std::move(c));
@@ -888,9 +944,7 @@ class Builder {
     const auto s = tolerance::process_scatter(process, size);
     if (!s.ok()) return;
     c.s = s->s;
-    for (const plan::Cut& cut : o.cuts)
-      for (const std::string& r : cut.features.value)
-        if (cut.aim.known() && plan::parse_reference(r).id == f.id.value) c.mean = cut.aim.si - size;
+    if (const auto aim = aim_of(o, id)) c.mean = *aim - size;
     const std::string name = fmt::format("scatter of sizes by {}, {}, over its start value", process, o.id.value);
     if (number.count(name) == 0)
       number[name] = assumed_number(1, s->low / s->s, s->high / s->s, unit::Kind::number,
@@ -903,6 +957,7 @@ class Builder {
       positioning(o, op);
       zero_setting(o, op);
       tools(o, op);
+      wander(o, op);
     }
     faces(o, op);
     seat_dirt(o, op);
@@ -1237,6 +1292,27 @@ std::optional<MeasuredSize> measured_size(const plan::Plan& plan, const Data& da
     return MeasuredSize{m.mean, m.s, static_cast<int>(m.n)};
   }
   return {};
+}
+
+bool drop_refused(LedgerModel& m, const Problems& problems) {
+  bool dropped = false;
+  for (const Problem& p : problems) {
+    const std::string words = say(p);
+    for (LedgerRequirement& q : m.requirements) {
+      if (q.route < 0) continue;
+      auto& list = m.route.requirements;
+      const std::string& id = list[static_cast<std::size_t>(q.route)].id;
+      if (words.find(id) == std::string::npos) continue;
+      list.erase(list.begin() + q.route);
+      for (LedgerRequirement& other : m.requirements)
+        if (other.route > q.route) --other.route;
+      q.route = -1;
+      q.missing = {words};
+      dropped = true;
+      break;
+    }
+  }
+  return dropped;
 }
 
 LedgerModel ledger_model(const plan::Plan& plan, const Data& data, const LedgerVariant& variant) {

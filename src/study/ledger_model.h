@@ -43,6 +43,10 @@ struct LedgerVariant {
 };
 LedgerModel ledger_model(const plan::Plan& plan, const Data& data, const LedgerVariant& variant = {});
 
+/// Takes out the requirements that build() refuses by name, with its words as what is missing, so that one of them does
+/// not leave all the others open. False: none was named.
+bool drop_refused(LedgerModel& model, const Problems& problems);
+
 /// Mean and standard deviation of a feature's size from the readings of a run, m; nothing without such readings.
 struct MeasuredSize {
   double mean = 0, s = 0;

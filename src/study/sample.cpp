@@ -9,7 +9,9 @@
 namespace fettle::study {
 
 Outcome<SampledPart> sample_part(const plan::Plan& plan, const Data& data, int number) {
-  const LedgerModel model = ledger_model(plan, data);
+  LedgerModel model = ledger_model(plan, data);
+  auto ledger = tolerance::build(model.route);
+  while (!ledger.ok() && drop_refused(model, ledger.problems())) ledger = tolerance::build(model.route);
   SampledPart out;
   out.number = number;
   out.parts = std::max(1, plan.header.castings.value);
@@ -26,7 +28,6 @@ Outcome<SampledPart> sample_part(const plan::Plan& plan, const Data& data, int n
   if (number < 0 || number >= out.parts)
     return bad("no such part", fmt::format("{}", number),
                fmt::format("0 to {}: plan.castings says how many are drawn", out.parts - 1));
-  const auto ledger = tolerance::build(model.route);
   if (!ledger.ok()) return ledger.problems();
   tolerance::SampleInputs in;
   in.parts = out.parts;

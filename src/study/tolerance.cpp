@@ -468,8 +468,10 @@ void zero_choice(Context& c, const Work& planned) {
       LedgerVariant v;
       v.zero_operation = o.id.value;
       v.zero = zero;
-      const LedgerModel m = ledger_model(c.plan, c.data, v);
-      const auto ledger = c.memo.call("ledger", build_ledger, m.route);
+      LedgerModel m = ledger_model(c.plan, c.data, v);
+      auto ledger = c.memo.call("ledger", build_ledger, m.route);
+      while (!ledger->ok() && drop_refused(m, ledger->problems()))
+        ledger = c.memo.call("ledger", build_ledger, m.route);
       if (!ledger->ok()) return std::numeric_limits<double>::quiet_NaN();
       double sum = 0;
       for (const LedgerRequirement& q : m.requirements)
@@ -498,12 +500,14 @@ void zero_choice(Context& c, const Work& planned) {
 
 void tolerance_findings(Context& c) {
   if (c.plan.requirements.empty()) return;
-  const LedgerModel model = ledger_model(c.plan, c.data);
+  LedgerModel model = ledger_model(c.plan, c.data);
+  auto built = c.memo.call("ledger", build_ledger, model.route);
+  while (!built->ok() && drop_refused(model, built->problems()))
+    built = c.memo.call("ledger", build_ledger, model.route);
   c.study.notices.insert(c.study.notices.end(), model.notices.begin(), model.notices.end());
   for (const LedgerRequirement& q : model.requirements)
     if (q.route < 0 && !q.missing.empty()) leave_open(c, start_requirement(c, q), q.missing);
   if (model.route.requirements.empty()) return;
-  const auto built = c.memo.call("ledger", build_ledger, model.route);
   if (!built->ok()) {
     for (const LedgerRequirement& q : model.requirements)
       if (q.route >= 0) leave_open(c, start_requirement(c, q), {say(built->problem())});

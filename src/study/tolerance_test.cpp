@@ -304,4 +304,31 @@ TEST(Tolerance, RolledYieldIsWorseThanItsWorstRequirement) {
   EXPECT_NE(f.sentence.find("castings"), std::string::npos) << f.sentence;
 }
 
+TEST(Tolerance, OneRequirementThatCannotBeBuiltLeavesTheOthersJudged) {
+  const demo::Run r = demo::demo({{"[[requirement]]\nid = \"F3.flat\"",
+                                   "[[requirement]]\nid = \"F8.beside\"\nfeature = \"F8\"\nto = \"F4\"\nkind = "
+                                   "\"distance\"\nlimits = \"54 ± 0.1 mm\"\n[[requirement]]\nid = \"F9.round\"\n"
+                                   "feature = \"F9\"\nto = \"F4\"\nkind = \"coaxiality\"\nlimits = \"max 0.1 mm\"\n"
+                                   "[[requirement]]\nid = \"F3.flat\""}});
+  EXPECT_EQ(r.at("op20.F9.round").state, State::open);
+  EXPECT_EQ(r.at("op30.F2.coaxial").state, State::outside);
+}
+
+TEST(Tolerance, TheSizeACutIsSetToIsItsMean) {
+  const demo::Run low =
+      demo::demo({{"tool = \"T20\"\nfeatures = \"F4\"", "tool = \"T20\"\naim = \"22.001 mm\"\nfeatures = \"F4\""}});
+  EXPECT_NEAR(row(low.study, "F4.size").mean, 22.001e-3, 1e-9);
+}
+
+TEST(Tolerance, OneEdgeWearsAlikeOnBothSides) {
+  // T12 cuts both ends: the length is off by twice its wear, not by two independent wears.
+  const auto p = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(p.ok());
+  const study::LedgerModel m = study::ledger_model(*p, study::load_data(*p));
+  std::size_t sides = 0;
+  for (const auto& c : m.route.contributors)
+    if (c.name == "wear of T12") sides = c.effects.size();
+  EXPECT_EQ(sides, 4U);
+}
+
 }  // namespace

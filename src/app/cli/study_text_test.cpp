@@ -195,7 +195,7 @@ TEST(Diff, SaysWhatDiffersInTheWordsOfTheTrade) {
   EXPECT_NE(text.find("feature F4r: new: name spool bore, 0.20 under size"), std::string::npos);
   EXPECT_NE(text.find("operation OP20 / cut T20: gone, was: tool T20"), std::string::npos);
   EXPECT_NE(text.find("op20.E3.clean_up roughed end +X cleans up: new"), std::string::npos);
-  EXPECT_EQ(text.find("feature F5"), std::string::npos);  // the same in both
+  EXPECT_EQ(text.find("feature F5"), std::string::npos);                 // the same in both
   EXPECT_NE(text.find("\nWVB-3 plan 0: Not yet. "), std::string::npos);  // each verdict by its plan
   EXPECT_NE(text.find("\nWVB-3 plan 1: "), std::string::npos);
   EXPECT_NE(text.find("\nA good part costs "), std::string::npos);
