@@ -26,7 +26,7 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
 const char* const aim_source =
     "two costs and a spread (Springer, Industrial Quality Control 8(1), 1951, from memory) with gauge, hone and guard "
-    "bands (ISO 14253-1:2017, JCGM 106:2012) added; common practice: aimed small and honed, never large";
+    "bands (ISO 14253-1:2017, JCGM 106:2012, from memory) added; common practice: aimed small and honed, never large";
 
 /// What the findings of one bore share.
 struct Close {
@@ -159,7 +159,8 @@ plan::Number number(double si, double low, double high, Kind kind, std::string s
 struct AimBands {
   int s = -1, now = -1, worth = -1, escape = -1, hone_s = -1;
 };
-AimBands aim_bands(Finding& f, const Close& k, const AimCase& a) {
+/// Of what the sizes depend on.
+AimBands size_bands(Finding& f, const Close& k, const AimCase& a) {
   AimBands out;
   if (k.s_low < k.s_high)
     out.s = assume(f, number(*k.s, k.s_low, k.s_high, Kind::length, k.s_from, "more readings in run order"),
@@ -169,6 +170,13 @@ AimBands aim_bands(Finding& f, const Close& k, const AimCase& a) {
                      number(a.now, a.now_low, a.now_high, Kind::length, "95 % interval of the readings' mean",
                             "more readings, or say what the cut is set to"),
                      "where the bores lie now", "operation.cut.aim");
+  if (k.b.hone != nullptr)
+    out.hone_s = assume(f, k.b.hone->size_scatter, "scatter of honed sizes", "operation.size_scatter");
+  return out;
+}
+/// And of what the money depends on.
+AimBands aim_bands(Finding& f, const Close& k, const AimCase& a) {
+  AimBands out = size_bands(f, k, a);
   if (!a.whole)
     out.worth =
         assume(f,
@@ -181,9 +189,18 @@ AimBands aim_bands(Finding& f, const Close& k, const AimCase& a) {
                         number(a.escape, a.worth, 10 * a.worth, Kind::money,
                                "common practice: the part, its return and a new one", "what the last return cost"),
                         "what a bad part at the customer costs", "requirement.escape_cost");
-  if (k.b.hone != nullptr)
-    out.hone_s = assume(f, k.b.hone->size_scatter, "scatter of honed sizes", "operation.size_scatter");
   return out;
+}
+AimCase without_prices(AimCase a) {
+  a.inputs.hone_cost = a.inputs.scrap_cost = a.inputs.escape_cost = 0;
+  return a;
+}
+/// What is missing of it besides prices.
+std::vector<std::string> missing_sizes(const AimCase& a) {
+  std::vector<std::string> missing;
+  for (const std::string& m : a.missing)
+    if (m.rfind("reading", 0) == 0 || m.rfind("gauge", 0) == 0) missing.push_back(m);
+  return missing;
 }
 bore::AimInputs inputs_at(const AimCase& a, const AimBands& i, const std::vector<double>& v) {
   bore::AimInputs in = a.inputs;
@@ -337,23 +354,13 @@ void lost_finding(Context& c, const Close& k, const AimCase& a) {
   f.limit = finding::share(k.goal);
   f.formula = hone ? "share that reads above the accept limit before the hone or after it, at the present aim"
                    : "share that reads outside the accept limits, at the present aim";
-  f.source = "normal distribution; ISO 14253-1:2017 accept limits; common practice: small can be honed, large cannot";
-  std::vector<std::string> missing;  // prices are not asked for here
-  for (const std::string& m : a.missing)
-    if (m.rfind("reading", 0) == 0 || m.rfind("gauge", 0) == 0) missing.push_back(m);
+  f.source =
+      "normal distribution; ISO 14253-1:2017 accept limits (from memory); common practice: small can be honed, large "
+      "cannot";
+  const std::vector<std::string> missing = missing_sizes(a);
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
-  AimCase plain = a;
-  plain.inputs.hone_cost = plain.inputs.scrap_cost = plain.inputs.escape_cost = 0;
-  AimBands bands;
-  if (k.s_low < k.s_high)
-    bands.s = assume(f, number(*k.s, k.s_low, k.s_high, Kind::length, k.s_from, "more readings in run order"),
-                     "scatter of the bores", "spread");
-  if (a.from_run)
-    bands.now = assume(f,
-                       number(a.now, a.now_low, a.now_high, Kind::length, "95 % interval of the readings' mean",
-                              "more readings, or say what the cut is set to"),
-                       "where the bores lie now", "operation.cut.aim");
-  if (hone) bands.hone_s = assume(f, k.b.hone->size_scatter, "scatter of honed sizes", "operation.size_scatter");
+  const AimCase plain = without_prices(a);
+  const AimBands bands = size_bands(f, k, a);
   const auto now = c.memo.call("bore at aim", solve_point, AtAim{plain.inputs, a.now});
   if (!now->ok()) return leave_open(c, std::move(f), {"gauge.uncertainty: " + why_small(now->problems())});
   const bore::AimPoint& p = now->value();
@@ -412,25 +419,12 @@ void gauge_finding(Context& c, const Close& k, const AimCase& a) {
   Finding f = begin(c, k, "gauge", fmt::format("gauge good enough for the {}", k.name), Kind::fraction);
   f.limit = finding::share(k.goal);
   f.formula = "share of the passed parts that lie outside the drawing: passed although outside / passed";
-  f.source = "JCGM 106:2012 clause 9, accept limits by ISO 14253-1:2017";
-  std::vector<std::string> missing;
-  for (const std::string& m : a.missing)
-    if (m.rfind("reading", 0) == 0 || m.rfind("gauge", 0) == 0) missing.push_back(m);
+  f.source = "JCGM 106:2012 clause 9, accept limits by ISO 14253-1:2017 (from memory)";
+  const std::vector<std::string> missing = missing_sizes(a);
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
   const double width = k.upper - k.lower;
-  AimCase plain = a;
-  plain.inputs.hone_cost = plain.inputs.scrap_cost = plain.inputs.escape_cost = 0;
-  AimBands bands;
-  if (k.s_low < k.s_high)
-    bands.s = assume(f, number(*k.s, k.s_low, k.s_high, Kind::length, k.s_from, "more readings in run order"),
-                     "scatter of the bores", "spread");
-  if (a.from_run)
-    bands.now = assume(f,
-                       number(a.now, a.now_low, a.now_high, Kind::length, "95 % interval of the readings' mean",
-                              "more readings, or say what the cut is set to"),
-                       "where the bores lie now", "operation.cut.aim");
-  if (k.b.hone != nullptr)
-    bands.hone_s = assume(f, k.b.hone->size_scatter, "scatter of honed sizes", "operation.size_scatter");
+  const AimCase plain = without_prices(a);
+  const AimBands bands = size_bands(f, k, a);
   const auto share_at = [&](const bore::AimInputs& in, double aim) {
     const auto p = c.memo.call("bore at aim", solve_point, AtAim{in, aim});
     if (!p->ok()) return nan;
@@ -659,7 +653,8 @@ void hone_list_finding(Context& c, const Close& k) {
       "too small, or not proved large enough: hone to the middle of the accept limits; beyond the upper limit and "
       "its guard band: too large";
   f.source =
-      "ISO 14253-1:2017 accept limits; common practice: doubt below goes to the hone, doubt above is gauged again";
+      "ISO 14253-1:2017 accept limits (from memory); common practice: doubt below goes to the hone, doubt above is "
+      "gauged again";
   bore::HoneInputs in;
   in.names = k.b.run.names;
   in.readings = k.b.run.sizes;

@@ -80,6 +80,18 @@ constexpr Start push_start{"push-off",
                            8e-6,
                            "from memory: finishing cuts; no forces are worked out for it yet",
                            "cut a face twice at the same setting"};
+constexpr Start warming_start{"warming after probing",
+                              2,
+                              0.5,
+                              5,
+                              "from memory: evenly either way, in kelvin, over one cycle under coolant",
+                              "probe the pins again after the last cut of a warm run"};
+constexpr Start raw_start{"raw surfaces",
+                          0.3e-3,
+                          0.1e-3,
+                          0.8e-3,
+                          "from memory: iron in green sand, a size of about 100 mm",
+                          "measure a dozen castings with a tape"};
 constexpr Start wander_start{"wander of the drill",
                              15e-6,
                              5e-6,
@@ -452,13 +464,15 @@ class Builder {
     return c;
   }
   void raw_surfaces() {
+    std::vector<int> all;
     for (int e : raw_used_) {
       const Element& el = m_.route.elements[static_cast<std::size_t>(e)];
-      Contributor c = error("raw " + words_of(plan_, el.id), "", Family::normal, 0.3e-3, "raw surfaces",
+      Contributor c = error("raw " + words_of(plan_, el.id), "", Family::normal, raw_start.value, "raw surfaces",
                             {shift(On::surface, -1, e, el.n)});
       c.key = "casting";
-      add(std::move(c));
+      all.push_back(add(std::move(c)));
     }
+    assume_scale(scatter(raw_start), "scatter of raw surfaces", "casting", all);
   }
   /// Scales the standard deviation or half width of contributors.
   void assume_scale(const plan::Number& n, std::string name, std::string key, std::vector<int> which) {
@@ -592,9 +606,10 @@ class Builder {
       if (x.id.value == o.machine.value) return &x;
     return nullptr;
   }
-  plan::Number scatter(const Start& s) const {
-    return assumed_number(s.value, s.low, s.high, unit::Kind::length, s.source, s.replaced_by);
+  static plan::Number scatter_of(const Start& s, unit::Kind kind) {
+    return assumed_number(s.value, s.low, s.high, kind, s.source, s.replaced_by);
   }
+  static plan::Number scatter(const Start& s) { return scatter_of(s, unit::Kind::length); }
   char up_axis(const plan::Operation& o) const { return o.up.known() && o.up.value.size() == 2 ? o.up.value[1] : 'z'; }
 
   void positioning(const plan::Operation& o, int op) {
@@ -781,7 +796,7 @@ class Builder {
     const double zero_at = p.part_temperature.known() ? p.part_temperature.si : room_temperature;
     const double low = p.temperature_low.known() ? p.temperature_low.si : zero_at;
     // Probing the pins of every pallet leaves what it warms up while it is cut.
-    const double left = 2;  // K either way
+    const double left = warming_start.value;
     const auto set = [probed, low, zero_at, left](Contributor& c, double high) {
       c.mean = probed ? 0 : 0.5 * (low + high) - zero_at;
       c.half_width = probed ? left : 0.5 * std::max(0.0, high - low);
@@ -805,7 +820,11 @@ class Builder {
     c.effects = {e};
     set(c, p.temperature_high.si);
     const int index = add(std::move(c));
-    if (!p.temperature_high.banded() || probed) return;
+    if (probed)
+      return assume_scale(scatter_of(warming_start, unit::Kind::temperature_difference),
+                          "warming between probing and the last cut, " + o.id.value,
+                          spread_key("growth of the pallet", o), {index});
+    if (!p.temperature_high.banded()) return;
     AssumedScatter a{p.temperature_high, "warmest pallet", "pallet.temperature_high", {index}, {}};
     a.apply = [index, set](std::vector<Contributor>& all, double v) { set(all[static_cast<std::size_t>(index)], v); };
     m_.assumed.push_back(std::move(a));

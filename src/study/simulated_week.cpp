@@ -242,6 +242,9 @@ void add_simulated_week(Context& c, finding::Finding& f, const PlanTimes& times,
       fmt::format("{} ({} to {}), everybody waiting for everybody, {} weeks {} times", base::fixed(good.mean, 0),
                   base::fixed(good.low, 0), base::fixed(good.high, 0), base::fixed(in->horizon / week, 0),
                   in->replications));
+  add("taken for it", 0, unit::Kind::number,
+      "unplanned stops of 20 min and half an hour of break a shift (from memory), five days; two batches or sets wait "
+      "between steps at most");
   const std::string causes = largest_causes(r, 3);
   if (!causes.empty()) add("spindles wait most for", 0, unit::Kind::number, causes);
   for (const timing::CellMachineResult& m : r.machines)

@@ -19,7 +19,7 @@ namespace {
 
 constexpr const char* ledger_source =
     "stream of variation in state-space form (Jin & Shi 1999; Zhou, Huang & Shi 2003); contact Jacobian, Asada & By "
-    "1985; play by the exact region of the pins";
+    "1985 (all from memory); play by the exact region of the pins";
 constexpr double asked_for_band = 0.01;  // of the variance at the bad end: below it an assumption cannot matter
 
 std::string size_words(const Context& c, double si, bool gauge = true) {
@@ -80,20 +80,12 @@ double share_at(Context& c, const Work& w, int requirement, const std::vector<in
   }
   if (c.options.monte_carlo) {
     const ShareInputs in{w.key, scatters(*use), requirement, w.how};
-    return c.memo
-        .call(
-            "share outside",
-            [&](const ShareInputs& x) { return tolerance::share_outside(*use, x.requirement, x.how).share; }, in)
-        .
-        operator*();
+    const auto share = [&](const ShareInputs& x) { return tolerance::share_outside(*use, x.requirement, x.how).share; };
+    return *c.memo.call("share outside", share, in);
   }
   const TheoryInputs in{w.key, scatters(*use), requirement};
-  return c.memo
-      .call(
-          "share by theory",
-          [&](const TheoryInputs& x) { return tolerance::linear_of(*use, x.requirement).share_outside; }, in)
-      .
-      operator*();
+  const auto share = [&](const TheoryInputs& x) { return tolerance::linear_of(*use, x.requirement).share_outside; };
+  return *c.memo.call("share by theory", share, in);
 }
 
 /// Assumptions that can matter to this requirement: those whose bad end carries a hundredth of the variance.
@@ -190,7 +182,6 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
                   const tolerance::Outcomes* sampled) {
   std::map<std::string, double> variance;
   std::map<std::string, std::pair<std::string, std::string>> about;
-  std::map<std::string, int> members;
   for (const tolerance::ContributorShare& s : linear.contributors) {
     std::string group = s.name;
     if (s.column >= 0 && static_cast<std::size_t>(s.column) < w.ledger.route.contributors.size()) {
@@ -198,7 +189,6 @@ void contributors(Finding& f, RequirementRow& row, const Work& w, const toleranc
       if (!x.group.empty()) group = x.group;
     }
     variance[group] += s.share;
-    ++members[group];
     about[group] = {s.key, s.operation};
   }
   const auto plain = [&](const std::string& group, const std::string& operation) {
@@ -361,9 +351,7 @@ void judge_requirement(Context& c, const Work& w, const LedgerRequirement& q, co
     const AssumedScatter& a = w.model.assumed[static_cast<std::size_t>(k)];
     assume(f, a.number, a.name, a.key);
   }
-  settle(c, std::move(f), [&](const std::vector<double>& v) {
-    return share_at(c, w, w.model.requirements.empty() ? 0 : q.route, assumed, v);
-  });
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return share_at(c, w, q.route, assumed, v); });
 }
 
 void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all) {
@@ -379,11 +367,17 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
   }
   f.limit = finding::share(1 - keep);
   f.source = ledger_source;
-  f.formula = "share of parts with at least one requirement outside; limit: every requirement at its goal";
-  f.low = all.any_outside.low;
-  f.high = all.any_outside.high;
+  f.formula =
+      "share of parts with at least one requirement outside, or that do not go on their pins; limit: every requirement "
+      "at "
+      "its goal";
+  const double not_on = std::min(1.0, static_cast<double>(all.not_on) / w.how.parts);
+  const auto lost_with = [&](double share) { return std::min(1.0, share + not_on); };
+  const double lost = lost_with(all.any_outside.share);
+  f.low = lost_with(all.any_outside.low);
+  f.high = lost_with(all.any_outside.high);
   f.confidence = fmt::format("95 %, {} parts", w.how.parts);
-  double good = 1 - all.any_outside.share, good_low = 1 - all.any_outside.high, good_high = 1 - all.any_outside.low;
+  double good = 1 - lost, good_low = 1 - *f.high, good_high = 1 - *f.low;
   f.inputs.push_back({"requirements judged", static_cast<double>(judged), unit::Kind::number, {}});
   if (left > 0) f.inputs.push_back({"requirements not judged", static_cast<double>(left), unit::Kind::number, {}});
   double raw_bad = 0;
@@ -418,7 +412,7 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
     }
   }
   if (all.not_on > 0)
-    f.inputs.push_back({"parts that did not go on their pins (reckoned without play)", 0, unit::Kind::number,
+    f.inputs.push_back({"parts that did not go on their pins, lost", 0, unit::Kind::number,
                         fmt::format("{} of {}", all.not_on, w.how.parts)});
   // What a gain is worth: the same plan with so many more good parts.
   const auto cost_at = [&](double share) { return plan_cost(c.plan, std::clamp(share, 1e-6, 1.0)); };
@@ -428,20 +422,20 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
     if (!(m.yield_gained > 0) || ++n > 5) continue;
     std::string worth;
     if (now.there) {
-      const double saved = now.per_good - cost_at(good * (1 + m.yield_gained / (1 - all.any_outside.share))).per_good;
+      const double saved = now.per_good - cost_at(good * (1 + m.yield_gained / std::max(1e-6, 1 - lost))).per_good;
       worth = fmt::format(", worth {:.2f} {} a good part", saved, now.currency);
     }
     f.levers.push_back(
-        {m.group, m.key, all.any_outside.share, std::numeric_limits<double>::quiet_NaN(), unit::Kind::fraction,
+        {m.group, m.key, lost, std::numeric_limits<double>::quiet_NaN(), unit::Kind::fraction,
          fmt::format("{} gone: {} more good parts{}; {}", m.group, unit::print(m.yield_gained, unit::Kind::fraction),
                      worth, mend_words(m.key, m.group))});
   }
-  f.sentence =
-      fmt::format("{} of the parts fail at least one of {} requirements.{}{}",
-                  capital(share_words(all.any_outside.share, all.any_outside.hits, all.any_outside.high)), judged,
-                  order, left > 0 ? fmt::format(" {} more could not be judged.", left) : std::string());
-  if (all.any_outside.hits == 0) f.text = share_words(0, 0, all.any_outside.high);
-  settle(c, std::move(f), [&](const std::vector<double>&) { return all.any_outside.share; });
+  f.sentence = fmt::format("{} of the parts fail at least one of {} requirements.{}{}",
+                           capital(share_words(lost, all.any_outside.hits + all.not_on, *f.high)), judged, order,
+                           left > 0 ? fmt::format(" {} more could not be judged.", left) : std::string());
+  if (all.any_outside.hits + all.not_on == 0) f.text = share_words(0, 0, all.any_outside.high);
+  c.study.kept = 1 - lost;
+  settle(c, std::move(f), [&](const std::vector<double>&) { return lost; });
 }
 
 /// Where zero should be along the spindle: on the plate, or on the part's top.
@@ -529,7 +523,12 @@ void tolerance_findings(Context& c) {
         },
         in);
   }
-  const bool drawn = sampled && sampled->ok();
+  const bool drawn = sampled != nullptr;
+  if (drawn && !sampled->ok()) {  // what could not be drawn is not judged by theory instead
+    for (const LedgerRequirement& q : model.requirements)
+      if (q.route >= 0) leave_open(c, start_requirement(c, q), {say(sampled->problem())});
+    return;
+  }
   w.how.mending = false;
   for (const LedgerRequirement& q : model.requirements) {
     if (q.route < 0) continue;
@@ -540,7 +539,6 @@ void tolerance_findings(Context& c) {
                       drawn ? &sampled->value().requirements[static_cast<std::size_t>(q.route)] : nullptr);
   }
   if (drawn) {
-    c.study.kept = 1 - sampled->value().any_outside.share;
     rolled_yield(c, w, sampled->value());
   } else {
     double kept = 1;

@@ -54,7 +54,7 @@ using namespace kit;
 
 const char* const aim_source =
     "two costs and a spread (idea: Springer, Industrial Quality Control 8(1), 1951, from memory); accept limits ISO "
-    "14253-1:2017; risks JCGM 106:2012";
+    "14253-1:2017; risks JCGM 106:2012 (from memory)";
 
 std::vector<finding::ReckonerInput> aim_inputs() {
   return {size_limits("limits", "what the drawing asks of the bore"),
@@ -229,7 +229,7 @@ Reckoner accept() {
                {"zone", Kind::length, "width of what is passed", true},
                {"eaten", Kind::fraction, "share of the tolerance that the guard bands take"}};
   r.formula = "limits moved inwards by 1.65 u (95 %), else by the normal quantile of the confidence";
-  r.source = "ISO 14253-1:2017";
+  r.source = "ISO 14253-1:2017 (from memory)";
   r.range = "normal reading errors, guard bands smaller than half the tolerance";
   r.examples = {{{{"limits", "20.000..20.019 mm"}, {"gauge", "1.5 µm"}},
                  {{"guard", "2.475 µm"}, {"zone", "14.05 µm"}, {"eaten", "26.0526 %"}},
@@ -262,7 +262,7 @@ Reckoner how_sure() {
               length("gauge", "standard uncertainty of the reading", 1e-10, 1)};
   r.outputs = {{"inside", Kind::fraction, "probability"}};
   r.formula = "1 - P(true < lower) - P(true > upper), true normal about the reading";
-  r.source = "JCGM 106:2012, clause 7";
+  r.source = "JCGM 106:2012, clause 7 (from memory)";
   r.range = "normal reading errors";
   r.examples = {{{{"limits", "12.5..16.3 mm"}, {"reading", "13.6 mm"}, {"gauge", "1.8 mm"}},
                  {{"inside", "66.263 %"}},
@@ -306,7 +306,7 @@ Reckoner misjudged() {
                {"accepted", Kind::fraction, "share passed"},
                {"inside", Kind::fraction, "share made inside"}};
   r.formula = "integrals of the process over what the gauge passes or refuses";
-  r.source = "JCGM 106:2012, clause 9";
+  r.source = "JCGM 106:2012, clause 9 (from memory)";
   r.range = "normal process, normal reading errors";
   r.examples = {
       {{{"limits", "1499.8..1500.2 mm"}, {"mean", "1500 mm"}, {"scatter", "0.12 mm"}, {"gauge", "0.04 mm"}},

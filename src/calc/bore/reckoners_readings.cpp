@@ -299,7 +299,9 @@ Reckoner hone_off() {
                {"hone_to", Kind::length, "middle of the accept limits", true}};
   r.formula =
       "size at 20 °C below L + 1.65 u: hone to the middle; above U - 1.65 u: again; above U + 1.65 u: too large";
-  r.source = "ISO 14253-1:2017, ISO 1; common practice: doubt below goes to the hone, doubt above is gauged again";
+  r.source =
+      "ISO 14253-1:2017, ISO 1 (from memory); common practice: doubt below goes to the hone, doubt above is gauged "
+      "again";
   r.range = "one reading, normal errors";
   r.examples = {{{{"limits", "22.000..22.009 mm"}, {"reading", "22.0022 mm"}, {"gauge", "0.6 µm"}, {"part", "26 °C"}},
                  {{"verdict", "hone"}, {"take", "3.5 µm"}, {"size", "22.000814 mm"}, {"hone_to", "22.0045 mm"}},

@@ -95,7 +95,7 @@ Reckoner turn_reckoner() {
                {"cost_whole", Kind::number, "of one part with that many"},
                {"cost_one_more", Kind::number, "of one part with one more: they wait, the person does not"}};
   r.formula = "(load + machine)/(load + walk); cost = round x (person + n machines)/n";
-  r.source = "synchronous servicing, Niebel and Freivalds, Methods, Standards and Work Design";
+  r.source = "synchronous servicing, Niebel and Freivalds, Methods, Standards and Work Design (from memory)";
   r.range = "times do not scatter; with scatter see interference and people_for_machines";
   r.examples = {{{{"load", "1.41 min"},
                   {"machine", "4.34 min"},
@@ -138,7 +138,7 @@ Reckoner interference_reckoner() {
   r.formula =
       "wright: 50 (sqrt((1+X-N)^2+2N) - (1+X-N)) % of attention, X = run/attention; ashcroft: N Y/(1 + N p Y), p = "
       "attention/run";
-  r.source = "Wright, in Niebel and Freivalds; Ashcroft, J. R. Statist. Soc. B 12 (1950) 145";
+  r.source = "Wright, in Niebel and Freivalds; Ashcroft, J. R. Statist. Soc. B 12 (1950) 145 (from memory)";
   r.range = "wright from about six machines on; ashcroft p up to 3";
   r.examples = {{{{"machines", "60"}, {"run", "150 min"}, {"attention", "3 min"}, {"by", "wright"}},
                  {{"interference", "34.766 min"}},
@@ -195,7 +195,7 @@ Reckoner learning_reckoner() {
                {"factor", Kind::number, "time of that part number over the first"},
                {"total", Kind::number, "time of all parts up to that number over the first"}};
   r.formula = "part n takes n^(log2 rate) of the first; parts to standard = first^(-1/log2 rate)";
-  r.source = "Wright 1936; Heizer and Render's tables agree";
+  r.source = "Wright 1936; Heizer and Render's tables agree (from memory)";
   r.range = "no break in between; the curve flattens at the standard time";
   r.examples = {{{{"rate", "80 %"}, {"first", "1"}, {"standard", "1 min"}, {"part", "100"}},
                  {{"factor", "0.2271"}, {"total", "32.6508"}},

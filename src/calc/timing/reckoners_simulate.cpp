@@ -163,7 +163,8 @@ Reckoner cell_reckoner() {
                {"lost_to_scatter", Kind::fraction, "of the rate that even loading would give"}};
   r.formula = "simulated; when nothing scatters, two sets: cycle = max(spindle, load) + swap";
   r.source =
-      "discrete-event simulation, checked against Ashcroft 1950, Peck & Hazelwood 1958 and the two-set closed form";
+      "discrete-event simulation, checked against Ashcroft 1950 (from memory), Peck & Hazelwood 1958 and the two-set "
+      "closed form";
   r.range = "equal machines, parts always there, operators with nothing else to do; lognormal loading times";
   const std::string source = "two sets that swap, worked by hand: cycle = max(spindle, load) + swap";
   r.examples = {{{{"spindle", "12 min"}, {"load", "7 min"}, {"swap", "0.5 min"}, {"parts", "4"}, {"scatter", "0 %"}},

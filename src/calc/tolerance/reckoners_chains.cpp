@@ -115,7 +115,8 @@ Reckoner stack_reckoner() {
                {"outside", Kind::fraction, "share of assemblies with a bad gap, exact for the spread said"}};
   r.formula = "gap = sum of plus - sum of minus; worst = sum of tolerances; rss = root of the sum of their squares";
   r.source =
-      "Shigley's Mechanical Engineering Design, 9th ed., section 1-13; shares: Irwin and Hall 1927, Gil-Pelaez 1951";
+      "Shigley's Mechanical Engineering Design, 9th ed., section 1-13; shares: Irwin and Hall 1927, "
+      "Gil-Pelaez 1951; all from memory";
   r.range = "one axis, dimensions independent of each other";
   r.examples = {
       {{{"plus_1", "1.750 ± 0.003 in"},
@@ -178,7 +179,7 @@ Reckoner allocate_reckoner() {
                {"tolerances_worst", Kind::number, "what they become, worst case"},
                {"tolerances_rss", Kind::number, "what they become, root sum square"}};
   r.formula = "worst case: factor = (target - sum of fixed) / sum of ours; root sum square the same with squares";
-  r.source = "Chase and Greenwood 1988, proportional scaling";
+  r.source = "Chase and Greenwood 1988, proportional scaling (from memory)";
   r.range = "one axis; what is bought in must leave room";
   r.examples = {{{{"plus_1", "8.000 ± 0.008 in"},
                   {"plus_2", "0.400 ± 0.002 in"},
@@ -314,7 +315,7 @@ Reckoner capability_reckoner() {
                {"cpk_high", Kind::number, "Cpk, high end"},
                {"outside_centred", Kind::fraction, "share outside if the mean stood in the middle"}};
   r.formula = "Cp = (U - L)/6s; Cpk = min(U - m, m - L)/3s; interval Cpk -+ z sqrt(1/9n + Cpk^2/2(n-1))";
-  r.source = "NIST/SEMATECH e-Handbook 6.1.6; Bissell 1990";
+  r.source = "NIST/SEMATECH e-Handbook 6.1.6; Bissell 1990 (both from memory)";
   r.range = "normal process without drift; interval from about 30 parts on";
   r.examples = {{{{"limits", "8..20 mm"}, {"mean", "16 mm"}, {"s", "2 mm"}, {"items", "50"}},
                  {{"cp", "1"}, {"k", "0.33333"}, {"cpk", "0.66667"}},

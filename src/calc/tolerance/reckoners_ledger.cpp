@@ -182,7 +182,7 @@ std::vector<Reckoner> ledger_reckoners() {
   r.formula =
       "n . (g_t + g_w x p) = -d - e per contact; second feature: cutter - g; share: normal ellipse against the "
       "circle over nodes of growth and seats";
-  r.source = "Asada & By 1985; Jin & Shi 1999; play: exact seats of a round and a relieved pin";
+  r.source = "Asada & By 1985; Jin & Shi 1999 (from memory); play: exact seats of a round and a relieved pin";
   r.range =
       "errors small against the part; every seat of the pins as likely as any other; theory, to some percent of the "
       "share";
