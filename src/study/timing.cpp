@@ -687,7 +687,7 @@ void timing_findings(Context& c) {
   capacity_finding(c, m, missing);
   if (missing.empty()) simulated_finding(c, m);
   cost_finding(c, m);
-  timing_pictures(c, times);
+  timing_pictures(c, times, m.good_share(), m.hone_share.si);
 }
 
 }  // namespace fettle::study

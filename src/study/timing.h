@@ -19,7 +19,8 @@ struct LoadTimes {
 /// Nothing when no number is found.
 std::optional<LoadTimes> read_load_times(std::string_view text, const std::string& unit);
 
-/// Fills the picture of one cycle of the first pallet operation, and the curve over parts on a set.
-void timing_pictures(Context& c, const PlanTimes& times);
+/// Fills the picture of one cycle of the first pallet operation, and the curve over parts on a set: with the same good
+/// and honed shares as the findings.
+void timing_pictures(Context& c, const PlanTimes& times, double good_share, double hone_share);
 
 }  // namespace fettle::study

@@ -74,8 +74,9 @@ void cycle_picture(Context& c, const PlanTimes& times) {
   h.add("free", p.cycle - h.at, true);
 }
 
-void counts_curve(Context& c) {
+void counts_curve(Context& c, double good, double hone_share) {
   TimesOptions options;
+  options.hone_share = hone_share;
   const PlanTimes now = plan_times(c.plan, options);
   const auto found = std::find_if(now.operations.begin(), now.operations.end(),
                                   [](const OperationTime& t) { return t.pallet && t.missing.empty(); });
@@ -83,7 +84,6 @@ void counts_curve(Context& c) {
   CountCurve& curve = c.study.counts_curve;
   curve.now = found->parts;
   curve.currency = currency_of(c.plan);
-  const double good = share_without_losses(c.plan);
   const double edge = c.plan.shop.people.edge_time.known() ? c.plan.shop.people.edge_time.si : 0;
   for (int n = 1; n <= std::max(16, 2 * curve.now); ++n) {
     options.parts_on_set = n;
@@ -134,9 +134,9 @@ std::optional<LoadTimes> read_load_times(std::string_view text, const std::strin
   return LoadTimes{static_cast<int>(m.n), m.mean, values.size() > 1 ? m.s : 0};
 }
 
-void timing_pictures(Context& c, const PlanTimes& times) {
+void timing_pictures(Context& c, const PlanTimes& times, double good_share, double hone_share) {
   cycle_picture(c, times);
-  counts_curve(c);
+  counts_curve(c, good_share, hone_share);
 }
 
 }  // namespace fettle::study

@@ -252,6 +252,20 @@ TEST(Money, AddsUpAndValuesLossWhereItIsFound) {
   EXPECT_NEAR(c.once, 4200 + 4 * 420, 1e-9);
 }
 
+TEST(Money, TheCurveAndTheFindingSayTheSameCost) {
+  Options drawn;
+  drawn.bands = false;
+  const demo::Run r = demo::demo({{"castings = 20000", "castings = 4000"}}, drawn);
+  std::string said;
+  for (const finding::Input& i : r.at("shop.-.good_parts").inputs)
+    if (i.name == "cost of a good part") said = i.text;
+  double drawn_cost = 0;
+  for (const CountPoint& p : r.study.counts_curve.points)
+    if (p.parts == r.study.counts_curve.now) drawn_cost = p.cost;
+  ASSERT_GT(drawn_cost, 0);
+  EXPECT_EQ(said, base::fixed(drawn_cost, 2) + " EUR");
+}
+
 TEST(Money, AWorseYieldCostsMore) {
   const plan::Plan p = plan_of();
   const PlanCost good = plan_cost(p, share_without_losses(p), 0.2), bad = plan_cost(p, 0.8, 0.2);
