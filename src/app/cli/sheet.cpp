@@ -510,7 +510,7 @@ drawings::CountCurveView count_curve_of(const study::Study& s) {
     if (now->cost > 0) v.sentence += fmt::format(", `{}` a good part", money(now->cost));
     if (now->cost > 0 && least != now && least != nullptr)
       v.sentence += fmt::format("; least of those drawn `{}` with `{}`", money(least->cost), least->parts);
-    v.sentence += ". It climbs in steps where an edge no longer lasts through one more set.";
+    v.sentence += ". The cost jumps where an edge no longer lasts through one more set.";
   }
   return v;
 }
