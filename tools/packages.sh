@@ -12,6 +12,7 @@ BUILD_PACKAGES=(
   "ccache cmd:ccache"
   "pkg-config cmd:pkg-config"
   "libeigen3-dev pc:eigen3"
+  "libspectra-dev inc:Spectra/SymEigsShiftSolver.h"
   "libfmt-dev pc:fmt"
   "libcli11-dev inc:CLI/CLI.hpp"
   "nlohmann-json3-dev inc:nlohmann/json.hpp"
@@ -37,6 +38,7 @@ TEST_PACKAGES=(
   "clang-tidy cmd:clang-tidy"
   "libudunits2-dev inc:udunits2.h"
   "poppler-utils cmd:pdftotext"
+  "calculix-ccx cmd:ccx" # a general finite-element program, as an oracle for the plate
   "python3 cmd:python3"
   "locales file:/usr/share/i18n/locales/de_DE"
 )

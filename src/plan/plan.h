@@ -20,7 +20,7 @@ struct Header {
 struct Part {
   Text name, material, model, note;
   Sizes size;
-  Number corner_radius, mass, density, elasticity, poisson, expansion;
+  Number corner_radius, mass, density, elasticity, poisson, expansion, cutting_force, chip_exponent;
   Texts symmetry;
 };
 
@@ -94,15 +94,24 @@ struct Locator {
 struct Clamp {
   Text id, kind, on, direction, thing, lubrication, strength;
   Points at;
-  Number force, torque, friction, wrench_scatter, stiffness;
+  Number force, torque, friction, wrench_scatter, stiffness, pull;
   Thread screw;
   Place place;
 };
 struct Cut {
-  Text tool, kind, program, note;
+  Text tool, kind, program, note, direction;
   Texts features;
   Number speed, feed, feed_per_tooth, depth, width, length, time, stock, aim;
   Integer passes;
+  Place place;
+};
+/// A jaw that reaches over several parts and overhangs the vises that push it.
+struct Carrier {
+  Sizes size;
+  Text material;
+  Points pushed_at;
+  Number pushed_width, height;
+  Flag yaw_free;
   Place place;
 };
 struct Operation {
@@ -110,7 +119,8 @@ struct Operation {
   Integer parts;
   Texts makes, after;
   Points shift;
-  Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter;
+  Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width;
+  Carrier carrier;
   Integer lot;
   std::vector<Locator> locators;
   std::vector<Clamp> clamps;
@@ -121,11 +131,19 @@ struct Operation {
 struct Plate {
   Sizes size;
   Text material;
+  Points outline;
   Number flatness;
+};
+/// A place where the plate is thinner (pocket) or thicker (rib).
+struct Relief {
+  Points at;
+  Sizes size;
+  Number turn, depth, diameter;
+  Place place;
 };
 struct Anchor {
   Points at;
-  Number pull_down, stiffness_up, stiffness_side, patch;
+  Number pull_down, stiffness_up, stiffness_side, patch, chip;
   Spread repeat;
   Text thing;
   Place place;
@@ -144,14 +162,14 @@ struct Pin {
 struct NestScrew {
   Thread thread;
   Text strength, lubrication, through;
-  Number length, torque, wrench_scatter, engaged, head;
+  Number length, torque, wrench_scatter, engaged, head, shoulder, shoulder_diameter, insert_diameter;
   Points at;
   Text insert;
   Place place;
 };
 struct Pad {
   Points at;
-  Number diameter, height, friction;
+  Number diameter, height, friction, stiffness;
   Text thing;
   Place place;
 };
@@ -169,9 +187,10 @@ struct Pallet {
   std::vector<NestScrew> screws;
   std::vector<Pad> pads;
   std::vector<RunOff> run_offs;
+  std::vector<Relief> pockets, ribs, holes;
   Limits pin_span;
   Number empty_mass, loaded_part_mass, temperature_low, temperature_high, part_temperature, cost;
-  Number swap_time, probe_time, move_time, nest_move;
+  Number swap_time, probe_time, move_time, nest_move, damping, top_warmer;
   Integer on_table, sets;
   Flag defined;  ///< set by the reader when any pallet was given
   Place place;
@@ -193,7 +212,10 @@ struct Demand {
   Integer weeks, operators;
 };
 struct Reading {
-  Text id, kind, file, feature, unit, note;
+  Text id, kind, file, feature, unit, note, tool, operation;
+  Integer nest;
+  Points at;
+  Text direction;
   Place place;
 };
 /// A spread that the ledger needs, by thing and axis.
@@ -214,13 +236,21 @@ struct Machine {
   Text id, name, kind, note;
   Sizes travel;
   Number top_speed, power, torque, rapid, acceleration, jerk, path_tolerance, tool_change, positioning, coolant, rate,
-      change_over, growth;
+      change_over, growth, spindle_stiffness, spindle_tilt, spindle_damping, efficiency;
+  Place place;
+};
+/// A measured mode of a tool in its holder and spindle, at the tip.
+struct ToolMode {
+  Number frequency, damping, stiffness;
+  Text direction;
   Place place;
 };
 struct Tool {
   Text id, name, kind, spacing, material, insert;
   Integer teeth;
   Number diameter, helix, lead, corner_radius, stick_out, holder, neck, neck_length, width, life, price, spacing_step;
+  Number edge_radius, wear_land, wear_factor, rake, point_angle, chamfer_threads, flute_length, elasticity;
+  std::vector<ToolMode> modes;
   Integer parts_per_edge;
   Place place;
 };

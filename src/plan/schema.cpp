@@ -153,6 +153,17 @@ const Table& part_table() {
            .from(0)
            .to(1e-3)
            .eg("10.5e-6 1/K"),
+       K("cutting_force", &Part::cutting_force,
+         "specific cutting force kc1.1 of its iron (1 mm wide, 1 mm thick chip), when measured; by grade and hardness "
+         "when not said")
+           .eg("1160 N/mm²")
+           .of(Kind::pressure)
+           .above(0)
+           .to(2e10),
+       K("chip_exponent", &Part::chip_exponent, "exponent mc of kc = kc1.1 h^-mc, h in mm; belongs to cutting_force")
+           .eg("0.26")
+           .from(0)
+           .to(0.9),
        K("symmetry", &Part::symmetry, "turns after which the part looks the same")
            .one_of({"half turn x", "half turn y", "half turn z", "quarter turn z"}),
        K("note", &Part::note, "free words")},
@@ -476,6 +487,12 @@ const Table& clamp_table() {
            .above(0)
            .to(1e12)
            .named(),
+       K("pull", &Clamp::pull, "holding pull of a magnet or vacuum on what touches it")
+           .eg("0.8 MPa")
+           .of(Kind::pressure)
+           .from(0)
+           .to(1e8)
+           .named(),
        K("thing", &Clamp::thing, "a named thing that brings its own numbers").eg("urethane pad 6 mm")},
       place_of<Clamp>()};
   return t;
@@ -501,6 +518,9 @@ const Table& cut_table() {
        K("width", &Cut::width, "radial width of cut, with band (least and most stock)")
            .eg("2 mm (0.25..3.9 mm)")
            .length(),
+       K("direction", &Cut::direction, "which way the teeth meet the metal when milling beside it")
+           .one_of({"down", "up"})
+           .def("down", "common practice: the chip thins out at the exit"),
        K("length", &Cut::length, "path of one pass").eg("517.7 mm").length(),
        K("passes", &Cut::passes, "passes or levels").eg("2").from(1).to(10000),
        K("stock", &Cut::stock, "stock left for a later cut").eg("0.25 mm").length(-1),
@@ -511,6 +531,22 @@ const Table& cut_table() {
        K("program", &Cut::program, "control program of this cut").eg("programs/op30.nc"),
        K("note", &Cut::note, "free words")},
       place_of<Cut>()};
+  return t;
+}
+const Table& carrier_table() {
+  static const Table t{
+      "operation.carrier",
+      "A carrier jaw: one bar over several parts side by side, pushed by vises, that overhangs them.",
+      "",
+      {K("size", &Carrier::size, "length along the row of parts, height, thickness in the way of the force")
+           .count(3)
+           .eg("470 x 50 x 40 mm"),
+       K("material", &Carrier::material, "grade").eg("S235JR"),
+       K("pushed_at", &Carrier::pushed_at, "middle of each push, from the middle of the row").eg("±120, 0 mm"),
+       K("pushed_width", &Carrier::pushed_width, "over which length each pushes").eg("160 mm").length(),
+       K("height", &Carrier::height, "force above the middle of the parts").eg("0 mm").length(-1),
+       K("yaw_free", &Carrier::yaw_free, "the bar may turn until the forces balance; false: guided straight")},
+      place_of<Carrier>()};
   return t;
 }
 const Table& operation_table() {
@@ -555,6 +591,15 @@ const Table& operation_table() {
            .length()
            .def("1.0 µm (0.6..2.0 µm)", "from memory: shop honing of small bores", "20 honed bores on the air gauge"),
        K("wait", &Operation::wait, "unattended time after it").eg("15 min").of(Kind::time).from(0).to(1e7),
+       K("pitch", &Operation::pitch, "from part to part, where several are held at once").eg("158 mm").length(),
+       K("need", &Operation::need, "least clamp force that each part needs; by the cutting forces when not said")
+           .eg("3 kN")
+           .of(Kind::force)
+           .from(0)
+           .to(1e8),
+       K("jaw_height", &Operation::jaw_height, "height of the vise jaws").eg("50 mm").length(),
+       K("jaw_width", &Operation::jaw_width, "width of the vise jaws").eg("160 mm").length(),
+       sub("carrier", &Operation::carrier, carrier_table()),
        K("note", &Operation::note, "free words"),
        list("locator", &Operation::locators, locator_table()),
        list("clamp", &Operation::clamps, clamp_table()),
@@ -570,8 +615,32 @@ const Table& plate_table() {
       "",
       {K("size", &Plate::size, "length along X, width along Y, thickness").count(3).eg("330 x 250 x 25 mm"),
        K("material", &Plate::material, "grade").eg("EN AW-5083"),
+       K("outline", &Plate::outline, "corners in order, when it is no rectangle").eg("0, 0, 0 mm"),
        K("flatness", &Plate::flatness, "flatness of the seat").eg("0.010 mm").length()},
       {}};
+  return t;
+}
+std::vector<Key> relief_keys() {
+  return {K("at", &Relief::at, "where, on the pallet").must().eg("0, 0 mm"),
+          K("size", &Relief::size, "length along X and width along Y").count(2).eg("80 x 40 mm"),
+          K("diameter", &Relief::diameter, "diameter, when it is round").eg("24 mm").length().above(0),
+          K("turn", &Relief::turn, "turn about Z").eg("45 deg").of(Kind::angle).from(-360 * deg).to(360 * deg),
+          K("depth", &Relief::depth, "depth of a pocket from the top, height of a rib below; a hole goes through")
+              .eg("10 mm")
+              .length()
+              .above(0)};
+}
+const Table& pocket_table() {
+  static const Table t{"pallet.pocket", "Where the plate is thinner, cut from the top.", "", relief_keys(),
+                       place_of<Relief>()};
+  return t;
+}
+const Table& rib_table() {
+  static const Table t{"pallet.rib", "Where the plate is thicker, below.", "", relief_keys(), place_of<Relief>()};
+  return t;
+}
+const Table& hole_table() {
+  static const Table t{"pallet.hole", "A hole through the plate.", "", relief_keys(), place_of<Relief>()};
   return t;
 }
 const Table& anchor_table() {
@@ -598,6 +667,10 @@ const Table& anchor_table() {
            .eg("40 mm")
            .length()
            .def("40 mm (25..60 mm)", "common practice", "measure it"),
+       K("chip", &Anchor::chip, "a chip that may lie under one seat")
+           .eg("0.02 mm")
+           .length()
+           .def("0 mm (0..0.05 mm)", "common practice: seats blown off, a chip now and then", "air check of the seats"),
        K("thing", &Anchor::thing, "a named thing that brings its own numbers").eg("air-checked anchor")},
       place_of<Anchor>()};
   return t;
@@ -662,7 +735,12 @@ const Table& nest_screw_table() {
        K("engaged", &NestScrew::engaged, "thread really engaged").eg("12 mm").length(),
        K("insert", &NestScrew::insert, "what the thread stands in")
            .one_of({"steel insert", "wire insert", "tapped plate"}),
-       K("head", &NestScrew::head, "head or washer diameter").eg("16 mm").length()},
+       K("head", &NestScrew::head, "head or washer diameter").eg("16 mm").length(),
+       K("shoulder", &NestScrew::shoulder, "length of its shoulder, for a shoulder screw").eg("30 mm").length(),
+       K("shoulder_diameter", &NestScrew::shoulder_diameter, "diameter of its shoulder").eg("10 mm").length(),
+       K("insert_diameter", &NestScrew::insert_diameter, "outside diameter of the insert's thread in the plate")
+           .eg("12 mm")
+           .length()},
       place_of<NestScrew>()};
   return t;
 }
@@ -682,6 +760,13 @@ const Table& pad_table() {
            .def("0.12 (0.08..0.20)",
                 "iron on aluminium, machined and wet, within the clamped-joint ranges of reference tables",
                 "spring-balance pull of one part on the pallet"),
+       K("stiffness", &Pad::stiffness, "contact stiffness of one pad")
+           .eg("200 N/µm (60..600 N/µm)")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12)
+           .def("200 N/µm (60..600 N/µm)", "from memory: small machined pad under a clamped casting",
+                "press one part with the screws and read a 1 µm dial"),
        K("thing", &Pad::thing, "a named thing that brings its own numbers").eg("urethane pad 6 mm")},
       place_of<Pad>()};
   return t;
@@ -710,6 +795,21 @@ std::vector<Key> pallet_keys() {
           list("screw", &Pallet::screws, nest_screw_table()),
           list("pad", &Pallet::pads, pad_table()),
           list("run_off", &Pallet::run_offs, run_off_table()),
+          list("pocket", &Pallet::pockets, pocket_table()),
+          list("rib", &Pallet::ribs, rib_table()),
+          list("hole", &Pallet::holes, hole_table()),
+          K("damping", &Pallet::damping, "damping ratio of the pallet's modes as it is clamped and loaded")
+              .eg("0.02 (0.01..0.05)")
+              .from(1e-5)
+              .to(0.5)
+              .def("0.02 (0.01..0.05)", "from memory: bolted metal structures", "tap recording of the loaded pallet"),
+          K("top_warmer", &Pallet::top_warmer, "how much warmer the top of the plate is than its bottom in the run")
+              .eg("3 K")
+              .of(Kind::temperature_difference)
+              .from(-100)
+              .to(100)
+              .def("0 K (-3..3 K)", "common practice: coolant on top, machine table below",
+                   "contact thermometer on top and below"),
           K("pin_span", &Pallet::pin_span, "tolerance of the distance between the two pins")
               .above(0)
               .eg("111.21 ± 0.010 mm"),
@@ -837,18 +937,24 @@ const Table& demand_table() {
   return t;
 }
 const Table& reading_table() {
-  static const Table t{"reading",
-                       "A file of measured parts.",
-                       "reading",
-                       {K("id", &Reading::id, "short name").eg("F4 last 24").must(),
-                        K("kind", &Reading::kind, "what the file holds")
-                            .must()
-                            .one_of({"run", "gauge study", "first article", "load times"}),
-                        K("file", &Reading::file, "CSV file").eg("f4-run.csv").must(),
-                        K("feature", &Reading::feature, "the feature measured").eg("F4").ref_side(),
-                        K("unit", &Reading::unit, "unit of the numbers, when the header does not say").eg("mm"),
-                        K("note", &Reading::note, "free words")},
-                       place_of<Reading>()};
+  static const Table t{
+      "reading",
+      "A file of measured parts.",
+      "reading",
+      {K("id", &Reading::id, "short name").eg("F4 last 24").must(),
+       K("kind", &Reading::kind, "what the file holds")
+           .must()
+           .one_of({"run", "gauge study", "first article", "load times", "tap test", "tap recording", "squeal"}),
+       K("file", &Reading::file, "CSV file").eg("f4-run.csv").must(),
+       K("feature", &Reading::feature, "the feature measured").eg("F4").ref_side(),
+       K("tool", &Reading::tool, "the tool that was tapped or that squealed").eg("T11").ref("tool"),
+       K("operation", &Reading::operation, "the operation in which it was recorded").eg("OP30").ref("operation"),
+       K("nest", &Reading::nest, "the nest").eg("2").from(1).to(10000),
+       K("at", &Reading::at, "where the pallet was tapped, on the pallet").eg("150, 110 mm"),
+       K("direction", &Reading::direction, "direction of the tap").one_of({"x", "y", "z"}),
+       K("unit", &Reading::unit, "unit of the numbers, when the header does not say").eg("mm"),
+       K("note", &Reading::note, "free words")},
+      place_of<Reading>()};
   return t;
 }
 const Table& spread_table() {
@@ -922,9 +1028,57 @@ const Table& machine_table() {
            .of(Kind::time)
            .from(0)
            .to(1e6),
+       K("efficiency", &Machine::efficiency, "share of the motor's power that reaches the tool")
+           .eg("85 %")
+           .of(Kind::fraction)
+           .above(0)
+           .to(1)
+           .def("85 % (75..95 %)", "common practice", "spindle load meter on a known cut"),
+       K("spindle_stiffness", &Machine::spindle_stiffness, "stiffness of the spindle's nose sideways")
+           .eg("80 N/µm (40..200 N/µm)")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12)
+           .def("80 N/µm (40..200 N/µm)", "from memory: machining centre, 40 taper",
+                "pull the holder's nose with a spring balance against a 1 µm dial"),
+       K("spindle_tilt", &Machine::spindle_tilt, "stiffness of spindle and taper against tilting: moment per angle")
+           .eg("2000 kN·m")
+           .of(Kind::torque)
+           .above(0)
+           .to(1e12)
+           .def("1000 kN·m (400..3000 kN·m)", "from memory: moment per radian, 40 taper",
+                "tap recording at the end of a long bar in the taper"),
+       K("spindle_damping", &Machine::spindle_damping, "damping ratio of tool and spindle")
+           .eg("0.03 (0.01..0.06)")
+           .from(1e-5)
+           .to(0.5)
+           .def("0.03 (0.01..0.06)", "from memory: end mills in holders as tapped", "tap recording of the tool"),
        K("growth", &Machine::growth, "spindle growth, one standard deviation").eg("0.004 mm").length(),
        K("note", &Machine::note, "free words")},
       place_of<Machine>()};
+  return t;
+}
+const Table& tool_mode_table() {
+  static const Table t{
+      "tool.mode",
+      "One mode of the tool in its holder and spindle, measured at the tip.",
+      "",
+      {K("frequency", &ToolMode::frequency, "natural frequency")
+           .must()
+           .eg("950 Hz")
+           .of(Kind::frequency)
+           .above(0)
+           .to(1e6),
+       K("damping", &ToolMode::damping, "damping ratio").must().eg("0.03").above(0).to(0.9),
+       K("stiffness", &ToolMode::stiffness, "modal stiffness at the tip")
+           .must()
+           .eg("20 N/µm")
+           .of(Kind::stiffness)
+           .above(0)
+           .to(1e12),
+       K("direction", &ToolMode::direction, "along which axis of the machine; both sideways when not said")
+           .one_of({"x", "y", "xy", "z"})},
+      place_of<ToolMode>()};
   return t;
 }
 const Table& tool_table() {
@@ -957,6 +1111,37 @@ const Table& tool_table() {
        K("material", &Tool::material, "edge material")
            .one_of({"carbide", "high-speed steel", "boron nitride", "ceramic"}),
        K("insert", &Tool::insert, "insert, in words").eg("round 12"),
+       K("edge_radius", &Tool::edge_radius, "rounding of the cutting edge")
+           .eg("0.015 mm")
+           .length()
+           .def("0.020 mm (0.008..0.040 mm)", "from memory: honed carbide edges",
+                "ask the maker, or a trace across the edge"),
+       K("wear_land", &Tool::wear_land, "wear land on the flank, used edge")
+           .eg("0.15 mm")
+           .length()
+           .def("0.10 mm (0.02..0.30 mm)", "common practice: 0.3 mm is the end of life, ISO 8688",
+                "a magnifier with a scale"),
+       K("wear_factor", &Tool::wear_factor, "how much more force a used edge needs than a new one")
+           .eg("1.3")
+           .from(1)
+           .to(5)
+           .def("1.3 (1.0..1.6)", "from memory", "spindle load of a new edge against a used one"),
+       K("rake", &Tool::rake, "rake angle").eg("6 deg").of(Kind::angle).from(-45 * deg).to(45 * deg),
+       K("point_angle", &Tool::point_angle, "point angle of a drill")
+           .eg("140 deg")
+           .of(Kind::angle)
+           .from(60 * deg)
+           .to(180 * deg)
+           .def("140 deg (118..145 deg)", "common practice: carbide 140, high-speed steel 118",
+                "read it in the tool card"),
+       K("chamfer_threads", &Tool::chamfer_threads, "threads in the lead of a tap")
+           .eg("3")
+           .from(0.5)
+           .to(20)
+           .def("3 (2..5)", "common practice", "read it in the tool card"),
+       K("flute_length", &Tool::flute_length, "length of the flutes").eg("40 mm").length(),
+       K("elasticity", &Tool::elasticity, "modulus of the shank").eg("580 GPa").of(Kind::pressure).above(0).to(2e12),
+       list("mode", &Tool::modes, tool_mode_table()),
        K("life", &Tool::life, "cutting time of one edge").eg("45 min").of(Kind::time).above(0).to(1e7),
        K("parts_per_edge", &Tool::parts_per_edge, "whole parts of one edge").eg("33").from(0).to(1000000),
        K("price", &Tool::price, "price of one edge").eg("68 EUR").of(Kind::money).from(0).to(big)},

@@ -28,6 +28,16 @@ void casting_size_findings(Context& c);
 void casting_findings(Context& c);
 void locating_findings(Context& c);
 void loading_findings(Context& c, const plan::Operation& o);
+void cutting_findings(Context& c);
+/// All of holding: pallets, screws, anchors, vises, jaws, chucks.
+void holding_findings(Context& c);
+void pallet_holding_findings(Context& c);
+void screw_findings(Context& c);
+void anchor_findings(Context& c);
+void vise_findings(Context& c);
+void chuck_findings(Context& c);
+void stiffness_findings(Context& c);
+void chatter_findings(Context& c);
 void tolerance_findings(Context& c);
 void working_findings(Context& c);
 void tapped_findings(Context& c);

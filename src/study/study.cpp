@@ -74,6 +74,8 @@ struct Step {
 };
 constexpr Step all_steps[] = {{"lifting", lifting_findings},      {"raw sizes", casting_size_findings},
                               {"locating", locating_findings},    {"castings", casting_findings},
+                              {"cutting", cutting_findings},      {"holding", holding_findings},
+                              {"stiffness", stiffness_findings},  {"chatter", chatter_findings},
                               {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
                               {"bores", bore_findings},           {"time and cost", timing_findings}};
 
@@ -179,14 +181,8 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   collect_assumptions(s);
   s.verdict = verdict_of(s);
   const std::string unjudged = kinds_not_judged(plan);
-  s.not_looked_at = {"nests against each other, the plate's edge and the machine's travel",
-                     "walls between features",
-                     "holding and clamping",
-                     "cutting forces",
-                     "stiffness and chatter",
-                     "run-off",
-                     "reach",
-                     "control programs"};
+  s.not_looked_at = {"nests against each other, the plate's edge and the machine's travel", "walls between features",
+                     "run-off", "reach", "control programs"};
   if (!unjudged.empty()) s.not_looked_at.insert(s.not_looked_at.begin(), unjudged);
   return s;
 }

@@ -136,6 +136,101 @@ struct CountCurve {
   std::vector<CountPoint> points;
 };
 
+/// Force of one cut on the part through one turn.
+struct ForcePicture {
+  std::string tool, operation, words;                ///< "T11 roughs the outside profile"
+  std::string finding;                               ///< id of the finding it belongs to
+  std::vector<double> angle;                         ///< rad, rising
+  std::vector<double> feed, out, up;                 ///< N, hard iron with a used edge
+  std::vector<double> feed_soft, out_soft, up_soft;  ///< N, soft iron with a new edge
+  double peak = 0, mean = 0;                         ///< N, size of the force, hard
+};
+
+/// A quantity over the plate, on a grid in the pallet frame (row by row from -y, each from -x). NaN: no plate there.
+struct PlateField {
+  int columns = 0, rows = 0;
+  double left = 0, bottom = 0, step_x = 0, step_y = 0;  ///< m, first node and steps
+  std::vector<double> value;
+};
+/// What one nest says beside the pallet.
+struct NestVerdict {
+  std::string nest, text;  ///< "2", "T11: 14 µm at the corner"
+  std::string finding;
+  finding::State state = finding::State::open;
+  double x = 0, y = 0;  ///< m, where the remark points
+};
+/// The pallet by how far 100 N upright press it down, with what the nests say.
+struct CompliancePicture {
+  bool there = false;
+  std::string title, sentence;
+  PlateField field;  ///< m per 100 N
+  std::vector<NestVerdict> nests;
+  double first = 0, first_low = 0, first_high = 0;  ///< Hz, first mode and its band
+};
+/// One mode of the loaded pallet, plan view: displacement upright, largest is 1.
+struct ModePicture {
+  double frequency = 0, low = 0, high = 0;  ///< Hz, stated and the ends of the band
+  std::string words;                        ///< "corners 1 and 4 against 2 and 3"
+  PlateField field;
+};
+/// Depth of cut that stays quiet over spindle speed.
+struct LobePicture {
+  std::string tool, nest, words, finding;
+  std::vector<double> speed;                         ///< turns per second, rising
+  std::vector<double> limit, limit_low, limit_high;  ///< m, axial depth; the band of what is assumed
+  std::vector<double> limit_no_damping;              ///< m, without process damping; may be empty
+  double now_speed = 0, now_depth = 0;               ///< the plan's point
+  std::optional<double> better_speed;                ///< turns per second, the best nearby
+};
+/// One contact of the worst case.
+struct SlipContact {
+  std::string name;              ///< "pad 3", "screw 1"
+  frame::Vec3 at, normal;        ///< part frame; normal into the part
+  double preload = 0, used = 0;  ///< N; share of its friction used in that case
+  frame::Vec3 force;             ///< N, on the part
+  bool slips = false;
+};
+/// The worst case of one clamping: where the tool pushes, what carries it, how it would go.
+struct SlipPicture {
+  std::string operation, tool, finding, words, mechanism;  ///< mechanism: "slides to -Y and turns"
+  std::string part;                                        ///< outline follows the part's size
+  frame::Vec3 at, force;                                   ///< part frame; N on the part
+  double factor = 0;                                       ///< load factor carried
+  frame::Vec3 slide, turn;  ///< of the mechanism: translation (unit or less) and rotation vector per m
+  std::vector<SlipContact> contacts;
+};
+/// Stiffness, first mode and weight over the thickness of the plate.
+struct ThicknessPoint {
+  double thickness = 0, mass = 0;                   ///< m, kg (pallet without parts)
+  double loaded_mass = 0;                           ///< kg, with parts as loaded
+  double first = 0, first_low = 0, first_high = 0;  ///< Hz
+  double give = 0, give_low = 0, give_high = 0;     ///< m per 100 N at the softest cut
+  bool stocked = false;                             ///< a plate of this thickness stands in the shop file
+};
+struct ThicknessCurve {
+  bool there = false;
+  double now = 0;
+  std::string material, sentence;
+  std::vector<ThicknessPoint> points;
+};
+/// Clamp force that each part under one jaw gets.
+struct JawPart {
+  std::string name;
+  double force = 0, low = 0, high = 0;  ///< N, at equal widths; 5 % and 95 % over the spread of widths
+  double loose = 0;                     ///< share of loads in which it gets less than it needs
+};
+struct JawPicture {
+  bool there = false;
+  std::string operation, finding, words;
+  double need = 0;                  ///< N
+  double length = 0;                ///< m, of the jaw; 0: no carrier
+  std::vector<double> at;           ///< m, each part along the jaw
+  std::vector<JawPart> parts;       ///< as planned
+  std::vector<JawPart> parts_cure;  ///< with the pad or other cure named in `cure`
+  std::string cure;
+  std::vector<double> bend_at, bend;  ///< m, the jaw's line under load
+};
+
 struct Counts {
   int inside = 0, tight = 0, outside = 0, open = 0, beyond = 0;
 };
@@ -154,6 +249,13 @@ struct Study {
   std::optional<double> kept;                ///< share of parts with every judged requirement inside
   CyclePicture cycle;
   CountCurve counts_curve;
+  std::vector<ForcePicture> forces;
+  CompliancePicture compliance;
+  std::vector<ModePicture> modes;
+  std::vector<LobePicture> lobes;
+  std::vector<SlipPicture> slips;
+  ThicknessCurve thickness;
+  std::vector<JawPicture> jaws;
   std::vector<finding::Assumption> assumptions;  ///< over all findings, largest effect first
   std::vector<std::string> not_looked_at;        ///< questions of the job this version does not compute
   std::vector<std::string> notices;

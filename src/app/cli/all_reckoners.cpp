@@ -2,8 +2,12 @@
 
 #include "calc/bore/reckoners.h"
 #include "calc/casting/reckoners.h"
+#include "calc/chatter/reckoners.h"
+#include "calc/cutting/reckoners.h"
+#include "calc/holding/reckoners.h"
 #include "calc/lifting/reckoners.h"
 #include "calc/locating/reckoners.h"
+#include "calc/structure/reckoners.h"
 #include "calc/timing/reckoners.h"
 #include "calc/tolerance/reckoners.h"
 #include "ref/reckoners.h"
@@ -14,7 +18,8 @@ const std::vector<finding::Reckoner>& all_reckoners() {
   static const std::vector<finding::Reckoner> all = [] {
     std::vector<finding::Reckoner> list;
     for (auto* science : {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &tolerance::reckoners,
-                          &bore::reckoners, &timing::reckoners, &ref::reckoners})
+                          &bore::reckoners, &timing::reckoners, &cutting::reckoners, &holding::reckoners,
+                          &structure::reckoners, &chatter::reckoners, &ref::reckoners})
       for (finding::Reckoner& r : science()) list.push_back(std::move(r));
     return list;
   }();

@@ -1,0 +1,11 @@
+#pragma once
+#include <vector>
+
+#include "finding/reckoner.h"
+
+namespace fettle::holding {
+
+/// The reckoners of this science.
+std::vector<finding::Reckoner> reckoners();
+
+}  // namespace fettle::holding

@@ -1,0 +1,80 @@
+#pragma once
+// The cuts of a plan as forces, holding, stiffness and chatter see them. Everything in the part frame; "spindle" is the
+// direction from the part to the spindle in that frame (operation.up).
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "study/internal.h"
+
+namespace fettle::study {
+
+/// One place along a cut.
+struct CutPlace {
+  frame::Vec3 at;     ///< part frame: on the surface, at the middle of the axial engagement
+  frame::Vec3 feed;   ///< unit: the tool moves this way over the part
+  frame::Vec3 out;    ///< unit: out of the metal, across the feed, towards the tool's axis (drilling: any across)
+  std::string words;  ///< "+X side, at the corner"
+};
+
+/// What may be moved about a cut; the stated values come from the plan and its tables.
+struct CutKnobs {
+  double hardness = 0;      ///< HB of the iron; picks and blends the constants
+  double width = 0;         ///< m, radial width of cut (stock)
+  double depth = 0;         ///< m, axial depth
+  double wear_factor = 1;   ///< of a used edge on the force
+  double radial_ratio = 0;  ///< radial over tangential force
+};
+
+/// Force of the tool on the part at one place: components along feed, out, spindle, N.
+struct CutForces {
+  frame::Vec3 mean, peak;                   ///< over the turn; peak: where the resultant is largest
+  std::vector<frame::Vec3> turn;            ///< through one turn, equally spaced (a drill or tap: one)
+  double torque_mean = 0, torque_peak = 0;  ///< N·m about the spindle
+  double power = 0;                         ///< W at the cutter
+  double up_pull = 0;                       ///< N, largest pull towards the spindle, 0 when it only pushes down
+  double chip_most = 0, chip_mean = 0;      ///< m
+  /// What a small change of chip thickness does, per axial depth, at the mean chip: N/m2 tangential; the others as
+  /// ratios to it. For chatter.
+  double kt = 0, kr = 0, ka = 0;
+};
+
+/// One cut of one operation.
+struct CutModel {
+  enum class Way { side, face, slot, drill, ream, tap, thread_mill, bore, keyseat, chamfer } way = Way::side;
+  const plan::Operation* operation = nullptr;
+  const plan::Cut* cut = nullptr;
+  const plan::Tool* tool = nullptr;
+  const plan::Machine* machine = nullptr;
+  int index = 0;               ///< in the operation, from 0
+  std::string feature, words;  ///< "T11 roughs the outside profile"
+  bool finish = false;
+  bool square = true;                ///< square shoulder: motion along the axis makes no chip
+  double diameter = 0, turns = 0;    ///< m; spindle turns per second
+  double feed_per_tooth = 0;         ///< m
+  int teeth = 0;                     ///< as built
+  std::vector<double> tooth_angles;  ///< rad, where each tooth stands
+  double helix = 0, lead = 0;        ///< rad; lead: angle that the edge leans back (0 for a square shoulder)
+  double entry = 0, exit = 0;        ///< rad, engaged arc at the stated width, from the normal, in the sense of turning
+  bool down = true;                  ///< down milling
+  double wear_land = 0;              ///< m
+  CutKnobs stated, soft, hard;       ///< mean; soft iron, least stock, new edge; hard iron, most stock, used edge
+  std::vector<finding::Assumption> assumptions;  ///< of the knobs, in the order wear factor, radial ratio, ... as named
+  std::vector<CutPlace> places;
+  std::vector<std::string> missing;  ///< what must be said before anything is computed; then the rest is empty
+};
+
+/// All cuts of the plan that turn a tool in metal (no probe), in order; those that cannot be computed carry `missing`.
+std::vector<CutModel> cut_models(Context& c);
+
+/// Forces of a cut at the knobs given. Through the memo: calling it again costs nothing.
+CutForces cut_forces(Context& c, const CutModel& cut, const CutKnobs& knobs);
+
+/// Up and down error that the tool's own bending leaves on the surface, m, outward positive: {stock low, stock high},
+/// without the part and its pallet giving way. Nothing where it cannot be said.
+struct PushOff {
+  double least = 0, most = 0;
+};
+std::optional<PushOff> tool_push_off(Context& c, const CutModel& cut);
+
+}  // namespace fettle::study

@@ -1,0 +1,14 @@
+// Everything that holds: each kind of clamping has its own coupling.
+#include "study/internal.h"
+
+namespace fettle::study {
+
+void holding_findings(Context& c) {
+  pallet_holding_findings(c);
+  screw_findings(c);
+  anchor_findings(c);
+  vise_findings(c);
+  chuck_findings(c);
+}
+
+}  // namespace fettle::study

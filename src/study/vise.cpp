@@ -1,0 +1,7 @@
+#include "study/internal.h"
+
+namespace fettle::study {
+
+void vise_findings(Context&) {}
+
+}  // namespace fettle::study
