@@ -319,6 +319,8 @@ TEST(Plan, OneBadValuePerBoundIsRefused) {
           const std::size_t dot = name.find('.');
           if (dot != std::string::npos && name.substr(0, dot) == "operation")
             body += "[[operation]]\nid = \"O\"\nkind = \"vise\"\n";
+          if (dot != std::string::npos && name.substr(0, dot) == "tool")
+            body += "[[tool]]\nid = \"O\"\nkind = \"end mill\"\n";
           if (dot != std::string::npos && name.substr(0, dot) == "lift")
             body += "[[lift]]\nid = \"O\"\nwhat = \"part\"\n";
           if (name != "plan") body += many ? "[[" + name + "]]\n" : "[" + name + "]\n";
