@@ -68,6 +68,11 @@ const std::vector<Rule>& rules() {
       {"operation.cut", "feed", "feed", Effort::setting, {1.2, 0.8}, {}},
       {"operation.cut", "speed", "speed", Effort::setting, {1.2, 0.8}, {}},
       {"operation.cut", "depth", "depth of cut", Effort::setting, {1.2, 0.8}, {}},
+      {"operation.cut", "width", "width of cut", Effort::setting, {0.7}, {}},
+      {"operation.clamp", "force", "clamp force", Effort::setting, {1.25, 0.8}, {}},
+      {"operation.clamp", "torque", "torque of the clamp's screw", Effort::setting, {1.25, 0.8}, {}},
+      {"operation.carrier", "size", "thickness of the carrier jaw", Effort::making, {}, {10e-3, -10e-3}},
+      {"operation.carrier", "pushed_width", "length over which a vise pushes", Effort::making, {1.25}, {}},
       {"operation.cut", "aim", "size aimed at", Effort::setting, {}, {1e-6, -1e-6, 3e-6, -3e-6}},
       {"operation.locator", "repeat", "how well the locator repeats", Effort::buying, {0.5}, {}},
       {"pallet", "temperature_high", "warmest pallet", Effort::setting, {}, {-2, -5, 5}},
@@ -86,6 +91,10 @@ const std::vector<Rule>& rules() {
       {"pallet.pin", "height", "straight height of the pin", Effort::buying, {0.5}, {}},
       {"pallet.screw", "torque", "torque of the nest's screws", Effort::setting, {1.25, 0.8}, {}},
       {"pallet.anchor", "repeat", "how well a swap repeats", Effort::making, {0.5}, {}},
+      {"pallet.screw", "wrench_scatter", "scatter of the wrench", Effort::buying, {0.5}, {}},
+      {"pallet.pad", "diameter", "diameter of the pads", Effort::making, {1.5}, {}},
+      {"pallet.anchor", "stiffness_up", "stiffness of the anchors upright", Effort::making, {1.5}, {}},
+      {"pallet.anchor", "stiffness_side", "stiffness of the anchors sideways", Effort::making, {1.5}, {}},
       {"pallet.anchor", "pull_down", "pull-down of the anchors", Effort::making, {1.5}, {}},
       {"lift", "frequency", "lifts a minute", Effort::setting, {0.5}, {}},
       {"lift", "hours", "hours of lifting", Effort::setting, {0.25}, {}},
@@ -97,6 +106,7 @@ const std::vector<Rule>& rules() {
       {"machine", "tool_change", "tool change", Effort::making, {0.5}, {}},
       {"machine", "rapid", "rapid", Effort::making, {1.5}, {}},
       {"machine", "change_over", "change-over", Effort::making, {0.5}, {}},
+      {"tool", "stick_out", "stick-out", Effort::setting, {0.85}, {}},
       {"tool", "parts_per_edge", "parts an edge", Effort::buying, {1.5}, {}},
       {"tool", "price", "price of the tool", Effort::buying, {0.8}, {}},
       {"gauge", "uncertainty", "uncertainty of the gauge", Effort::buying, {0.5}, {}},
@@ -118,19 +128,36 @@ const std::vector<Rule>& rules() {
 /// Steps of the study that read a key; the others keep their findings. A test holds this against whole studies.
 std::vector<std::string> read_by(const std::string& table, const std::string& key) {
   const auto is = [&](const char* t) { return table == t || table.ends_with(std::string(".") + t); };
-  if (is("tool") || is("people") || is("loss") || is("demand")) return {"bores", "time and cost"};
-  if (is("machine") && key != "positioning" && key != "growth") return {"bores", "time and cost"};
+  const std::vector<std::string> money = {"bores", "time and cost"};
+  const auto with_money = [&](std::vector<std::string> more) {
+    more.insert(more.end(), money.begin(), money.end());
+    return more;
+  };
+  if (is("tool") && (key == "price" || key == "parts_per_edge" || key == "life")) return money;
+  if (is("tool") || is("tool.mode") || is("mode"))
+    return with_money({"cutting", "holding", "stiffness", "chatter", "tolerances"});
+  if (is("people") || is("loss") || is("demand")) return money;
+  if (is("machine") && (key == "power" || key == "torque" || key == "top_speed" || key == "efficiency"))
+    return with_money({"cutting", "chatter"});
+  if (is("machine") && key.starts_with("spindle_")) return {"cutting", "chatter", "tolerances"};
+  if (is("machine") && key != "positioning" && key != "growth") return money;
   if (is("machine")) return {"locating", "tolerances", "bores", "working dimensions"};
   if (is("gauge") || is("room")) return {"bores"};
-  if (is("spread")) return {"tolerances", "bores", "working dimensions", "time and cost"};
+  if (is("spread")) return with_money({"holding", "tolerances", "working dimensions"});
   if (is("casting") || is("casting.size") || is("size") || is("core") || is("casting.core"))
-    return {"raw sizes", "locating", "castings", "working dimensions"};
+    return {"raw sizes", "locating", "castings", "working dimensions", "cutting", "holding", "stiffness", "chatter"};
   if (is("lift") || is("lift.end") || is("end")) return {"lifting"};
-  if (is("operation") && (key == "lot" || key == "parts" || key == "load_time" || key == "time"))
-    return {"bores", "time and cost"};
-  if (is("operation.cut") && key != "aim") return {"bores", "time and cost"};
+  if (is("operation") && key == "parts") return with_money({"holding"});
+  if (is("operation") && (key == "lot" || key == "load_time" || key == "time")) return money;
+  if (is("operation.cut") && key == "time") return money;
+  if (is("operation.cut") && key != "aim")
+    return with_money({"cutting", "holding", "stiffness", "chatter", "tolerances"});
+  if (is("operation.clamp") || is("operation.carrier")) return {"holding"};
   if (is("pallet") && key.ends_with("_time")) return {"time and cost"};
-  if (is("pallet") && key.ends_with("_mass")) return {"lifting"};
+  if (is("pallet") && key.ends_with("_mass")) return {"lifting", "holding", "stiffness", "chatter"};
+  if (is("pallet.screw")) return {"holding"};
+  if (is("pallet.pad")) return {"holding", "stiffness", "chatter"};
+  if (is("pallet.anchor") && key != "repeat") return {"holding", "stiffness", "chatter"};
   return {};
 }
 
@@ -505,6 +532,118 @@ void pin_exchange(const plan::Plan& plan, std::vector<Change>& out) {
   out.push_back(std::move(c));
 }
 
+/// What touches the parts under one jaw, exchanged for another thing of the shop.
+void jaw_things(const plan::Plan& plan, std::vector<Change>& out) {
+  for (std::size_t k = 0; k < plan.operations.size(); ++k) {
+    const plan::Operation& o = plan.operations[k];
+    for (const plan::Clamp& clamp : o.clamps) {
+      if (clamp.kind.value != "jaw" || !clamp.stiffness.known()) continue;
+      for (const plan::Thing& thing : plan.shop.things) {
+        if (!thing.stiffness.known() || thing.id.value == clamp.thing.value ||
+            (thing.kind.value != "jaw" && thing.kind.value != "pad"))
+          continue;
+        Change c;
+        c.row.name = fmt::format("{} under the jaw of {}", thing.id.value, o.id.value);
+        c.row.key = fmt::format("operation {}.clamp.thing", o.id.value);
+        c.row.from = clamp.thing.known() ? clamp.thing.value : "as said";
+        c.row.to = thing.id.value;
+        c.row.effort = Effort::making;
+        c.row.structural = true;
+        c.steps = {"holding"};
+        const plan::Number stiffness = thing.stiffness;
+        const std::string id = thing.id.value;
+        c.apply = [k, stiffness, id](plan::Plan& p) {
+          for (plan::Clamp& x : p.operations[k].clamps)
+            if (x.kind.value == "jaw") {
+              x.stiffness = stiffness;
+              x.thing.value = id;
+            }
+          return true;
+        };
+        out.push_back(std::move(c));
+      }
+    }
+  }
+}
+
+/// One anchor more, in the middle of the plate.
+void one_more_anchor(const plan::Plan& plan, std::vector<Change>& out) {
+  if (plan.pallet.anchors.empty()) return;
+  const auto& last = plan.pallet.anchors.back();
+  for (const auto& a : plan.pallet.anchors)
+    for (const frame::Vec3& at : a.at.value)
+      if (std::hypot(at.x, at.y) < 0.03) return;
+  if (!last.at.known()) return;
+  Change c;
+  c.row.name = "one more anchor, in the middle of the plate";
+  c.row.key = "pallet.anchor";
+  c.row.from = "none there";
+  c.row.to = "as the others";
+  c.row.effort = Effort::making;
+  c.row.structural = true;
+  c.apply = [](plan::Plan& p) {
+    plan::Anchor more = p.pallet.anchors.back();
+    more.at.value = {frame::Vec3{0, 0, 0}};
+    p.pallet.anchors.push_back(more);
+    return true;
+  };
+  out.push_back(std::move(c));
+}
+
+/// The same cut in twice as many levels, the other way round the part, or with teeth at uneven distances.
+void other_cuts(const plan::Plan& plan, const unit::Style& style, std::vector<Change>& out) {
+  for (std::size_t k = 0; k < plan.operations.size(); ++k) {
+    const plan::Operation& o = plan.operations[k];
+    for (std::size_t i = 0; i < o.cuts.size(); ++i) {
+      const plan::Cut& cut = o.cuts[i];
+      const plan::Tool* tool = plan::find_tool(plan, cut.tool.value);
+      if (tool == nullptr || tool->kind.value != "end mill" || !cut.depth.known()) continue;
+      const std::string what = fmt::format("{} in {}", cut.tool.value, o.id.value);
+      Change levels;
+      levels.row.name = fmt::format("twice as many levels of {}", what);
+      levels.row.key = fmt::format("operation {}.cut {}.depth", o.id.value, cut.tool.value);
+      levels.row.from = fmt::format("{} of {}", cut.passes.known() ? cut.passes.value : 1,
+                                    unit::print(cut.depth.si, unit::Kind::length, style));
+      levels.row.to = fmt::format("{} of {}", 2 * (cut.passes.known() ? cut.passes.value : 1),
+                                  unit::print(0.5 * cut.depth.si, unit::Kind::length, style));
+      levels.row.effort = Effort::setting;
+      levels.row.structural = true;
+      levels.apply = [k, i](plan::Plan& p) {
+        plan::Cut& x = p.operations[k].cuts[i];
+        x.depth.si *= 0.5, x.depth.low *= 0.5, x.depth.high *= 0.5;
+        x.passes.value = 2 * (x.passes.known() ? x.passes.value : 1);
+        x.passes.origin = plan::Origin::given;
+        x.time.si *= 2, x.time.low *= 2, x.time.high *= 2;
+        return true;
+      };
+      out.push_back(std::move(levels));
+      if (!tool->spacing.known() || tool->spacing.value == "even") {
+        Change uneven;
+        uneven.row.name = fmt::format("teeth of {} at uneven distances", cut.tool.value);
+        uneven.row.key = fmt::format("tool {}.spacing", cut.tool.value);
+        uneven.row.from = "even";
+        uneven.row.to = "uneven, ± 3 deg";
+        uneven.row.effort = Effort::buying;
+        uneven.row.structural = true;
+        uneven.steps = {"cutting", "holding", "stiffness", "chatter", "tolerances"};
+        const std::string id = tool->id.value;
+        uneven.apply = [id](plan::Plan& p) {
+          for (plan::Tool& t : p.shop.tools)
+            if (t.id.value == id) {
+              t.spacing.value = "uneven";
+              t.spacing.origin = plan::Origin::given;
+              t.spacing_step.si = t.spacing_step.low = t.spacing_step.high = 3 * 3.14159265358979323846 / 180;
+              t.spacing_step.kind = unit::Kind::angle;
+              t.spacing_step.origin = plan::Origin::given;
+            }
+          return true;
+        };
+        out.push_back(std::move(uneven));
+      }
+    }
+  }
+}
+
 /// One nest fewer on every pallet.
 void fewer_nests(const plan::Plan& plan, std::vector<Change>& out) {
   std::size_t nests = 0;
@@ -777,6 +916,9 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
   zero_moves(plan, changes);
   grind_order(plan, changes);
   pin_exchange(plan, changes);
+  jaw_things(plan, changes);
+  one_more_anchor(plan, changes);
+  other_cuts(plan, style, changes);
   fewer_nests(plan, changes);
   cut_order(plan, changes);
   rough_earlier(plan, changes);
