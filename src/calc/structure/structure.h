@@ -50,9 +50,14 @@ struct Part {
 /// A place where a force acts and motion is asked for, rigidly tied to the plate below it (or to the part it stands
 /// on).
 struct Point {
-  frame::Vec3 at;  ///< pallet frame
-  int part = -1;   ///< index of the part it belongs to; -1: on the plate
+  frame::Vec3 at;       ///< pallet frame
+  int part = -1;        ///< index of the part it belongs to; -1: on the plate
+  double patch = 0.02;  ///< m, diameter of the patch of plate below it that moves with it (part = -1); a point of a
+                        ///< shear-flexible plate gives without bound, so it is never nothing
 };
+
+/// How an edge is held, for plates that stand alone.
+enum class Edge { free, supported, clamped };
 
 struct Inputs {
   Plate plate;
@@ -63,7 +68,13 @@ struct Inputs {
   int columns = 28, rows = 24;  ///< elements along X and Y
   int modes = 16;
   double damping = 0.02;
-  bool shear_flexible = true;  ///< false: thin plate limit (for checks)
+  bool shear_flexible = true;   ///< false: thin plate limit (for checks)
+  std::array<Edge, 4> edges{};  ///< left (-x), right, bottom (-y), top; only of a plate without `outline`
+  bool in_plane = true;         ///< false: bending alone (w and the two rotations), for checks
+  double shear_factor = 5.0 / 6;
+  bool want_error = true;   ///< solve a mesh half as fine beside it and say `error`
+  bool want_shapes = true;  ///< give `shapes`
+  bool want_give = false;   ///< give `give`: as dear as two plates
 };
 
 struct Result {
