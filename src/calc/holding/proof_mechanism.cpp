@@ -1,0 +1,139 @@
+// The proof read as a motion.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.h"
+#include "calc/holding/proof.h"
+
+namespace fettle::holding {
+
+namespace {
+
+/// "to +X", "between +X and -Y".
+std::string towards(Vec3 v) {
+  const double a[3] = {v.x, v.y, v.z};
+  std::size_t first = 0;
+  for (std::size_t i = 1; i < 3; ++i)
+    if (std::fabs(a[i]) > std::fabs(a[first]) + 1e-12) first = i;
+  std::size_t second = first == 0 ? 1 : 0;
+  for (std::size_t i = 0; i < 3; ++i)
+    if (i != first && std::fabs(a[i]) > std::fabs(a[second]) + 1e-12) second = i;
+  const auto word = [&](std::size_t i) { return std::string(a[i] < 0 ? "-" : "+") + "XYZ"[i]; };
+  if (!(std::fabs(a[first]) > 0)) return "aside";
+  if (std::fabs(a[second]) > 0.5 * std::fabs(a[first]))
+    return fmt::format("between {} and {}", word(first), word(second));
+  return "to " + word(first);
+}
+
+/// The normal that all contacts that hold by friction share, or zero.
+Vec3 common_normal(const std::vector<Contact>& contacts) {
+  Vec3 n;
+  for (const Contact& c : contacts) {
+    if (c.kind != Contact::Kind::rest) continue;
+    if (frame::norm(n) == 0) n = c.normal;
+    else if (!(frame::dot(n, c.normal) > 0.999)) return {};
+  }
+  return n;
+}
+
+struct Seen {
+  std::vector<std::string> slip, open;
+  Vec3 held;  // middle of what stays in touch
+  int stay = 0, rests = 0;
+};
+
+Seen look(const std::vector<Contact>& contacts, Vec3 about, const Carried& a, Mechanism& m) {
+  Seen s;
+  double fastest = 0;
+  for (const Contact& c : contacts)
+    fastest = std::max(fastest, frame::norm(a.slide + frame::cross(a.turn, c.at - about)));
+  for (std::size_t i = 0; i < contacts.size(); ++i) {
+    const Contact& c = contacts[i];
+    if (c.kind != Contact::Kind::rest) continue;
+    ++s.rests;
+    const Vec3 v = a.slide + frame::cross(a.turn, c.at - about);
+    const double lifts = frame::dot(v, c.normal), side = frame::norm(v - lifts * c.normal);
+    if (lifts > 1.02 * c.friction * side + 1e-6 * fastest) {
+      m.opens[i] = true;
+      s.open.push_back(c.name);
+      continue;
+    }
+    ++s.stay;
+    s.held = s.held + c.at;
+    if (side > 1e-6 * fastest) {
+      m.slips[i] = true;
+      s.slip.push_back(c.name);
+    }
+  }
+  if (s.stay > 0) s.held = (1.0 / s.stay) * s.held;
+  return s;
+}
+
+std::string few(const std::vector<std::string>& names) {
+  if (names.size() <= 4) return base::join(names, ", ");
+  return fmt::format("{} and {} more", base::join({names.begin(), names.begin() + 3}, ", "), names.size() - 3);
+}
+
+void in_words(const Fixture& fixture, const Seen& seen, Vec3 n, Mechanism& m) {
+  double reach = 0;
+  for (const Contact& c : fixture.contacts()) reach = std::max(reach, frame::norm(c.at - fixture.about()));
+  const double slides = frame::norm(m.slide), turns = reach * frame::norm(m.turn);
+  if (seen.stay == 0 && seen.rests > 0) {
+    m.words = turns > slides ? "lifts off, turning" : "lifts off " + towards(m.slide);
+    return;
+  }
+  if (!seen.open.empty()) {
+    const std::string lifted = few(seen.open) + (seen.open.size() > 1 ? " lift" : " lifts");
+    const Vec3 out = seen.held - fixture.about(), flat = frame::norm(n) > 0 ? out - frame::dot(out, n) * n : out;
+    const bool tips = turns > 0.3 * slides;
+    m.words = tips ? fmt::format("tips over the edge {}: {}", towards(flat), lifted)
+                   : fmt::format("slides {}: {}", towards(m.slide), lifted);
+    return;
+  }
+  if (turns < 0.25 * slides) {
+    m.words = "slides " + towards(m.slide);
+    return;
+  }
+  // A turn with a slide square to it is a turn about another centre.
+  const double w2 = frame::dot(m.turn, m.turn);
+  const Vec3 centre = fixture.about() + (1 / w2) * frame::cross(m.turn, m.slide);
+  const std::string where =
+      fmt::format("({}, {}) mm", base::fixed(1000 * centre.x, 0), base::fixed(1000 * centre.y, 0));
+  m.words = turns > 1.5 * slides || frame::norm(n) == 0
+                ? "turns about " + where
+                : fmt::format("slides {} and turns, about {}", towards(m.slide), where);
+}
+
+}  // namespace
+
+Mechanism mechanism(const Fixture& fixture, const Carried& a) {
+  Mechanism m;
+  const auto& contacts = fixture.contacts();
+  m.slips.assign(contacts.size(), false);
+  m.opens.assign(contacts.size(), false);
+  if (a.status != Carried::Status::limited) {
+    m.words = a.status == Carried::Status::unlimited ? "does not move whatever the force" : "not held at rest";
+    return m;
+  }
+  const Seen seen = look(contacts, fixture.about(), a, m);
+  m.slide = a.slide;
+  m.turn = a.turn;
+  const Vec3 n = common_normal(contacts);
+  if (seen.open.empty() && frame::norm(n) > 0) {  // what slides lifts by the friction angle in the proof only
+    m.slide = m.slide - frame::dot(m.slide, n) * n;
+    m.turn = frame::dot(m.turn, n) * n;
+  }
+  double fastest = 0;
+  for (const Contact& c : contacts)
+    fastest = std::max(fastest, frame::norm(m.slide + frame::cross(m.turn, c.at - fixture.about())));
+  if (fastest > 0) {
+    m.slide = (1 / fastest) * m.slide;
+    m.turn = (1 / fastest) * m.turn;
+  }
+  in_words(fixture, seen, n, m);
+  return m;
+}
+
+}  // namespace fettle::holding
