@@ -1,7 +1,574 @@
+// Parts side by side under one jaw, and parts squeezed through each other in one vise: does each get what it needs?
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+
+#include "base/text.h"
+#include "calc/holding/distortion.h"
+#include "calc/holding/jaw.h"
+#include "calc/holding/vise.h"
+#include "ref/friction.h"
+#include "ref/materials.h"
+#include "study/cut_model.h"
 #include "study/internal.h"
 
 namespace fettle::study {
 
-void vise_findings(Context&) {}
+using finding::Finding;
+using frame::Vec3;
+using unit::Kind;
+
+namespace {
+
+constexpr int kStrips = 7;  // a face as springs side by side; nine change the demo's share by a twentieth
+constexpr const char* jaw_source =
+    "unilateral springs under a shear-flexible (Timoshenko) bar, solved exactly and verified: calc/holding/README.md";
+constexpr const char* caution =
+    "A part that the jaw does not hold is thrown by the cutter: guard closed, tug at every part before the first cut. "
+    "Local rules and licensed practice decide.";
+
+double nan() { return std::numeric_limits<double>::quiet_NaN(); }
+std::string newtons(const Context& c, double x) { return unit::print(x, Kind::force, c.style); }
+std::string stiff(double x) { return base::fixed(x * 1e-6, x < 100e6 ? 1 : 0) + " kN/mm"; }
+
+plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
+  plan::Number n;
+  n.origin = plan::Origin::assumed;
+  n.kind = kind;
+  n.si = value, n.low = low, n.high = high;
+  n.source = std::move(source);
+  n.replaced_by = std::move(replaced_by);
+  return n;
+}
+
+double along(const std::vector<double>& size, Vec3 d) {
+  return std::fabs(d.x) * size[0] + std::fabs(d.y) * size[1] + std::fabs(d.z) * size[2];
+}
+
+/// Elasticity of the part: as the plan says, else of its material.
+std::optional<plan::Number> elasticity(const plan::Plan& plan) {
+  if (plan.part.elasticity.known()) return plan.part.elasticity;
+  const auto m = ref::material(plan.part.material.value);
+  if (!plan.part.material.known() || !m.ok()) return std::nullopt;
+  return assumed(Kind::pressure, m->modulus.value, m->modulus.low, m->modulus.high, m->source, "");
+}
+
+/// One standard deviation of the size between the faces that the jaws touch.
+std::optional<double> width_spread(const plan::Plan& plan, const plan::Operation& o,
+                                   const std::vector<std::string>& faces, Vec3 dir, std::string& name) {
+  const char axis = std::fabs(dir.x) > 0.5 ? 'x' : std::fabs(dir.y) > 0.5 ? 'y' : 'z';
+  std::vector<std::string> before;
+  for (const plan::Operation& p : plan.operations) {
+    if (&p == &o) break;
+    before.push_back(p.id.value);
+  }
+  for (const plan::SpreadOf& s : plan.spreads) {
+    const auto moves = [&](const std::string& face) {
+      return std::find(s.moves.value.begin(), s.moves.value.end(), face) != s.moves.value.end();
+    };
+    if (std::none_of(faces.begin(), faces.end(), moves) || !s.value.known()) continue;
+    if (s.axis.known() && s.axis.value.find(axis) == std::string::npos) continue;
+    if (s.operation.known() && std::find(before.begin(), before.end(), s.operation.value) == before.end()) continue;
+    name = s.id.value;
+    return s.value.value.family == unit::Spread::Family::uniform ? s.value.value.half_width / std::sqrt(3.0)
+                                                                 : s.value.value.s;
+  }
+  return std::nullopt;
+}
+
+// ---- side by side under one jaw ----
+
+struct JawCase {
+  const plan::Operation* operation = nullptr;
+  const plan::Clamp* clamp = nullptr;
+  holding::JawInputs in;  ///< without stiffness
+  double body = 0;        ///< N/m, of one part through its width
+  std::string spread_name, need_words;
+  std::vector<std::string> missing;
+};
+
+const plan::Clamp* jaw_of(const plan::Operation& o) {
+  for (const plan::Clamp& k : o.clamps)
+    if (k.kind.value == "jaw" || (o.kind.value == "jaw carrier" && k.kind.value == "vise")) return &k;
+  return nullptr;
+}
+
+void add_bar(const plan::Operation& o, JawCase& j) {
+  const plan::Carrier& b = o.carrier;
+  if (b.size.value.size() != 3) return;
+  const auto m = ref::material(b.material.value);
+  if (!b.material.known() || !m.ok()) {
+    j.missing.push_back("operation.carrier.material: what the jaw is made of");
+    return;
+  }
+  j.in.bar = {b.size.value[0], b.size.value[1], b.size.value[2], m->modulus.value, m->poisson.value};
+  for (Vec3 at : b.pushed_at.value) j.in.pushes.push_back({at.x, b.pushed_width.si, 1});
+  j.in.yaw_free = !b.yaw_free.known() || b.yaw_free.value;
+}
+
+/// The force that the cuts ask for, when the plan does not say it: what pulls a part out between two faces.
+std::optional<double> need_of_cuts(Context& c, const plan::Operation& o, double friction) {
+  double most = -1;
+  for (const CutModel& cut : cut_models(c)) {
+    if (cut.operation != &o || !cut.missing.empty() || cut.places.empty()) continue;
+    const CutForces f = cut_forces(c, cut, cut.hard);
+    most = std::max(most, std::hypot(norm(f.peak), 0.0) / (2 * friction));
+  }
+  return most >= 0 ? std::optional(most) : std::nullopt;
+}
+
+JawCase jaw_case(Context& c, const plan::Operation& o) {
+  JawCase j;
+  j.operation = &o;
+  j.clamp = jaw_of(o);
+  const int parts = o.parts.known() ? o.parts.value : 0;
+  const auto need = [&](bool there, const char* what) {
+    if (!there) j.missing.emplace_back(what);
+    return there;
+  };
+  if (!need(j.clamp != nullptr, "operation.clamp: the jaw, its force and where it presses")) return j;
+  need(parts > 0, "operation.parts: how many parts lie under the jaw");
+  need(o.pitch.known(), "operation.pitch: from part to part");
+  need(j.clamp->force.known(), "operation.clamp.force: of the jaw, all together");
+  need(j.clamp->stiffness.known(), "operation.clamp.stiffness: contact of one part, or a named thing such as hard jaw");
+  const bool sized = need(c.plan.part.size.value.size() == 3, "part.size");
+  const Vec3 up = direction(o.up.value);
+  Vec3 dir = direction(j.clamp->direction.value);
+  const Surface face = surface_of(c.plan, j.clamp->on.value);
+  if (!j.clamp->direction.known() && face.there) dir = -face.normal;
+  if (!need(norm(dir) > 0.5 && norm(up) > 0.5, "operation.clamp.direction and operation.up")) return j;
+  const Vec3 row = cross(up, dir);
+  std::vector<std::string> faces = {j.clamp->on.value};
+  for (const plan::Locator& l : o.locators)
+    if (l.kind.value == "jaw") faces.push_back(l.on.value);
+  const auto spread = width_spread(c.plan, o, faces, dir, j.spread_name);
+  need(spread.has_value(), "spread: of the width between the faces that the jaws touch (moves one of them)");
+  const auto e = elasticity(c.plan);
+  need(e.has_value(), "part.material or part.elasticity");
+  add_bar(o, j);
+  if (o.need.known()) {
+    j.in.need = o.need.si;
+    j.need_words = "as the plan says";
+  } else if (j.missing.empty()) {
+    const auto pair = ref::friction("iron on hardened jaw, ground");
+    const double mu = j.clamp->friction.known() ? j.clamp->friction.low : pair.ok() ? pair->low : 0.1;
+    const auto asked = need_of_cuts(c, o, mu);
+    need(asked.has_value(), "operation.need: least clamp force that each part needs");
+    j.in.need = asked.value_or(0);
+    j.need_words = fmt::format("by the largest cutting force between two faces of friction {}", base::fixed(mu, 2));
+  }
+  if (!j.missing.empty() || !sized) return j;
+  j.in.force = j.clamp->force.si;
+  j.in.spread = *spread;
+  for (int i = 0; i < parts; ++i) j.in.at.push_back((i - 0.5 * (parts - 1)) * o.pitch.si);
+  j.in.face = face.there && face.extent_u > 0 && std::fabs(dot(row, {1, 0, 0})) > 0.5
+                  ? face.extent_u
+                  : along(c.plan.part.size.value, row);
+  j.in.face = std::min(j.in.face, o.pitch.si);
+  j.in.strips = kStrips;
+  j.in.seed = c.plan.header.seed.known() ? c.plan.header.seed.value : 1;
+  const double area = along(c.plan.part.size.value, row) * along(c.plan.part.size.value, up);
+  j.body = holding::block_stiffness(e->si, area, along(c.plan.part.size.value, dir));
+  return j;
+}
+
+holding::JawInputs with_contact(const JawCase& j, double contact) {
+  holding::JawInputs in = j.in;
+  in.stiffness.assign(in.at.size(), holding::in_series({contact, j.body}));
+  return in;
+}
+
+double share_of(Context& c, const holding::JawInputs& in) {
+  const auto r = c.memo.call("holding jaw", holding::jaw_loads, in);
+  return r->ok() ? r->value().share : nan();
+}
+
+std::vector<JawPart> parts_of(const holding::JawResult& r) {
+  std::vector<JawPart> out;
+  for (std::size_t i = 0; i < r.planned.size(); ++i) {
+    JawPart p;
+    p.name = fmt::format("part {}", i + 1);
+    p.force = r.planned[i];
+    p.low = i < r.low.size() ? r.low[i] : p.force;
+    p.high = i < r.high.size() ? r.high[i] : p.force;
+    p.loose = i < r.loose.size() ? r.loose[i] : 0;
+    out.push_back(p);
+  }
+  return out;
+}
+
+/// The first value from `now` towards `end` at which the share is within the limit; NaN when none.
+double first_that_holds(const std::function<double(double)>& share, double limit, double now, double end, int steps) {
+  double before = now;
+  for (int k = 1; k <= steps; ++k) {
+    const double x = now + (end - now) * k / steps;
+    if (share(x) <= limit) {
+      double bad = before, good = x;
+      for (int i = 0; i < 12; ++i) {
+        const double m = 0.5 * (bad + good);
+        (share(m) <= limit ? good : bad) = m;
+      }
+      return good;
+    }
+    before = x;
+  }
+  return nan();
+}
+
+struct Cure {
+  std::string name;
+  double stiffness = 0;
+};
+
+/// What would bring the share within its limit: each alone, in the person's units.
+std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double limit) {
+  const double contact = j.clamp->stiffness.si;
+  const holding::JawInputs now = with_contact(j, contact);
+  std::optional<Cure> cure;
+  for (const plan::Thing& t : c.plan.shop.things) {
+    if (t.kind.value != "pad" || !t.stiffness.known()) continue;
+    const double share = share_of(c, with_contact(j, t.stiffness.si));
+    const bool holds = share <= limit;
+    f.levers.push_back(
+        {t.id.value, "operation.clamp.stiffness", contact, holds ? t.stiffness.si : nan(), Kind::stiffness,
+         fmt::format("{} of the shop file ({} instead of {}) under the jaw: {} of loads with a loose part, {}",
+                     t.id.value, stiff(t.stiffness.si), stiff(contact), share_words(share),
+                     holds ? "which mends it alone" : "not enough alone")});
+    if (holds && !cure) cure = Cure{t.id.value, t.stiffness.si};
+  }
+  const double k = std::exp(first_that_holds([&](double log) { return share_of(c, with_contact(j, std::exp(log))); },
+                                             limit, std::log(contact), std::log(contact / 200), 10));
+  if (std::isfinite(k)) {
+    f.levers.push_back(
+        {"softness of the contact", "operation.clamp.stiffness", contact, k, Kind::stiffness,
+         fmt::format("contact of a part {} → {} or softer holds every part often enough", stiff(contact), stiff(k))});
+    if (!cure) cure = Cure{"a contact of " + stiff(k), k};
+  }
+  const double force = first_that_holds(
+      [&](double x) {
+        holding::JawInputs in = now;
+        in.force = x;
+        return share_of(c, in);
+      },
+      limit, now.force, 3 * now.force, 10);
+  if (std::isfinite(force))
+    f.levers.push_back({"clamp force", "operation.clamp.force", now.force, force, Kind::force,
+                        fmt::format("clamp force {} → {}, if vises, parts and tolerances take it",
+                                    newtons(c, now.force), newtons(c, force))});
+  if (now.pushes.size() == 2 && now.bar.length > 0 && std::fabs(now.pushes[0].at + now.pushes[1].at) < 1e-6) {
+    const double place = std::fabs(now.pushes[0].at);
+    const auto with_place = [&](double x) {
+      holding::JawInputs in = now;
+      in.pushes[0].at = std::copysign(x, now.pushes[0].at);
+      in.pushes[1].at = std::copysign(x, now.pushes[1].at);
+      return share_of(c, in);
+    };
+    double best = place, best_share = with_place(place);
+    const double widest = now.bar.length / 2 - now.pushes[0].width / 2;
+    for (double x = now.pushes[0].width / 2; x <= widest + 1e-9; x += 5e-3)
+      if (const double s = with_place(x); s < best_share) best = x, best_share = s;
+    if (best != place)
+      f.levers.push_back(
+          {"where the vises push", "operation.carrier.pushed_at", place, best, Kind::length,
+           fmt::format("vises push at ±{} → ±{}: {} of loads with a loose part{}", mm(c, place), mm(c, best),
+                       share_words(best_share), best_share <= limit ? ", which mends it" : ", the best place")});
+  }
+  if (now.bar.length > 0) {
+    std::optional<double> found;
+    double best = now.bar.thickness, best_share = share_of(c, now);
+    for (double t = 10e-3; t <= 120e-3 + 1e-9; t += 5e-3) {
+      holding::JawInputs in = now;
+      in.bar.thickness = t;
+      const double s = share_of(c, in);
+      if (s < best_share) best = t, best_share = s;
+      if (s <= limit && (!found || std::fabs(t - now.bar.thickness) < std::fabs(*found - now.bar.thickness))) found = t;
+    }
+    if (best != now.bar.thickness || found)
+      f.levers.push_back({"thickness of the jaw", "operation.carrier.size", now.bar.thickness, found.value_or(nan()),
+                          Kind::length,
+                          found ? fmt::format("jaw {} → {} thick mends it, if the bar is strong enough",
+                                              mm(c, now.bar.thickness), mm(c, *found))
+                                : fmt::format("no thickness of the jaw mends it alone; {} is best, with {}",
+                                              mm(c, best), share_words(best_share))});
+  }
+  return cure;
+}
+
+void one_jaw(Context& c, const plan::Operation& o) {
+  Finding f = start(o.id.value, "jaw", "loose_part", "every part held under one jaw", Kind::fraction);
+  const double limit = c.plan.header.goal.known() ? c.plan.header.goal.si : 1e-3;
+  f.limit = finding::share(limit);
+  f.formula =
+      "least over the parts of F_i = k_i max(0, w_i - advance - yaw y_i - bending) against the need; widths normal";
+  f.source = jaw_source;
+  f.cautions = {caution};
+  const JawCase j = jaw_case(c, o);
+  if (!j.missing.empty()) return leave_open(c, std::move(f), j.missing);
+  const int contact = assume(f, j.clamp->stiffness, "contact stiffness of one part", "operation.clamp.stiffness");
+  const double stated = j.clamp->stiffness.si;
+  holding::JawInputs in = with_contact(j, stated);
+  in.draws = c.options.bands ? 600 : 0;
+  const auto r = c.memo.call("holding jaw", holding::jaw_loads, in);
+  if (!r->ok()) {
+    std::vector<std::string> why;
+    for (const Problem& p : r->problems()) why.push_back("operation.carrier: " + say(p));
+    return leave_open(c, std::move(f), why);
+  }
+  const holding::JawResult& x = r->value();
+  f.low = x.share_low, f.high = x.share_high;
+  f.confidence = x.exact ? "in closed form" : "what the share is known to, over directions of unequal widths";
+  const auto worst = static_cast<std::size_t>(std::max_element(x.loose.begin(), x.loose.end()) - x.loose.begin());
+  f.inputs = {
+      {"clamp force, all together", in.force, Kind::force, {}},
+      {"parts under the jaw", static_cast<double>(in.at.size()), Kind::number, {}},
+      {"each part needs", in.need, Kind::force, j.need_words.empty() ? "" : newtons(c, in.need) + ", " + j.need_words},
+      {"spread of width", in.spread, Kind::length, mm(c, in.spread) + ", one standard deviation: " + j.spread_name},
+      {"contact of one part, both faces", stated, Kind::stiffness, stiff(stated)},
+      {"with the body in series", in.stiffness[0], Kind::stiffness, stiff(in.stiffness[0])},
+      {"face of one part along the jaw", in.face, Kind::length, {}},
+      {"least force at equal widths", x.mean_least, Kind::force, {}}};
+  if (in.bar.length > 0)
+    f.inputs.push_back({"jaw", 0, Kind::number,
+                        fmt::format("{} x {} x {}, bends; each vise presses evenly over its length",
+                                    mm(c, in.bar.length), mm(c, in.bar.height), mm(c, in.bar.thickness))});
+  for (std::size_t i = 0; i < x.planned.size(); ++i)
+    f.inputs.push_back({fmt::format("part {}", i + 1), x.planned[i], Kind::force,
+                        fmt::format("{} as planned, loose in {}", newtons(c, x.planned[i]), share_words(x.loose[i]))});
+  std::optional<Cure> cure;
+  if (c.options.bands) cure = jaw_levers(c, j, f, limit);
+  f.sentence =
+      fmt::format("{} parts under one jaw at {}: in {} of loads a part gets less than the {} it needs, mostly part {}.",
+                  in.at.size(), newtons(c, in.force), share_words(x.share), newtons(c, in.need), worst + 1);
+  if (!(x.share <= limit) && cure) f.sentence += fmt::format(" Mended by {} under the jaw.", cure->name);
+  JawPicture pic;
+  pic.there = true;
+  pic.operation = o.id.value;
+  pic.finding = f.id;
+  pic.words = f.sentence;
+  pic.need = in.need;
+  pic.length = in.bar.length;
+  pic.at = in.at;
+  pic.parts = parts_of(x);
+  if (cure) {
+    holding::JawInputs better = with_contact(j, cure->stiffness);
+    better.draws = in.draws;
+    if (const auto b = c.memo.call("holding jaw", holding::jaw_loads, better); b->ok()) {
+      pic.parts_cure = parts_of(b->value());
+      pic.cure = cure->name;
+    }
+  }
+  if (const auto s = holding::jaw_state(in, std::vector<double>(in.at.size(), 0.0), true); s.ok()) {
+    pic.bend_at = s->bend_at;
+    pic.bend = s->bend;
+  }
+  c.study.jaws.push_back(std::move(pic));
+  settle(c, std::move(f),
+         [&](const std::vector<double>& v) { return share_of(c, with_contact(j, at(v, contact, stated))); });
+}
+
+// ---- a bored body squeezed while it is bored ----
+
+void squeezed_bores(Context& c, const plan::Operation& o) {
+  const plan::Clamp* clamp = nullptr;
+  for (const plan::Clamp& k : o.clamps)
+    if ((k.kind.value == "jaw" || k.kind.value == "vise") && k.force.known()) clamp = &k;
+  if (clamp == nullptr || c.plan.part.size.value.size() != 3) return;
+  const Vec3 dir = direction(clamp->direction.value), up = direction(o.up.value);
+  if (norm(dir) < 0.5 || norm(up) < 0.5) return;
+  for (const plan::Requirement& q : c.plan.requirements) {
+    const bool round = q.kind.value == "cylindricity" || q.kind.value == "roundness";
+    const bool here = std::find(o.makes.value.begin(), o.makes.value.end(), q.feature.value) != o.makes.value.end();
+    const Surface bore = surface_of(c.plan, q.feature.value);
+    if (!round || !here || !bore.there || !bore.round || !q.limits.value.upper) continue;
+    if (std::fabs(dot(bore.normal, dir)) > 0.5) continue;  // squeezed along its axis: it stays round
+    Finding f =
+        start(o.id.value, q.feature.value, "springs_back",
+              fmt::format("{} stays round when the clamp lets go", words_of(c.plan, q.feature.value)), Kind::length);
+    f.gauge = true;
+    f.limit = finding::upper(*q.limits.value.upper);
+    f.formula =
+        "bored round while squeezed by p, oval by 4 p r/E of radius when let go; p = force of one part over its "
+        "section";
+    f.source = "hole in a plate under even pressure (Kirsch 1898)";
+    const auto e = elasticity(c.plan);
+    if (!e) {
+      leave_open(c, std::move(f), {"part.material or part.elasticity"});
+      continue;
+    }
+    const int elastic = assume(f, *e, "elasticity of the part", "part.elasticity");
+    const plan::Number rise =
+        assumed(Kind::number, 1.3, 1.0, 2.0, "from memory: pockets and a larger bore beside it weaken the wall",
+                "a dial in the bore while the vise is closed");
+    const int weak = assume(f, rise, "stress beside the bore against an even one", "operation.clamp.force");
+    const int parts = o.kind.value == "jaw carrier" && o.parts.known() ? o.parts.value : 1;
+    const Vec3 row = cross(up, dir);
+    const double area = along(c.plan.part.size.value, row) * along(c.plan.part.size.value, up);
+    const double pressure = clamp->force.si / parts / area;
+    const auto value = [=, d = 2 * bore.radius](const std::vector<double>& v) {
+      return holding::squeezed_bore(pressure * at(v, weak, 1.3), d, at(v, elastic, e->si)).out_of_round;
+    };
+    f.inputs = {{"force on one part", clamp->force.si / parts, Kind::force, {}},
+                {"section that carries it", area, Kind::area, {}},
+                {"bore", 2 * bore.radius, Kind::length, {}}};
+    std::vector<double> stated;
+    for (const auto& a : f.assumptions) stated.push_back(a.value);
+    const double now = value(stated);
+    const double most = clamp->force.si * *q.limits.value.upper / now;
+    f.levers.push_back({"clamp force", "operation.clamp.force", clamp->force.si, most, Kind::force,
+                        fmt::format("clamp force {} → {} uses the whole tolerance up", newtons(c, clamp->force.si),
+                                    newtons(c, most))});
+    unit::Style fine = c.style;
+    fine.gauge = true;
+    f.sentence = fmt::format("Bored under {}, the bore springs {} out of round when the clamp lets go; {} is allowed.",
+                             newtons(c, clamp->force.si), unit::print(now, Kind::length, fine),
+                             unit::print(*q.limits.value.upper, Kind::length, fine));
+    settle(c, std::move(f), value);
+  }
+}
+
+// ---- squeezed through each other ----
+
+struct Pull {
+  double row = 0, jaw = 0, up = 0, arm = 0;
+  std::string words;
+};
+
+void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>& cuts) {
+  const plan::Clamp* clamp = nullptr;
+  for (const plan::Clamp& k : o.clamps)
+    if (k.kind.value == "vise") clamp = &k;
+  Finding f = start(o.id.value, "vise", "hold", "parts in the vise neither slide nor tip", Kind::number);
+  f.limit = finding::lower(1);
+  f.formula =
+      "slide and turn: 2 mu F against the cut in the plane of the faces; tip: F h/2 against H z; the smaller factor";
+  f.source = "balance of forces, friction of clamped joints; common practice";
+  f.cautions = {caution};
+  std::vector<std::string> missing;
+  const auto need = [&](bool there, const char* what) {
+    if (!there) missing.emplace_back(what);
+  };
+  need(clamp != nullptr && clamp->force.known(), "operation.clamp.force: of the vise");
+  need(c.plan.part.size.value.size() == 3, "part.size");
+  need(o.jaw_height.known(), "operation.jaw_height: height of the vise jaws");
+  const Vec3 up = direction(o.up.value);
+  const Vec3 dir = clamp != nullptr ? direction(clamp->direction.value) : Vec3{};
+  need(norm(up) > 0.5, "operation.up");
+  need(norm(dir) > 0.5, "operation.clamp.direction");
+  std::vector<const CutModel*> mine;
+  for (const CutModel& k : cuts) {
+    if (k.operation != &o) continue;
+    for (const std::string& m : k.missing) missing.push_back(m);
+    if (k.missing.empty() && !k.places.empty()) mine.push_back(&k);
+  }
+  if (mine.empty() && missing.empty()) missing.emplace_back("operation.cut: tool, depth, width, speed and feed");
+  if (!missing.empty()) return leave_open(c, std::move(f), missing);
+
+  const Vec3 row = cross(up, dir);
+  const double tall = along(c.plan.part.size.value, up);
+  double floor = -tall / 2;  // where the part rests, along up
+  for (const plan::Locator& l : o.locators)
+    if (l.kind.value == "rest" && !l.at.value.empty()) floor = dot(l.at.value[0], up);
+  plan::Number mu = clamp->friction;
+  if (!mu.known()) {
+    const auto pair = ref::friction("iron on hardened jaw, ground");
+    if (!pair.ok()) return leave_open(c, std::move(f), {"operation.clamp.friction"});
+    mu = assumed(Kind::number, pair->value, pair->low, pair->high, pair->source, pair->replaced_by);
+  }
+  const int friction = assume(f, mu, "friction in the vise", "operation.clamp.friction");
+  const plan::Number lift = assumed(Kind::length, 12e-3, 5e-3, std::max(20e-3, 5e-3),
+                                    "from memory: usual parallels under a part", "measure the parallel");
+  const int parallel = assume(f, lift, "parallel under the part", "operation.jaw_height");
+  const plan::Number skew =
+      assumed(Kind::length, 0.01e-3, 0.0, 0.03e-3, "from memory: ground faces of one part out of parallel",
+              "micrometer at the four corners");
+  const int wedge = assume(f, skew, "faces of one part out of parallel", "spread");
+
+  std::vector<Pull> pulls;
+  for (const CutModel* k : mine) {
+    const CutForces force = cut_forces(c, *k, k->hard);
+    for (const CutPlace& p : k->places) {
+      const Vec3 at_part = force.peak.x * p.feed + force.peak.y * p.out + force.peak.z * up;
+      pulls.push_back({std::fabs(dot(at_part, dir)), std::fabs(dot(at_part, row)),
+                       std::max({0.0, dot(at_part, up), force.up_pull}), dot(p.at, up) - floor, k->words});
+    }
+  }
+  const int parts = o.parts.known() ? o.parts.value : 1;
+  const double width = std::min(along(c.plan.part.size.value, row), o.jaw_width.known() ? o.jaw_width.si : 1e3);
+  const double deep = along(c.plan.part.size.value, dir);
+  const auto solve = [&, parts, width, deep](const std::vector<double>& v, const Pull& p, double clamp_force) {
+    holding::ViseInputs in;
+    in.parts = parts;
+    in.force = clamp_force;
+    in.friction = at(v, friction, mu.si);
+    in.width = width;
+    in.held = std::clamp(o.jaw_height.si - at(v, parallel, lift.si), 1e-3, tall);
+    in.arm = std::max(0.0, p.arm - in.held / 2);
+    in.along_row = p.row, in.along_jaw = p.jaw, in.up = p.up;
+    in.face_angle = at(v, wedge, skew.si) / tall;
+    in.depth = parts * deep;
+    return holding::vise_series(in);
+  };
+  const auto factor = [&](const std::vector<double>& v, double clamp_force, const Pull** which, bool* tips) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Pull& p : pulls) {
+      const auto r = solve(v, p, clamp_force);
+      if (!r.ok()) return nan();
+      const double x = std::min(r->slip_factor, r->tilt_factor);
+      if (x < least) {
+        least = x;
+        if (which != nullptr) *which = &p;
+        if (tips != nullptr) *tips = r->tilt_factor < r->slip_factor;
+      }
+    }
+    return least;
+  };
+  std::vector<double> stated;
+  for (const auto& a : f.assumptions) stated.push_back(a.value);
+  const Pull* worst = nullptr;
+  bool tips = false;
+  const double force = clamp->force.si, now = factor(stated, force, &worst, &tips);
+  if (worst == nullptr) return leave_open(c, std::move(f), {"operation.cut: a cut whose forces can be computed"});
+  const auto r = solve(stated, *worst, force);
+  f.inputs = {{"force that every part sees", force, Kind::force, {}},
+              {"parts in series", static_cast<double>(parts), Kind::number, {}},
+              {"worst cut", 0, Kind::number, worst->words},
+              {"cutting force along the row", worst->row, Kind::force, {}},
+              {"along the jaw", worst->jaw, Kind::force, {}},
+              {"out of the vise", worst->up, Kind::force, {}},
+              {"cut above the rest", worst->arm, Kind::length, {}},
+              {"slides or turns at", r->slip_factor, Kind::number, base::fixed(r->slip_factor, 2) + " times the cut"},
+              {"tips at", r->tilt_factor, Kind::number, base::fixed(r->tilt_factor, 2) + " times the cut"},
+              {"row curls up", r->rises, Kind::length,
+               mm(c, r->rises) + " at its end, if the faces' errors add up: seat the parts while closing"}};
+  if (c.options.bands) {
+    const double least = force / std::max(now, 1e-9);
+    f.levers.push_back({"clamp force", "operation.clamp.force", force, least, Kind::force,
+                        now >= 1 ? fmt::format("clamp force {} → {} before a part {}", newtons(c, force),
+                                               newtons(c, least), tips ? "tips" : "slides")
+                                 : fmt::format("clamp force {} → {} holds it", newtons(c, force), newtons(c, least))});
+  }
+  f.sentence = fmt::format("{} parts in series see {} each; the worst cut may grow {} times before {}.", parts,
+                           newtons(c, force), base::fixed(now, 2), tips ? "the stack tips" : "a part slides or turns");
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return factor(v, force, nullptr, nullptr); });
+}
+
+}  // namespace
+
+void vise_findings(Context& c) {
+  std::optional<std::vector<CutModel>> cuts;
+  for (const plan::Operation& o : c.plan.operations) {
+    const bool carrier = o.kind.value == "jaw carrier" ||
+                         (jaw_of(o) != nullptr && o.parts.known() && o.parts.value > 1 && o.kind.value != "vise gang");
+    if (carrier) one_jaw(c, o);
+    if (o.kind.value == "vise gang" || o.kind.value == "vise") {
+      if (!cuts) cuts = cut_models(c);
+      one_vise(c, o, *cuts);
+    }
+    squeezed_bores(c, o);
+  }
+}
 
 }  // namespace fettle::study

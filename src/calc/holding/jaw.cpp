@@ -97,7 +97,7 @@ Springs springs_of(const JawInputs& in) {
 
 /// The bar under its pushes, on the springs at equal widths; `forward`: how far the pushes bend it there.
 struct Row {
-  ContactProblem problem;
+  mutable ContactProblem problem;  // its overlaps change with the widths
   std::vector<double> forward;
   std::size_t parts = 0, each = 1;
   mutable std::vector<char> closed;  // where the last solve ended
@@ -106,7 +106,7 @@ struct Row {
 
   /// Force on each part when part i is over[i] wider; empty when none balances.
   std::vector<double> forces(const std::vector<double>& over, double factor) const {
-    ContactProblem p = problem;
+    ContactProblem& p = problem;
     for (std::size_t k = 0; k < p.n; ++k) p.overlap[k] = forward[k] + factor * over[k / each];
     const auto x = solve_contacts(p, &closed);
     ++solves;
@@ -147,6 +147,12 @@ Row row_of(const JawInputs& in) {
     p.load.push_back(moment);
   }
   return row;
+}
+
+ContactProblem even_problem(const Row& row) {
+  ContactProblem p = row.problem;
+  p.overlap = row.forward;
+  return p;
 }
 
 Problem tips() { return bad("the pushes lie outside the row of parts: the jaw tips, no pushing forces balance it"); }
@@ -391,7 +397,7 @@ Outcome<JawResult> jaw_loads(const JawInputs& in) {
     r.low.push_back(drawn[i][static_cast<std::size_t>(0.05 * (draws - 1))]);
     r.high.push_back(drawn[i][static_cast<std::size_t>(0.95 * (draws - 1))]);
   }
-  if (const auto linear = one_way(row) ? linear_of(row.problem) : std::nullopt; linear) {
+  if (const auto linear = one_way(row) ? linear_of(even_problem(row)) : std::nullopt; linear) {
     r.exact = true;
     r.share = r.share_low = r.share_high = share_in_closed_form(row.problem, *linear, in.need, in.spread);
     r.loose = counted;

@@ -1,0 +1,121 @@
+// The carrier jaw and the vises of the demo plan.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "study/demo_for_tests.h"
+
+namespace fettle::study {
+namespace {
+
+using finding::State;
+
+demo::Run holding(const std::vector<demo::Edit>& edits = {}, bool bands = true) {
+  Options o = demo::quick();
+  o.only = {"holding"};
+  o.bands = bands;
+  return demo::demo(edits, o);
+}
+
+const finding::Lever* lever(const finding::Finding& f, const std::string& name) {
+  for (const auto& l : f.levers)
+    if (l.name == name) return &l;
+  return nullptr;
+}
+
+constexpr const char* hard = "thing = \"hard jaw\"\nstiffness = \"hard jaw\"\n[operation.carrier]";
+constexpr const char* pads = "thing = \"pads\"\nstiffness = \"pads\"\n[operation.carrier]";
+
+TEST(Jaw, TheHardJawOfTheDemoLeavesPartsLooseAndPadsMendIt) {
+  const demo::Run r = holding();
+  const auto f = r.at("op20.jaw.loose_part");
+  EXPECT_EQ(f.state, State::outside);
+  EXPECT_GT(f.value, 0.001);
+  EXPECT_LT(f.value, 0.2);
+  const auto* soft = lever(f, "pads");
+  ASSERT_NE(soft, nullptr);
+  EXPECT_TRUE(std::isfinite(soft->flip)) << soft->text;
+  const auto* force = lever(f, "clamp force");
+  ASSERT_NE(force, nullptr);
+  EXPECT_GT(force->flip, force->now);
+  ASSERT_EQ(r.study.jaws.size(), 1U);
+  const JawPicture& pic = r.study.jaws[0];
+  ASSERT_EQ(pic.parts.size(), 3U);
+  double sum = 0;
+  for (const JawPart& p : pic.parts) {
+    sum += p.force;
+    EXPECT_LE(p.low, p.force);
+    EXPECT_GE(p.high, p.force);
+  }
+  EXPECT_NEAR(sum, 25000, 1);
+  EXPECT_NEAR(pic.parts[0].force, pic.parts[2].force, 0.01) << "the row is symmetric";
+  EXPECT_EQ(pic.parts_cure.size(), 3U);
+  EXPECT_FALSE(pic.cure.empty());
+  EXPECT_EQ(pic.bend.size(), pic.bend_at.size());
+  EXPECT_GT(pic.bend.size(), 10U);
+}
+
+TEST(Jaw, EachLeverHoldsWhatItSays) {
+  const auto f = holding().at("op20.jaw.loose_part");
+  EXPECT_EQ(holding({{hard, pads}}).at("op20.jaw.loose_part").state, State::inside);
+  const auto* force = lever(f, "clamp force");
+  ASSERT_NE(force, nullptr);
+  const auto with_force = [](double newton) {
+    return holding({{"force = \"25 kN\"", "force = \"" + std::to_string(newton) + " N\""}}, false)
+        .at("op20.jaw.loose_part");
+  };
+  EXPECT_NE(with_force(1.01 * force->flip).state, State::outside);
+  EXPECT_EQ(with_force(0.98 * force->flip).state, State::outside);
+  const auto* place = lever(f, "where the vises push");
+  ASSERT_NE(place, nullptr);
+  EXPECT_LT(
+      holding({{"pushed_at = \"±120, 0 mm\"", "pushed_at = \"±" + std::to_string(1000 * place->flip) + ", 0 mm\""}},
+              false)
+          .at("op20.jaw.loose_part")
+          .value,
+      f.value);
+}
+
+TEST(Jaw, WhatIsMissingIsOpen) {
+  EXPECT_EQ(holding({{"pitch = \"158 mm\"\n", ""}}).at("op20.jaw.loose_part").state, State::open);
+  EXPECT_EQ(holding({{"moves = \"E2\"\n", ""}}).at("op20.jaw.loose_part").state, State::open);
+  EXPECT_EQ(holding({{"material = \"S235JR\"\n", ""}}).at("op20.jaw.loose_part").state, State::open);
+}
+
+TEST(Jaw, TheSameBytesWithoutBands) {
+  const auto a = holding({}, true).at("op20.jaw.loose_part"), b = holding({}, false).at("op20.jaw.loose_part");
+  EXPECT_EQ(a.value, b.value);
+}
+
+TEST(Jaw, TheSpoolBoreSpringsBackLittle) {
+  const auto f = holding().at("op20.F4.springs_back");
+  EXPECT_EQ(f.state, State::inside);
+  // 4 p r/E with 8.33 kN on 132 x 36, 1.3 for what weakens it
+  EXPECT_GT(f.value, 0.5e-6);
+  EXPECT_LT(f.value, 2e-6);
+}
+
+TEST(Vise, TheGangIsJudgedOrSaysWhatIsMissing) {
+  const demo::Run r = holding();
+  for (const char* id : {"op10a.vise.hold", "op10b.vise.hold"}) {
+    const auto f = r.at(id);
+    if (f.state == State::open) {
+      EXPECT_FALSE(f.missing.empty()) << id;
+      continue;
+    }
+    EXPECT_GT(f.value, 0.5) << id;
+    EXPECT_TRUE(std::isfinite(f.value)) << id;
+    const auto* force = lever(f, "clamp force");
+    ASSERT_NE(force, nullptr);
+    EXPECT_NEAR(force->flip, force->now / f.value, 1e-6 * force->now) << "both ways grow with the force";
+  }
+  EXPECT_EQ(holding({{"force = \"20 kN\"\ndirection = \"-z\"\n[[operation.cut]]\ntool = \"T1\"\nfeatures = \"E1\"",
+                      "direction = \"-z\"\n[[operation.cut]]\ntool = \"T1\"\nfeatures = \"E1\""}})
+                .at("op10a.vise.hold")
+                .state,
+            State::open);
+}
+
+}  // namespace
+}  // namespace fettle::study
