@@ -7,5 +7,7 @@ namespace fettle::holding {
 
 /// The reckoners of this science.
 std::vector<finding::Reckoner> reckoners();
+/// Of screws, anchors, jaws, vises, what springs back, and chucks.
+std::vector<finding::Reckoner> screw_reckoners();
 
 }  // namespace fettle::holding
