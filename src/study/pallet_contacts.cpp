@@ -1,0 +1,262 @@
+// Contacts of a clamping and loads of a cut, from the plan.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "base/text.h"
+#include "ref/friction.h"
+#include "ref/threads.h"
+#include "study/pallet_holding.h"
+
+namespace fettle::study {
+
+using frame::Vec3;
+using holding::Contact;
+using unit::Kind;
+
+namespace {
+
+constexpr double gravity = 9.80665;
+
+/// Low end of what torque gives: wrench at its low end, nut factor at its high one.
+struct Tightened {
+  double force = 0;
+  std::vector<std::string> missing;
+  std::string words;
+};
+Tightened tightened(const Context& c, const std::string& where, const plan::Thread& screw, const plan::Number& torque,
+                    const plan::Text& lubrication, const plan::Number& scatter) {
+  Tightened t;
+  const auto need = [&](bool there, const char* what) {
+    if (!there) t.missing.push_back(where + what);
+  };
+  need(screw.known(), ".thread: which thread");
+  need(torque.known(), ".torque: tightening torque");
+  need(lubrication.known(), ".lubrication: dry, oiled or paste");
+  if (!t.missing.empty()) return t;
+  const auto thread = ref::thread_data(screw.value);
+  const auto nut = ref::nut_factor(lubrication.value == "paste" ? "anti-seize" : lubrication.value);
+  if (!thread.ok()) t.missing.push_back(where + ".thread: " + say(thread.problem()));
+  if (!nut.ok()) t.missing.push_back(where + ".lubrication: " + say(nut.problem()));
+  if (!t.missing.empty()) return t;
+  const double wrench = scatter.known() ? scatter.high : 0.15;  // an unchecked wrench
+  t.force = torque.low * (1 - wrench) / (nut->high * thread->major);
+  t.words = fmt::format("{} from {} less {} %, nut factor {}", unit::print(t.force, Kind::force, c.style),
+                        unit::print(torque.low, Kind::torque, c.style), base::fixed(100 * wrench, 0),
+                        base::fixed(nut->high, 3));
+  if (!scatter.known()) t.words += " (wrench scatter not said)";
+  return t;
+}
+
+std::vector<Vec3> places_of(const plan::Plan& plan, const plan::NestScrew& s) {
+  const plan::Feature* through = plan::find_feature(plan, plan::parse_reference(s.through.value).id);
+  return through != nullptr ? through->at.value : s.at.value;
+}
+
+void pallet_contacts(Context& c, Held& h) {
+  const plan::Pallet& p = c.plan.pallet;
+  const double height = c.plan.part.size.value.size() > 2 ? c.plan.part.size.value[2] : 0;
+  const double seat = h.up.z < 0 ? height : 0, top = h.up.z < 0 ? 0 : height;
+  if (std::fabs(h.up.z) < 0.5) h.missing.emplace_back("operation.up: +z or -z for a part on a pallet");
+  if (p.pads.empty()) h.missing.emplace_back("pallet.pad: where the part rests");
+  if (p.screws.empty()) h.missing.emplace_back("pallet.screw: what clamps the part");
+  int n = 0;
+  h.friction = 0;
+  for (const plan::Pad& pad : p.pads) {
+    if (!pad.friction.known()) h.missing.emplace_back("pallet.pad.friction: friction between pad and part");
+    for (Vec3 at : pad.at.value) {
+      Contact k;
+      k.name = fmt::format("pad {}", ++n);
+      k.at = {at.x, at.y, seat};
+      k.normal = h.up;
+      k.friction = pad.friction.low;
+      k.patch = pad.diameter.known() ? pad.diameter.si : 0;
+      k.stiffness = pad.stiffness.known() ? pad.stiffness.si : 0;
+      h.contacts.push_back(std::move(k));
+    }
+    if (pad.friction.known() && (h.friction == 0 || pad.friction.low < h.friction)) {
+      h.friction = pad.friction.low;
+      h.friction_stated = pad.friction.si;
+    }
+  }
+  n = 0;
+  for (const plan::NestScrew& s : p.screws) {
+    const Tightened t = tightened(c, "pallet.screw", s.thread, s.torque, s.lubrication, s.wrench_scatter);
+    h.missing.insert(h.missing.end(), t.missing.begin(), t.missing.end());
+    const auto places = places_of(c.plan, s);
+    if (places.empty()) h.missing.emplace_back("pallet.screw.through: where the screws stand");
+    for (Vec3 at : places) {
+      Contact k;
+      k.name = fmt::format("screw {}", ++n);
+      k.kind = Contact::Kind::clamp;
+      k.at = {at.x, at.y, top};
+      k.normal = -h.up;
+      k.force = t.force;
+      h.contacts.push_back(std::move(k));
+    }
+    if (t.missing.empty()) h.inputs.push_back({"preload of a screw, low end", 0, Kind::force, t.words});
+    if (s.torque.known()) h.torque = s.torque.si;
+  }
+  const plan::Pin *round = nullptr, *relieved = nullptr;
+  for (const plan::Pin& pin : p.pins) {
+    if (pin.kind.value == "round" && round == nullptr) round = &pin;
+    if (pin.kind.value == "relieved" && relieved == nullptr) relieved = &pin;
+  }
+  const Surface a = round != nullptr ? surface_of(c.plan, round->in.value) : Surface{};
+  const Surface b = relieved != nullptr ? surface_of(c.plan, relieved->in.value) : Surface{};
+  const auto pin = [&](const char* name, const Surface& hole, const plan::Pin& it) {
+    Contact k;
+    k.name = name;
+    k.kind = Contact::Kind::pin;
+    k.at = {hole.point.x, hole.point.y, seat};
+    k.at = k.at + (it.height.known() ? 0.5 * it.height.si : 0) * h.up;
+    k.normal = h.up;
+    return k;
+  };
+  if (a.there) h.contacts.push_back(pin("round pin", a, *round));
+  if (b.there) {
+    Contact k = pin("relieved pin", b, *relieved);
+    const Vec3 line = a.there ? frame::unit({b.point.x - a.point.x, b.point.y - a.point.y, 0}) : Vec3{1, 0, 0};
+    k.across = {-line.y, line.x, 0};
+    if (relieved->direction.known())
+      k.across = {-std::sin(relieved->direction.si), std::cos(relieved->direction.si), 0};
+    h.contacts.push_back(std::move(k));
+  }
+}
+
+/// Friction of a locator or clamp at its low end; the table's pair where the plan says nothing.
+double grip(Held& h, const plan::Number& given, const std::string& kind) {
+  double low = given.low, stated = given.si;
+  if (!given.known()) {
+    const auto pair =
+        ref::friction(kind == "jaw" || kind == "vise" ? "iron on hardened jaw, ground" : "iron on steel, wet");
+    if (!pair.ok()) return 0;
+    low = pair->low;
+    stated = pair->value;
+    h.inputs.push_back({"friction, low end", 0, Kind::number,
+                        fmt::format("{} at the {} ({}: {})", base::fixed(low, 2), kind, pair->name, pair->source)});
+  }
+  if (h.friction == 0 || low < h.friction) {
+    h.friction = low;
+    h.friction_stated = stated;
+  }
+  return low;
+}
+
+void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
+  for (const plan::Locator& l : o.locators) {
+    const std::string& kind = l.kind.value;
+    if (kind != "rest" && kind != "jaw" && kind != "stop" && kind != "pad") continue;
+    const Surface s = surface_of(c.plan, l.on.value);
+    if (!s.there || s.round) continue;
+    const double mu = grip(h, l.friction, kind);
+    std::vector<Vec3> at = l.at.value;
+    if (at.empty()) at.push_back(s.point);
+    for (std::size_t i = 0; i < at.size(); ++i) {
+      Contact k;
+      k.name = at.size() > 1 ? fmt::format("{} {}", kind, i + 1) : kind;
+      k.at = at[i];
+      k.normal = l.normal.known() ? -direction(l.normal.value) : -s.normal;
+      k.friction = mu;
+      h.contacts.push_back(std::move(k));
+    }
+  }
+  for (const plan::Clamp& k : o.clamps) {
+    const std::string& kind = k.kind.value;
+    const std::string where = "operation " + o.id.value + ".clamp";
+    const Surface s = surface_of(c.plan, k.on.value);
+    std::vector<Vec3> at = k.at.value;
+    if (at.empty() && s.there) at.push_back(s.point);
+    if (at.empty()) {
+      h.missing.push_back(where + ": where it presses (on, at)");
+      continue;
+    }
+    double force = 0;
+    if (k.force.known()) {
+      force = k.force.low;
+      h.clamp_force = k.force.si;
+      if (o.kind.value == "jaw carrier" && o.parts.known() && o.parts.value > 1) {
+        force /= o.parts.value;
+        h.inputs.push_back({"share of the jaw's force", 0, Kind::force,
+                            fmt::format("{} a part if shared evenly over {}; what widths do to that is told at the jaw",
+                                        unit::print(force, Kind::force, c.style), o.parts.value)});
+      }
+      force /= static_cast<double>(at.size());
+    } else {
+      const Tightened t = tightened(c, where, k.screw, k.torque, k.lubrication, k.wrench_scatter);
+      h.missing.insert(h.missing.end(), t.missing.begin(), t.missing.end());
+      force = t.force;
+      if (k.torque.known()) h.torque = k.torque.si;
+      if (t.missing.empty()) h.inputs.push_back({"clamp force, low end", 0, Kind::force, t.words});
+    }
+    const double mu = grip(h, k.friction, kind);
+    for (Vec3 p : at) {
+      Contact one;
+      one.name = kind;
+      one.kind = Contact::Kind::clamp;
+      one.at = p;
+      one.normal = k.direction.known() ? direction(k.direction.value) : -s.normal;
+      one.friction = mu;
+      one.force = force;
+      one.held_sideways = kind != "screw";
+      h.contacts.push_back(std::move(one));
+    }
+  }
+}
+
+}  // namespace
+
+Held held_in(Context& c, const plan::Operation& o) {
+  Held h;
+  h.up = direction(o.up.known() ? o.up.value : "+z");
+  h.pallet = o.kind.value == "pallet";
+  const bool sucked =
+      std::any_of(o.clamps.begin(), o.clamps.end(), [](const plan::Clamp& k) { return k.pull.known(); }) ||
+      std::any_of(o.locators.begin(), o.locators.end(), [](const plan::Locator& l) { return l.kind.value == "chuck"; });
+  h.there = (h.pallet || !o.clamps.empty()) && !sucked;  // chucks have their own question
+  if (!h.there) return h;
+  if (h.pallet) pallet_contacts(c, h);
+  fixture_contacts(c, o, h);
+  std::sort(h.missing.begin(), h.missing.end());
+  h.missing.erase(std::unique(h.missing.begin(), h.missing.end()), h.missing.end());
+  // The lightest the part gets: finished.
+  const double mass = c.plan.part.mass.known() ? c.plan.part.mass.si : 0;
+  const double height = c.plan.part.size.value.size() > 2 ? c.plan.part.size.value[2] : 0;
+  h.weight = {{0, 0, 0.5 * height}, (-mass * gravity) * h.up, {}};
+  return h;
+}
+
+std::vector<Contact> scaled(std::vector<Contact> contacts, double force, double friction) {
+  for (Contact& k : contacts) {
+    k.force *= force;
+    k.friction = std::min(5.0, k.friction * friction);
+  }
+  return contacts;
+}
+
+CutLoads loads_of(const CutModel& cut, const CutForces& f, Vec3 up, std::size_t samples) {
+  CutLoads out;
+  for (std::size_t i = 0; i < cut.places.size(); ++i) {
+    const CutPlace& p = cut.places[i];
+    const auto add = [&](Vec3 local, double torque) {
+      out.loads.push_back({p.at, local.x * p.feed + local.y * p.out + local.z * up, torque * up});
+      out.place.push_back(i);
+    };
+    if (along_axis(cut.way)) {  // the tool turns clockwise seen from the spindle and drags the part with it
+      add(f.peak, -f.torque_peak);
+      if (cut.way == CutModel::Way::tap)
+        add({f.peak.x, f.peak.y, std::max(f.up_pull, 0.0)}, f.torque_peak);  // backing out
+      else if (f.up_pull > 0) add({0, 0, f.up_pull}, -f.torque_peak);
+      continue;
+    }
+    add(f.peak, 0);
+    const std::size_t step =
+        std::max<std::size_t>(1, (f.turn.size() + samples - 1) / std::max<std::size_t>(1, samples));
+    for (std::size_t k = 0; k < f.turn.size(); k += step) add(f.turn[k], 0);
+  }
+  return out;
+}
+
+}  // namespace fettle::study
