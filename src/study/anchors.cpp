@@ -171,6 +171,25 @@ const plan::Requirement* height_made(const plan::Plan& plan, const plan::Operati
   return out;
 }
 
+/// "1: 0.031 mm, 2: 0.031 mm": what a chip under any one seat does to each nest at most.
+std::string nests_words(const Context& c, const holding::AnchorInputs& in, double chip) {
+  std::vector<std::string> out;
+  const auto before = holding::on_anchors(in, {});
+  for (int n = 0; n < nest_count(c.plan); ++n) {
+    const Vec3 p = on_pallet(c.plan, n, {});
+    double most = 0;
+    for (std::size_t i = 0; i < in.seats.size(); ++i) {
+      holding::AnchorInputs with = in;
+      with.seats[i].chip = chip;
+      const auto after = holding::on_anchors(with, {});
+      if (before.ok() && after.ok())
+        most = std::max(most, std::fabs(holding::rises(*after, p.x, p.y) - holding::rises(*before, p.x, p.y)));
+    }
+    out.push_back(fmt::format("{}: {}", n + 1, mm(c, most)));
+  }
+  return base::join(out, ", ");
+}
+
 void chip_under(Context& c, const plan::Operation& o) {
   Seats s = seats_of(c);
   const plan::Requirement* q = height_made(c.plan, o);
@@ -219,6 +238,8 @@ void chip_under(Context& c, const plan::Operation& o) {
                fmt::format("{} of its thickness, nest {}", base::fixed(per, 2), nest + 1)},
               {"height it is held against", half, Kind::length, q->id.value + ", half its tolerance"},
               {"least seat force with a chip of " + mm(c, example), least, Kind::force, {}},
+              {"height at each nest with a chip of " + mm(c, example) + " under the seat nearest to it", 0,
+               Kind::number, nests_words(c, s.in, example)},
               {"air check of the seats", air_sees, Kind::length,
                "sees a chip from about " + mm(c, air_sees) + " (from memory)"}};
   const double flips = half / per;

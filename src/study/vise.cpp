@@ -268,7 +268,7 @@ std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double 
     };
     double best = place, best_share = with_place(place);
     const double widest = now.bar.length / 2 - now.pushes[0].width / 2;
-    for (double x = now.pushes[0].width / 2; x <= widest + 1e-9; x += 5e-3)
+    for (double x = now.pushes[0].width / 2; x <= widest + 1e-9; x += 10e-3)
       if (const double s = with_place(x); s < best_share) best = x, best_share = s;
     if (best != place)
       f.levers.push_back(
@@ -279,7 +279,7 @@ std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double 
   if (now.bar.length > 0) {
     std::optional<double> found;
     double best = now.bar.thickness, best_share = share_of(c, now);
-    for (double t = 10e-3; t <= 120e-3 + 1e-9; t += 5e-3) {
+    for (double t = 10e-3; t <= 80e-3 + 1e-9; t += 10e-3) {
       holding::JawInputs in = now;
       in.bar.thickness = t;
       const double s = share_of(c, in);

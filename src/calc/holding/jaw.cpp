@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <functional>
 #include <limits>
 #include <numeric>
 
@@ -247,19 +246,20 @@ std::vector<std::vector<double>> directions_of(const JawInputs& in, int& dimensi
   return out;
 }
 
-/// How many standard deviations along `w` until part i has less than `need` (which it has at none); infinite past 6.
-double reach_of(const Row& row, const std::vector<double>& w, double spread, double need, double at_none,
-                const std::function<double(const std::vector<double>&)>& least) {
-  double a = 0, fa = at_none - need, b = 6;
+constexpr double kFar = 6;  // standard deviations; beyond them lies less than one load in ten million
+
+/// How many standard deviations along `w` until part i has less than `need`, between none (at_none) and kFar (at_far).
+double reach_of(const Row& row, const std::vector<double>& w, double spread, double need, std::size_t i, double at_none,
+                double at_far) {
+  double a = 0, fa = at_none - need, b = kFar, fb = at_far - need;
+  if (fb >= 0) return std::numeric_limits<double>::infinity();
   const auto value = [&](double r) {
     const auto f = row.forces(w, r * spread);
-    return f.empty() ? -need : least(f) - need;
+    return f.empty() ? -need : f[i] - need;
   };
-  double fb = value(b);
-  if (fb >= 0) return std::numeric_limits<double>::infinity();
   // false position with the kept end halved (Illinois): the force is piecewise linear in r
   int side = 0;
-  for (int i = 0; i < 60 && b - a > 1e-6; ++i) {
+  for (int step = 0; step < 60 && b - a > 1e-6; ++step) {
     const double r = (fa * b - fb * a) / (fa - fb), f = value(r);
     if (std::fabs(f) < 1e-6 * (need + 1)) return r;
     if (f < 0) {
@@ -284,9 +284,9 @@ bool by_directions(const JawInputs& in, const Row& row, JawResult& r) {
   std::vector<double> tails;
   for (const auto& w : directions) {
     double nearest = std::numeric_limits<double>::infinity();
+    const auto far = row.forces(w, kFar * in.spread);
     for (std::size_t i = 0; i < n; ++i) {
-      const double reach =
-          reach_of(row, w, in.spread, in.need, r.planned[i], [i](const std::vector<double>& f) { return f[i]; });
+      const double reach = reach_of(row, w, in.spread, in.need, i, r.planned[i], far.empty() ? 0.0 : far[i]);
       nearest = std::min(nearest, reach);
       r.loose[i] += chi_tail(m, reach) / static_cast<double>(directions.size());
     }
