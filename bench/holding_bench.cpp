@@ -28,7 +28,7 @@ std::vector<Contact> contacts(int rests) {
   for (int i = 0; i < rests; ++i) {
     Contact c;
     c.name = "pad";
-    c.at = {draw(-0.06, 0.06), draw(-0.04, 0.04), 0};
+    c.at = {draw(0.02, 0.06) * (i % 2 ? 1 : -1), draw(0.01, 0.04) * (i / 2 % 2 ? 1 : -1), 0};  // round the screws
     c.normal = {0, 0, 1};
     c.friction = draw(0.08, 0.15);
     c.stiffness = 2e8;
@@ -79,7 +79,7 @@ void cases(benchmark::State& state, Way way) {
     const Load& load = all[k++ % all.size()];
     if (way == slow) {
       const Carried a = f.carry_slow(load);
-      wrong += a.status == Carried::Status::failed;
+      wrong += a.status != Carried::Status::limited && a.status != Carried::Status::unlimited;
       pivots += a.pivots;
     } else {
       const Carried& a = way == cold ? f.carry_cold(load) : f.carry(load);

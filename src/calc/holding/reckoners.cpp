@@ -6,7 +6,7 @@ namespace fettle::holding {
 
 std::vector<finding::Reckoner> reckoners() {
   std::vector<finding::Reckoner> out;
-  for (auto* part : {&screw_reckoners})
+  for (auto* part : {&proof_reckoners, &screw_reckoners})
     for (finding::Reckoner& r : part()) out.push_back(std::move(r));
   return out;
 }
