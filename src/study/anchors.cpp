@@ -247,7 +247,7 @@ void chip_under(Context& c, const plan::Operation& o) {
       {"chip", "pallet.anchor.chip", s.first->chip.si, flips, Kind::length,
        fmt::format("a chip of {} uses the whole height tolerance up{}", mm(c, flips),
                    flips > air_sees ? "; the air check sees it before" : "; the air check may miss it")});
-  f.sentence = fmt::format("A chip of {} under one seat moves nest {} by {} in height; {} allows {} either way.",
+  f.sentence = fmt::format("A chip of {} under one seat changes the height of nest {} by {}; {} allows {} either way.",
                            mm(c, example), nest + 1, mm(c, per * example), q->id.value, mm(c, half));
   settle(c, std::move(f), [&](const std::vector<double>& v) {
     return tilt(at(v, chip, s.first->chip.si), at(v, stiff, s.first->stiffness_up.si), nullptr, nullptr);

@@ -300,7 +300,7 @@ void engagement(Context& c, const Screws& s) {
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
   const double d = s.sizes.major;
   const plan::Number washer =
-      assumed(Kind::length, 0.2 * d, 0.0, 0.25 * d, "from memory: hardened washers, or none", "measure it");
+      assumed(Kind::length, 0.2 * d, 0.0, 0.225 * d, "from memory: washers to ISO 7089, or none", "measure it");
   const int under = assume(f, washer, "washer under the head", "pallet.screw.head");
   double stand_off = 0;
   for (const plan::Pad& pad : c.plan.pallet.pads)

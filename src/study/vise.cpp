@@ -32,7 +32,10 @@ constexpr const char* caution =
 
 double nan() { return std::numeric_limits<double>::quiet_NaN(); }
 std::string newtons(const Context& c, double x) { return unit::print(x, Kind::force, c.style); }
-std::string stiff(double x) { return base::fixed(x * 1e-6, x < 100e6 ? 1 : 0) + " kN/mm"; }
+std::string stiff(const Context& c, double x) {
+  if (c.style.system == unit::Style::System::inch) return unit::print(x, Kind::stiffness, c.style);
+  return base::fixed(x * 1e-6, x < 100e6 ? 1 : 0) + " kN/mm";
+}
 
 plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
   plan::Number n;
@@ -235,17 +238,17 @@ std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double 
     f.levers.push_back(
         {t.id.value, "operation.clamp.stiffness", contact, holds ? t.stiffness.si : nan(), Kind::stiffness,
          fmt::format("{} of the shop file ({} instead of {}) under the jaw: {} of loads with a loose part, {}",
-                     t.id.value, stiff(t.stiffness.si), stiff(contact), share_words(share),
+                     t.id.value, stiff(c, t.stiffness.si), stiff(c, contact), share_words(share),
                      holds ? "which mends it alone" : "not enough alone")});
     if (holds && !cure) cure = Cure{t.id.value, t.stiffness.si};
   }
   const double k = std::exp(first_that_holds([&](double log) { return share_of(c, with_contact(j, std::exp(log))); },
                                              limit, std::log(contact), std::log(contact / 200), 10));
   if (std::isfinite(k)) {
-    f.levers.push_back(
-        {"softness of the contact", "operation.clamp.stiffness", contact, k, Kind::stiffness,
-         fmt::format("contact of a part {} → {} or softer holds every part often enough", stiff(contact), stiff(k))});
-    if (!cure) cure = Cure{"a contact of " + stiff(k), k};
+    f.levers.push_back({"softness of the contact", "operation.clamp.stiffness", contact, k, Kind::stiffness,
+                        fmt::format("contact of a part {} → {} or softer holds every part often enough",
+                                    stiff(c, contact), stiff(c, k))});
+    if (!cure) cure = Cure{"a contact of " + stiff(c, k), k};
   }
   const double force = first_that_holds(
       [&](double x) {
@@ -326,8 +329,8 @@ void one_jaw(Context& c, const plan::Operation& o) {
       {"parts under the jaw", static_cast<double>(in.at.size()), Kind::number, {}},
       {"each part needs", in.need, Kind::force, j.need_words.empty() ? "" : newtons(c, in.need) + ", " + j.need_words},
       {"spread of width", in.spread, Kind::length, mm(c, in.spread) + ", one standard deviation: " + j.spread_name},
-      {"contact of one part, both faces", stated, Kind::stiffness, stiff(stated)},
-      {"with the body in series", in.stiffness[0], Kind::stiffness, stiff(in.stiffness[0])},
+      {"contact of one part, both faces", stated, Kind::stiffness, stiff(c, stated)},
+      {"with the body in series", in.stiffness[0], Kind::stiffness, stiff(c, in.stiffness[0])},
       {"face of one part along the jaw", in.face, Kind::length, {}},
       {"least force at equal widths", x.mean_least, Kind::force, {}}};
   if (in.bar.length > 0)
@@ -563,7 +566,7 @@ void vise_findings(Context& c) {
     const bool carrier = o.kind.value == "jaw carrier" ||
                          (jaw_of(o) != nullptr && o.parts.known() && o.parts.value > 1 && o.kind.value != "vise gang");
     if (carrier) one_jaw(c, o);
-    if (o.kind.value == "vise gang" || o.kind.value == "vise") {
+    if (o.kind.value == "vise gang") {  // a vise with one part is proved contact by contact
       if (!cuts) cuts = cut_models(c);
       one_vise(c, o, *cuts);
     }
