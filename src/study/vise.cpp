@@ -23,7 +23,7 @@ using unit::Kind;
 
 namespace {
 
-constexpr int kStrips = 7;  // a face as springs side by side; nine change the demo's share by a twentieth
+constexpr int kStrips = 7;  // a face as springs side by side; fewer for many parts. Eleven change a share by a hundredth
 constexpr const char* jaw_source =
     "unilateral springs under a shear-flexible (Timoshenko) bar, solved exactly and verified: calc/holding/README.md";
 constexpr const char* caution =
@@ -171,7 +171,7 @@ JawCase jaw_case(Context& c, const plan::Operation& o) {
                   ? face.extent_u
                   : along(c.plan.part.size.value, row);
   j.in.face = std::min(j.in.face, o.pitch.si);
-  j.in.strips = kStrips;
+  j.in.strips = std::clamp(3 * kStrips / std::max(parts, 1), 1, kStrips);
   j.in.seed = c.plan.header.seed.known() ? c.plan.header.seed.value : 1;
   const double area = along(c.plan.part.size.value, row) * along(c.plan.part.size.value, up);
   j.body = holding::block_stiffness(e->si, area, along(c.plan.part.size.value, dir));
