@@ -23,7 +23,8 @@ using unit::Kind;
 
 namespace {
 
-constexpr int kStrips = 7;  // a face as springs side by side; fewer for many parts. Eleven change a share by a hundredth
+constexpr int kStrips =
+    7;  // a face as springs side by side; fewer for many parts. Eleven change a share by a hundredth
 constexpr const char* jaw_source =
     "unilateral springs under a shear-flexible (Timoshenko) bar, solved exactly and verified: calc/holding/README.md";
 constexpr const char* caution =
@@ -89,6 +90,7 @@ struct JawCase {
   const plan::Clamp* clamp = nullptr;
   holding::JawInputs in;  ///< without stiffness
   double body = 0;        ///< N/m, of one part through its width
+  double bar_yield = 0;   ///< Pa
   std::string spread_name, need_words;
   std::vector<std::string> missing;
 };
@@ -108,6 +110,7 @@ void add_bar(const plan::Operation& o, JawCase& j) {
     return;
   }
   j.in.bar = {b.size.value[0], b.size.value[1], b.size.value[2], m->modulus.value, m->poisson.value};
+  j.bar_yield = m->yield;
   for (Vec3 at : b.pushed_at.value) j.in.pushes.push_back({at.x, b.pushed_width.si, 1});
   j.in.yaw_free = !b.yaw_free.known() || b.yaw_free.value;
 }
@@ -286,14 +289,15 @@ std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double 
       holding::JawInputs in = now;
       in.bar.thickness = t;
       const double s = share_of(c, in);
+      const auto line = holding::jaw_state(in, std::vector<double>(in.at.size(), 0.0), true);
+      if (!line.ok() || !(line->stress <= 0.5 * j.bar_yield)) continue;  // half its yield, for what a vise adds
       if (s < best_share) best = t, best_share = s;
       if (s <= limit && (!found || std::fabs(t - now.bar.thickness) < std::fabs(*found - now.bar.thickness))) found = t;
     }
     if (best != now.bar.thickness || found)
       f.levers.push_back({"thickness of the jaw", "operation.carrier.size", now.bar.thickness, found.value_or(nan()),
                           Kind::length,
-                          found ? fmt::format("jaw {} → {} thick mends it, if the bar is strong enough",
-                                              mm(c, now.bar.thickness), mm(c, *found))
+                          found ? fmt::format("jaw {} → {} thick mends it", mm(c, now.bar.thickness), mm(c, *found))
                                 : fmt::format("no thickness of the jaw mends it alone; {} is best, with {}",
                                               mm(c, best), share_words(best_share))});
   }
@@ -312,6 +316,19 @@ void one_jaw(Context& c, const plan::Operation& o) {
   if (!j.missing.empty()) return leave_open(c, std::move(f), j.missing);
   const int contact = assume(f, j.clamp->stiffness, "contact stiffness of one part", "operation.clamp.stiffness");
   const double stated = j.clamp->stiffness.si;
+  const bool pushed = j.in.bar.length > 0 && j.in.pushes.size() > 1;
+  const int even =
+      !pushed || !(j.in.pushes[0].width > 0)
+          ? -1
+          : assume(f,
+                   assumed(Kind::fraction, 1.0, 0.5, 1.0, "from memory: vise jaws bow under load",
+                           "blue or film between jaw and bar"),
+                   "share of its length over which a vise presses evenly", "operation.carrier.pushed_width");
+  const int other = !pushed ? -1
+                            : assume(f,
+                                     assumed(Kind::number, 1.0, 0.8, 1.2, "from memory: vises tightened one by one",
+                                             "one pressure line for both, or a load cell"),
+                                     "force of the first vise against the others", "operation.clamp.force");
   holding::JawInputs in = with_contact(j, stated);
   in.draws = c.options.bands ? 600 : 0;
   const auto r = c.memo.call("holding jaw", holding::jaw_loads, in);
@@ -368,8 +385,12 @@ void one_jaw(Context& c, const plan::Operation& o) {
     pic.bend = s->bend;
   }
   c.study.jaws.push_back(std::move(pic));
-  settle(c, std::move(f),
-         [&](const std::vector<double>& v) { return share_of(c, with_contact(j, at(v, contact, stated))); });
+  settle(c, std::move(f), [&](const std::vector<double>& v) {
+    holding::JawInputs x = with_contact(j, at(v, contact, stated));
+    for (holding::JawPush& q : x.pushes) q.width *= at(v, even, 1);
+    if (!x.pushes.empty()) x.pushes[0].share = at(v, other, 1);
+    return share_of(c, x);
+  });
 }
 
 // ---- a bored body squeezed while it is bored ----

@@ -323,6 +323,23 @@ void add_line(const JawInputs& in, const std::vector<double>& springs_force, Jaw
     s.bend_at.push_back(y);
     s.bend.push_back(u);
   }
+  // Bending moment from everything that stands to the left; largest under a spring or at the ends and middles of
+  // pushes.
+  std::vector<double> looked = springs.at;
+  for (const JawPush& q : pushes)
+    for (double part : {-0.5, -0.25, 0.0, 0.25, 0.5}) looked.push_back(q.at + part * q.width);
+  double most = 0;
+  for (double y : looked) {
+    double moment = 0;
+    for (std::size_t i = 0; i < springs.at.size(); ++i) moment += springs_force[i] * std::max(0.0, y - springs.at[i]);
+    for (const JawPush& q : pushes) {
+      const double from = q.at - q.width / 2, over = std::clamp(y - from, 0.0, q.width);
+      const double arm = q.width > 0 ? y - from - over / 2 : std::max(0.0, y - q.at);
+      moment -= q.share * in.force * (q.width > 0 ? over / q.width : 1.0) * arm;
+    }
+    most = std::max(most, std::fabs(moment));
+  }
+  s.stress = 6 * most / (in.bar.height * in.bar.thickness * in.bar.thickness);
 }
 
 }  // namespace

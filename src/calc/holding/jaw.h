@@ -39,6 +39,7 @@ struct JawState {
   double advance = 0, yaw = 0;        ///< m, rad, of the jaw
   double residual = 0;                ///< of the verified conditions
   std::vector<double> bend_at, bend;  ///< m: the jaw's line, bending alone, positive towards the parts
+  double stress = 0;                  ///< Pa, largest bending stress in the bar; with the line only
 };
 /// `over`: m, by which each part is wider than the rest. Problems: bad input, and a push outside the row of parts,
 /// which no pushing forces can balance.

@@ -178,6 +178,20 @@ TEST(Jaw, DirectionsAgreeWithCountedLoads) {
   }
 }
 
+TEST(Jaw, StressOfTheBarIsThatOfABeam) {
+  JawInputs in;  // two supports, one push in the middle: M = F l/4
+  in.at = {-0.2, 0.2};
+  in.stiffness = {1e9, 1e9};
+  in.force = 10 * kN;
+  in.bar = {0.5, 50 * mm, 40 * mm, 210e9, 0.3};
+  const auto s = jaw_state(in, {0, 0}, true);
+  ASSERT_TRUE(s.ok());
+  published("holding", "stress of a bar pushed in its middle, MPa", "6 F l/(4 h t^2), exact", How::exact,
+            6 * 10e3 * 0.4 / 4 / (0.05 * 0.04 * 0.04) / 1e6, s->stress / 1e6, 1e-6);
+  in.pushes = {{0, 0.4, 1}};  // spread over the whole span: M = F l/8
+  EXPECT_NEAR(jaw_state(in, {0, 0}, true)->stress, s->stress / 2, 1e-3);
+}
+
 TEST(Jaw, AFaceOfOneStripIsAPoint) {
   JawInputs in = three(400e6, true);
   const auto point = jaw_state(in, {0.01 * mm, 0, 0.02 * mm});
