@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "published.h"
+#include "ref/fits.h"
 #include "ref/threads.h"
 
 namespace fettle::holding {
@@ -194,6 +195,19 @@ TEST(Screws, ShoulderAndEngagement) {
   EXPECT_NEAR(e.bottom, 12.6 * mm, 1e-12);
   EXPECT_NEAR(engagement(40 * mm, 36 * mm, 0, 0, 12 * mm, 25 * mm).engaged, 4 * mm, 1e-12);
   EXPECT_LT(engagement(50 * mm, 20 * mm, 0, 0, 12 * mm, 25 * mm).bottom, 0);
+}
+
+TEST(Screws, ShouldersOfShoulderScrews) {
+  const struct {
+    double d, most, least;
+  } rows[] = {{8, 7.987, 7.951}, {10, 9.987, 9.951}, {16, 15.984, 15.941}, {20, 19.980, 19.928}};
+  for (const auto& r : rows) {
+    const auto f9 = ref::deviations(r.d * mm, {"f", 9});
+    ASSERT_TRUE(f9.ok());
+    const char* source = "ISO 7379 shoulder f9, limits of ISO 286, from memory";
+    published("holding", "largest shoulder, mm", source, How::from_memory, r.most, r.d + f9->upper / mm, 1e-6);
+    published("holding", "least shoulder, mm", source, How::from_memory, r.least, r.d + f9->lower / mm, 1e-6);
+  }
 }
 
 TEST(Screws, SettlingTakesPreload) {
