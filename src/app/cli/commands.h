@@ -37,6 +37,13 @@ struct SampleArguments {
   bool json = false;
 };
 int sample_command(const SampleArguments& arguments);
+struct ListenArguments {
+  std::string file, tool, speed, plan;
+  int teeth = 0;
+  bool json = false;
+};
+/// What a recording says: of a tap, or (with speed and teeth) of a cut: 0 no chatter, 1 it chatters.
+int listen_command(const ListenArguments& arguments);
 int demo_models_command(const std::string& folder);
 
 }  // namespace fettle::cli

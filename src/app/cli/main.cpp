@@ -82,6 +82,16 @@ int run(int argc, char** argv) {
       ->check(CLI::Range(0, 2000000000));
   one->add_flag("--json", sample.json, "as JSON on standard output");
 
+  ListenArguments listen;
+  auto* hear =
+      app.add_subcommand("listen", "frequency and damping from the recording of a tap, or what squeals in a cut");
+  hear->add_option("file", listen.file, "WAV file")->required();
+  hear->add_option("--speed", listen.speed, "spindle speed while it squealed, such as \"2190 rpm\"");
+  hear->add_option("--teeth", listen.teeth, "teeth of the tool")->check(CLI::Range(1, 200));
+  hear->add_option("--tool", listen.tool, "the tool that squealed; speed and teeth from the plan unless given");
+  hear->add_option("--plan", listen.plan, "plan file that names the tool");
+  hear->add_flag("--json", listen.json, "as JSON on standard output");
+
   BeginArguments begin;
   auto* b = app.add_subcommand("begin", "a first plan from a STEP model");
   b->add_option("model", begin.model, "STEP file of the finished part")->required();
@@ -116,6 +126,7 @@ int run(int argc, char** argv) {
   if (*shop) return shop_command(plans);
   if (*l) return levers_command(lever);
   if (*one) return sample_command(sample);
+  if (*hear) return listen_command(listen);
   if (*b) return begin_command(begin);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
