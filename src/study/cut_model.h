@@ -11,9 +11,11 @@ namespace fettle::study {
 
 /// One place along a cut.
 struct CutPlace {
-  frame::Vec3 at;     ///< part frame: on the surface, at the middle of the axial engagement
-  frame::Vec3 feed;   ///< unit: the tool moves this way over the part
-  frame::Vec3 out;    ///< unit: out of the metal, across the feed, towards the tool's axis (drilling: any across)
+  frame::Vec3 at;  ///< part frame: on the surface, at the middle of the axial engagement
+  /// Unit: the tool moves this way over the part. Tools that feed along their axis (drill, reamer, tap, boring tool):
+  /// any direction across, so that feed, out and spindle always stand square to one another.
+  frame::Vec3 feed;
+  frame::Vec3 out;    ///< unit: out of the metal, across the feed, towards the tool's axis; facing: spindle x feed
   std::string words;  ///< "+X side, at the corner"
 };
 
@@ -24,6 +26,7 @@ struct CutKnobs {
   double depth = 0;         ///< m, axial depth
   double wear_factor = 1;   ///< of a used edge on the force
   double radial_ratio = 0;  ///< radial over tangential force
+  double published = 1;     ///< where printed sets disagree: 1 the highest, -1 the lowest, between by share
 };
 
 /// Force of the tool on the part at one place: components along feed, out, spindle, N.
@@ -59,10 +62,25 @@ struct CutModel {
   bool down = true;                  ///< down milling
   double wear_land = 0;              ///< m
   CutKnobs stated, soft, hard;       ///< mean; soft iron, least stock, new edge; hard iron, most stock, used edge
-  std::vector<finding::Assumption> assumptions;  ///< of the knobs, in the order wear factor, radial ratio, ... as named
+  /// What is assumed of the knobs; the index of each below, -1 when the plan says it without a band.
+  std::vector<finding::Assumption> assumptions;
+  int wear_at = -1, radial_at = -1, hardness_at = -1, width_at = -1, depth_at = -1;
   std::vector<CutPlace> places;
   std::vector<std::string> missing;  ///< what must be said before anything is computed; then the rest is empty
+  std::vector<std::string> taken;    ///< what was derived and how, in words: "stock from the cored diameter, ..."
+
+  // What the forces need beyond the above.
+  double approach = 0;               ///< kappa, rad: 90 deg less the lead; of a drill: half the point angle
+  double inside_radius = 0;          ///< m, wall that an orbiting cutter leaves inside a bore; 0: a straight path
+  double offset = 0;                 ///< m, of a face mill's axis beside the strip
+  double corner_radius = 0;          ///< m
+  double rake = 0;                   ///< rad
+  double pitch = 0, drilled = 0;     ///< m, of a tap
+  double wear_stated = 1;            ///< of a used edge
+  std::vector<std::string> sources;  ///< of the specific force
 };
+/// The knobs with the assumed ones replaced by `values`, which stand in the order of cut.assumptions.
+CutKnobs knobs_with(const CutModel& cut, CutKnobs knobs, const std::vector<double>& values);
 
 /// All cuts of the plan that turn a tool in metal (no probe), in order; those that cannot be computed carry `missing`.
 std::vector<CutModel> cut_models(Context& c);
@@ -70,8 +88,11 @@ std::vector<CutModel> cut_models(Context& c);
 /// Forces of a cut at the knobs given. Through the memo: calling it again costs nothing.
 CutForces cut_forces(Context& c, const CutModel& cut, const CutKnobs& knobs);
 
-/// Up and down error that the tool's own bending leaves on the surface, m, outward positive: {stock low, stock high},
-/// without the part and its pallet giving way. Nothing where it cannot be said.
+/// True for tools that feed along their axis.
+bool along_axis(CutModel::Way way);
+
+/// Up and down error that the tool's own bending leaves on the surface, m, metal left is positive: {stock low, stock
+/// high}, without the part and its pallet giving way. Nothing where it cannot be said.
 struct PushOff {
   double least = 0, most = 0;
 };

@@ -1,0 +1,10 @@
+#pragma once
+// Where along a cut the tool stands: places for holding, stiffness and chatter.
+#include "study/cut_model.h"
+
+namespace fettle::study {
+
+/// Places of one cut on the features it names; empty when none of them has a place in the plan.
+std::vector<CutPlace> cut_places(const plan::Plan& plan, const CutModel& cut);
+
+}  // namespace fettle::study
