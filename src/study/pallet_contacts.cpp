@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <map>
 #include <utility>
 
 #include "base/text.h"
@@ -236,10 +238,37 @@ std::vector<Contact> scaled(std::vector<Contact> contacts, double force, double 
   return contacts;
 }
 
-CutLoads loads_of(const CutModel& cut, const CutForces& f, Vec3 up, std::size_t samples) {
+double stock_left(const plan::Plan& plan, const CutModel& cut, const CutPlace& place) {
+  double left = std::numeric_limits<double>::infinity();
+  if (along_axis(cut.way) || cut.cut == nullptr) return left;
+  for (const plan::Operation& o : plan.operations) {
+    if (&o == cut.operation) break;
+    for (const std::string& made : o.makes.value) {
+      const plan::Feature* f = plan::find_feature(plan, made);
+      if (f == nullptr || !f->over.known()) continue;
+      const std::string side = plan::parse_reference(f->over.value).id;
+      const auto& cuts = cut.cut->features.value;
+      if (std::find(cuts.begin(), cuts.end(), side) == cuts.end() &&
+          std::find(cuts.begin(), cuts.end(), f->over.value) == cuts.end())
+        continue;
+      const Surface now = surface_of(plan, f->over.value), before = surface_of(plan, made);
+      if (!now.there || !before.there || now.round || !(frame::dot(now.normal, place.out) > 0.999)) continue;
+      const double stock = frame::dot(before.point - now.point, now.normal);
+      if (stock > 0) left = std::min(left, stock);
+    }
+  }
+  return left;
+}
+
+CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, Vec3 up, const std::function<CutForces(double)>& forces,
+                  std::size_t samples) {
   CutLoads out;
+  std::map<double, CutForces> by_stock;
   for (std::size_t i = 0; i < cut.places.size(); ++i) {
     const CutPlace& p = cut.places[i];
+    const double stock = stock_left(plan, cut, p);
+    const auto there = by_stock.find(stock);
+    const CutForces& f = there != by_stock.end() ? there->second : by_stock.emplace(stock, forces(stock)).first->second;
     const auto add = [&](Vec3 local, double torque) {
       out.loads.push_back({p.at, local.x * p.feed + local.y * p.out + local.z * up, torque * up});
       out.place.push_back(i);

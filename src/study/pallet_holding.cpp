@@ -56,13 +56,23 @@ CutKnobs hard_knobs(const ToolCase& t, const CutModel& cut, const std::vector<do
   return k;
 }
 
+CutForces forces_at(Context& c, const CutModel& cut, CutKnobs k, double most_width) {
+  k.width = std::min(k.width, most_width);
+  return cut_forces(c, cut, k);
+}
+CutLoads hard_loads(Context& c, const Held& h, const CutModel& cut) {
+  return loads_of(c.plan, cut, h.up, [&](double most) { return forces_at(c, cut, cut.hard, most); });
+}
+
 /// The loads picked as worst, at other forces.
-std::vector<Load> picked(const Held& h, const ToolCase& t, const std::function<CutForces(const CutModel&)>& forces) {
+std::vector<Load> picked(Context& c, const Held& h, const ToolCase& t,
+                         const std::function<CutForces(const CutModel&, double)>& forces) {
   std::vector<Load> out;
   for (std::size_t k = 0; k < t.cuts.size(); ++k) {
     const bool used = std::any_of(t.worst.begin(), t.worst.end(), [&](const auto& p) { return p.cut == k; });
     if (!used) continue;
-    const CutLoads all = loads_of(*t.cuts[k], forces(*t.cuts[k]), h.up);
+    const CutModel& cut = *t.cuts[k];
+    const CutLoads all = loads_of(c.plan, cut, h.up, [&](double most) { return forces(cut, most); });
     for (const auto& p : t.worst)
       if (p.cut == k && p.load < all.loads.size()) out.push_back(all.loads[p.load]);
   }
@@ -96,7 +106,7 @@ void scan(Context& c, const Held& h, ToolCase& t) {
   std::vector<Load> all;
   std::vector<ToolCase::Pick> from;
   for (std::size_t k = 0; k < t.cuts.size(); ++k) {
-    t.loads.push_back(loads_of(*t.cuts[k], cut_forces(c, *t.cuts[k], t.cuts[k]->hard), h.up));
+    t.loads.push_back(hard_loads(c, h, *t.cuts[k]));
     for (std::size_t i = 0; i < t.loads.back().loads.size(); ++i) {
       all.push_back(t.loads.back().loads[i]);
       from.push_back({k, i});
@@ -126,9 +136,9 @@ std::string worst_place(const ToolCase& t) {
 }
 
 void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
-  const std::vector<Load> worst = picked(h, t, [&](const CutModel& m) { return cut_forces(c, m, m.hard); });
-  const std::vector<Load> one(worst.begin(),
-                              worst.begin() + std::min<std::ptrdiff_t>(3, static_cast<std::ptrdiff_t>(worst.size())));
+  std::vector<Load> one;
+  for (std::size_t k = 0; k < t.worst.size() && k < 3; ++k)
+    one.push_back(t.loads[t.worst[k].cut].loads[t.worst[k].load]);
   const bool slips = t.factor < 1;
   const char* ends = slips ? "holds it" : "uses the margin up";
   const double by_force =
@@ -152,14 +162,46 @@ void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
                                     base::fixed(h.friction * by_friction, 3), ends)});
 }
 
+/// A drill that presses beside the rests: one more rest under it, if that holds all that is worst.
+void rest_lever(const Held& h, const ToolCase& t, Finding& f) {
+  const CutModel& cut = worst_cut(t);
+  const Load& load = worst_load(t);
+  if (!along_axis(cut.way) || !(frame::dot(load.force, h.up) < 0)) return;
+  holding::Contact extra;
+  int rests = 0;
+  for (const holding::Contact& k : h.contacts)
+    if (k.kind == holding::Contact::Kind::rest && frame::dot(frame::unit(k.normal), h.up) > 0.99) {
+      extra = k;
+      ++rests;
+    }
+  if (rests == 0) return;
+  std::vector<Load> worst;
+  for (const auto& p : t.worst) worst.push_back(t.loads[p.cut].loads[p.load]);
+  auto contacts = h.contacts;
+  extra.name = "one more rest";
+  std::set<std::pair<double, double>> under;
+  for (const Load& l : worst) {
+    extra.at = l.at + frame::dot(extra.at - l.at, h.up) * h.up;
+    if (under.insert({extra.at.x, extra.at.y}).second) contacts.push_back(extra);
+  }
+  if (!(least_of(h, contacts, worst) >= 1)) return;
+  const auto n = static_cast<double>(under.size());
+  f.levers.push_back(
+      {"rests", h.pallet ? "pallet.pad" : "operation.locator", static_cast<double>(rests), rests + n, Kind::number,
+       fmt::format("a rest under each of the {} places that {} presses beside the others holds it; leave "
+                   "room for the drill's way out",
+                   under.size(), f.tool)});
+}
+
 /// Stock and feed at which the worst tool just holds.
 void cut_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
   const CutModel& cut = worst_cut(t);
   const auto factor = [&](const CutModel& m, const CutKnobs& k) {
-    return least_of(
-               h, h.contacts,
-               picked(h, t,
-                      [&](const CutModel& x) { return &x == &cut ? cut_forces(c, m, k) : cut_forces(c, x, x.hard); })) -
+    return least_of(h, h.contacts,
+                    picked(c, h, t,
+                           [&](const CutModel& x, double most) {
+                             return &x == &cut ? forces_at(c, m, k, most) : forces_at(c, x, x.hard, most);
+                           })) -
            1;
   };
   // f falls from a to b: halving by 10 steps says it to a thousandth of the range
@@ -297,6 +339,7 @@ bool one_tool(Context& c, const plan::Operation& o, const Held& h, ToolCase& t, 
   }
   inputs_of(h, t, f);
   force_levers(c, h, t, f);
+  if (t.factor < 1) rest_lever(h, t, f);
   out = std::move(f);
   return true;
 }
@@ -305,9 +348,11 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
   const holding::HoldingResult& r = *t.answer;
   const bool slips = t.factor < 1;
   const std::string factor = t.factor > most_factor ? "more than 100" : base::fixed(t.factor, 2);
-  f.sentence = fmt::format("{} of {} on hard iron at {}: friction alone carries {} of it{}",
-                           unit::print(frame::norm(worst_load(t).force), Kind::force, c.style), f.tool, worst_place(t),
-                           t.factor > most_factor ? factor + " times" : factor + " times",
+  f.sentence = fmt::format("{} of {} on hard iron at {}: friction alone carries {} it{}",
+                           frame::norm(worst_load(t).force) > 1
+                               ? unit::print(frame::norm(worst_load(t).force), Kind::force, c.style)
+                               : unit::print(frame::norm(worst_load(t).moment), Kind::torque, c.style),
+                           f.tool, worst_place(t), factor + " times",
                            slips ? fmt::format("; the part {}.", r.mechanism.words) : std::string("."));
   if (std::isfinite(r.creeps) && r.creeps < 0.8 * std::min(t.factor, most_factor))
     f.sentence += fmt::format(" Pressed as springs, {} creeps from factor {} on.", h.contacts[r.creeps_at].name,
@@ -320,7 +365,8 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
     bool same = true;
     for (std::size_t i = 0; i < v.size() && i < said.size(); ++i) same = same && v[i] == said[i].value;
     if (same) return stated;
-    const auto loads = picked(h, t, [&](const CutModel& m) { return cut_forces(c, m, hard_knobs(t, m, v)); });
+    const auto loads =
+        picked(c, h, t, [&](const CutModel& m, double most) { return forces_at(c, m, hard_knobs(t, m, v), most); });
     const auto again = c.memo.call("holding", holding::holding, asked(h, loads, false));
     return again->refused.empty() && again->failed == 0 ? capped(again->least)
                                                         : std::numeric_limits<double>::quiet_NaN();

@@ -1,5 +1,6 @@
 #pragma once
 // The part as a clamping holds it, for the wrench-space proof: contacts, weight, and what of them a lever may move.
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -27,11 +28,17 @@ Held held_in(Context& c, const plan::Operation& o);
 /// Contacts with all clamp forces and all friction times a factor.
 std::vector<holding::Contact> scaled(std::vector<holding::Contact> contacts, double force, double friction);
 
+/// Stock that an operation before this one left at a place of a side cut, m; infinite where none prepared that side.
+double stock_left(const plan::Plan& plan, const CutModel& cut, const CutPlace& place);
+
 /// The loads of one cut on the part: the peak at every place, then samples of the turn there.
 struct CutLoads {
   std::vector<holding::Load> loads;
   std::vector<std::size_t> place;  ///< of each load
 };
-CutLoads loads_of(const CutModel& cut, const CutForces& forces, frame::Vec3 up, std::size_t samples = 16);
+/// `forces` gives those at a largest radial width (infinite: as the cut says): where a side was prepared before, only
+/// what that left stands.
+CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, frame::Vec3 up,
+                  const std::function<CutForces(double most_width)>& forces, std::size_t samples = 16);
 
 }  // namespace fettle::study

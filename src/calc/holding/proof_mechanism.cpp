@@ -46,16 +46,21 @@ struct Seen {
 
 Seen look(const std::vector<Contact>& contacts, Vec3 about, const Carried& a, Mechanism& m) {
   Seen s;
-  double fastest = 0;
-  for (const Contact& c : contacts)
-    fastest = std::max(fastest, frame::norm(a.slide + frame::cross(a.turn, c.at - about)));
+  // What slides anywhere lifts in the proof by the friction angle of the fastest place; only more than that is lifting.
+  double fastest = 0, rubs = 0;
+  for (const Contact& c : contacts) {
+    const Vec3 v = a.slide + frame::cross(a.turn, c.at - about);
+    fastest = std::max(fastest, frame::norm(v));
+    if (c.kind == Contact::Kind::rest)
+      rubs = std::max(rubs, c.friction * frame::norm(v - frame::dot(v, c.normal) * c.normal));
+  }
   for (std::size_t i = 0; i < contacts.size(); ++i) {
     const Contact& c = contacts[i];
     if (c.kind != Contact::Kind::rest) continue;
     ++s.rests;
     const Vec3 v = a.slide + frame::cross(a.turn, c.at - about);
     const double lifts = frame::dot(v, c.normal), side = frame::norm(v - lifts * c.normal);
-    if (lifts > 1.02 * c.friction * side + 1e-6 * fastest) {
+    if (lifts > 1.5 * rubs + 1e-6 * fastest) {
       m.opens[i] = true;
       s.open.push_back(c.name);
       continue;

@@ -1,0 +1,175 @@
+// Holding in the study: the demo's pallet at 22 and 28 N·m, what is missing, what mends it.
+#include <gtest/gtest.h>
+
+#include <chrono>
+#include <cmath>
+
+#include "published.h"
+#include "study/demo_for_tests.h"
+#include "study/pallet_holding.h"
+
+namespace fettle::study {
+namespace {
+
+Options only_holding(bool bands = true) {
+  Options o = demo::quick();
+  o.bands = bands;
+  o.only = {"holding"};
+  return o;
+}
+demo::Run studied(const std::vector<demo::Edit>& edits, const std::string& name = "plan-0.toml", bool bands = true) {
+  auto plan = demo::read(demo::edited(demo::text_of(name), edits), name);
+  EXPECT_TRUE(plan.ok());
+  demo::Run r;
+  if (!plan.ok()) return r;
+  r.plan = std::move(plan.value());
+  Memo memo;
+  auto s = run(r.plan, load_data(r.plan), only_holding(bands), memo);
+  EXPECT_TRUE(s.ok());
+  if (s.ok()) r.study = std::move(s.value());
+  return r;
+}
+const finding::Lever* lever(const finding::Finding& f, const std::string& name) {
+  for (const auto& l : f.levers)
+    if (l.name == name) return &l;
+  return nullptr;
+}
+
+TEST(PalletHolding, PlanZeroSlipsAndTheTorqueNamedMendsIt) {
+  const demo::Run r = studied({});
+  const auto f = r.at("op30.-.holds.T11");
+  EXPECT_EQ(f.state, finding::State::outside);
+  EXPECT_LT(f.value, 1);
+  EXPECT_FALSE(f.cautions.empty());
+  const auto* torque = lever(f, "torque");
+  ASSERT_NE(torque, nullptr);
+  EXPECT_GT(torque->flip, 22);
+  // The plan with just that torque holds by as good as nothing.
+  char text[64];
+  std::snprintf(text, sizeof text, "torque = \"%.6f N·m\"", torque->flip * 1.0005);
+  const demo::Run mended = studied({{"torque = \"22 N·m\"", text}});
+  const auto g = mended.at("op30.-.holds.T11");
+  EXPECT_NEAR(g.value, 1, 2e-3);
+  EXPECT_GE(g.value, 1);
+  // The same for the stock.
+  const auto* stock = lever(f, "stock");
+  ASSERT_NE(stock, nullptr);
+  EXPECT_LT(stock->flip, 3.9e-3);
+}
+
+TEST(PalletHolding, PlanOneHolds) {
+  const demo::Run r = studied({}, "plan-1.toml");
+  EXPECT_EQ(r.at("op30.-.holds.T11").state, finding::State::inside);
+  EXPECT_EQ(r.at("op30.-.holds_with_pins").state, finding::State::inside);
+}
+
+TEST(PalletHolding, FactorGrowsWithTorqueAndFallsWithWear) {
+  const auto at = [](const char* torque) {
+    return studied({{"torque = \"22 N·m\"", torque}}, "plan-0.toml", false).at("op30.-.holds.T11").value;
+  };
+  const double low = at("torque = \"11 N·m\""), high = at("torque = \"44 N·m\"");
+  EXPECT_NEAR(high / low, 4, 0.1) << "weight is small beside the screws";
+  const auto f = studied({}).at("op30.-.holds.T11");
+  ASSERT_FALSE(f.assumptions.empty());
+  EXPECT_GT(f.assumptions[0].margin_at_low, f.assumptions[0].margin_at_high);
+}
+
+TEST(PalletHolding, MissingDataIsOpenNeverInside) {
+  const auto open = [](const std::vector<demo::Edit>& edits, const std::string& word) {
+    const demo::Run r = studied(edits);
+    const auto* f = r.find("op30.-.holds");
+    ASSERT_NE(f, nullptr) << word;
+    EXPECT_EQ(f->state, finding::State::open);
+    bool named = false;
+    for (const auto& m : f->missing) named = named || m.find(word) != std::string::npos;
+    EXPECT_TRUE(named) << word;
+    EXPECT_EQ(r.find("op30.-.holds.T11"), nullptr);
+  };
+  open({{"torque = \"22 N·m\"\n", ""}}, "torque");
+  open({{"lubrication = \"oiled\"\n", ""}}, "lubrication");
+  open({{"[[pallet.pad]]\nat = [\"±56, ±20 mm\", \"±33, ±38 mm\"]\ndiameter = \"12 mm\"\n", ""}}, "pallet.pad");
+}
+
+TEST(PalletHolding, SlipPictureShowsTheWorstOfEachOperation) {
+  const demo::Run r = studied({});
+  const SlipPicture* p = nullptr;
+  for (const SlipPicture& s : r.study.slips)
+    if (s.operation == "OP30") p = &s;
+  ASSERT_NE(p, nullptr);
+  EXPECT_EQ(p->tool, "T11");
+  EXPECT_FALSE(p->mechanism.empty());
+  ASSERT_EQ(p->contacts.size(), 12U) << "eight pads, two screws, two pins";
+  // Independent of the program: forces of the contacts, weight and factor times the cut balance.
+  frame::Vec3 sum = p->factor * p->force + frame::Vec3{0, 0, -2.595 * 9.80665};
+  for (const SlipContact& c : p->contacts) sum = sum + c.force;
+  EXPECT_LT(frame::norm(sum), 1e-4);
+  for (const SlipContact& c : p->contacts) EXPECT_LE(c.used, 1 + 1e-6) << c.name;
+}
+
+TEST(PalletHolding, PreloadIsAtItsLowEnd) {
+  auto plan = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(plan.ok());
+  Memo memo;
+  Study study;
+  Problems problems;
+  const Data data;
+  const Options options = only_holding();
+  Context c{*plan, data, options, memo, study, problems, {}};
+  const plan::Operation* o = plan::find_operation(*plan, "OP30");
+  ASSERT_NE(o, nullptr);
+  const Held h = held_in(c, *o);
+  ASSERT_TRUE(h.there && h.missing.empty());
+  double screws = 0;
+  for (const auto& k : h.contacts) {
+    screws += k.force;
+    if (k.kind == holding::Contact::Kind::rest) {
+      EXPECT_DOUBLE_EQ(k.friction, 0.08);
+    }
+  }
+  test::published("holding", "two M8 at 22 N·m, oiled: low end of preload together, N",
+                  "2 T (1 - 6 %) / (0.192 d), worked by hand", test::How::computed, 2 * 22 * 0.94 / (0.192 * 0.008),
+                  screws, 1e-6);
+}
+
+TEST(PalletHolding, PreparedSidesLeaveLess) {
+  auto plan = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(plan.ok());
+  CutModel m;
+  m.operation = plan::find_operation(*plan, "OP30");
+  ASSERT_NE(m.operation, nullptr);
+  m.cut = &m.operation->cuts[0];
+  m.tool = plan::find_tool(*plan, "T11");
+  CutPlace side{{0, 46e-3, 27e-3}, {1, 0, 0}, {0, 1, 0}, "+Y side"}, end{{66e-3, 0, 27e-3}, {0, 1, 0}, {1, 0, 0}, "+X"};
+  EXPECT_NEAR(stock_left(*plan, m, side), 0.5e-3, 1e-9);
+  EXPECT_TRUE(std::isinf(stock_left(*plan, m, end)));
+  m.places = {side, end};
+  const CutLoads l = loads_of(*plan, m, {0, 0, 1}, [](double most) {
+    CutForces f;
+    f.peak = {0, std::isinf(most) ? 400.0 : 100.0, 10};
+    return f;
+  });
+  ASSERT_EQ(l.loads.size(), 2U);
+  EXPECT_NEAR(l.loads[0].force.y, 100, 1e-9);
+  EXPECT_NEAR(l.loads[1].force.x, 400, 1e-9);
+  EXPECT_NEAR(l.loads[1].force.z, 10, 1e-9) << "up-pull stays";
+}
+
+TEST(PalletHolding, TorqueOfADrillTurnsThePartWithIt) {
+  const plan::Plan plan;
+  CutModel m;
+  m.way = CutModel::Way::drill;
+  m.places = {{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, "hole"}};
+  CutForces f;
+  f.peak = {0, 0, -1000};
+  f.torque_peak = 5;
+  const auto one = loads_of(plan, m, {0, 0, 1}, [&](double) { return f; });
+  ASSERT_EQ(one.loads.size(), 1U);
+  EXPECT_EQ(one.loads[0].moment.z, -5) << "clockwise seen from the spindle";
+  m.way = CutModel::Way::tap;
+  const auto two = loads_of(plan, m, {0, 0, 1}, [&](double) { return f; });
+  ASSERT_EQ(two.loads.size(), 2U);
+  EXPECT_EQ(two.loads[1].moment.z, 5) << "a tap backs out";
+}
+
+}  // namespace
+}  // namespace fettle::study
