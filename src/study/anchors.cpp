@@ -61,7 +61,7 @@ struct Case {
   holding::PalletLoad load;
   int nest = 0;
   const CutModel* cut = nullptr;
-  std::string words;
+  const std::string* words = nullptr;
 };
 
 void stays_down(Context& c, const plan::Operation& o) {
@@ -80,22 +80,26 @@ void stays_down(Context& c, const plan::Operation& o) {
   const double up_to_part =
       c.plan.pallet.plate.size.value.size() == 3 ? c.plan.pallet.plate.size.value[2] + pads_height(c.plan.pallet) : 0;
   const Vec3 spindle = direction(o.up.value);
+  const int nests = nest_count(c.plan);
   for (const CutModel& k : cuts) {
     if (k.operation != &o) continue;
     if (!k.missing.empty() || k.places.empty()) continue;
     const CutForces force = cut_forces(c, k, k.hard);
-    for (int nest = 0; nest < nest_count(c.plan); ++nest)
-      for (const CutPlace& p : k.places) {
-        Case x;
-        x.load.at = on_pallet(c.plan, nest, p.at);
-        x.load.at.z = p.at.z + up_to_part;
-        x.load.force =
-            turned_on_pallet(c.plan, nest, force.peak.x * p.feed + force.peak.y * p.out + force.peak.z * spindle);
-        x.nest = nest;
-        x.cut = &k;
-        x.words = p.words;
-        cases.push_back(x);
-      }
+    std::vector<Vec3> samples = {force.peak};  // and through the turn: another moment may lift more
+    for (std::size_t n = 0; n < force.turn.size(); n += std::max<std::size_t>(1, force.turn.size() / 12))
+      samples.push_back(force.turn[n]);
+    for (int nest = 0; nest < nests; ++nest)
+      for (const CutPlace& p : k.places)
+        for (Vec3 f : samples) {
+          Case x;
+          x.load.at = on_pallet(c.plan, nest, p.at);
+          x.load.at.z = p.at.z + up_to_part;
+          x.load.force = turned_on_pallet(c.plan, nest, f.x * p.feed + f.y * p.out + f.z * spindle);
+          x.nest = nest;
+          x.cut = &k;
+          x.words = &p.words;
+          cases.push_back(x);
+        }
   }
   if (cases.empty() && missing.empty())
     missing.emplace_back("operation.cut: tool, depth, width, speed and feed of the cuts on the pallet");
@@ -134,7 +138,7 @@ void stays_down(Context& c, const plan::Operation& o) {
       {"pull-down of each", pull, Kind::force, {}},
       {"weight of the loaded pallet", s.in.weight, Kind::force, {}},
       {"worst cut", 0, Kind::number,
-       fmt::format("{} in nest {}, {}", worst->cut->words, worst->nest + 1, worst->words)},
+       fmt::format("{} in nest {}, {}", worst->cut->words, worst->nest + 1, *worst->words)},
       {"seat that is relieved most", 0, Kind::number, fmt::format("seat {}, by {}", seat + 1, newtons(c, relief))}};
   if (factor.ok() && std::isfinite(*factor))
     f.inputs.push_back({"cut may grow before a seat lifts", *factor, Kind::number, base::fixed(*factor, 1) + " times"});

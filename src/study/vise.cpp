@@ -467,7 +467,8 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
   Finding f = start(o.id.value, "vise", "hold", "parts in the vise neither slide nor tip", Kind::number);
   f.limit = finding::lower(1);
   f.formula =
-      "slide and turn: 2 mu F against the cut in the plane of the faces; tip: F h/2 against H z; the smaller factor";
+      "slide (and turn, without a rest): 2 mu F against the cut in the plane of the faces; tip: F h/2 against H z; the "
+      "smaller factor";
   f.source = "balance of forces, friction of clamped joints; common practice";
   f.cautions = {caution};
   std::vector<std::string> missing;
@@ -492,9 +493,10 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
 
   const Vec3 row = cross(up, dir);
   const double tall = along(c.plan.part.size.value, up);
+  bool on_rest = false;      // then turning in the plane of the faces is judged contact by contact
   double floor = -tall / 2;  // where the part rests, along up
   for (const plan::Locator& l : o.locators)
-    if (l.kind.value == "rest" && !l.at.value.empty()) floor = dot(l.at.value[0], up);
+    if (l.kind.value == "rest" && !l.at.value.empty()) floor = dot(l.at.value[0], up), on_rest = true;
   plan::Number mu = clamp->friction;
   if (!mu.known()) {
     const auto pair = ref::friction("iron on hardened jaw, ground");
@@ -513,11 +515,15 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
   std::vector<Pull> pulls;
   for (const CutModel* k : mine) {
     const CutForces force = cut_forces(c, *k, k->hard);
-    for (const CutPlace& p : k->places) {
-      const Vec3 at_part = force.peak.x * p.feed + force.peak.y * p.out + force.peak.z * up;
-      pulls.push_back({std::fabs(dot(at_part, dir)), std::fabs(dot(at_part, row)),
-                       std::max({0.0, dot(at_part, up), force.up_pull}), dot(p.at, up) - floor, k->words});
-    }
+    std::vector<Vec3> samples = {force.peak};  // and through the turn: another moment may tip or pull more
+    for (std::size_t n = 0; n < force.turn.size(); n += std::max<std::size_t>(1, force.turn.size() / 24))
+      samples.push_back(force.turn[n]);
+    for (const CutPlace& p : k->places)
+      for (Vec3 x : samples) {
+        const Vec3 at_part = x.x * p.feed + x.y * p.out + x.z * up;
+        pulls.push_back({std::fabs(dot(at_part, dir)), std::fabs(dot(at_part, row)), std::max(0.0, dot(at_part, up)),
+                         dot(p.at, up) - floor, k->words});
+      }
   }
   const int parts = o.parts.known() ? o.parts.value : 1;
   const double width = std::min(along(c.plan.part.size.value, row), o.jaw_width.known() ? o.jaw_width.si : 1e3);
@@ -531,6 +537,7 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
     in.held = std::clamp(o.jaw_height.si - at(v, parallel, lift.si), 1e-3, tall);
     in.arm = std::max(0.0, p.arm - in.held / 2);
     in.along_row = p.row, in.along_jaw = p.jaw, in.up = p.up;
+    in.on_rest = on_rest;
     in.face_angle = at(v, wedge, skew.si) / tall;
     in.depth = parts * deep;
     return holding::vise_series(in);
@@ -563,7 +570,8 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
               {"along the jaw", worst->jaw, Kind::force, {}},
               {"out of the vise", worst->up, Kind::force, {}},
               {"cut above the rest", worst->arm, Kind::length, {}},
-              {"slides or turns at", r->slip_factor, Kind::number, base::fixed(r->slip_factor, 2) + " times the cut"},
+              {on_rest ? "slides at" : "slides or turns at", r->slip_factor, Kind::number,
+               base::fixed(r->slip_factor, 2) + " times the cut"},
               {"tips at", r->tilt_factor, Kind::number, base::fixed(r->tilt_factor, 2) + " times the cut"},
               {"row curls up", r->rises, Kind::length,
                mm(c, r->rises) + " at its end, if the faces' errors add up: seat the parts while closing"}};
@@ -575,7 +583,10 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
                                  : fmt::format("clamp force {} → {} holds it", newtons(c, force), newtons(c, least))});
   }
   f.sentence = fmt::format("{} parts in series see {} each; the worst cut may grow {} times before {}.", parts,
-                           newtons(c, force), base::fixed(now, 2), tips ? "the stack tips" : "a part slides or turns");
+                           newtons(c, force), base::fixed(now, 2),
+                           tips      ? "the stack tips"
+                           : on_rest ? "a part slides"
+                                     : "a part slides or turns");
   settle(c, std::move(f), [&](const std::vector<double>& v) { return factor(v, force, nullptr, nullptr); });
 }
 

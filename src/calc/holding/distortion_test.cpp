@@ -85,6 +85,13 @@ TEST(Vise, SeriesByHand) {
   EXPECT_LT(r->slip_factor, vise_series(plain)->slip_factor);
 }
 
+TEST(Vise, ARestTakesTheTurn) {
+  ViseInputs in = five();
+  in.on_rest = true;
+  EXPECT_NEAR(vise_series(in)->slip_factor, 2 * 0.15 * 20e3 / (std::hypot(800, 200) + 0.15 * 1000), 1e-9);
+  EXPECT_GT(vise_series(in)->slip_factor, vise_series(five())->slip_factor);
+}
+
 TEST(Vise, FrictionArmByQuadrature) {
   const double a = 132 * mm, b = 38 * mm;
   double sum = 0;

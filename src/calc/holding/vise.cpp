@@ -31,7 +31,7 @@ Outcome<ViseResult> vise_series(const ViseInputs& in) {
   r.each = in.force;
   r.pulls = std::hypot(in.along_jaw, in.up);
   // The cut grows by a factor until pull and turn use up mu (2F - along_row), which its own push along the row lessens.
-  const double turn = in.along_jaw * in.arm / friction_arm(in.width, in.held);
+  const double turn = in.on_rest ? 0 : in.along_jaw * in.arm / friction_arm(in.width, in.held);
   const double slide = std::hypot(r.pulls, turn);
   r.holds = in.friction * std::max(0.0, 2 * in.force - in.along_row);
   const double used = slide + in.friction * in.along_row;

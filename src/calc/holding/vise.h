@@ -17,6 +17,7 @@ struct ViseInputs {
   double along_row = 0;   ///< N, cutting force along the row of parts, either way
   double along_jaw = 0;   ///< N, along the jaw
   double up = 0;          ///< N, pull out of the vise (0 when the cut pushes down)
+  bool on_rest = false;   ///< the part stands on a parallel, which keeps it from turning in the plane of its faces
   double face_angle = 0;  ///< rad, largest angle between the two squeezed faces of one part
   double depth = 0;       ///< m, of the row: all parts together
 };
