@@ -435,9 +435,12 @@ void side_play(Context& c, const Screws& s) {
 /// A face that is finished while the screws bend the part between its pads.
 void springs_back(Context& c, const Screws& s, const plan::Operation& o) {
   if (!s.missing_preload.empty() || c.plan.pallet.pads.empty() || c.plan.part.size.value.size() != 3) return;
+  std::vector<std::string> done;
   for (const plan::Requirement& q : c.plan.requirements) {
     const bool here = std::find(o.makes.value.begin(), o.makes.value.end(), q.feature.value) != o.makes.value.end();
     if (q.kind.value != "flatness" || !here || !q.limits.value.upper) continue;
+    if (std::find(done.begin(), done.end(), q.feature.value) != done.end()) continue;
+    done.push_back(q.feature.value);
     Finding f =
         start(s.operation, q.feature.value, "springs_back",
               fmt::format("{} stays flat when the screws come off", words_of(c.plan, q.feature.value)), Kind::length);

@@ -402,12 +402,15 @@ void squeezed_bores(Context& c, const plan::Operation& o) {
   if (clamp == nullptr || c.plan.part.size.value.size() != 3) return;
   const Vec3 dir = direction(clamp->direction.value), up = direction(o.up.value);
   if (norm(dir) < 0.5 || norm(up) < 0.5) return;
+  std::vector<std::string> done;  // one finding a bore, by its first requirement of form
   for (const plan::Requirement& q : c.plan.requirements) {
+    if (std::find(done.begin(), done.end(), q.feature.value) != done.end()) continue;
     const bool round = q.kind.value == "cylindricity" || q.kind.value == "roundness";
     const bool here = std::find(o.makes.value.begin(), o.makes.value.end(), q.feature.value) != o.makes.value.end();
     const Surface bore = surface_of(c.plan, q.feature.value);
     if (!round || !here || !bore.there || !bore.round || !q.limits.value.upper) continue;
     if (std::fabs(dot(bore.normal, dir)) > 0.5) continue;  // squeezed along its axis: it stays round
+    done.push_back(q.feature.value);
     Finding f =
         start(o.id.value, q.feature.value, "springs_back",
               fmt::format("{} stays round when the clamp lets go", words_of(c.plan, q.feature.value)), Kind::length);
