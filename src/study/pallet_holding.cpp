@@ -79,10 +79,11 @@ std::vector<Load> picked(Context& c, const Held& h, const ToolCase& t,
   return out;
 }
 
-double least_of(const Held& h, std::vector<holding::Contact> contacts, const std::vector<Load>& loads) {
+double least_of(Context& c, const Held& h, std::vector<holding::Contact> contacts, const std::vector<Load>& loads) {
   if (loads.empty()) return std::numeric_limits<double>::quiet_NaN();
-  const holding::HoldingResult r = holding::holding({std::move(contacts), h.weight, loads, 32, 32, false});
-  return r.refused.empty() && r.failed == 0 ? capped(r.least) : std::numeric_limits<double>::quiet_NaN();
+  const holding::HoldingInputs in{std::move(contacts), h.weight, loads, 32, 32, false};
+  const auto r = c.memo.call("holding", holding::holding, in);
+  return r->refused.empty() && r->failed == 0 ? capped(r->least) : std::numeric_limits<double>::quiet_NaN();
 }
 
 /// The scale at which f, that grows with it, becomes 1; NaN when there is none between 0.01 and 100.
@@ -136,13 +137,14 @@ std::string worst_place(const ToolCase& t) {
 }
 
 void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
+  if (t.factor > 3) return;  // nobody loosens a screw that far
   std::vector<Load> one;
   for (std::size_t k = 0; k < t.worst.size() && k < 3; ++k)
     one.push_back(t.loads[t.worst[k].cut].loads[t.worst[k].load]);
   const bool slips = t.factor < 1;
   const char* ends = slips ? "holds it" : "uses the margin up";
   const double by_force =
-      scale_for_one([&](double s) { return least_of(h, scaled(h.contacts, s, 1), one); }, capped(t.factor));
+      scale_for_one([&](double s) { return least_of(c, h, scaled(h.contacts, s, 1), one); }, capped(t.factor));
   if (std::isfinite(by_force) && h.torque > 0)
     f.levers.push_back({"torque", h.pallet ? "pallet.screw.torque" : "operation.clamp.torque", h.torque,
                         h.torque * by_force, Kind::torque,
@@ -154,7 +156,7 @@ void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
                                     unit::print(h.clamp_force * by_force, Kind::force, c.style), ends)});
   if (!slips || !(h.friction > 0)) return;
   const double by_friction =
-      scale_for_one([&](double s) { return least_of(h, scaled(h.contacts, 1, s), one); }, capped(t.factor));
+      scale_for_one([&](double s) { return least_of(c, h, scaled(h.contacts, 1, s), one); }, capped(t.factor));
   if (std::isfinite(by_friction) && h.friction * by_friction <= 1)
     f.levers.push_back({"friction", h.pallet ? "pallet.pad.friction" : "operation.locator.friction", h.friction,
                         h.friction * by_friction, Kind::number,
@@ -163,7 +165,7 @@ void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
 }
 
 /// A drill that presses beside the rests: one more rest under it, if that holds all that is worst.
-void rest_lever(const Held& h, const ToolCase& t, Finding& f) {
+void rest_lever(Context& c, const Held& h, const ToolCase& t, Finding& f) {
   const CutModel& cut = worst_cut(t);
   const Load& load = worst_load(t);
   if (!along_axis(cut.way) || !(frame::dot(load.force, h.up) < 0)) return;
@@ -184,7 +186,7 @@ void rest_lever(const Held& h, const ToolCase& t, Finding& f) {
     extra.at = l.at + frame::dot(extra.at - l.at, h.up) * h.up;
     if (under.insert({extra.at.x, extra.at.y}).second) contacts.push_back(extra);
   }
-  if (!(least_of(h, contacts, worst) >= 1)) return;
+  if (!(least_of(c, h, contacts, worst) >= 1)) return;
   const auto n = static_cast<double>(under.size());
   f.levers.push_back(
       {"rests", h.pallet ? "pallet.pad" : "operation.locator", static_cast<double>(rests), rests + n, Kind::number,
@@ -197,7 +199,7 @@ void rest_lever(const Held& h, const ToolCase& t, Finding& f) {
 void cut_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
   const CutModel& cut = worst_cut(t);
   const auto factor = [&](const CutModel& m, const CutKnobs& k) {
-    return least_of(h, h.contacts,
+    return least_of(c, h, h.contacts,
                     picked(c, h, t,
                            [&](const CutModel& x, double most) {
                              return &x == &cut ? forces_at(c, m, k, most) : forces_at(c, x, x.hard, most);
@@ -231,7 +233,7 @@ void cut_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
         },
         0.1 * cut.feed_per_tooth, cut.feed_per_tooth);
     if (std::isfinite(flips))
-      f.levers.push_back({"feed per tooth", "operation.cut.feed", cut.feed_per_tooth, flips, Kind::length,
+      f.levers.push_back({"feed per tooth", "operation.cut.feed_per_tooth", cut.feed_per_tooth, flips, Kind::length,
                           fmt::format("feed {} → {} a tooth holds it", mm(c, cut.feed_per_tooth), mm(c, flips))});
   }
 }
@@ -339,7 +341,7 @@ bool one_tool(Context& c, const plan::Operation& o, const Held& h, ToolCase& t, 
   }
   inputs_of(h, t, f);
   force_levers(c, h, t, f);
-  if (t.factor < 1) rest_lever(h, t, f);
+  if (t.factor < 1) rest_lever(c, h, t, f);
   out = std::move(f);
   return true;
 }
