@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <optional>
 
@@ -109,7 +110,7 @@ maths::PointResponse tool_at(Context& c, const Sing& s, const std::vector<double
   in.stretches = s.stretches;
   in.spindle = at(v, s.at.spindle, s.spindle.si), in.tilt = at(v, s.at.tilt, s.tilt.si);
   in.nose_mass = 8;
-  in.elements = 5;
+  in.elements = 4, in.modes = 3;
   r = c.memo.call("tool response", chatter::tool_response, in)->tip;
   for (auto& m : r.modes) m.damping = damping;
   return r;
@@ -331,6 +332,43 @@ void sentence(Context& c, Finding& f, const Sing& s, double now, double frequenc
     f.sentence += " Tool alone: how the vise, its jaws and the part give way is not in it, and makes it worse.";
 }
 
+using LimitAt = std::function<double(const std::vector<double>&)>;
+
+void set(std::vector<double>& v, int index, double x) {
+  if (index >= 0) v[static_cast<std::size_t>(index)] = x;
+}
+
+/// The deepest quiet cut with all that nobody measured at its good end; stiffness against tilting may help either way.
+double best_of_bands(const Finding& f, const Sing& s, const LimitAt& limit_at) {
+  std::vector<double> v = stated_of(f);
+  set(v, s.at.tool_damping, s.tool_damping.high), set(v, s.at.pallet_damping, s.pallet_damping.high);
+  set(v, s.at.flank, s.flank.high), set(v, s.at.spindle, s.spindle.high);
+  if (s.at.hardness >= 0) set(v, s.at.hardness, f.assumptions[static_cast<std::size_t>(s.at.hardness)].low);
+  double best = limit_at(v);
+  if (s.at.tilt >= 0) {
+    for (double tilt : {s.tilt.low, s.tilt.high}) {
+      set(v, s.at.tilt, tilt);
+      best = std::max(best, limit_at(v));
+    }
+  }
+  return best;
+}
+
+/// The measurement whose band moves the limit most.
+std::string cheapest_test(const Finding& f, const Sing& s, const LimitAt& limit_at) {
+  const auto alone = [&](int index, double high) {
+    if (index < 0) return -1.0;
+    std::vector<double> v = stated_of(f);
+    set(v, index, high);
+    return limit_at(v);
+  };
+  const double tool = alone(s.at.tool_damping, s.tool_damping.high), flank = alone(s.at.flank, s.flank.high),
+               pallet = alone(s.at.pallet_damping, s.pallet_damping.high);
+  if (pallet >= tool && pallet >= flank) return "a tap recording of the loaded pallet";
+  return tool >= flank ? "a tap test or a tap recording of the tool in its holder"
+                       : "listen to the first part (fettle listen)";
+}
+
 void one(Context& c, const CutModel& cut, bool pallet, const std::string& feature) {
   const std::string op = lower_id(*cut.operation);
   Finding f = start(op, feature, "chatter",
@@ -402,6 +440,9 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
   f.inputs.push_back({"speed", cut.turns * two_pi, Kind::rotation, rpm(cut.turns)});
   f.inputs.push_back({"teeth", static_cast<double>(cut.teeth), Kind::number, {}});
   f.inputs.push_back({"tool", 0, Kind::number, s.tool_words});
+  if (!s.stretches.empty())
+    f.inputs.push_back({"holder and spindle", 0, Kind::number,
+                        "60 mm of holder below the nose, 8 kg of spindle moving with it: from memory"});
   f.inputs.push_back({"flank land", s.land, Kind::length, {}});
   const std::pair<const char*, const CutKnobs*> irons[] = {{"soft iron, new edge", &cut.soft},
                                                            {"hard iron, used edge", &cut.hard}};
@@ -432,12 +473,15 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
   }
   settle(c, std::move(f), [&](const std::vector<double>& v) { return limit_at(v, s.spots[0]); });
   Finding& kept = c.study.findings.back();
-  if (kept.state == finding::State::outside && high > s.depth) {
-    kept.state = finding::State::beyond;
-    kept.range =
-        "how much the flank rubs decides, and its published band is wide: record the first part and let `fettle "
-        "listen` say, or tap "
-        "the pallet and give the recording";
+  if (kept.state == finding::State::outside) {
+    const double best = best_of_bands(kept, s, [&](const std::vector<double>& v) { return limit_at(v, s.spots[0]); });
+    kept.inputs.push_back({"limit at the good ends of all bands", best, Kind::length, depth_words(c, best, s.depth)});
+    if (best > s.depth) {
+      kept.state = finding::State::beyond;
+      kept.range = "what is assumed decides: quiet at the good ends of the bands. Cheapest test: " +
+                   cheapest_test(kept, s, [&](const std::vector<double>& v) { return limit_at(v, s.spots[0]); });
+      kept.sentence += " " + capital(kept.range) + ".";
+    }
   }
   if (c.options.monte_carlo && now.depth < 3 * s.depth) picture(c, s, kept, in, better, top);
   if (spot.nest >= 0 && kept.state != finding::State::inside) {

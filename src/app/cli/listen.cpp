@@ -100,7 +100,7 @@ std::string tap_text(const chatter::TapResult& t) {
   for (const chatter::Ring& r : t.rings)
     out += fmt::format("  {:>10}   {:>10}   {:>10}  {:>9}   {:>5}   {:>5} %\n", hertz(r.frequency),
                        base::fixed(r.frequency_spread, 2) + " Hz", base::fixed(r.damping, 4),
-                       base::fixed(r.damping_spread, 4), r.taps, base::fixed(100 * r.share, 0));
+                       base::fixed(r.damping_spread, 5), r.taps, base::fixed(100 * r.share, 0));
   out += "\n";
   out += wrap(fmt::format("The rings explain {} % of the sound after the blow. A microphone hears air and covers as "
                           "well: a ring counts when it is there in every tap.",

@@ -139,7 +139,8 @@ AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
   const auto teeth = static_cast<double>(in.tooth_angles.size());
   double lowest = HUGE_VAL, highest = 0, longest = *std::max_element(late.begin(), late.end());
   for (const auto& m : structure.modes) lowest = std::min(lowest, m.omega), highest = std::max(highest, m.omega);
-  if (!(highest > 0)) {
+  const double end = std::min(1.7 * highest, two_pi * in.highest);
+  if (!(highest > 0) || !(lowest < end)) {
     out.why = "nothing swings: no mode was given";
     return out;
   }
@@ -151,7 +152,7 @@ AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
   out.depth = std::numeric_limits<double>::infinity();
   std::array<Complex, 3> before{};
   double omega_before = 0;
-  for (double omega = 0.6 * lowest; omega < 1.7 * highest;) {
+  for (double omega = 0.6 * lowest; omega < end;) {
     Complex memory = 0;
     for (double t : late) memory += Complex(std::cos(omega * t), -std::sin(omega * t)) / teeth;
     const Complex3 force = (cut * (1.0 - memory)) * directions.chip.cast<Complex>() +

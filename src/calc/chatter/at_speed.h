@@ -22,6 +22,7 @@ struct AtSpeedInputs {
   double diameter = 0;               ///< m
   /// Flank: N/m3 of metal pushed aside, land that rubs (m), friction. 0: none.
   double indentation = 0, land = 0, friction = 0.3;
+  double highest = 6000;  ///< Hz, looked for
 };
 struct AtSpeedResult {
   bool ok = false;
