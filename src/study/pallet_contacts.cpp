@@ -137,8 +137,9 @@ double grip(Held& h, const plan::Number& given, const std::string& kind) {
     if (!pair.ok()) return 0;
     low = pair->low;
     stated = pair->value;
-    h.inputs.push_back({"friction, low end", 0, Kind::number,
-                        fmt::format("{} at the {} ({}: {})", base::fixed(low, 2), kind, pair->name, pair->source)});
+    std::string words = fmt::format("{} at the {} ({}: {})", base::fixed(low, 2), kind, pair->name, pair->source);
+    const bool said = std::any_of(h.inputs.begin(), h.inputs.end(), [&](const auto& i) { return i.text == words; });
+    if (!said) h.inputs.push_back({"friction, low end", 0, Kind::number, std::move(words)});
   }
   if (h.friction == 0 || low < h.friction) {
     h.friction = low;
