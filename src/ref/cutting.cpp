@@ -166,15 +166,16 @@ Outcome<HardnessWords> read_hardness(std::string_view text, const Material& othe
   HardnessWords h;
   if (single) {
     const double s2 = spread.value_or(0);
-    h = {*single - s2, *single, *single + s2};
+    h = {*single - s2, *single, *single + s2, 0};
   } else {
     const double a = low ? *low : (otherwise.hardness_low > 0 ? otherwise.hardness_low : *most);
     double b = high ? *high : most ? *most : otherwise.hardness_high;
-    if (!low && most && a > *most) return HardnessWords{*most, *most, *most};
+    if (!low && most && a > *most) return HardnessWords{*most, *most, *most, *most};
     b = std::max(a, b);
-    h = {a, 0.5 * (a + b), b};
+    h = {a, 0.5 * (a + b), b, 0};
   }
   if (h.soft > h.hard) std::swap(h.soft, h.hard);
+  h.body = h.hard;
   if (most) h.hard = std::max(h.hard, *most);
   return h;
 }

@@ -40,6 +40,7 @@ Outcome<std::vector<ChipForceAt>> chip_force_sets(const Material& material, doub
 /// Hardness of castings as people write it: "180 to 220 HB, up to 260 HB at corners", "HB 190", "210 HBW".
 struct HardnessWords {
   double soft = 0, stated = 0, hard = 0;  ///< HB
+  double body = 0;                        ///< HB, hard end away from corners and skin
 };
 /// Reads it; a text that only says "up to" or "at least" leaves the other end to `otherwise` (the grade's own range).
 /// Refuses a text without a number of Brinell from 40 to 700, and one that speaks of another scale.

@@ -199,7 +199,9 @@ class Reader {
                    false,
                    "the casting's hardness as the plan words it",
                    "Brinell test on the corner and the middle of a few castings"};
+      m_.body_hardness = h->body;
     } else if (m->hardness_low > 0) {
+      m_.body_hardness = m->hardness_high;
       hardness_ = {true,
                    0.5 * (m->hardness_low + m->hardness_high),
                    m->hardness_low,
@@ -487,6 +489,8 @@ class Reader {
     const ref::Banded ratio = ref::radial_ratio();
     m_.stated = {hardness_.value, width_.value, depth_.value, 0.5 * (1 + wear.value), ratio.value, 1};
     m_.soft = {hardness_.low, width_.low, depth_.low, 1, ratio.value, -1};
+    // A hole lies in the body: hard corners are no deeper than skin and flash.
+    if (along_axis(m_.way) && m_.body_hardness > 0) hardness_.high = std::min(hardness_.high, m_.body_hardness);
     m_.hard = {hardness_.high, width_.high, depth_.high, wear.value, ratio.value, 1};
     if (m_.way == Way::chamfer) {
       m_.stated.width = m_.stated.depth;

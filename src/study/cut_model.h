@@ -77,6 +77,7 @@ struct CutModel {
   double rake = 0;                   ///< rad
   double pitch = 0, drilled = 0;     ///< m, of a tap
   double wear_stated = 1;            ///< of a used edge
+  double body_hardness = 0;          ///< HB, hard end away from corners: what a whole cut meets
   std::vector<std::string> sources;  ///< of the specific force
 };
 /// The knobs with the assumed ones replaced by `values`, which stand in the order of cut.assumptions.

@@ -40,6 +40,7 @@ class Places {
   /// How far the middle of the engagement of each level stands below the top of a wall.
   std::vector<double> levels(double height) const {
     const double depth = std::min(cut_.stated.depth > 0 ? cut_.stated.depth : height, height);
+    if (cut_.way == Way::chamfer) return {0.5 * depth};  // one edge, at the top
     const int n = height > 0 ? std::clamp(static_cast<int>(std::ceil(height / depth - 0.05)), 1, 3) : 1;
     std::vector<double> out;
     for (int k = 0; k < n; ++k) out.push_back(std::min(height, (k + 0.5) * depth));

@@ -57,7 +57,7 @@ std::string kinds_not_judged(const plan::Plan& plan) {
     const std::string& k = r.kind.value;
     const bool judged = k == "size" || k == "distance" || k == "depth" || k == "position" || k == "coaxiality" ||
                         k == "perpendicularity" || k == "parallelism" || k == "flatness" || k == "straightness" ||
-                        k == "roundness" || k == "cylindricity";
+                        k == "roundness" || k == "cylindricity" || k == "roughness";
     if (judged) continue;
     ++kinds[k];
     ++n;
