@@ -4,6 +4,7 @@
 usage: tests/cli.py PROGRAM
 """
 import json
+import math
 import os
 import pathlib
 import pty
@@ -12,6 +13,7 @@ import select
 import shutil
 import signal
 import stat
+import struct
 import subprocess
 import sys
 import tempfile
@@ -263,6 +265,36 @@ try:
     check("an unknown finding ends with 2 and names the nearest", r.returncode == 2 and "coaxial" in r.stderr, r)
     r = run("levers", "plan-0.toml", "F2")
     check("levers of several findings end with 2 and name them", r.returncode == 2 and "op30.F2.coaxial" in r.stderr, r)
+
+    # ---- listen ----
+    def wave(name, sound, seconds=2.0, rate=48000):
+        samples = bytearray()
+        for i in range(int(seconds * rate)):
+            samples += struct.pack("<h", max(-32768, min(32767, round(32767 * sound(i / rate)))))
+        path = scratch / name
+        path.write_bytes(b"RIFF" + struct.pack("<I", 36 + len(samples)) + b"WAVEfmt " + struct.pack("<IHHIIHH", 16, 1, 1, rate, 2 * rate, 2, 16) + b"data" + struct.pack("<I", len(samples)) + samples)
+        return path
+
+    def ring(t):
+        return sum(0.5 * math.exp(-0.018 * 2 * math.pi * 212.5 * (t - a)) * math.sin(2 * math.pi * 212.5 * (t - a)) for a in (0.2, 0.7, 1.2) if t >= a)
+
+    tapped = wave("tap.wav", ring)
+    r = run("listen", tapped, "--json")
+    j = json.loads(r.stdout)
+    check("a tap is heard", r.returncode == 0 and j["taps"] == 3 and abs(j["rings"][0]["frequency_hz"] - 212.5) < 0.1 and abs(j["rings"][0]["damping"] - 0.018) < 0.0005, j)
+    check("a tap in words", "212.5 Hz" in run("listen", tapped).stdout)
+    sung = wave("squeal.wav", lambda t: 0.2 * math.sin(2 * math.pi * 182.5 * t) + 0.3 * math.sin(2 * math.pi * 634.2 * t))
+    r = run("listen", sung, "--speed", "2190 rpm", "--teeth", "5")
+    check("a squeal is heard and speeds are named", r.returncode == 1 and "634.2 Hz" in r.stdout and "1903 rpm" in r.stdout and all(len(line) <= 100 for line in r.stdout.splitlines()), r)
+    r = run("listen", sung, "--tool", "T11", "--plan", "plan-0.toml")
+    check("speed and teeth come from the plan", r.returncode == 1 and "634.2 Hz" in r.stdout, r)
+    even = wave("even.wav", lambda t: 0.2 * math.sin(2 * math.pi * 182.5 * t) + 0.1 * math.sin(2 * math.pi * 365 * t))
+    check("teeth alone are no chatter", run("listen", even, "--speed", "2190 rpm", "--teeth", "5").returncode == 0)
+    check("a squeal without teeth ends with 2", run("listen", sung, "--speed", "2190 rpm").returncode == 2)
+    check("a speed that is none ends with 2", run("listen", sung, "--speed", "5 mm", "--teeth", "5").returncode == 2)
+    check("a tool that is not there ends with 2", run("listen", sung, "--tool", "T99", "--plan", "plan-0.toml").returncode == 2)
+    r = run("listen", "plan-0.toml")
+    check("what is no recording ends with 2 and one line", r.returncode == 2 and len(r.stderr.splitlines()) == 1, r)
 
     # ---- sample ----
     r = run("sample", "plan-0.toml", "--part", "4711")

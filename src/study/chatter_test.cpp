@@ -42,7 +42,9 @@ TEST(Chatter, OneFindingPerToolWithItsBands) {
     EXPECT_NE(f.sentence.find("Without the flank's rubbing"), std::string::npos);
     EXPECT_FALSE(lever(f, "cut.depth").empty());
     EXPECT_GE(f.assumptions.size(), 4U);
-    if (f.state == State::beyond) EXPECT_NE(f.range.find("Cheapest test"), std::string::npos);
+    if (f.state == State::beyond) {
+      EXPECT_NE(f.range.find("Cheapest test"), std::string::npos);
+    }
   }
   EXPECT_GE(count.size(), 5U);
   for (const auto& [key, n] : count) EXPECT_EQ(n, 1) << key;
@@ -56,7 +58,9 @@ TEST(Chatter, NeverInsideWithoutTheStickOut) {
     EXPECT_NE(f.missing.front().find("stick_out"), std::string::npos);
   }
   for (const auto& x : r.study.findings)
-    if (x.question == "chatter" && x.tool == "T1") EXPECT_NE(x.state, State::inside);
+    if (x.question == "chatter" && x.tool == "T1") {
+      EXPECT_NE(x.state, State::inside);
+    }
 }
 
 TEST(Chatter, SameStatedValueWithoutBands) {
