@@ -9,7 +9,7 @@ namespace {
 constexpr double pi = 3.14159265358979323846;
 }
 
-double length(const ToolBeam& beam) {
+double beam_length(const ToolBeam& beam) {
   double l = 0;
   for (const Stretch& s : beam.stretches) l += s.length;
   return l;

@@ -18,7 +18,7 @@ struct ToolBeam {
 /// factor of a circle 6 (1 + nu)/(7 + 6 nu).
 double compliance(const ToolBeam& beam, double a, double b);
 /// Length of the beam, m.
-double length(const ToolBeam& beam);
+double beam_length(const ToolBeam& beam);
 /// Diameter that fluted stretches count with, over the cutting diameter: 0.8, from memory.
 inline constexpr double fluted_share = 0.8;
 
