@@ -312,7 +312,7 @@ int take(Finding& f, const CutModel& cut, int index) {
 /// One finding of one tool. False: it stayed open.
 bool one_tool(Context& c, const plan::Operation& o, const Held& h, ToolCase& t, Finding& out) {
   Finding f = begin(o, t);
-  std::vector<std::string> missing;
+  std::vector<std::string> missing = h.missing;
   for (const CutModel* m : t.cuts) {
     missing.insert(missing.end(), m->missing.begin(), m->missing.end());
     if (m->missing.empty() && m->places.empty())
@@ -483,15 +483,6 @@ void one_operation(Context& c, const plan::Operation& o, const std::vector<CutMo
         std::find_if(tools.begin(), tools.end(), [&](const ToolCase& t) { return t.cuts.front()->tool == m.tool; });
     if (same != tools.end()) same->cuts.push_back(&m);
     else tools.push_back({&o, {&m}, {}, {}, -1, -1, 0, nullptr});
-  }
-  if (!tools.empty() && !h.missing.empty()) {  // one question to the person, not one per tool
-    Finding f = start(o.id.value, "", "holds", "the part stays put", Kind::number);
-    f.limit = finding::lower(1);
-    f.source = source;
-    f.formula = formula;
-    f.cautions = holding::holding_cautions();
-    leave_open(c, std::move(f), h.missing);
-    return;
   }
   std::vector<Finding> findings(tools.size());
   std::vector<bool> judged(tools.size(), false);
