@@ -229,7 +229,7 @@ void tap(Context& c, const CutModel& cut) {
   const double torque = cut_forces(c, cut, cut.hard).torque_mean;
   f.inputs.push_back({"torque, hard iron, worn", torque, unit::Kind::torque, {}});
   f.inputs.push_back({"torque, soft iron, sharp", cut_forces(c, cut, cut.soft).torque_mean, unit::Kind::torque, {}});
-  f.sentence = fmt::format("{}: a worn tap in the hardest iron needs {}. Cut threads: a forming tap cracks grey iron.",
+  f.sentence = fmt::format("{}: a worn tap in hard iron needs {}. Cut threads: a forming tap cracks grey iron.",
                            cut.words, unit::print(torque, unit::Kind::torque, c.style));
   settle(c, std::move(f), value);
 }
