@@ -369,6 +369,35 @@ std::string cheapest_test(const Finding& f, const Sing& s, const LimitAt& limit_
                        : "listen to the first part (fettle listen)";
 }
 
+/// What was heard outranks what is assumed: a squeal that the computation calls quiet makes it `beyond`.
+void add_heard(const Heard& h, Finding& f, double turns) {
+  if (!h.there) return;
+  if (!h.problem.empty()) {
+    f.inputs.push_back({"recording of the cut", 0, Kind::number, "says nothing: " + h.problem});
+    return;
+  }
+  if (!h.squeal.chatter) {
+    f.inputs.push_back({"recording of the cut", 0, Kind::number, h.file + ": no chatter heard at " + rpm(turns)});
+    f.sentence += fmt::format(" In {} no chatter is heard.", h.file);
+    return;
+  }
+  std::vector<std::string> words;
+  for (std::size_t i = 0; i < std::min<std::size_t>(h.squeal.tries.size(), 3); ++i)
+    words.push_back(rpm(h.squeal.tries[i]));
+  f.inputs.push_back({"recording of the cut", h.squeal.frequency, Kind::frequency,
+                      fmt::format("{}: chatters at {} Hz", h.file, base::fixed(h.squeal.frequency, 1))});
+  f.sentence += fmt::format(" In {} it chatters at {} Hz.", h.file, base::fixed(h.squeal.frequency, 1));
+  if (!words.empty())
+    f.levers.push_back(
+        {"speed by the recording", "cut.speed", turns * two_pi, h.squeal.tries.front() * two_pi, Kind::rotation,
+         fmt::format("speed {} → {}: the heard waves run in step", rpm(turns), base::join(words, " or "))});
+  if (f.state == finding::State::inside || f.state == finding::State::tight) {
+    f.state = finding::State::beyond;
+    f.range =
+        "the recording chatters where the computation is quiet: tap tool and pallet, so that both speak of the same";
+  }
+}
+
 void one(Context& c, const CutModel& cut, bool pallet, const std::string& feature) {
   const std::string op = lower_id(*cut.operation);
   Finding f = start(op, feature, "chatter",
@@ -483,6 +512,7 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
       kept.sentence += " " + capital(kept.range) + ".";
     }
   }
+  add_heard(heard(c, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top), kept, cut.turns);
   if (c.options.monte_carlo && now.depth < 3 * s.depth) picture(c, s, kept, in, better, top);
   if (spot.nest >= 0 && kept.state != finding::State::inside) {
     const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);

@@ -121,4 +121,25 @@ Rang rang(Context& c, const std::string& tool) {
   return out;
 }
 
+Heard heard(Context& c, const std::string& tool, const std::string& operation, double turns, int teeth,
+            double top_turns) {
+  Heard out;
+  const plan::Reading* r = reading(c, "squeal", tool);
+  if (r == nullptr || (r->operation.known() && r->operation.value != operation)) return out;
+  out.there = true, out.file = r->file.value;
+  const std::string* sound = bytes(c, out.file, out.problem);
+  if (sound == nullptr) return out;
+  const auto recording = chatter::read_wav(*sound, out.file);
+  if (!recording.ok()) {
+    out.problem = say(recording.problem());
+    return out;
+  }
+  chatter::SquealInputs in;
+  in.rate = recording->rate, in.samples = recording->samples;
+  in.turns = turns, in.teeth = teeth, in.top_turns = top_turns;
+  out.squeal = *c.memo.call("squeal", chatter::squeal, in);
+  if (!out.squeal.ok) out.problem = out.file + ": " + out.squeal.why;
+  return out;
+}
+
 }  // namespace fettle::study

@@ -25,6 +25,15 @@ struct Rang {
 };
 Rang rang(Context& c, const std::string& tool);
 
+/// A recording of a tool that squeals (or does not), held against its speed and teeth.
+struct Heard {
+  bool there = false;
+  std::string file, problem;
+  chatter::SquealResult squeal;
+};
+Heard heard(Context& c, const std::string& tool, const std::string& operation, double turns, int teeth,
+            double top_turns);
+
 /// Reads the table of a tap test. Columns: frequency; real and imaginary, or magnitude and phase; displacement per
 /// force in m/N, mm/N, µm/N or nm/N by the header's unit. Problems with file, line and column.
 Outcome<chatter::TapTest> read_tap_test(const std::string& text, const std::string& file);

@@ -108,5 +108,33 @@ TEST(ChatterReadings, TapTestTables) {
   }
 }
 
+TEST(ChatterReadings, ASquealSpeaksInTheFinding) {
+  const std::string text = demo::edited(demo::text_of("plan-0.toml"), {{"kind = \"pallet\"", "kind = \"vise\""}}) +
+                           "\n[[reading]]\nid = \"sings\"\nkind = \"squeal\"\nfile = \"sings.wav\"\ntool = \"T11\"\n";
+  const auto plan = demo::read(text);
+  ASSERT_TRUE(plan.ok()) << say(plan.problem());
+  const auto study_with = [&](double tone, const char* bytes) {
+    std::vector<double> x(96000);
+    for (std::size_t i = 0; i < x.size(); ++i)
+      x[i] = 0.3 * std::sin(2 * 3.14159265358979 * tone * static_cast<double>(i) / 48000);
+    Data data = load_data(*plan);
+    data.files["sings.wav"] = bytes != nullptr ? std::string(bytes) : chatter::write_wav(x, 48000);
+    Memo memo;
+    const auto s = run(*plan, data, chatter_only(false), memo);
+    EXPECT_TRUE(s.ok());
+    for (const auto& f : s->findings)
+      if (f.question == "chatter" && f.tool == "T11") return f;
+    ADD_FAILURE() << "no finding of T11";
+    return finding::Finding{};
+  };
+  const auto sings = study_with(634.2, nullptr);
+  EXPECT_NE(sings.sentence.find("chatters at 634."), std::string::npos) << sings.sentence;
+  EXPECT_NE(sings.state, State::inside);
+  const auto broken = study_with(0, "RIFF");
+  bool said = false;
+  for (const auto& i : broken.inputs) said = said || i.text.find("says nothing") != std::string::npos;
+  EXPECT_TRUE(said);
+}
+
 }  // namespace
 }  // namespace fettle::study
