@@ -180,6 +180,8 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
     if (k.force.known()) {
       force = k.force.low;
       h.clamp_force = k.force.si;
+      if (o.kind.value == "jaw carrier" && !o.parts.given())
+        h.missing.push_back("operation " + o.id.value + ".parts: how many parts share the jaw's force");
       if (o.kind.value == "jaw carrier" && o.parts.known() && o.parts.value > 1) {
         force /= o.parts.value;
         h.inputs.push_back({"share of the jaw's force", 0, Kind::force,
