@@ -400,7 +400,7 @@ void add_heard(const Heard& h, Finding& f, double turns) {
 
 void one(Context& c, const CutModel& cut, bool pallet, const std::string& feature) {
   const std::string op = lower_id(*cut.operation);
-  Finding f = start(op, feature, "chatter",
+  Finding f = start(cut.operation->id.value, feature, "chatter",
                     fmt::format("{} stays quiet{}", cut.tool->id.value, pallet ? "" : ", tool alone"), Kind::length);
   f.tool = cut.tool->id.value;
   f.id = finding::make_id(op, feature, "chatter", f.tool);

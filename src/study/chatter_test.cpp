@@ -53,6 +53,7 @@ TEST(Chatter, OneFindingPerToolWithItsBands) {
 TEST(Chatter, NeverInsideWithoutTheStickOut) {
   const demo::Run r = in_a_vise();
   const auto f = r.at("op10a.E1.chatter.T1");
+  EXPECT_EQ(f.operation, "OP10a");
   if (f.state == State::open) {
     ASSERT_FALSE(f.missing.empty());
     EXPECT_NE(f.missing.front().find("stick_out"), std::string::npos);
