@@ -74,26 +74,32 @@ CutKnobs whole(const CutModel& cut) {
   return k;
 }
 
+constexpr const char* power_formula =
+    "power of the cut through helix, teeth and turn / min(efficiency × power, torque × 2π × speed) of the machine";
+
 // ---- power ------------------------------------------------------------------------------------------------------
 void power(Context& c, const CutModel& cut) {
   Finding f = begin(cut, "power", fmt::format("power of {}", cut.cut->tool.value), unit::Kind::fraction);
   f.limit = finding::upper(1);
-  f.formula =
-      "power of the cut through helix, teeth and turn / (efficiency × min(power, torque × 2π × speed) of the machine)";
+  f.formula = power_formula;
   f.source = base::join(cut.sources, "; ");
   const plan::Machine* m = cut.machine;
   if (m == nullptr || !m->power.known()) {
     leave_open(c, std::move(f), {"machine.power: continuous power of the spindle, and machine.torque"});
     return;
   }
-  const double there = std::min(m->power.si, m->torque.known() ? m->torque.si * 2 * pi * cut.turns : m->power.si);
+  // The torque is the spindle's own; what the motor loses on the way takes from its power.
+  const auto gives = [&](double efficiency) {
+    return std::min(m->power.si * efficiency,
+                    m->torque.known() ? m->torque.si * 2 * pi * cut.turns : m->power.si * efficiency);
+  };
   const int wear = take(f, cut, cut.wear_at);
   const int efficiency =
       assume(f, m->efficiency, "share of the motor's power that reaches the tool", "machine.efficiency");
   const auto share = [&](const CutModel& x, const std::vector<double>& v) {
     CutKnobs k = whole(x);
     k.wear_factor = at(v, wear, k.wear_factor);
-    return cut_forces(c, x, k).power / (at(v, efficiency, m->efficiency.known() ? m->efficiency.si : 1) * there);
+    return cut_forces(c, x, k).power / gives(at(v, efficiency, m->efficiency.known() ? m->efficiency.si : 1));
   };
   const CutForces hard = cut_forces(c, cut, whole(cut)), soft = cut_forces(c, cut, cut.soft);
   const double now = share(cut, stated(f));
@@ -104,7 +110,8 @@ void power(Context& c, const CutModel& cut) {
   f.inputs.push_back({"force, peak", frame::norm(hard.peak), unit::Kind::force, {}});
   if (hard.up_pull > 0) f.inputs.push_back({"pull upwards", hard.up_pull, unit::Kind::force, {}});
   f.inputs.push_back({"power in soft iron with least stock, new edge", soft.power, unit::Kind::power, {}});
-  f.inputs.push_back({"the machine gives at this speed", there, unit::Kind::power, {}});
+  f.inputs.push_back(
+      {"the machine gives at this speed", gives(m->efficiency.known() ? m->efficiency.si : 1), unit::Kind::power, {}});
   f.sentence = fmt::format(
       "{}: at most stock, in hard iron and with a used edge it takes {} at the cutter, {} of what "
       "the machine gives at this speed.",
@@ -344,6 +351,8 @@ void cutting_findings(Context& c) {
     if (!cut.missing.empty()) {
       Finding f = begin(cut, "power", fmt::format("power of {}", cut.cut->tool.value), unit::Kind::fraction);
       f.limit = finding::upper(1);
+      f.formula = power_formula;
+      f.source = "specific cutting force after Kienzle; nothing is computed";
       leave_open(c, std::move(f), cut.missing);
       continue;
     }

@@ -32,8 +32,8 @@ std::string names(const std::map<std::string, int>& m) {
 }
 
 TEST(Kept, TheSamePlanComputesNothing) { EXPECT_EQ(names(anew({})), ""); }
-TEST(Kept, ATorqueThatNothingHereUsesComputesNothing) {
-  EXPECT_EQ(names(anew({{"torque = \"22 N·m\"", "torque = \"28 N·m\""}})), "");
+TEST(Kept, ATorqueMovesTheHoldingOnly) {
+  EXPECT_EQ(names(anew({{"torque = \"22 N·m\"", "torque = \"28 N·m\""}})), "cut force, holding");
 }
 TEST(Kept, ALandWidthMovesThePinsAndWhatTheyLocate) {
   EXPECT_EQ(names(anew({{"land_width = \"1.6 mm\"", "land_width = \"1.5 mm\""}})),
