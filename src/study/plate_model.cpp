@@ -1,14 +1,248 @@
 #include "study/plate_model.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "calc/structure/structure.h"
+#include "ref/materials.h"
+
 namespace fettle::study {
 
-std::vector<std::string> plate_missing(const Context&) { return {"pallet: nothing is computed yet"}; }
-PlateKnobs stated_knobs(const Context&) { return {}; }
-Outcome<PlateAnswer> plate_answer(Context&, const PlateKnobs&, const std::vector<PlatePoint>&) {
-  return Problem{Fault::bad_input, {}, "nothing is computed yet", {}, {}, {}};
+using frame::Vec3;
+
+namespace {
+
+const plan::Operation* pallet_operation(const plan::Plan& plan) {
+  for (const plan::Operation& o : plan.operations)
+    if (o.kind.value == "pallet") return &o;
+  return nullptr;
 }
-frame::Vec3 on_pallet(const plan::Plan&, int, frame::Vec3 in_part) { return in_part; }
-frame::Vec3 turned_on_pallet(const plan::Plan&, int, frame::Vec3 direction_in_part) { return direction_in_part; }
-int nest_count(const plan::Plan&) { return 0; }
+
+/// A direction of the part as it lies: `up` points to the spindle.
+Vec3 lying(const plan::Plan& plan, Vec3 v) {
+  const plan::Operation* o = pallet_operation(plan);
+  const std::string up = o != nullptr && o->up.known() ? o->up.value : "+z";
+  if (up == "-z") return {v.x, -v.y, -v.z};
+  if (up == "+x") return {-v.z, v.y, v.x};
+  if (up == "-x") return {v.z, v.y, -v.x};
+  if (up == "+y") return {v.x, -v.z, v.y};
+  if (up == "-y") return {v.x, v.z, -v.y};
+  return v;
+}
+
+struct NestAt {
+  double x = 0, y = 0, turn = 0;
+};
+std::vector<NestAt> nests_of(const plan::Plan& plan) {
+  std::vector<NestAt> out;
+  for (const plan::Nest& n : plan.pallet.nests)
+    for (const Vec3& at : n.at.value) out.push_back({at.x, at.y, n.turn.known() ? n.turn.si : 0});
+  return out;
+}
+Vec3 turned(Vec3 v, double angle) {
+  const double c = std::cos(angle), s = std::sin(angle);
+  return {c * v.x - s * v.y, s * v.x + c * v.y, v.z};
+}
+
+/// Height of what the part stands on above the plate's top, and where that is in the part as it lies.
+double seat_height(const plan::Plan& plan) {
+  for (const plan::Pad& p : plan.pallet.pads)
+    if (p.height.known()) return p.height.si;
+  return 0;
+}
+double seat_level(const plan::Plan& plan) {
+  double z = 0;
+  bool any = false;
+  for (const plan::Pad& p : plan.pallet.pads)
+    for (const Vec3& at : p.at.value) {
+      const double here = lying(plan, at).z;
+      z = any ? std::min(z, here) : here;
+      any = true;
+    }
+  return z;
+}
+
+structure::Metal metal_of(const ref::Material& m) {
+  return {m.modulus.value, m.poisson.value, m.density.value, m.expansion.value};
+}
+
+/// Size of the part along the pallet's axes before its nest turns it.
+Vec3 lying_size(const plan::Plan& plan) {
+  const auto& s = plan.part.size.value;
+  const Vec3 v = lying(plan, {s[0], s[1], s[2]});
+  return {std::fabs(v.x), std::fabs(v.y), std::fabs(v.z)};
+}
+
+double part_mass(const plan::Plan& plan) {
+  if (plan.pallet.loaded_part_mass.known()) return plan.pallet.loaded_part_mass.si;
+  if (plan.casting.mass.known()) return plan.casting.mass.si;
+  return plan.part.mass.known() ? plan.part.mass.si : 0;
+}
+
+void reliefs(const plan::Plan& plan, std::vector<structure::Relief>& out) {
+  const auto add = [&](const std::vector<plan::Relief>& list, double sign, bool through) {
+    for (const plan::Relief& r : list)
+      for (const Vec3& at : r.at.value) {
+        structure::Relief x;
+        x.round = r.diameter.known();
+        x.through = through;
+        x.x = at.x, x.y = at.y;
+        if (r.size.value.size() >= 2) x.size_x = r.size.value[0], x.size_y = r.size.value[1];
+        x.diameter = r.diameter.si;
+        x.turn = r.turn.si;
+        x.depth = sign * r.depth.si;
+        out.push_back(x);
+      }
+  };
+  add(plan.pallet.pockets, 1, false);
+  add(plan.pallet.ribs, -1, false);
+  add(plan.pallet.holes, 1, true);
+  // Run-offs: from behind each nest's middle to a channel across the pallet, as the drawing of the pallet shows them.
+  for (const plan::RunOff& r : plan.pallet.run_offs) {
+    if (!r.width.known() || !r.depth.known()) continue;
+    const bool along_y = r.along.value != "x";
+    const double behind = r.closed_end.known() ? r.closed_end.si : 0;
+    double reach = 0;
+    for (const NestAt& n : nests_of(plan)) {
+      const double run = along_y ? n.y : n.x, off = along_y ? n.x : n.y;
+      const double far = run + (run > 0 ? behind : -behind);
+      structure::Relief x;
+      x.depth = r.depth.si;
+      x.x = along_y ? off : 0.5 * far;
+      x.y = along_y ? 0.5 * far : off;
+      x.size_x = along_y ? r.width.si : std::fabs(far);
+      x.size_y = along_y ? std::fabs(far) : r.width.si;
+      out.push_back(x);
+      reach = std::max(reach, std::fabs(off));
+    }
+    structure::Relief cross;
+    cross.depth = r.depth.si;
+    cross.size_x = along_y ? 2 * reach + r.width.si : r.width.si;
+    cross.size_y = along_y ? r.width.si : 2 * reach + r.width.si;
+    if (reach > 0) out.push_back(cross);
+    if (r.exit_diameter.known()) {
+      structure::Relief hole;
+      hole.round = hole.through = true;
+      hole.diameter = r.exit_diameter.si;
+      out.push_back(hole);
+    }
+  }
+}
+
+}  // namespace
+
+int nest_count(const plan::Plan& plan) { return static_cast<int>(nests_of(plan).size()); }
+
+Vec3 turned_on_pallet(const plan::Plan& plan, int nest, Vec3 direction_in_part) {
+  return turned(lying(plan, direction_in_part), nests_of(plan)[static_cast<std::size_t>(nest)].turn);
+}
+
+Vec3 on_pallet(const plan::Plan& plan, int nest, Vec3 in_part) {
+  const NestAt n = nests_of(plan)[static_cast<std::size_t>(nest)];
+  const Vec3 v = turned(lying(plan, in_part), n.turn);
+  return {n.x + v.x, n.y + v.y, v.z - seat_level(plan) + seat_height(plan)};
+}
+
+std::vector<std::string> plate_missing(const Context& c) {
+  std::vector<std::string> out;
+  const plan::Pallet& p = c.plan.pallet;
+  if (p.plate.size.value.size() != 3) out.emplace_back("pallet.plate.size: length, width and thickness");
+  if (!p.plate.material.known()) out.emplace_back("pallet.plate.material: grade of the plate");
+  else if (!ref::material(p.plate.material.value).ok())
+    out.push_back(fmt::format("pallet.plate.material: {} is not in the table of materials", p.plate.material.value));
+  std::size_t anchors = 0;
+  for (const plan::Anchor& a : p.anchors) {
+    anchors += a.at.value.size();
+    if (!a.stiffness_up.known() || !a.stiffness_side.known() || !a.patch.known())
+      out.emplace_back("pallet.anchor.stiffness_up, stiffness_side and patch");
+  }
+  if (anchors < 3) out.emplace_back("pallet.anchor: where the pallet is drawn down, three places at least");
+  if (nest_count(c.plan) == 0) out.emplace_back("pallet.nest: where the parts sit");
+  if (c.plan.part.size.value.size() != 3) out.emplace_back("part.size: length, width and height of the part");
+  if (!(part_mass(c.plan) > 0)) out.emplace_back("pallet.loaded_part_mass: one part as it is loaded");
+  if (!p.damping.known()) out.emplace_back("pallet.damping: damping ratio of the loaded pallet");
+  return out;
+}
+
+PlateKnobs stated_knobs(const Context& c) {
+  PlateKnobs k;
+  const plan::Pallet& p = c.plan.pallet;
+  if (p.plate.size.value.size() == 3) k.thickness = p.plate.size.value[2];
+  if (!p.anchors.empty()) {
+    k.anchor_up = p.anchors.front().stiffness_up.si;
+    k.anchor_side = p.anchors.front().stiffness_side.si;
+  }
+  k.damping = p.damping.si;
+  return k;
+}
+
+structure::Inputs plate_inputs(const Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points) {
+  const plan::Pallet& p = c.plan.pallet;
+  structure::Inputs in;
+  in.plate.length = p.plate.size.value[0];
+  in.plate.width = p.plate.size.value[1];
+  in.plate.thickness = knobs.thickness;
+  for (const Vec3& v : p.plate.outline.value) in.plate.outline.push_back({v.x, v.y});
+  in.plate.metal = metal_of(*ref::material(p.plate.material.value));
+  reliefs(c.plan, in.plate.reliefs);
+  const double up = knobs.anchor_up / p.anchors.front().stiffness_up.si,
+               side = knobs.anchor_side / p.anchors.front().stiffness_side.si;
+  for (const plan::Anchor& a : p.anchors)
+    for (const Vec3& at : a.at.value)
+      in.anchors.push_back({at.x, at.y, a.patch.si, a.stiffness_up.si * up, a.stiffness_side.si * side});
+  for (const Vec3& at : knobs.more_anchors)
+    in.anchors.push_back({at.x, at.y, p.anchors.front().patch.si, knobs.anchor_up, knobs.anchor_side});
+  const Vec3 size = lying_size(c.plan);
+  const double mass = part_mass(c.plan);
+  const auto iron = ref::material(c.plan.part.material.value);
+  for (const NestAt& n : nests_of(c.plan)) {
+    structure::Part part;
+    part.x = n.x, part.y = n.y, part.turn = n.turn;
+    part.size_x = size.x, part.size_y = size.y;
+    part.mass = mass;
+    part.height = seat_height(c.plan) + 0.5 * size.z;
+    part.inertia = {mass * (size.y * size.y + size.z * size.z) / 12, mass * (size.x * size.x + size.z * size.z) / 12,
+                    mass * (size.x * size.x + size.y * size.y) / 12};
+    if (knobs.parts_bonded && iron.ok()) {
+      part.thickness = size.z;
+      part.metal = metal_of(*iron);
+      for (const plan::Pad& pad : p.pads)
+        for (const Vec3& at : pad.at.value) {
+          const Vec3 v = turned(lying(c.plan, at), n.turn);
+          part.seats.push_back({n.x + v.x, n.y + v.y});
+          if (pad.diameter.known()) part.seat_diameter = pad.diameter.si;
+        }
+    }
+    in.parts.push_back(part);
+  }
+  in.bonded = knobs.parts_bonded && iron.ok();
+  for (const PlatePoint& q : points) in.points.push_back({q.at, q.nest});
+  in.damping = knobs.damping;
+  in.columns = 20, in.rows = 16;
+  in.want_shapes = false;
+  in.want_error = false;
+  return in;
+}
+
+Outcome<PlateAnswer> plate_answer(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points) {
+  const structure::Inputs in = plate_inputs(c, knobs, points);
+  const auto r = c.memo.call("plate", structure::solve, in);
+  if (!r->ok) return Problem{Fault::bad_input, {}, "the plate cannot be computed: " + r->why, {}, {}, {}};
+  PlateAnswer a;
+  a.at = r->points;
+  a.frequencies = r->frequencies;
+  a.mass = r->plate_mass;
+  return a;
+}
+
+double plate_error(Context& c) {
+  structure::Inputs in = plate_inputs(c, stated_knobs(c), {});
+  in.want_error = true;
+  const auto r = c.memo.call("plate", structure::solve, in);
+  return r->ok ? r->error : std::nan("");
+}
 
 }  // namespace fettle::study

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "calc/structure/structure.h"
 #include "maths/modal.h"
 #include "study/internal.h"
 
@@ -34,10 +35,15 @@ struct PlateAnswer {
   std::vector<maths::PointResponse> at;  ///< one per point, pallet axes
   std::vector<double> frequencies;       ///< Hz, rising
   double mass = 0;                       ///< kg, plate alone
-  double error = 0;                      ///< share of the first frequency that the mesh may be off by, as estimated
 };
 /// Response of the loaded pallet at the points. Through the memo. Only when plate_missing() is empty.
 Outcome<PlateAnswer> plate_answer(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points);
+
+/// The science's own inputs for them. Only when plate_missing() is empty.
+structure::Inputs plate_inputs(const Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points);
+
+/// Share of the first frequency that the mesh may be off by, at the stated values.
+double plate_error(Context& c);
 
 /// Where nest `n` (from 0) puts a point of the part frame of the pallet operation, in the pallet frame.
 frame::Vec3 on_pallet(const plan::Plan& plan, int nest, frame::Vec3 in_part);
