@@ -555,4 +555,16 @@ std::vector<CutModel> cut_models(Context& c) {
   return out;
 }
 
+double tolerance_on(const plan::Plan& plan, const std::string& feature) {
+  double t = 0;
+  for (const plan::Requirement& r : plan.requirements) {
+    const std::string& k = r.kind.value;
+    if (plan::parse_reference(r.feature.value).id != feature || (k != "size" && k != "distance")) continue;
+    if (!r.limits.known() || !r.limits.value.lower || !r.limits.value.upper) continue;
+    const double w = *r.limits.value.upper - *r.limits.value.lower;
+    if (t == 0 || w < t) t = w;
+  }
+  return t;
+}
+
 }  // namespace fettle::study

@@ -99,4 +99,7 @@ struct PushOff {
 };
 std::optional<PushOff> tool_push_off(Context& c, const CutModel& cut);
 
+/// The narrowest tolerance of size or distance that a feature carries, m; 0: none.
+double tolerance_on(const plan::Plan& plan, const std::string& feature);
+
 }  // namespace fettle::study

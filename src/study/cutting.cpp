@@ -160,18 +160,6 @@ void chip(Context& c, const CutModel& cut) {
 }
 
 // ---- push-off -----------------------------------------------------------------------------------------------------
-/// The narrowest tolerance of size or distance that the surface carries, m; 0: none.
-double tolerance_on(const plan::Plan& plan, const std::string& feature) {
-  double t = 0;
-  for (const plan::Requirement& r : plan.requirements) {
-    const std::string& k = r.kind.value;
-    if (plan::parse_reference(r.feature.value).id != feature || (k != "size" && k != "distance")) continue;
-    if (!r.limits.known() || !r.limits.value.lower || !r.limits.value.upper) continue;
-    const double w = *r.limits.value.upper - *r.limits.value.lower;
-    if (t == 0 || w < t) t = w;
-  }
-  return t;
-}
 void push_off(Context& c, const CutModel& cut) {
   const std::string& kind = cut.cut->kind.value;
   if (!milling(cut) || (kind != "finish" && kind != "groove") || cut.way == Way::face || cut.way == Way::chamfer)

@@ -1,7 +1,403 @@
+// Does the pallet give under the cut? First in micrometres at the cut and yes or no per tool; hertz second.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "base/text.h"
+#include "ref/materials.h"
+#include "study/cut_model.h"
 #include "study/internal.h"
+#include "study/plate_model.h"
 
 namespace fettle::study {
 
-void stiffness_findings(Context&) {}
+using finding::Finding;
+using frame::Vec3;
+using unit::Kind;
+using Way = CutModel::Way;
+
+namespace {
+
+constexpr const char* source =
+    "shear-flexible plate on springs (Mindlin 1951; four-node element after Bathe and Dvorkin 1985), Kienzle forces";
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+
+struct Spot {
+  int nest = 0;
+  Vec3 at, feed, out, up;  ///< pallet frame
+  std::string words;
+};
+
+bool judged(const CutModel& cut) {
+  return cut.operation->kind.value == "pallet" && !along_axis(cut.way) && cut.way != Way::chamfer &&
+         cut.way != Way::thread_mill;
+}
+
+std::vector<Spot> spots_of(const Context& c, const CutModel& cut) {
+  std::vector<Spot> out;
+  const Vec3 up = direction(cut.operation->up.known() ? cut.operation->up.value : "+z");
+  for (int n = 0; n < nest_count(c.plan); ++n)
+    for (const CutPlace& p : cut.places)
+      out.push_back({n, on_pallet(c.plan, n, p.at), turned_on_pallet(c.plan, n, p.feed),
+                     turned_on_pallet(c.plan, n, p.out), turned_on_pallet(c.plan, n, up), p.words});
+  return out;
+}
+
+/// How far a force at a place moves that place along its own outward direction, m.
+double moved_out(const maths::PointResponse& point, const Spot& s, Vec3 force) {
+  const auto c = maths::static_compliance(point);
+  const Vec3 f = force.x * s.feed + force.y * s.out + force.z * s.up;
+  const Vec3 u = {c[0] * f.x + c[1] * f.y + c[2] * f.z, c[3] * f.x + c[4] * f.y + c[5] * f.z,
+                  c[6] * f.x + c[7] * f.y + c[8] * f.z};
+  return frame::dot(u, s.out);
+}
+
+std::vector<PlatePoint> points_of(const std::vector<Spot>& spots) {
+  std::vector<PlatePoint> out;
+  for (const Spot& s : spots) out.push_back({s.nest, s.at});
+  return out;
+}
+
+/// What one tool asks: change of the wall's place (finishing) or its place at all (roughing).
+struct Asked {
+  bool finish = false;
+  double limit = 0;
+  std::string of;  ///< in words
+};
+Asked asked_of(const Context& c, const std::vector<CutModel>& cuts, const CutModel& cut) {
+  const std::string& kind = cut.cut->kind.value;
+  Asked a;
+  a.finish = kind == "finish" || kind == "groove" || kind == "rough and finish" || kind == "bore";
+  // What a later cut takes off again is no error of the part; that cut must still find metal.
+  for (const CutModel& later : cuts)
+    if (later.operation == cut.operation && later.index > cut.index && later.feature == cut.feature &&
+        later.stated.width > 0 && later.way != Way::chamfer) {
+      a.finish = false;
+      a.limit = later.stated.width;
+      a.of = fmt::format("what {} has left to take", later.cut->tool.value);
+      return a;
+    }
+  if (a.finish) {
+    a.limit = tolerance_on(c.plan, cut.feature) / 3;
+    a.of = "a third of the tolerance of what it cuts";
+  }
+  return a;
+}
+
+double value_of(const maths::PointResponse& p, const Spot& s, const Asked& a, const CutForces& hard,
+                const CutForces& soft) {
+  const double h = moved_out(p, s, hard.mean);
+  return a.finish ? 2 * std::fabs(h - moved_out(p, s, soft.mean)) : std::fabs(h);
+}
+
+struct Bands {
+  int up = -1, side = -1, bonded = -1;
+};
+Bands assume_plate(Finding& f, const Context& c) {
+  Bands b;
+  const plan::Anchor& a = c.plan.pallet.anchors.front();
+  b.up = assume(f, a.stiffness_up, "stiffness of an anchor upright", "pallet.anchor.stiffness_up");
+  b.side = assume(f, a.stiffness_side, "stiffness of an anchor sideways", "pallet.anchor.stiffness_side");
+  b.bonded = static_cast<int>(f.assumptions.size());
+  finding::Assumption joined;
+  joined.name = "how much the parts stiffen the plate: 0 their mass alone, 1 solid iron bonded at its seats";
+  joined.key = "pallet.pad";
+  joined.value = joined.low = 0;
+  joined.high = 1;
+  joined.source = "two bounds; the truth lies between";
+  joined.replaced_by = "a tap recording of the loaded pallet";
+  f.assumptions.push_back(joined);
+  return b;
+}
+PlateKnobs knobs_at(const Context& c, const Bands& b, const std::vector<double>& v) {
+  PlateKnobs k = stated_knobs(c);
+  k.anchor_up = at(v, b.up, k.anchor_up);
+  k.anchor_side = at(v, b.side, k.anchor_side);
+  k.parts_bonded = at(v, b.bonded, 0) > 0.5;
+  return k;
+}
+
+std::string hertz(double f) { return fmt::format("{:.0f} Hz", f); }
+
+/// The next thicker plate that can be bought in the same material, m; 0: none.
+double next_plate(const plan::Plan& plan) {
+  double best = 0;
+  const double now = plan.pallet.plate.size.value[2];
+  for (const plan::StockPlate& s : plan.shop.plates)
+    if (ref::plain_name(s.material.value) == ref::plain_name(plan.pallet.plate.material.value) &&
+        s.thickness.si > now + 1e-6 && (best == 0 || s.thickness.si < best))
+      best = s.thickness.si;
+  return best;
+}
+
+void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut) {
+  const Asked a = asked_of(c, cuts, cut);
+  if (!(a.limit > 0)) return;  // nothing the drawing or a later cut asks of this surface
+  Finding f = start(lower_id(*cut.operation), cut.feature, "give",
+                    fmt::format("pallet gives under {}", cut.cut->tool.value), Kind::length);
+  f.tool = cut.cut->tool.value;
+  f.operation = cut.operation->id.value;
+  f.id = finding::make_id(lower_id(*cut.operation), cut.feature, "give", f.tool);
+  f.limit = finding::upper(a.limit);
+  f.formula =
+      a.finish
+          ? "twice the change of the surface's place between soft iron with least stock and hard iron with most "
+            "stock: compliance of the loaded plate at cutter height × mean force; against " +
+                a.of
+          : "compliance of the loaded plate at cutter height × mean force in hard iron at most stock; against " + a.of;
+  f.source = source;
+  std::vector<std::string> missing = plate_missing(c);
+  for (const std::string& m : cut.missing) missing.push_back(m);
+  if (cut.missing.empty() && cut.places.empty()) missing.emplace_back("feature: where it lies on the part");
+  if (!missing.empty()) {
+    leave_open(c, std::move(f), missing);
+    return;
+  }
+  const std::vector<Spot> spots = spots_of(c, cut);
+  const auto answer = plate_answer(c, stated_knobs(c), points_of(spots));
+  if (!answer.ok()) {
+    leave_open(c, std::move(f), {"pallet.plate: " + answer.problem().what});
+    return;
+  }
+  const CutForces hard = cut_forces(c, cut, cut.hard), soft = cut_forces(c, cut, cut.soft);
+  std::vector<double> nest_worst(static_cast<std::size_t>(nest_count(c.plan)), 0);
+  std::size_t worst = 0;
+  double most = -1;
+  for (std::size_t i = 0; i < spots.size(); ++i) {
+    const double x = value_of(answer->at[i], spots[i], a, hard, soft);
+    double& mine = nest_worst[static_cast<std::size_t>(spots[i].nest)];
+    mine = std::max(mine, x);
+    if (x > most) most = x, worst = i;
+  }
+  const Spot spot = spots[worst];
+  f.nest = fmt::format("{}", spot.nest + 1);
+  const Bands b = assume_plate(f, c);
+  const auto value = [&](const PlateKnobs& k) {
+    const auto r = plate_answer(c, k, {{spot.nest, spot.at}});
+    return r.ok() ? value_of(r->at[0], spot, a, hard, soft) : nan;
+  };
+  f.inputs.push_back({"force in hard iron, mean", frame::norm(hard.mean), Kind::force, {}});
+  f.inputs.push_back({"force in soft iron, mean", frame::norm(soft.mean), Kind::force, {}});
+  f.inputs.push_back({"softest place", 0, Kind::number, fmt::format("nest {}, {}", spot.nest + 1, spot.words)});
+  f.inputs.push_back({"gives to 100 N across the wall there",
+                      100 * maths::compliance_along(answer->at[worst], spot.out),
+                      Kind::length,
+                      {}});
+  std::string nests;
+  for (std::size_t n = 0; n < nest_worst.size(); ++n)
+    nests += fmt::format("{}{}: {}", n == 0 ? "" : ", ", n + 1, mm(c, nest_worst[n]));
+  f.inputs.push_back({"by nest", 0, Kind::number, nests});
+  f.inputs.push_back({"first mode of the loaded pallet", answer->frequencies.front(), Kind::frequency,
+                      hertz(answer->frequencies.front())});
+  f.inputs.push_back(
+      {"mesh", 0, Kind::number, fmt::format("20 × 16 elements; first mode sure to {:.1f} %", 100 * plate_error(c))});
+  f.sentence = fmt::format("{}: at nest {}, {}, pallet and part give way and the surface {} by {}; {} is {}.",
+                           cut.words, spot.nest + 1, spot.words, a.finish ? "comes out different" : "stands off",
+                           mm(c, most), a.of, mm(c, a.limit));
+  if (c.options.bands) {
+    const PlateKnobs now = stated_knobs(c);
+    if (const double t = next_plate(c.plan); t > 0) {
+      PlateKnobs k = now;
+      k.thickness = t;
+      f.levers.push_back({"thickness of the plate", "pallet.plate.size", now.thickness, t, Kind::length,
+                          fmt::format("a plate of {} instead of {}: {} → {}", mm(c, t), mm(c, now.thickness),
+                                      mm(c, most), mm(c, value(k)))});
+    }
+    PlateKnobs k = now;
+    k.more_anchors = {{0, 0, 0}};
+    f.levers.push_back(
+        {"one more anchor", "pallet.anchor", 0, 1, Kind::number,
+         fmt::format("one more anchor in the middle of the plate: {} → {}", mm(c, most), mm(c, value(k)))});
+  }
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return value(knobs_at(c, b, v)); });
+  const Finding& done = c.study.findings.back();
+  if (done.state != finding::State::inside)
+    for (std::size_t n = 0; n < nest_worst.size(); ++n) {
+      const Vec3 here = on_pallet(c.plan, static_cast<int>(n), {});
+      c.study.compliance.nests.push_back(
+          {fmt::format("{}", n + 1), fmt::format("{} gives {}", cut.cut->tool.value, mm(c, nest_worst[n])), done.id,
+           nest_worst[n] > a.limit ? finding::State::outside : done.state, here.x, here.y});
+    }
+}
+
+// ---- bow ----------------------------------------------------------------------------------------------------------
+void bow(Context& c) {
+  const plan::Operation* o = nullptr;
+  for (const plan::Operation& x : c.plan.operations)
+    if (x.kind.value == "pallet") o = &x;
+  const plan::Requirement* tight = nullptr;
+  for (const plan::Requirement& r : c.plan.requirements) {
+    if (o == nullptr || r.kind.value != "distance" || !r.limits.known() || !r.limits.value.lower ||
+        !r.limits.value.upper)
+      continue;
+    const std::string id = plan::parse_reference(r.feature.value).id;
+    const Surface s = surface_of(c.plan, r.feature.value);
+    if (!s.there || std::fabs(s.normal.z) < 0.9 || s.round) continue;
+    const bool here = std::any_of(o->makes.value.begin(), o->makes.value.end(),
+                                  [&](const std::string& m) { return plan::parse_reference(m).id == id; });
+    const auto width = [](const plan::Requirement& q) { return *q.limits.value.upper - *q.limits.value.lower; };
+    if (here && (tight == nullptr || width(r) < width(*tight))) tight = &r;
+  }
+  if (tight == nullptr) return;
+  Finding f = start(lower_id(*o), tight->feature.value, "plate_bow", "plate bows when its top is warmer", Kind::length);
+  f.operation = o->id.value;
+  const double limit = (*tight->limits.value.upper - *tight->limits.value.lower) / 3;
+  f.limit = finding::upper(limit);
+  f.formula = "expansion × temperature difference × span² / (8 × thickness), span between the anchors, free to bow";
+  f.source =
+      "plate with a straight temperature profile (any text on plates); a third of the tolerance: common practice";
+  const std::vector<std::string> missing = plate_missing(c);
+  if (!missing.empty() || !c.plan.pallet.top_warmer.known()) {
+    leave_open(c, std::move(f), missing.empty() ? std::vector<std::string>{"pallet.top_warmer"} : missing);
+    return;
+  }
+  double span = 0;
+  std::vector<Vec3> anchors;
+  for (const plan::Anchor& a : c.plan.pallet.anchors)
+    anchors.insert(anchors.end(), a.at.value.begin(), a.at.value.end());
+  for (const Vec3& a : anchors)
+    for (const Vec3& b : anchors) span = std::max(span, std::max(std::fabs(a.x - b.x), std::fabs(a.y - b.y)));
+  const double alpha = ref::material(c.plan.pallet.plate.material.value)->expansion.value;
+  const double t = c.plan.pallet.plate.size.value[2];
+  const auto value = [&](double warmer) { return alpha * std::fabs(warmer) * span * span / (8 * t); };
+  const int warmer =
+      assume(f, c.plan.pallet.top_warmer, "top of the plate warmer than its bottom", "pallet.top_warmer");
+  const double stated = c.plan.pallet.top_warmer.si;
+  f.inputs.push_back({"span between anchors", span, Kind::length, {}});
+  f.inputs.push_back({"thickness", t, Kind::length, {}});
+  const double kelvin = limit / value(1);
+  f.sentence = fmt::format(
+      "Each kelvin that the top is warmer lifts the middle of the plate by {} between its anchors; "
+      "{:.1f} K use up a third of the tolerance of {}.",
+      mm(c, value(1)), kelvin, tight->id.value);
+  f.levers.push_back({"top warmer", "pallet.top_warmer", stated, kelvin, Kind::temperature_difference,
+                      fmt::format("{:.1f} K between top and bottom use the margin up", kelvin)});
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return value(at(v, warmer, stated)); });
+}
+
+// ---- pictures -----------------------------------------------------------------------------------------------------
+PlateField field_of(const structure::Result& r, const std::vector<double>& value, double factor) {
+  PlateField f;
+  f.columns = r.node_columns, f.rows = r.node_rows;
+  f.left = r.left, f.bottom = r.bottom, f.step_x = r.step_x, f.step_y = r.step_y;
+  f.value = value;
+  for (double& x : f.value) x *= factor;
+  return f;
+}
+
+struct Ends {
+  PlateKnobs stated, low, high;
+};
+Ends ends_of(const Context& c) {
+  const plan::Anchor& a = c.plan.pallet.anchors.front();
+  Ends e{stated_knobs(c), stated_knobs(c), stated_knobs(c)};
+  e.low.anchor_up = a.stiffness_up.banded() ? a.stiffness_up.low : a.stiffness_up.si;
+  e.low.anchor_side = a.stiffness_side.banded() ? a.stiffness_side.low : a.stiffness_side.si;
+  e.high.anchor_up = a.stiffness_up.banded() ? a.stiffness_up.high : a.stiffness_up.si;
+  e.high.anchor_side = a.stiffness_side.banded() ? a.stiffness_side.high : a.stiffness_side.si;
+  e.high.parts_bonded = true;
+  return e;
+}
+
+void pictures(Context& c, const std::vector<CutModel>& cuts) {
+  const Ends e = ends_of(c);
+  structure::Inputs in = plate_inputs(c, e.stated, {});
+  in.want_shapes = in.want_give = true;
+  const auto r = c.memo.call("plate", structure::solve, in);
+  const auto low = plate_answer(c, e.low, {}), high = plate_answer(c, e.high, {});
+  if (!r->ok || !low.ok() || !high.ok()) return;
+  CompliancePicture& p = c.study.compliance;
+  p.there = true;
+  p.title = "How far 100 N press the pallet down";
+  p.first = r->frequencies.front();
+  p.first_low = low->frequencies.front();
+  p.first_high = high->frequencies.front();
+  p.sentence = fmt::format("First mode of the loaded pallet {} ({} to {}).", hertz(p.first), hertz(p.first_low),
+                           hertz(p.first_high));
+  p.field = field_of(*r, r->give, 100);
+  for (std::size_t m = 0; m < std::min<std::size_t>(6, r->shapes.size()); ++m) {
+    ModePicture mode;
+    mode.frequency = r->frequencies[m];
+    mode.low = low->frequencies[m];
+    mode.high = high->frequencies[m];
+    double most = 0;
+    for (double x : r->shapes[m])
+      if (std::isfinite(x)) most = std::max(most, std::fabs(x));
+    mode.words = fmt::format("mode {}", m + 1);
+    mode.field = field_of(*r, r->shapes[m], most > 0 ? 1 / most : 1);
+    c.study.modes.push_back(std::move(mode));
+  }
+  // Stiffness, first mode and weight over thickness, at the softest place of the first milling cut.
+  std::vector<Spot> spots;
+  for (const CutModel& cut : cuts)
+    if (judged(cut) && cut.missing.empty() && !cut.places.empty()) {
+      spots = spots_of(c, cut);
+      break;
+    }
+  if (spots.empty()) return;
+  const auto all = plate_answer(c, e.stated, points_of(spots));
+  if (!all.ok()) return;
+  std::size_t softest = 0;
+  for (std::size_t i = 0; i < spots.size(); ++i)
+    if (maths::compliance_along(all->at[i], spots[i].out) >
+        maths::compliance_along(all->at[softest], spots[softest].out))
+      softest = i;
+  const Spot& s = spots[softest];
+  ThicknessCurve& curve = c.study.thickness;
+  curve.now = e.stated.thickness;
+  curve.material = c.plan.pallet.plate.material.value;
+  std::set<double> stocked, tried;
+  for (const plan::StockPlate& x : c.plan.shop.plates)
+    if (ref::plain_name(x.material.value) == ref::plain_name(curve.material)) stocked.insert(x.thickness.si);
+  for (double factor : {0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6}) tried.insert(factor * curve.now);
+  for (double x : stocked) tried.insert(x);
+  double deepest = 0;
+  for (const structure::Relief& x : in.plate.reliefs)
+    if (!x.through) deepest = std::max(deepest, x.depth);
+  double last = 0;
+  for (double t : tried) {
+    const bool have = std::any_of(stocked.begin(), stocked.end(), [&](double x) { return std::fabs(x - t) < 1e-6; });
+    if (t < deepest + 2e-3 || (t - last < 5e-4 && !have && std::fabs(t - curve.now) > 1e-9)) continue;
+    last = t;
+    const auto with = [&](PlateKnobs k) {
+      k.thickness = t;
+      return plate_answer(c, k, {{s.nest, s.at}});
+    };
+    const auto now = with(e.stated), soft = with(e.low), stiff = with(e.high);
+    if (!now.ok() || !soft.ok() || !stiff.ok()) continue;
+    const auto give = [&](const PlateAnswer& x) { return 100 * maths::compliance_along(x.at[0], s.out); };
+    ThicknessPoint q;
+    q.thickness = t;
+    q.mass = now->mass;
+    q.loaded_mass =
+        now->mass + nest_count(c.plan) * (c.plan.pallet.loaded_part_mass.known() ? c.plan.pallet.loaded_part_mass.si
+                                                                                 : c.plan.casting.mass.si);
+    q.first = now->frequencies.front(), q.first_low = soft->frequencies.front(),
+    q.first_high = stiff->frequencies.front();
+    q.give = give(*now), q.give_low = give(*stiff), q.give_high = give(*soft);
+    q.stocked = have;
+    curve.points.push_back(q);
+  }
+  curve.there = curve.points.size() > 1;
+  curve.sentence = fmt::format("At nest {}, {}: what 100 N across the wall do there.", s.nest + 1, s.words);
+}
+
+}  // namespace
+
+void stiffness_findings(Context& c) {
+  const std::vector<CutModel> cuts = cut_models(c);
+  const bool pallet = std::any_of(c.plan.operations.begin(), c.plan.operations.end(),
+                                  [](const plan::Operation& o) { return o.kind.value == "pallet"; });
+  if (!pallet) return;
+  std::set<std::string> seen;
+  for (const CutModel& cut : cuts)
+    if (judged(cut) && seen.insert(cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature).second)
+      one_tool(c, cuts, cut);
+  bow(c);
+  if (c.options.monte_carlo && plate_missing(c).empty()) pictures(c, cuts);
+}
 
 }  // namespace fettle::study
