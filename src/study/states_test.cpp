@@ -130,7 +130,9 @@ bool may_be_open(const Finding& f) {
 TEST(States, CountsAddUp) {
   const Counts& c = full().study.counts;
   EXPECT_EQ(static_cast<std::size_t>(c.inside + c.tight + c.outside + c.open + c.beyond), full().study.findings.size());
-  EXPECT_EQ(c.beyond, 0);
+  // Whether the pallet's cuts sing hangs on bands that only a tap recording narrows.
+  for (const Finding& f : full().study.findings)
+    EXPECT_EQ(f.state == State::beyond, f.question == "chatter" && f.operation == "OP30") << f.id;
   // Only what 13 castings, none of them bad there, cannot decide is open.
   for (const Finding& f : full().study.findings)
     if (f.state == State::open) {

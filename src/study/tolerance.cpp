@@ -142,6 +142,12 @@ double goal_of(const plan::Plan& plan, const plan::Requirement& r) {
 Finding start_requirement(const Context& c, const LedgerRequirement& q) {
   const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
   Finding f = start(q.operation, r.feature.value, question_of(r.id.value), title_of(c.plan, r), unit::Kind::fraction);
+  // Two requirements of one feature may end in the same word: the later one is told by its whole name.
+  if (std::any_of(c.study.findings.begin(), c.study.findings.end(), [&](const Finding& x) { return x.id == f.id; })) {
+    f.question = r.id.value;
+    std::replace(f.question.begin(), f.question.end(), '.', '-');
+    f.id = finding::make_id(base::lower(q.operation), r.feature.value, f.question);
+  }
   f.limit = finding::share(goal_of(c.plan, r));
   f.source = ledger_source;
   f.formula = "share of parts outside the limits, every contributor of the route drawn";
