@@ -1,5 +1,7 @@
 #include "app/cli/sheet.h"
 
+#include "app/cli/sheet_mechanics.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -541,6 +543,9 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
   if (!s.requirements.empty()) sheet.mending = mending_of(s, p);
   if (s.cycle.there) sheet.cycle = cycle_of(s, p);
   if (s.counts_curve.there && !s.counts_curve.points.empty()) sheet.count_curve = count_curve_of(s);
+  sheet.forces = forces_of(s, sheet.style);
+  sheet.thickness = thickness_of(s, sheet.style);
+  sheet.lobes = lobes_of(s, sheet.style);
   if (!s.not_looked_at.empty())
     sheet.sub += (sheet.sub.empty() ? "" : " ") +
                  fmt::format("Not looked at by this version: {}.", base::join(s.not_looked_at, "; "));

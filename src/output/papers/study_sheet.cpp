@@ -260,6 +260,22 @@ void add_clock(Flow& flow, const StudySheet& sheet, const Room& room) {
   }
 }
 
+void add_mechanics(Flow& flow, const StudySheet& sheet, const Room& room) {
+  const auto page = [&](const char* title, const char* words, const std::vector<PanelsView>& views) {
+    if (views.empty()) return;
+    std::vector<Drawing> all;
+    for (const PanelsView& v : views) all.push_back(panels(v, room));
+    add_heading(flow, title, words, room.width, std::min(all[0].height, room.height - 20));
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      flow.space(i == 0 ? 2 : 8);
+      flow.add(drawing_block(all[i], ""));
+    }
+  };
+  page("What the cut asks", "Force of the tool on the part through one turn.", sheet.forces);
+  if (sheet.thickness) page("Does it bend", "What another plate would do.", {*sheet.thickness});
+  page("Does it sing", "How deep a cut stays quiet, over the speed of the spindle.", sheet.lobes);
+}
+
 void lay_out(Flow& flow, const StudySheet& sheet, double width, double height) {
   const Room room{width, height};
   const std::string verdict = sheet.verdict.empty() ? "No verdict: the study is open." : sheet.verdict;
@@ -285,6 +301,7 @@ void lay_out(Flow& flow, const StudySheet& sheet, double width, double height) {
   for (const LocatingView& view : sheet.locating) place(locating(view, room), view.title);
   for (const CastingView& view : sheet.castings) place(casting(view, room), view.title);
   add_outcome(flow, sheet, room);
+  add_mechanics(flow, sheet, room);
   add_clock(flow, sheet, room);
   add_findings(flow, sheet, width);
   add_open(flow, sheet, width);
@@ -342,6 +359,9 @@ std::vector<NamedDrawing> study_drawings(const StudySheet& sheet) {
   if (!sheet.mending.requirements.empty()) add_all("mending", mending(sheet.mending, tall));
   if (sheet.cycle) add("cycle", cycle(*sheet.cycle, page));
   if (sheet.count_curve) add("count-curve", count_curve(*sheet.count_curve, page));
+  for (std::size_t i = 0; i < sheet.forces.size(); ++i) add(numbered("force", i), panels(sheet.forces[i], page));
+  if (sheet.thickness) add("thickness", panels(*sheet.thickness, page));
+  for (std::size_t i = 0; i < sheet.lobes.size(); ++i) add(numbered("lobes", i), panels(sheet.lobes[i], page));
   return out;
 }
 

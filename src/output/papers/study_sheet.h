@@ -7,6 +7,7 @@
 #include "base/outcome.h"
 #include "output/drawings/drawings.h"
 #include "output/drawings/figures.h"
+#include "output/drawings/panels.h"
 #include "output/drawings/views.h"
 
 namespace fettle::papers {
@@ -32,6 +33,9 @@ struct StudySheet {
   drawings::MendingView mending;  ///< of what is outside or tight; may be empty
   std::optional<drawings::CycleView> cycle;
   std::optional<drawings::CountCurveView> count_curve;
+  std::optional<drawings::PanelsView> thickness;     ///< give, first mode and weight over the plate's thickness
+  std::vector<drawings::PanelsView> forces;          ///< of one cut through a turn; the largest first
+  std::vector<drawings::PanelsView> lobes;           ///< quiet depth over speed; the worst first
   std::vector<drawings::AssumptionRow> assumptions;  ///< by effect
   std::vector<std::string> cautions;
   unit::Style style;
