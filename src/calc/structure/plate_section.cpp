@@ -30,6 +30,8 @@ void add_layer(Section& s, const Metal& m, double low, double high, double shear
   s.warmth += q * (1 + m.poisson) * m.expansion * z0;
   s.warmth_z += q * (1 + m.poisson) * m.expansion * z1;
   if (!with_mass) return;
+  s.warp += q * (1 + m.poisson) * m.expansion * z1;
+  s.warp_z += q * (1 + m.poisson) * m.expansion * z2;
   s.mass += m.density * z0;
   s.moment += m.density * z1;
   s.rotary += m.density * z2;
@@ -68,7 +70,7 @@ void scale(Section& s, double f) {
   s.fill *= f;
   for (auto* a : {&s.stretch, &s.coupling, &s.bending})
     for (double& v : *a) v *= f;
-  for (double* v : {&s.shear, &s.mass, &s.moment, &s.rotary, &s.warmth, &s.warmth_z}) *v *= f;
+  for (double* v : {&s.shear, &s.mass, &s.moment, &s.rotary, &s.warmth, &s.warmth_z, &s.warp, &s.warp_z}) *v *= f;
 }
 
 /// Does a rim (of the outline, a relief or a part) come near enough to cross the element?

@@ -28,6 +28,7 @@ struct Section {
   double shear = 0;                         ///< shear factor x G x thickness, N/m
   double mass = 0, moment = 0, rotary = 0;  ///< integral of density, x z, x z^2: kg/m2, kg/m, kg
   double warmth = 0, warmth_z = 0;          ///< integral of Q (1 + nu) x expansion, x z: N/(m K), N/K
+  double warp = 0, warp_z = 0;              ///< of the plate alone, x z, x z^2: N/K, N m/K
   bool operator==(const Section&) const = default;
 };
 
