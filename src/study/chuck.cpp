@@ -175,9 +175,8 @@ void one_chuck(Context& c, const plan::Operation& o, const Lies& lies, const std
     }
   }
   if (raw) {
-    Finding f =
-        start(o.id.value, lies.face, "rocks_on_chuck",
-              fmt::format("castings lie still on the chuck, {} down", words_of(c.plan, lies.face)), Kind::length);
+    Finding f = start(o.id.value, lies.face, "rocks_on_chuck",
+                      fmt::format("castings lie still on the chuck, {}", words_of(c.plan, lies.face)), Kind::length);
     f.limit = finding::upper(feeler);
     f.formula = "bow - what the pull takes out of it, against the gap that a feeler finds";
     f.source = "plate under the chuck's pull; limit common practice: shim what a 0.05 mm feeler goes under";

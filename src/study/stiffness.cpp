@@ -103,7 +103,7 @@ Bands assume_plate(Finding& f, const Context& c) {
   b.side = assume(f, a.stiffness_side, "stiffness of an anchor sideways", "pallet.anchor.stiffness_side");
   b.bonded = static_cast<int>(f.assumptions.size());
   finding::Assumption joined;
-  joined.name = "how much the parts stiffen the plate: 0 their mass alone, 1 solid iron bonded at its seats";
+  joined.name = "parts stiffen the plate: 0 by mass alone, 1 as bonded iron";
   joined.key = "pallet.pad";
   joined.value = joined.low = 0;
   joined.high = 1;

@@ -399,7 +399,9 @@ Outcome<JawResult> jaw_loads(const JawInputs& in) {
   for (int k = 0; k < draws; ++k) {
     maths::normals(static_cast<std::uint64_t>(in.seed), static_cast<std::uint64_t>(k), 0, n, w.data());
     const auto f = row.forces(w, in.spread);
-    if (f.empty()) return ours("the forces under a jaw could not be found");
+    if (f.empty())
+      return bad("bar, contact and forces are too far apart for the forces to be found to nine digits",
+                 "a bar or contact many times softer or stiffer than the rest", "sizes of a real jaw", "");
     bool any = false;
     for (std::size_t i = 0; i < n; ++i) {
       const bool lacks = !(f[i] >= in.need);
