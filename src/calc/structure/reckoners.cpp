@@ -2,6 +2,6 @@
 
 namespace fettle::structure {
 
-std::vector<finding::Reckoner> reckoners() { return {}; }
+std::vector<finding::Reckoner> reckoners() { return plate_reckoners(); }
 
 }  // namespace fettle::structure
