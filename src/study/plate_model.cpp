@@ -221,6 +221,7 @@ structure::Inputs plate_inputs(const Context& c, const PlateKnobs& knobs, const 
   in.bonded = knobs.parts_bonded && iron.ok();
   for (const PlatePoint& q : points) in.points.push_back({q.at, q.nest});
   in.damping = knobs.damping;
+  in.modes = knobs.modes;
   in.columns = 20, in.rows = 16;
   in.want_shapes = false;
   in.want_error = false;
@@ -239,7 +240,9 @@ Outcome<PlateAnswer> plate_answer(Context& c, const PlateKnobs& knobs, const std
 }
 
 double plate_error(Context& c) {
-  structure::Inputs in = plate_inputs(c, stated_knobs(c), {});
+  PlateKnobs few = stated_knobs(c);
+  few.modes = 2;
+  structure::Inputs in = plate_inputs(c, few, {});
   in.want_error = true;
   const auto r = c.memo.call("plate", structure::solve, in);
   return r->ok ? r->error : std::nan("");

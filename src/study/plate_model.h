@@ -17,6 +17,7 @@ struct PlateKnobs {
   double damping = 0;                       ///< ratio
   bool parts_bonded = false;                ///< parts add their own stiffness; false: only their mass
   std::vector<frame::Vec3> more_anchors{};  ///< tried in addition
+  int modes = 16;                           ///< few are enough at rest: the residual carries what they leave out
 };
 
 /// A place on a part in a nest, where a cut pushes.

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <set>
 
 #include "base/text.h"
@@ -112,8 +113,13 @@ Bands assume_plate(Finding& f, const Context& c) {
   f.assumptions.push_back(joined);
   return b;
 }
-PlateKnobs knobs_at(const Context& c, const Bands& b, const std::vector<double>& v) {
+PlateKnobs at_rest(const Context& c) {
   PlateKnobs k = stated_knobs(c);
+  k.modes = 2;
+  return k;
+}
+PlateKnobs knobs_at(const Context& c, const Bands& b, const std::vector<double>& v) {
+  PlateKnobs k = at_rest(c);
   k.anchor_up = at(v, b.up, k.anchor_up);
   k.anchor_side = at(v, b.side, k.anchor_side);
   k.parts_bonded = at(v, b.bonded, 0) > 0.5;
@@ -133,7 +139,10 @@ double next_plate(const plan::Plan& plan) {
   return best;
 }
 
-void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut) {
+/// The softest places of all tools: asked together, so that one plate answers for all of them.
+using Softest = std::map<const CutModel*, PlatePoint>;
+
+void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut, Softest* look, const Softest& all) {
   const Asked a = asked_of(c, cuts, cut);
   if (!(a.limit > 0)) return;  // nothing the drawing or a later cut asks of this surface
   Finding f = start(lower_id(*cut.operation), cut.feature, "give",
@@ -153,13 +162,13 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
   for (const std::string& m : cut.missing) missing.push_back(m);
   if (cut.missing.empty() && cut.places.empty()) missing.emplace_back("feature: where it lies on the part");
   if (!missing.empty()) {
-    leave_open(c, std::move(f), missing);
+    if (look == nullptr) leave_open(c, std::move(f), missing);
     return;
   }
   const std::vector<Spot> spots = spots_of(c, cut);
-  const auto answer = plate_answer(c, stated_knobs(c), points_of(spots));
+  const auto answer = plate_answer(c, at_rest(c), points_of(spots));
   if (!answer.ok()) {
-    leave_open(c, std::move(f), {"pallet.plate: " + answer.problem().what});
+    if (look == nullptr) leave_open(c, std::move(f), {"pallet.plate: " + answer.problem().what});
     return;
   }
   const CutForces hard = cut_forces(c, cut, cut.hard), soft = cut_forces(c, cut, cut.soft);
@@ -173,11 +182,21 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
     if (x > most) most = x, worst = i;
   }
   const Spot spot = spots[worst];
+  if (look != nullptr) {
+    look->insert({&cut, {spot.nest, spot.at}});
+    return;
+  }
   f.nest = fmt::format("{}", spot.nest + 1);
   const Bands b = assume_plate(f, c);
   const auto value = [&](const PlateKnobs& k) {
-    const auto r = plate_answer(c, k, {{spot.nest, spot.at}});
-    return r.ok() ? value_of(r->at[0], spot, a, hard, soft) : nan;
+    std::vector<PlatePoint> points;
+    std::size_t mine = 0;
+    for (const auto& [of, point] : all) {
+      if (of == &cut) mine = points.size();
+      points.push_back(point);
+    }
+    const auto r = plate_answer(c, k, points);
+    return r.ok() ? value_of(r->at[mine], spot, a, hard, soft) : nan;
   };
   f.inputs.push_back({"force in hard iron, mean", frame::norm(hard.mean), Kind::force, {}});
   f.inputs.push_back({"force in soft iron, mean", frame::norm(soft.mean), Kind::force, {}});
@@ -198,7 +217,7 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
                            cut.words, spot.nest + 1, spot.words, a.finish ? "comes out different" : "stands off",
                            mm(c, most), a.of, mm(c, a.limit));
   if (c.options.bands) {
-    const PlateKnobs now = stated_knobs(c);
+    const PlateKnobs now = at_rest(c);
     if (const double t = next_plate(c.plan); t > 0) {
       PlateKnobs k = now;
       k.thickness = t;
@@ -392,10 +411,13 @@ void stiffness_findings(Context& c) {
   const bool pallet = std::any_of(c.plan.operations.begin(), c.plan.operations.end(),
                                   [](const plan::Operation& o) { return o.kind.value == "pallet"; });
   if (!pallet) return;
-  std::set<std::string> seen;
-  for (const CutModel& cut : cuts)
-    if (judged(cut) && seen.insert(cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature).second)
-      one_tool(c, cuts, cut);
+  Softest all;
+  for (const bool looking : {true, false}) {
+    std::set<std::string> seen;
+    for (const CutModel& cut : cuts)
+      if (judged(cut) && seen.insert(cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature).second)
+        one_tool(c, cuts, cut, looking ? &all : nullptr, all);
+  }
   bow(c);
   if (c.options.monte_carlo && plate_missing(c).empty()) pictures(c, cuts);
 }
