@@ -12,7 +12,6 @@ BUILD_PACKAGES=(
   "ccache cmd:ccache"
   "pkg-config cmd:pkg-config"
   "libeigen3-dev pc:eigen3"
-  "libspectra-dev inc:Spectra/SymEigsShiftSolver.h"
   "libfmt-dev pc:fmt"
   "libcli11-dev inc:CLI/CLI.hpp"
   "nlohmann-json3-dev inc:nlohmann/json.hpp"
