@@ -4,6 +4,7 @@
 
 #include "calc/structure/pallet_for_tests.h"
 #include "calc/structure/plate.h"
+#include "calc/structure/solid_for_tests.h"
 
 namespace {
 
@@ -44,6 +45,23 @@ BENCHMARK_CAPTURE(plate, growth, false, false)
     ->Arg(56)
     ->Arg(84)
     ->Unit(benchmark::kMillisecond);
+
+/// The same pallet as a solid of bricks, where the general finite-element program is installed: one run.
+void bricks(benchmark::State& state) {
+  if (!test::solid_program_is_here()) {
+    state.SkipWithError("ccx is not installed");
+    return;
+  }
+  Inputs in = test::pallet();
+  in.modes = 14;
+  const std::string folder = (std::filesystem::temp_directory_path() / "fettle_bricks").string();
+  for (auto _ : state) {
+    const test::SolidAnswer a = test::SolidPallet(in, 2).solve(folder);
+    if (!a.ok) state.SkipWithError("ccx gave no modes");
+    else state.counters["first Hz"] = a.modes.front().hertz;
+  }
+}
+BENCHMARK(bricks)->Iterations(1)->UseRealTime()->Unit(benchmark::kMillisecond);
 
 }  // namespace
 

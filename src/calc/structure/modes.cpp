@@ -11,8 +11,8 @@ namespace fettle::structure {
 
 namespace {
 
-constexpr int B = 8;  ///< vectors of a block
-constexpr double enough = 1e-9;
+constexpr int B = 8;             ///< vectors of a block
+constexpr double enough = 1e-6;  ///< of a vector; of a frequency it is the square of that
 
 std::size_t ix(int i) { return static_cast<std::size_t>(i); }
 
@@ -206,7 +206,7 @@ Modes lowest_modes(const System& s, const Held& held, int count) {
   Small R{};
   for (int i = 0; i < B; ++i) R[ix(i * B + i)] = 1;
   for (int pass = 0; pass < 2; ++pass) normalise(w, m, R);
-  const int first_look = std::max(2, (2 * count + B - 1) / B);
+  const int first_look = std::max(2, (3 * count + B - 1) / B);
   for (int j = 0;; ++j) {
     V.push_back(w);
     MV.push_back(m);
@@ -214,20 +214,14 @@ Modes lowest_modes(const System& s, const Held& held, int count) {
     held.solve(w.data(), B);
     out.solved += B;
     H.emplace_back(ix(j + 2), Small{});
-    for (int pass = 0; pass < 2; ++pass)
-      for (int i = pass == 0 ? std::max(0, j - 1) : 0; i <= j; ++i) {
-        const Small h = product(MV[ix(i)], w);
-        add_product(w, V[ix(i)], h, -1);
-        for (std::size_t k = 0; k < h.size(); ++k) H.back()[ix(i)][k] += h[k];
-      }
+    for (int i = j; i >= 0; --i) {
+      H.back()[ix(i)] = product(MV[ix(i)], w);
+      add_product(w, V[ix(i)], H.back()[ix(i)], -1);
+    }
     multiply_mass(s, w.data(), m.data(), B);
     R = {};
     for (int i = 0; i < B; ++i) R[ix(i * B + i)] = 1;
-    normalise(w, m, R);
-    // once more against all: what rounding left behind
-    for (int i = 0; i <= j; ++i) add_product(w, V[ix(i)], product(MV[ix(i)], w), -1);
-    multiply_mass(s, w.data(), m.data(), B);
-    normalise(w, m, R);
+    for (int pass = 0; pass < 2; ++pass) normalise(w, m, R);
     H.back()[ix(j + 1)] = R;
     const int blocks = j + 1, n = blocks * B;
     const bool last = blocks >= most;

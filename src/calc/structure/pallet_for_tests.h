@@ -11,9 +11,9 @@ inline Inputs pallet() {
   in.plate.length = 0.33, in.plate.width = 0.25, in.plate.thickness = 0.025;
   in.plate.metal = {71e9, 0.33, 2660, 23.8e-6};
   for (double x : {-0.105, 0.105})
-    for (double y : {-0.075, 0.075}) in.anchors.push_back({x, y, 0.024, 200e6, 100e6});
-  for (double x : {-0.08, 0.08})
-    for (double y : {-0.06, 0.06}) {
+    for (double y : {-0.075, 0.075}) in.anchors.push_back({x, y, 0.04, 150e6, 100e6});
+  for (double x : {-0.078, 0.078})
+    for (double y : {-0.057, 0.057}) {
       Part p;
       p.x = x, p.y = y, p.size_x = 0.1, p.size_y = 0.08, p.height = 0.03, p.mass = 2;
       p.inertia = {p.mass * (0.08 * 0.08 + 0.06 * 0.06) / 12, p.mass * (0.1 * 0.1 + 0.06 * 0.06) / 12,

@@ -61,6 +61,55 @@ std::vector<std::array<double, 9>> self_compliance(const Band& band, const std::
   return out;
 }
 
+/// The same of a place's whole rigid motion, 6 x 6: what many points on one part share.
+Matrix6 tie_compliance(const Band& band, const Tie& tie) {
+  constexpr std::size_t wide = 8;
+  std::vector<double> x(ix(band.padded()) * wide, 0.0);
+  int from = band.padded();
+  for (std::size_t k = 0; k < tie.freedom.size(); ++k) {
+    from = std::min(from, tie.freedom[k]);
+    for (std::size_t i = 0; i < 6; ++i) x[ix(tie.freedom[k]) * wide + i] += tie.weight[k][i];
+  }
+  band.forward(x.data(), static_cast<int>(wide), from);
+  Matrix6 c{};
+  for (std::size_t r = ix(from); r < ix(band.size()); ++r)
+    for (std::size_t i = 0; i < 6; ++i)
+      for (std::size_t j = i; j < 6; ++j) c[6 * i + j] += x[r * wide + i] * x[r * wide + j];
+  for (std::size_t i = 0; i < 6; ++i)
+    for (std::size_t j = 0; j < i; ++j) c[6 * i + j] = c[6 * j + i];
+  return c;
+}
+
+/// Compliance at rest of every point, parts first.
+std::vector<std::array<double, 9>> rest_of(const Inputs& in, const System& s, const Band& band,
+                                           const std::vector<Column3>& columns) {
+  std::vector<std::array<double, 9>> out(columns.size());
+  std::vector<std::size_t> alone;
+  std::vector<int> asked(s.parts.size(), 0);
+  for (const Point& p : in.points)
+    if (p.part >= 0) ++asked[ix(p.part)];
+  std::vector<Matrix6> shared(s.parts.size());
+  for (std::size_t p = 0; p < s.parts.size(); ++p)
+    if (asked[p] > 1) shared[p] = tie_compliance(band, s.parts[p]);
+  for (std::size_t k = 0; k < columns.size(); ++k) {
+    const Point& p = in.points[k];
+    if (p.part < 0 || asked[ix(p.part)] < 2) {
+      alone.push_back(k);
+      continue;
+    }
+    const std::array<std::array<double, 6>, 3> by = rigid_rows(s.parts[ix(p.part)], p.at);
+    for (std::size_t i = 0; i < 3; ++i)
+      for (std::size_t j = 0; j < 3; ++j)
+        for (std::size_t a = 0; a < 6; ++a)
+          for (std::size_t b = 0; b < 6; ++b) out[k][3 * i + j] += by[i][a] * shared[ix(p.part)][6 * a + b] * by[j][b];
+  }
+  std::vector<Column3> single;
+  for (std::size_t k : alone) single.push_back(columns[k]);
+  const std::vector<std::array<double, 9>> some = self_compliance(band, single);
+  for (std::size_t k = 0; k < alone.size(); ++k) out[alone[k]] = some[k];
+  return out;
+}
+
 /// The first points' loads solved in full: relative residual, and the half solution's answer against it.
 double static_residual(const System& s, const Band& band, const std::vector<Column3>& columns) {
   if (columns.empty()) return 0;
@@ -102,7 +151,7 @@ void give_points(const Inputs& in, const System& s, const Band* band, const Mode
     out.why = "nothing holds the plate: a force at rest moves it without end";
     return;
   }
-  const std::vector<std::array<double, 9>> rest = self_compliance(*band, columns);
+  const std::vector<std::array<double, 9>> rest = rest_of(in, s, *band, columns);
   out.residual = std::max(out.residual, static_residual(s, *band, columns));
   for (std::size_t p = 0; p < columns.size(); ++p) {
     maths::PointResponse r;

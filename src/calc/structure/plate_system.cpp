@@ -6,6 +6,8 @@
 #include <cmath>
 #include <optional>
 
+#include "calc/structure/two.h"
+
 namespace fettle::structure {
 
 namespace {
@@ -223,12 +225,18 @@ Tie tie_of(const System& s, const Inputs& in, const std::vector<std::array<doubl
 void multiply(const Sparse& A, const double* x, double* y, int count) {
   const std::size_t m = ix(count);
   for (int r = 0; r < A.rows(); ++r) {
+    const std::size_t from = ix(A.start[ix(r)]), to = ix(A.start[ix(r) + 1]);
     double* out = y + ix(r) * m;
-    std::fill(out, out + m, 0.0);
-    for (int k = A.start[ix(r)]; k < A.start[ix(r) + 1]; ++k) {
-      const double v = A.value[ix(k)];
-      const double* in = x + ix(A.column[ix(k)]) * m;
-      for (std::size_t c = 0; c < m; ++c) out[c] += v * in[c];
+    for (std::size_t c = 0; c < m; c += 4) {
+      Two low = both(0), high = both(0);
+      for (std::size_t k = from; k < to; ++k) {
+        const Two v = both(A.value[k]);
+        const double* in = x + ix(A.column[k]) * m + c;
+        low += v * load(in);
+        high += v * load(in + 2);
+      }
+      store(out + c, low);
+      store(out + c + 2, high);
     }
   }
 }
@@ -277,14 +285,22 @@ Tie patch_tie(const System& s, const Inputs& in, double x, double y, double diam
 }
 Tie part_tie(const System& s, const Inputs& in, const Part& part) { return tie_of(s, in, footprint(part)); }
 
+std::array<std::array<double, 6>, 3> rigid_rows(const Tie& t, frame::Vec3 at) {
+  const double x = at.x - t.x, y = at.y - t.y, z = at.z;
+  return {{{1, 0, 0, 0, z, -y}, {0, 1, 0, -z, 0, x}, {0, 0, 1, y, -x, 0}}};
+}
+
 Column3 point_column(const System& s, const Inputs& in, const Point& point) {
   const Tie made = point.part < 0 ? patch_tie(s, in, point.at.x, point.at.y, point.patch) : Tie{};
   const Tie& t = point.part < 0 ? made : s.parts[ix(point.part)];
-  const double x = point.at.x - t.x, y = point.at.y - t.y, z = point.at.z;
+  const std::array<std::array<double, 6>, 3> rows = rigid_rows(t, point.at);
   Column3 c;
   c.freedom = t.freedom;
-  for (const std::array<double, 6>& q : t.weight)
-    c.weight.push_back({q[0] + q[4] * z - q[5] * y, q[1] - q[3] * z + q[5] * x, q[2] + q[3] * y - q[4] * x});
+  for (const std::array<double, 6>& q : t.weight) {
+    c.weight.emplace_back();
+    for (std::size_t d = 0; d < 3; ++d)
+      for (std::size_t k = 0; k < 6; ++k) c.weight.back()[d] += rows[d][k] * q[k];
+  }
   return c;
 }
 

@@ -17,7 +17,7 @@ struct Sparse {
   std::vector<double> value;
   int rows() const { return static_cast<int>(start.size()) - 1; }
 };
-/// y := A x for `count` vectors side by side (row by row).
+/// y := A x for `count` vectors side by side (row by row), a multiple of 4.
 void multiply(const Sparse& A, const double* x, double* y, int count);
 
 /// Rigid motion of a place, as a sum over free motions of the plate: q = (shift x, y, z, turn about x, y, z) at its
@@ -55,6 +55,8 @@ System system_of(const Inputs& in, bool with_anchors = true);
 Tie patch_tie(const System& s, const Inputs& in, double x, double y, double diameter);
 /// ... of a part's footprint, or of its seats when it names some.
 Tie part_tie(const System& s, const Inputs& in, const Part& part);
+/// A point's motion x, y, z by the six motions of the place it is tied to.
+std::array<std::array<double, 6>, 3> rigid_rows(const Tie& tie, frame::Vec3 at);
 /// The point's motion by the patch or part it is tied to; empty when that lies off the plate.
 Column3 point_column(const System& s, const Inputs& in, const Point& point);
 
