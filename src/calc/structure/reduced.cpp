@@ -114,6 +114,37 @@ Moments moments(const BasisData& d, const Patch& p) {
   return m;
 }
 
+/// What a unit wave of one motion gives to a unit load. Deflection: by shear and bending. In the plane and turning,
+/// short waves in every direction alike: half of them stretch along themselves (bending: and the deflection follows),
+/// half slide across (bending: and shear holds them).
+double wave_gives(const Section& s, Field field, double mu) {
+  if (field == Field::w) return 1 / (s.shear * mu) + 1 / (s.bending[0] * mu * mu);
+  if (field == Field::u || field == Field::v) return 0.5 / mu * (1 / s.stretch[0] + 1 / s.stretch[2]);
+  return 0.5 / (s.bending[0] * mu) + 0.5 / (s.bending[2] * mu + s.shear);
+}
+
+/// What the polynomials of one motion miss under short loads: between two functionals, the product of their columns of
+/// waves less that of their columns of polynomials.
+struct Missed {
+  std::vector<int> which;  ///< functional of each column, rising
+  MatrixXd waves, poly;
+  void add_to(MatrixXd& rest, Index a, Index na, Index b, Index nb) const {
+    const auto part = [&](Index from, Index n) {
+      const auto first = std::lower_bound(which.begin(), which.end(), static_cast<int>(from)),
+                 last = std::lower_bound(which.begin(), which.end(), static_cast<int>(from + n));
+      return std::pair<Index, Index>(first - which.begin(), last - first);
+    };
+    const auto [i, ni] = part(a, na);
+    const auto [j, nj] = part(b, nb);
+    if (ni == 0 || nj == 0) return;
+    const MatrixXd m = waves.middleCols(i, ni).transpose() * waves.middleCols(j, nj) -
+                       poly.middleCols(i, ni).transpose() * poly.middleCols(j, nj);
+    for (Index p = 0; p < ni; ++p)
+      for (Index q = 0; q < nj; ++q)
+        rest(which[static_cast<std::size_t>(i + p)] - a, which[static_cast<std::size_t>(j + q)] - b) += m(p, q);
+  }
+};
+
 /// Linear functionals of the plate's motion: sums of terms, each of one motion.
 class Functionals {
  public:
@@ -121,16 +152,16 @@ class Functionals {
   int count() const { return static_cast<int>(terms_.size()); }
   int start() {
     terms_.emplace_back();
-    waves_.emplace_back();
+    for (auto& w : waves_) w.emplace_back();
     return count() - 1;
   }
   void add(int which, Field f, const MatrixXd& degrees, double factor) {
     terms_[static_cast<std::size_t>(which)].push_back({f, degrees, factor});
   }
-  /// A term of deflection, with what the mesh's waves say of it.
-  void add_w(int which, const MatrixXd& degrees, const MatrixXd& waves, double factor) {
-    add(which, Field::w, degrees, factor);
-    MatrixXd& all = waves_[static_cast<std::size_t>(which)];
+  /// A term with what the mesh's waves say of it: short loads reach further than the polynomials do.
+  void add(int which, Field f, const MatrixXd& degrees, const MatrixXd& waves, double factor) {
+    add(which, f, degrees, factor);
+    MatrixXd& all = waves_[static_cast<std::size_t>(f)][static_cast<std::size_t>(which)];
     if (all.size() == 0) all = factor * waves;
     else all += factor * waves;
   }
@@ -149,33 +180,41 @@ class Functionals {
     }
     return all;
   }
-  /// Deflection under shear alone that the polynomials miss is a product of these: rows of waves, and (to be taken off)
-  /// rows of polynomials.
-  void missed(MatrixXd& waves, MatrixXd& poly) const {
-    const FieldRest& w_rest = d_.rest.field[0];
-    const double root = 1 / std::sqrt(d_.rest.shear);
-    waves = MatrixXd::Zero(d_.rest.root.size(), count());
+  /// What the polynomials of one motion miss.
+  Missed missed(Field field) const {
+    const Section& section = d_.plain;
+    const auto soft = [&](double mu) { return mu > 0 ? std::sqrt(wave_gives(section, field, mu)) : 0.0; };
+    const MatrixXd weight = d_.rest.mu.unaryExpr(soft);
+    const FieldRest& rest = d_.rest.field[static_cast<std::size_t>(field)];
+    const std::vector<MatrixXd>& all = waves_[static_cast<std::size_t>(field)];
+    Missed m;
     Index rows = 0;
-    for (const auto& f : w_rest.functions) rows += static_cast<Index>(f.size());
-    poly = MatrixXd::Zero(rows, count());
-    for (int k = 0; k < count(); ++k) {
-      const MatrixXd& w = waves_[static_cast<std::size_t>(k)];
-      if (w.size() == 0) continue;
-      waves.col(k) = root * w.cwiseProduct(d_.rest.root).reshaped();
+    for (const auto& f : rest.functions) rows += static_cast<Index>(f.size());
+    for (int k = 0; k < count(); ++k)
+      if (all[static_cast<std::size_t>(k)].size() > 0) m.which.push_back(k);
+    m.waves.resize(weight.size(), static_cast<Index>(m.which.size()));
+    m.poly = MatrixXd::Zero(rows, static_cast<Index>(m.which.size()));
+    for (Index c = 0; c < m.waves.cols(); ++c) {
+      const std::size_t k = static_cast<std::size_t>(m.which[static_cast<std::size_t>(c)]);
+      m.waves.col(c) = all[k].cwiseProduct(weight).reshaped();
       Index at = 0;
-      for (const auto& fs : w_rest.functions)
+      for (const auto& fs : rest.functions)
         for (const Function& f : fs) {
-          for (const Term& t : terms_[static_cast<std::size_t>(k)])
-            if (t.field == Field::w) poly(at, k) += root * t.factor * t.degrees(f.i, f.j);
+          for (const Term& t : terms_[k])
+            if (t.field == field) m.poly(at, c) += t.factor * t.degrees(f.i, f.j);
           ++at;
         }
     }
     Index at = 0;
-    for (std::size_t c = 0; c < w_rest.functions.size(); ++c) {
-      const Index n = static_cast<Index>(w_rest.functions[c].size());
-      if (n > 0) w_rest.poly[c].matrixL().solveInPlace(poly.middleRows(at, n));
+    for (std::size_t c = 0; c < rest.functions.size(); ++c) {
+      const Index n = static_cast<Index>(rest.functions[c].size());
+      if (n > 0)
+        m.poly.middleRows(at, n) =
+            (rest.values[c].unaryExpr(soft).asDiagonal() * (rest.vectors[c].transpose() * m.poly.middleRows(at, n)))
+                .eval();
       at += n;
     }
+    return m;
   }
 
  private:
@@ -186,7 +225,7 @@ class Functionals {
   };
   const BasisData& d_;
   std::vector<std::vector<Term>> terms_;
-  std::vector<MatrixXd> waves_;
+  std::array<std::vector<MatrixXd>, 5> waves_;  ///< by field and functional
 };
 
 /// Mass of a part about the middle of its footprint at the plate's top: three motions, three turns.
@@ -214,32 +253,12 @@ To6 carried(frame::Vec3 from) {
   return T;
 }
 
-/// What the polynomials miss of the mean motion of a patch in the plane, at the height `z`, under a force there: m/N.
-double missed_in_plane(const BasisData& d, const Moments& m, bool along_x, double z) {
-  const double waves = m.waves_mean.cwiseProduct(d.rest.root).squaredNorm();
-  const auto one = [&](Field field, double stiffness) {
-    const FieldRest& r = d.rest.field[static_cast<std::size_t>(field)];
-    double sum = waves;
-    for (std::size_t c = 0; c < r.functions.size(); ++c) {
-      VectorXd v(static_cast<Index>(r.functions[c].size()));
-      for (Index k = 0; k < v.size(); ++k) {
-        const Function& f = r.functions[c][static_cast<std::size_t>(k)];
-        v[k] = m.mean(f.i, f.j);
-      }
-      if (v.size() > 0) sum -= r.poly[c].matrixL().solve(v).squaredNorm();
-    }
-    return sum / stiffness;
-  };
-  return one(along_x ? Field::u : Field::v, d.rest.plane) + z * z * one(along_x ? Field::bx : Field::by, d.rest.turn);
-}
-
 constexpr int part_ways = 6, point_ways = 3;
 
 /// All that touches the plate, as functionals: anchors, then parts, then points on the bare plate.
 struct Touch {
   MatrixXd modes;                      ///< mode by functional
-  MatrixXd waves, poly;                ///< what the polynomials miss, see Functionals::missed
-  std::vector<double> in_plane;        ///< ... of each functional's own motion in the plane, m/N
+  std::array<Missed, 5> missed;        ///< by field
   VectorXd springs;                    ///< of the anchors' functionals, N/m or N m
   std::vector<int> point_start;        ///< first functional of each point on the bare plate; -1: on a part
   std::vector<double> foot_x, foot_y;  ///< middle of each part's tie
@@ -247,68 +266,57 @@ struct Touch {
   std::string why;
 };
 
-void add_anchor(const BasisData& d, Functionals& f, const Anchor& a, const Patch& p, std::vector<double>& springs,
-                std::vector<double>& in_plane) {
-  const Moments m = moments(d, p);
-  const double below = -d.in.plate.thickness / 2;
-  f.add_w(f.start(), m.mean, m.waves_mean, 1);
-  f.add_w(f.start(), m.slope_x, m.waves_x, 1);
-  f.add_w(f.start(), m.slope_y, m.waves_y, 1);
-  for (const Field field : {Field::u, Field::v}) {
-    const int k = f.start();
-    f.add(k, field, m.mean, 1);
-    f.add(k, field == Field::u ? Field::bx : Field::by, m.mean, below);
-  }
-  for (const double k : {a.up, a.up * p.xx, a.up * p.yy, a.side, a.side}) springs.push_back(k);
-  for (const bool there : {false, false, false, true})
-    in_plane.push_back(there ? missed_in_plane(d, m, true, below) : 0);
-  in_plane.push_back(missed_in_plane(d, m, false, below));
-}
-
-/// Motion of a place `high` above the patch, as a rigid foot that follows the plate best.
+/// Motions of a patch at the height `z` above the mid-plane, as a rigid foot that follows the plate best.
 struct Foot {
   const BasisData& d;
+  double z;
   Moments m;
   MatrixXd spin_x, spin_y;  ///< weights of the turn about Z
-  Foot(const BasisData& data, const Patch& p) : d(data), m(moments(data, p)) {
+  Foot(const BasisData& data, const Patch& p, double height) : d(data), z(height), m(moments(data, p)) {
     const double polar = p.xx + p.yy;
     spin_x = weighted(p, p.along_x, d.x.value, d.y.value) / polar;
     spin_y = weighted(p, p.along_y, d.x.value, d.y.value) / polar;
   }
-  void shift(Functionals& f, int k, bool along_x, double factor) const {
-    f.add(k, along_x ? Field::u : Field::v, m.mean, factor);
-    f.add(k, along_x ? Field::bx : Field::by, m.mean, factor * d.in.plate.thickness / 2);
+  void shift(Functionals& f, int k, bool along_x) const {
+    f.add(k, along_x ? Field::u : Field::v, m.mean, m.waves_mean, 1);
+    f.add(k, along_x ? Field::bx : Field::by, m.mean, m.waves_mean, z);
   }
   void tilt(Functionals& f, int k, bool about_x, double factor) const {
-    if (about_x) f.add_w(k, m.slope_y, m.waves_y, factor);
-    else f.add_w(k, m.slope_x, m.waves_x, -factor);
+    if (about_x) f.add(k, Field::w, m.slope_y, m.waves_y, factor);
+    else f.add(k, Field::w, m.slope_x, m.waves_x, -factor);
   }
   void spin(Functionals& f, int k) const {
-    const double top = d.in.plate.thickness / 2;
     f.add(k, Field::v, spin_x, 1);
-    f.add(k, Field::by, spin_x, top);
+    f.add(k, Field::by, spin_x, z);
     f.add(k, Field::u, spin_y, -1);
-    f.add(k, Field::bx, spin_y, -top);
+    f.add(k, Field::bx, spin_y, -z);
   }
 };
 
-void add_part(const Foot& foot, Functionals& f) {
-  foot.shift(f, f.start(), true, 1);
-  foot.shift(f, f.start(), false, 1);
-  f.add_w(f.start(), foot.m.mean, foot.m.waves_mean, 1);
+/// All six motions of a foot, in order.
+void add_foot(const Foot& foot, Functionals& f) {
+  foot.shift(f, f.start(), true);
+  foot.shift(f, f.start(), false);
+  f.add(f.start(), Field::w, foot.m.mean, foot.m.waves_mean, 1);
   foot.tilt(f, f.start(), true, 1);
   foot.tilt(f, f.start(), false, 1);
   foot.spin(f, f.start());
 }
 
+void add_anchor(const BasisData& d, Functionals& f, const Anchor& a, const Patch& p, std::vector<double>& springs) {
+  const Foot foot(d, p, -d.in.plate.thickness / 2);
+  add_foot(foot, f);
+  for (const double k : {a.side, a.side, a.up, a.up * p.yy, a.up * p.xx, a.side * (p.xx + p.yy)}) springs.push_back(k);
+}
+
 void add_point(const Foot& foot, Functionals& f, double high) {
   const int x = f.start();
-  foot.shift(f, x, true, 1);
+  foot.shift(f, x, true);
   foot.tilt(f, x, false, high);
   const int y = f.start();
-  foot.shift(f, y, false, 1);
+  foot.shift(f, y, false);
   foot.tilt(f, y, true, -high);
-  f.add_w(f.start(), foot.m.mean, foot.m.waves_mean, 1);
+  f.add(f.start(), Field::w, foot.m.mean, foot.m.waves_mean, 1);
 }
 
 Touch touch(const BasisData& d, const Inputs& in) {
@@ -324,18 +332,17 @@ Touch touch(const BasisData& d, const Inputs& in) {
   for (std::size_t k = 0; k < in.anchors.size(); ++k) {
     const Anchor& a = in.anchors[k];
     const Patch p = patch_of(d, disc(a.x, a.y, a.patch));
-    if (wide(p)) add_anchor(d, f, a, p, springs, t.in_plane);
+    if (wide(p)) add_anchor(d, f, a, p, springs);
     else off("anchor", k);
   }
   t.anchors = f.count();
   for (std::size_t k = 0; k < in.parts.size(); ++k) {
     const Patch p = patch_of(d, footprint(in.parts[k]));
     t.foot_x.push_back(p.x), t.foot_y.push_back(p.y);
-    if (wide(p)) add_part(Foot(d, p), f);
+    if (wide(p)) add_foot(Foot(d, p, d.in.plate.thickness / 2), f);
     else off("part", k);
   }
   t.parts = f.count() - t.anchors;
-  t.in_plane.resize(static_cast<std::size_t>(f.count()), 0.0);  // a footprint is wide: nothing is missed
   for (std::size_t k = 0; k < in.points.size(); ++k) {
     const Point& q = in.points[k];
     t.point_start.push_back(q.part >= 0 ? -1 : f.count());
@@ -345,16 +352,13 @@ Touch touch(const BasisData& d, const Inputs& in) {
       off("point", k);
       continue;
     }
-    const Foot foot(d, p);
+    const Foot foot(d, p, d.in.plate.thickness / 2);
     add_point(foot, f, q.at.z);
-    for (const bool along_x : {true, false})
-      t.in_plane.push_back(missed_in_plane(d, foot.m, along_x, d.in.plate.thickness / 2));
-    t.in_plane.push_back(0);
   }
   if (!t.why.empty()) return t;
   t.springs = Eigen::Map<const VectorXd>(springs.data(), static_cast<Index>(springs.size()));
   t.modes = f.in_modes();
-  f.missed(t.waves, t.poly);
+  for (std::size_t k = 0; k < 5; ++k) t.missed[k] = f.missed(static_cast<Field>(k));
   return t;
 }
 
@@ -392,10 +396,8 @@ struct Loaded {
 MatrixXd rest_of(const BasisData& d, const Touch& t, Index a, Index na, Index b, Index nb) {
   const Index cut = d.modes - d.kept;
   const auto ma = t.modes.block(d.kept, a, cut, na), mb = t.modes.block(d.kept, b, cut, nb);
-  MatrixXd rest = ma.transpose() * (d.squared.tail(cut).cwiseInverse().asDiagonal() * mb) +
-                  t.waves.middleCols(a, na).transpose() * t.waves.middleCols(b, nb) -
-                  t.poly.middleCols(a, na).transpose() * t.poly.middleCols(b, nb);
-  for (Index k = 0; a == b && k < na; ++k) rest(k, k) += t.in_plane[static_cast<std::size_t>(a + k)];
+  MatrixXd rest = ma.transpose() * (d.squared.tail(cut).cwiseInverse().asDiagonal() * mb);
+  for (const Missed& m : t.missed) m.add_to(rest, a, na, b, nb);
   return rest;
 }
 

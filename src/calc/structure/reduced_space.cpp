@@ -234,7 +234,15 @@ FieldRest field_rest(const BasisData& d, Field field, const Integrals& X, const 
         const Function &f = fs[static_cast<std::size_t>(p)], &g = fs[static_cast<std::size_t>(q)];
         L(p, q) = X.S(f.i, g.i) * Y.M(f.j, g.j) + X.M(f.i, g.i) * Y.S(f.j, g.j);
       }
-    r.poly.emplace_back(L);
+    if (n == 0) {
+      r.vectors.emplace_back();
+      r.values.emplace_back();
+      continue;
+    }
+    const Eigen::SelfAdjointEigenSolver<MatrixXd> eigen(L);
+    const double area = d.in.plate.length * d.in.plate.width;  // the polynomials' own mass
+    r.vectors.push_back(eigen.eigenvectors() / std::sqrt(area));
+    r.values.push_back(eigen.eigenvalues() / area);
   }
   return r;
 }
@@ -260,18 +268,13 @@ Rest rest(const BasisData& d) {
   VectorXd mx, my;
   r.cos_x = cosines(d.x, d.in.plate.length, mx);
   r.cos_y = cosines(d.y, d.in.plate.width, my);
-  r.root.resize(mx.size(), my.size());
+  r.mu.resize(mx.size(), my.size());
   for (Eigen::Index i = 0; i < mx.size(); ++i)
-    for (Eigen::Index j = 0; j < my.size(); ++j) r.root(i, j) = i + j == 0 ? 0 : 1 / std::sqrt(mx[i] + my[j]);
+    for (Eigen::Index j = 0; j < my.size(); ++j) r.mu(i, j) = i + j == 0 ? 0 : mx[i] + my[j];
   const Integrals X = integrals(d.x, d.in.plate.length, VectorXd::Ones(d.x.elements)),
                   Y = integrals(d.y, d.in.plate.width, VectorXd::Ones(d.y.elements));
   for (const Field f : {Field::w, Field::bx, Field::by, Field::u, Field::v})
     r.field[static_cast<std::size_t>(f)] = field_rest(d, f, X, Y);
-  // A force in the plane on a small patch: mean over all directions of the waves it makes.
-  const double nu = d.in.plate.metal.poisson;
-  r.shear = d.plain.shear;
-  r.plane = d.plain.stretch[2] * 4 / (3 - nu);
-  r.turn = d.plain.bending[2] * 4 / (3 - nu);
   return r;
 }
 
@@ -332,7 +335,7 @@ Basis make_basis(const BasisInputs& in) {
   add_functions(functions, Field::w, order_x, order_y, 0, 0);
   add_functions(functions, Field::bx, order_x, order_y, 1, 0);
   add_functions(functions, Field::by, order_x, order_y, 0, 1);
-  const int plane_x = std::max(3, 2 * order_x / 3), plane_y = std::max(3, 2 * order_y / 3);
+  const int plane_x = std::max(3, order_x - 2), plane_y = std::max(3, order_y - 2);
   add_functions(functions, Field::u, plane_x, plane_y, 0, 0);
   add_functions(functions, Field::v, plane_x, plane_y, 0, 0);
   basis.functions = static_cast<int>(functions.size());

@@ -33,17 +33,17 @@ struct Block {
   std::vector<int> place;   ///< of each mode in the order of all modes
 };
 
-/// What the polynomials of one motion miss of a Laplacian of unit stiffness, by parity.
+/// The polynomials of one motion as a Laplacian of unit stiffness sees them, by parity, without the constant.
 struct FieldRest {
   std::vector<std::vector<Function>> functions;
-  std::vector<Eigen::LLT<Eigen::MatrixXd>> poly;
+  std::vector<Eigen::MatrixXd> vectors;  ///< of their Laplacian
+  std::vector<Eigen::VectorXd> values;
 };
 /// What the polynomials miss under a small patch: the mesh's own Laplacian in cosines against theirs.
 struct Rest {
   Eigen::MatrixXd cos_x, cos_y;  ///< node by wave
-  Eigen::MatrixXd root;          ///< wave x by wave y: 1 / sqrt(mu_x + mu_y); 0 for the constant
+  Eigen::MatrixXd mu;            ///< wave x by wave y: of the Laplacian; 0 for the constant
   std::array<FieldRest, 5> field;
-  double shear = 0, plane = 0, turn = 0;  ///< stiffness that multiplies the Laplacian: of w, of u and v, of bx and by
 };
 
 struct BasisData {
