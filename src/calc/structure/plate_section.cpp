@@ -37,15 +37,6 @@ void add_layer(Section& s, const Metal& m, double low, double high, double shear
   s.rotary += m.density * z2;
 }
 
-/// In one of its seats, or in its footprint when it names none.
-bool joined(const Part& p, double x, double y) {
-  if (!on_part(p, x, y)) return false;
-  if (p.seats.empty()) return true;
-  return std::any_of(p.seats.begin(), p.seats.end(), [&](const std::array<double, 2>& s) {
-    return std::hypot(x - s[0], y - s[1]) <= p.seat_diameter / 2;
-  });
-}
-
 void add_sample(Section& s, const Inputs& in, double x, double y) {
   if (!on_plate(in.plate, x, y)) return;
   const double half = in.plate.thickness / 2;
@@ -60,7 +51,7 @@ void add_sample(Section& s, const Inputs& in, double x, double y) {
   add_layer(s, in.plate.metal, bottom, top, in.shear_factor, true);
   if (!in.bonded || top < half) return;
   for (const Part& p : in.parts)
-    if (p.thickness > 0 && joined(p, x, y)) {
+    if (p.thickness > 0 && on_part(p, x, y)) {
       add_layer(s, p.metal, half, half + p.thickness, in.shear_factor, false);
       break;
     }

@@ -41,9 +41,10 @@ struct Part {
   double size_x = 0, size_y = 0;    ///< footprint, m
   double mass = 0, height = 0;      ///< kg; m, of the centre of mass above the plate's top
   std::array<double, 3> inertia{};  ///< kg m2 about its centre of mass, axes of the part
-  double thickness = 0;             ///< m of solid iron that counts when it is bonded
+  double thickness = 0;             ///< m of solid iron bonded over all its footprint, when `bonded`: the stiff bound
   Metal metal;
-  std::vector<std::array<double, 2>> seats;  ///< pads or screws it is joined at, pallet frame; empty: all its footprint
+  std::vector<std::array<double, 2>> seats;  ///< pads whose mean motion its mass follows, pallet frame; empty: all its
+                                             ///< footprint
   double seat_diameter = 0;                  ///< m
 };
 
