@@ -4,7 +4,7 @@
 
 #include "calc/structure/pallet_for_tests.h"
 #include "calc/structure/plate.h"
-#include "calc/structure/solid_for_tests.h"
+#include "plate_solid.h"
 
 namespace {
 

@@ -5,7 +5,7 @@
 
 #include "calc/structure/pallet_for_tests.h"
 #include "calc/structure/plate.h"
-#include "calc/structure/solid_for_tests.h"
+#include "plate_solid.h"
 #include "published.h"
 
 namespace fettle::structure {
