@@ -45,6 +45,8 @@ structure::Inputs plate_inputs(const Context& c, const PlateKnobs& knobs, const 
 
 /// Share of the first frequency that the mesh may be off by, at the stated values.
 double plate_error(Context& c);
+/// Which model answered, its mesh and how sure it is, in words.
+std::string plate_words(Context& c);
 
 /// Where nest `n` (from 0) puts a point of the part frame of the pallet operation, in the pallet frame.
 frame::Vec3 on_pallet(const plan::Plan& plan, int nest, frame::Vec3 in_part);

@@ -211,8 +211,7 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
   f.inputs.push_back({"by nest", 0, Kind::number, nests});
   f.inputs.push_back({"first mode of the loaded pallet", answer->frequencies.front(), Kind::frequency,
                       hertz(answer->frequencies.front())});
-  f.inputs.push_back(
-      {"mesh", 0, Kind::number, fmt::format("20 × 16 elements; first mode sure to {:.1f} %", 100 * plate_error(c))});
+  f.inputs.push_back({"mesh", 0, Kind::number, plate_words(c)});
   f.sentence = fmt::format("{}: at nest {}, {}, pallet and part give way and the surface {} by {}; {} is {}.",
                            cut.words, spot.nest + 1, spot.words, a.finish ? "comes out different" : "stands off",
                            mm(c, most), a.of, mm(c, a.limit));
