@@ -190,6 +190,7 @@ structure::Inputs plate_inputs(const Context& c, const PlateKnobs& knobs, const 
   for (const Vec3& v : p.plate.outline.value) in.plate.outline.push_back({v.x, v.y});
   in.plate.metal = metal_of(*ref::material(p.plate.material.value));
   reliefs(c.plan, in.plate.reliefs);
+  in.plate.reliefs.insert(in.plate.reliefs.end(), knobs.more_ribs.begin(), knobs.more_ribs.end());
   const double up = knobs.anchor_up / p.anchors.front().stiffness_up.si,
                side = knobs.anchor_side / p.anchors.front().stiffness_side.si;
   for (const plan::Anchor& a : p.anchors)

@@ -12,12 +12,13 @@ namespace fettle::study {
 
 /// What may be moved about a pallet; factors are 1 at the stated values.
 struct PlateKnobs {
-  double thickness = 0;                     ///< m
-  double anchor_up = 0, anchor_side = 0;    ///< N/m of each anchor
-  double damping = 0;                       ///< ratio
-  bool parts_bonded = false;                ///< parts add their own stiffness; false: only their mass
-  std::vector<frame::Vec3> more_anchors{};  ///< tried in addition
-  int modes = 16;                           ///< few are enough at rest: the residual carries what they leave out
+  double thickness = 0;                        ///< m
+  double anchor_up = 0, anchor_side = 0;       ///< N/m of each anchor
+  double damping = 0;                          ///< ratio
+  bool parts_bonded = false;                   ///< parts add their own stiffness; false: only their mass
+  std::vector<frame::Vec3> more_anchors{};     ///< tried in addition
+  std::vector<structure::Relief> more_ribs{};  ///< the same
+  int modes = 16;                              ///< few are enough at rest: the residual carries what they leave out
 };
 
 /// A place on a part in a nest, where a cut pushes.

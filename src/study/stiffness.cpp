@@ -139,6 +139,80 @@ double next_plate(const plan::Plan& plan) {
   return best;
 }
 
+/// Small motions in the person's fine unit: micrometres, or millionths of an inch.
+std::string fine(const Context& c, double si) {
+  if (c.style.system == unit::Style::System::metric && std::fabs(si) < 1e-3) return fmt::format("{:.1f} µm", si * 1e6);
+  return unit::print(si, Kind::length, {c.style.system, true});
+}
+
+/// A place on the pallet that is tried: no finer than it is meant.
+std::string place(const Context& c, Vec3 at) {
+  if (c.style.system == unit::Style::System::metric)
+    return fmt::format("{:.0f}, {:.0f} mm", at.x * 1e3 + 0.0, at.y * 1e3 + 0.0);
+  return fmt::format("{:.1f}, {:.1f} in", at.x / 0.0254 + 0.0, at.y / 0.0254 + 0.0);
+}
+
+/// Something that may be added to the pallet, in words.
+struct Addition {
+  PlateKnobs knobs;
+  std::string words;
+};
+
+/// Anchors tried over the plate, clear of those that are there; in the middle only when `few`.
+std::vector<Addition> anchors_to_try(const Context& c, const PlateKnobs& now, bool few) {
+  std::vector<Addition> out;
+  const plan::Pallet& p = c.plan.pallet;
+  const double length = p.plate.size.value[0], width = p.plate.size.value[1], patch = p.anchors.front().patch.si;
+  for (const double u : {0.0, -0.2, 0.2, -0.4, 0.4})
+    for (const double v : {0.0, -0.36, 0.36}) {
+      if (few && (u != 0 || v != 0)) continue;
+      const Vec3 at = {u * length, v * width, 0};
+      bool clear = std::fabs(at.x) + patch / 2 <= length / 2 && std::fabs(at.y) + patch / 2 <= width / 2;
+      for (const plan::Anchor& a : p.anchors)
+        for (const Vec3& old : a.at.value) clear = clear && std::hypot(at.x - old.x, at.y - old.y) > 1.5 * patch;
+      if (!clear) continue;
+      Addition x{now, fmt::format("an anchor at {}", place(c, at))};
+      x.knobs.more_anchors = {at};
+      out.push_back(std::move(x));
+    }
+  return out;
+}
+
+/// Ribs below, as wide and as high as the plate is thick: across the middle, and along both rims.
+std::vector<Addition> ribs_to_try(const Context& c, const PlateKnobs& now) {
+  std::vector<Addition> out;
+  const double length = c.plan.pallet.plate.size.value[0], width = c.plan.pallet.plate.size.value[1], t = now.thickness;
+  for (const bool along_x : {true, false})
+    for (const bool rims : {false, true}) {
+      Addition x{now, fmt::format("{} of {} x {} below the plate along {}",
+                                  rims ? "a rib at both rims" : "a rib in the middle", mm(c, t), mm(c, t),
+                                  along_x ? "X" : "Y")};
+      const double off = 0.5 * ((along_x ? width : length) - t);
+      for (const double side : rims ? std::vector<double>{-off, off} : std::vector<double>{0}) {
+        structure::Relief r;
+        r.x = along_x ? 0 : side, r.y = along_x ? side : 0;
+        r.size_x = along_x ? length : t, r.size_y = along_x ? t : width;
+        r.depth = -t;
+        x.knobs.more_ribs.push_back(r);
+      }
+      out.push_back(std::move(x));
+    }
+  return out;
+}
+
+/// The one of them that helps most, as a lever; none when nothing helps by 3 % or more.
+template <class Value>
+void best_of(const Context& c, Finding& f, const std::vector<Addition>& all, double most, const Value& value,
+             const char* name, const char* key) {
+  const Addition* best = nullptr;
+  double least = 0.97 * most;
+  for (const Addition& x : all)
+    if (const double v = value(x.knobs); v < least) least = v, best = &x;
+  if (best != nullptr)
+    f.levers.push_back({name, key, 0, 1, Kind::number,
+                        fmt::format("{} takes it from {} to {}", best->words, fine(c, most), fine(c, least))});
+}
+
 /// The softest places of all tools: asked together, so that one plate answers for all of them.
 using Softest = std::map<const CutModel*, PlatePoint>;
 
@@ -207,14 +281,14 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
                       {}});
   std::string nests;
   for (std::size_t n = 0; n < nest_worst.size(); ++n)
-    nests += fmt::format("{}{}: {}", n == 0 ? "" : ", ", n + 1, mm(c, nest_worst[n]));
+    nests += fmt::format("{}{}: {}", n == 0 ? "" : ", ", n + 1, fine(c, nest_worst[n]));
   f.inputs.push_back({"by nest", 0, Kind::number, nests});
   f.inputs.push_back({"first mode of the loaded pallet", answer->frequencies.front(), Kind::frequency,
                       hertz(answer->frequencies.front())});
   f.inputs.push_back({"mesh", 0, Kind::number, plate_words(c)});
   f.sentence = fmt::format("{}: at nest {}, {}, pallet and part give way and the surface {} by {}; {} is {}.",
                            cut.words, spot.nest + 1, spot.words, a.finish ? "comes out different" : "stands off",
-                           mm(c, most), a.of, mm(c, a.limit));
+                           fine(c, most), a.of, fine(c, a.limit));
   if (c.options.bands) {
     const PlateKnobs now = at_rest(c);
     if (const double t = next_plate(c.plan); t > 0) {
@@ -222,13 +296,10 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
       k.thickness = t;
       f.levers.push_back({"thickness of the plate", "pallet.plate.size", now.thickness, t, Kind::length,
                           fmt::format("a plate of {} instead of {}: {} → {}", mm(c, t), mm(c, now.thickness),
-                                      mm(c, most), mm(c, value(k)))});
+                                      fine(c, most), fine(c, value(k)))});
     }
-    PlateKnobs k = now;
-    k.more_anchors = {{0, 0, 0}};
-    f.levers.push_back(
-        {"one more anchor", "pallet.anchor", 0, 1, Kind::number,
-         fmt::format("one more anchor in the middle of the plate: {} → {}", mm(c, most), mm(c, value(k)))});
+    best_of(c, f, anchors_to_try(c, now, !c.options.monte_carlo), most, value, "one more anchor", "pallet.anchor");
+    if (c.options.monte_carlo) best_of(c, f, ribs_to_try(c, now), most, value, "a rib", "pallet.rib");
   }
   settle(c, std::move(f), [&](const std::vector<double>& v) { return value(knobs_at(c, b, v)); });
   const Finding& done = c.study.findings.back();
@@ -236,7 +307,7 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
     for (std::size_t n = 0; n < nest_worst.size(); ++n) {
       const Vec3 here = on_pallet(c.plan, static_cast<int>(n), {});
       c.study.compliance.nests.push_back(
-          {fmt::format("{}", n + 1), fmt::format("{} gives {}", cut.cut->tool.value, mm(c, nest_worst[n])), done.id,
+          {fmt::format("{}", n + 1), fmt::format("{} gives {}", cut.cut->tool.value, fine(c, nest_worst[n])), done.id,
            nest_worst[n] > a.limit ? finding::State::outside : done.state, here.x, here.y});
     }
 }
@@ -378,7 +449,8 @@ void pictures(Context& c, const std::vector<CutModel>& cuts) {
   double last = 0;
   for (double t : tried) {
     const bool have = std::any_of(stocked.begin(), stocked.end(), [&](double x) { return std::fabs(x - t) < 1e-6; });
-    if (t < deepest + 2e-3 || (t - last < 5e-4 && !have && std::fabs(t - curve.now) > 1e-9)) continue;
+    if (t - last < 1e-6 || t < deepest + 2e-3 || (t - last < 5e-4 && !have && std::fabs(t - curve.now) > 1e-9))
+      continue;
     last = t;
     const auto with = [&](PlateKnobs k) {
       k.thickness = t;

@@ -114,6 +114,33 @@ TEST(Stiffness, ToolByToolAndTheirWords) {
 }
 
 // Job sheet: 3 K across 25 mm bow an aluminium plate by 16 µm between anchors 210 mm apart.
+// The full study tries anchors over the plate and ribs below it; what it names is what the model says of it.
+TEST(Stiffness, WhereAnAnchorOrARibHelpsMost) {
+  Options o = alone();
+  o.monte_carlo = true;
+  const auto r = demo::demo({{"size = \"330 x 250 x 25 mm\"", "size = \"330 x 250 x 16 mm\""}}, o);
+  int anchors = 0, ribs = 0;
+  for (const finding::Finding& f : r.study.findings)
+    for (const finding::Lever& l : f.levers) {
+      if (f.question != "give") continue;
+      anchors += l.key == "pallet.anchor";
+      ribs += l.key == "pallet.rib";
+      EXPECT_EQ(l.text.find("nan"), std::string::npos) << l.text;
+    }
+  EXPECT_GT(anchors, 0);
+  EXPECT_GT(ribs, 0);
+  ASSERT_TRUE(r.study.thickness.there);
+  for (std::size_t k = 1; k < r.study.thickness.points.size(); ++k) {
+    const ThicknessPoint &a = r.study.thickness.points[k - 1], &b = r.study.thickness.points[k];
+    EXPECT_GT(b.thickness, a.thickness + 1e-6);
+    EXPECT_GT(b.mass, a.mass);
+    EXPECT_LT(b.give, a.give);
+    EXPECT_TRUE(b.first_low <= b.first && b.first <= b.first_high);
+  }
+  EXPECT_TRUE(r.study.compliance.there);
+  EXPECT_GE(r.study.modes.size(), 4U);
+}
+
 TEST(Stiffness, BowOfAWarmTop) {
   const auto r = demo::demo({{"[pallet.plate]", "top_warmer = \"3 K\"\n[pallet.plate]"}}, alone());
   const auto f = r.at("op30.F3.plate_bow");
