@@ -1,126 +1,130 @@
 #include "calc/chatter/at_speed.h"
 
+#include <Eigen/Dense>
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <complex>
 #include <limits>
-
-#include "calc/chatter/cutter.h"
-#include "calc/chatter/damping.h"
-#include "calc/chatter/lobes_eigen.h"
-#include "calc/chatter/lobes_structure.h"
 
 namespace fettle::chatter {
 
 namespace {
 
 using Complex = std::complex<double>;
-using maths::Response3;
+using Real3 = Eigen::Matrix3d;
+using Complex3 = Eigen::Matrix3cd;
+using frame::Vec3;
 
 constexpr double two_pi = 2 * M_PI;
 
-Cutter cutter_of(const AtSpeedInputs& in) {
-  Cutter c;
-  c.tooth_angles = in.tooth_angles, c.entry = in.entry, c.exit = in.exit, c.lead = in.lead;
-  c.kt = in.kt, c.kr = in.kr, c.ka = in.ka, c.diameter = in.diameter;
-  return c;
+Eigen::Vector3d in_axes(const std::array<Vec3, 3>& axes, const Vec3& v) {
+  Eigen::Vector3d out;
+  for (std::size_t i = 0; i < 3; ++i)
+    out(static_cast<Eigen::Index>(i)) = axes[i].x * v.x + axes[i].y * v.y + axes[i].z * v.z;
+  return out;
 }
+
+/// Modes of everything in the cut's axes, and the residual there.
+struct Structure {
+  struct Mode {
+    double omega = 0, damping = 0;
+    Eigen::Vector3d shape;
+  };
+  std::vector<Mode> modes;
+  Real3 residual = Real3::Zero();
+
+  explicit Structure(const AtSpeedInputs& in) {
+    Real3 turn;
+    for (Eigen::Index i = 0; i < 3; ++i) {
+      const Vec3& a = in.axes[static_cast<std::size_t>(i)];
+      turn.row(i) << a.x, a.y, a.z;
+    }
+    for (const maths::PointResponse& p : in.responses) {
+      for (const maths::PointMode& m : p.modes) modes.push_back({m.omega, m.damping, in_axes(in.axes, m.shape)});
+      Real3 r;
+      for (Eigen::Index i = 0; i < 9; ++i) r(i / 3, i % 3) = p.residual[static_cast<std::size_t>(i)];
+      residual += turn * r * turn.transpose();
+    }
+  }
+  Complex3 at(double omega) const {
+    double re[6] = {}, im[6] = {};
+    for (const Mode& m : modes) {
+      const double a = m.omega * m.omega - omega * omega, b = 2 * m.damping * m.omega * omega, d = 1 / (a * a + b * b);
+      const double x = m.shape(0), y = m.shape(1), z = m.shape(2),
+                   pairs[6] = {x * x, x * y, x * z, y * y, y * z, z * z};
+      for (int i = 0; i < 6; ++i) re[i] += pairs[i] * a * d, im[i] -= pairs[i] * b * d;
+    }
+    Complex3 g;
+    const auto c = [&](int i) { return Complex(re[i], im[i]); };
+    g << c(0), c(1), c(2), c(1), c(3), c(4), c(2), c(4), c(5);
+    return g + residual.cast<Complex>();
+  }
+};
+
+/// Chip thickness by motion, force by chip thickness; and force by rubbing: averaged over the turn, per radian of arc.
+struct Directions {
+  Real3 chip = Real3::Zero(), flank = Real3::Zero();
+
+  explicit Directions(const AtSpeedInputs& in) {
+    constexpr int n = 240;
+    const double step = (in.exit - in.entry) / n, lean = std::sin(in.lead), up = std::cos(in.lead);
+    for (int i = 0; i < n; ++i) {
+      const double p = in.entry + (i + 0.5) * step, s = std::sin(p), c = std::cos(p);
+      const Eigen::Vector3d thick(up * s, up * c, -lean), along(-c, s, 0);
+      const Eigen::Vector3d force(-c - in.kr * s, s - in.kr * c, in.ka);
+      chip += force * thick.transpose() * step;
+      flank += (in.friction * along - thick) * thick.transpose() * step;
+    }
+  }
+};
 
 std::string wrong(const AtSpeedInputs& in) {
   if (in.responses.empty()) return "nothing gives way: no response was given";
-  const std::string why = wrong(cutter_of(in));
-  if (!why.empty()) return why;
+  if (!(in.kt > 0) || !std::isfinite(in.kt) || !std::isfinite(in.kr) || !std::isfinite(in.ka))
+    return "the cutting force must be above zero";
   if (!(in.turns > 0) || !std::isfinite(in.turns)) return "the spindle speed must be above zero";
+  if (in.tooth_angles.empty()) return "the tool has no teeth";
+  if (!(in.exit > in.entry) || !(in.exit - in.entry < 7))
+    return "the engaged arc must be above zero and at most a turn";
   if (!(in.indentation >= 0) || !(in.land >= 0) || (in.indentation > 0 && !(in.diameter > 0)))
     return "the flank's numbers cannot be";
+  if (!(in.lead >= 0) || !(in.lead < 1.5)) return "the lead angle must lie between 0 and 86 degrees";
   return {};
 }
 
-/// The cut at one speed: force on the tool by its displacement, per depth, at any frequency.
-class Feedback {
- public:
-  explicit Feedback(const AtSpeedInputs& in)
-      : structure_(in.responses, in.axes), flat_(std::sin(in.lead) < 1e-9), land_(in.land) {
-    const Cutter cutter = cutter_of(in);
-    directions_ = directions(cutter, in.friction);
-    late_ = tooth_delays(cutter, in.turns);
-    const double per_radian = static_cast<double>(late_.size()) / two_pi;
-    cut_ = in.kt * per_radian;
-    speed_ = M_PI * in.diameter * in.turns;
-    rub_ = in.indentation > 0 ? flank_coefficient(in.indentation, in.land) / speed_ * per_radian : 0;
-  }
-  const Structure& structure() const { return structure_; }
-  bool flat() const { return flat_; }
-  double longest() const { return *std::max_element(late_.begin(), late_.end()); }
-  Response3 force(double omega) const {
-    Complex memory = 0;
-    const auto teeth = static_cast<double>(late_.size());
-    for (double t : late_) memory += Complex(std::cos(omega * t), -std::sin(omega * t)) / teeth;
-    const Complex cut = cut_ * (1.0 - memory),
-                  rub(0, rub_ > 0 ? omega * rub_ * wave_factor(omega / two_pi, land_, speed_) : 0);
-    Response3 f;
-    for (std::size_t i = 0; i < 9; ++i) f[i] = cut * directions_.chip[i] + rub * directions_.flank[i];
-    return f;
-  }
-  Three values(double omega) const { return eigenvalues(times(structure_.at(omega), force(omega)), flat_); }
-
- private:
-  Structure structure_;
-  Directions directions_;
-  std::vector<double> late_;
-  bool flat_;
-  double cut_ = 0, rub_ = 0, land_ = 0, speed_ = 0;
-};
-
-/// Steps small against the width of the nearest mode, against the waves between teeth, and against the frequency.
-double stride(const Structure& s, double omega, double longest) {
-  double step = std::min(0.008 * omega, 0.35 / longest);
-  for (const SwingMode& m : s.modes)
-    step = std::min(step, 0.3 * std::hypot(std::max(m.damping, 1e-4) * m.omega, omega - m.omega));
-  return step;
-}
-
-/// Where eigenvalue `which` passes the real axis between two frequencies.
-struct Passing {
-  double omega = 0, value = 0;
-};
-Passing passing(const Feedback& cut, double low, Complex at_low, double high, Complex at_high) {
-  Passing p;
-  for (int round = 0; round < 12; ++round) {
-    const double share = at_low.imag() / (at_low.imag() - at_high.imag());
-    p.omega = low + share * (high - low);
-    p.value = at_low.real() + share * (at_high.real() - at_low.real());
-    if (!(p.value > 0)) return p;
-    const Complex guess = at_low + share * (at_high - at_low);
-    Complex mid = guess;
-    double gap = HUGE_VAL;
-    for (const Complex& c : cut.values(p.omega))
-      if (std::norm(c - guess) < gap) gap = std::norm(c - guess), mid = c;
-    if (!(std::fabs(mid.imag()) > 1e-7 * std::abs(mid))) {
-      p.value = mid.real();
-      return p;
-    }
-    if ((mid.imag() > 0) == (at_low.imag() > 0)) low = p.omega, at_low = {mid.real(), mid.imag()};
-    else high = p.omega, at_high = mid;
-    if (round % 3 == 2) {  // regula falsi may creep: halve now and then
-      const double half = 0.5 * (low + high);
-      const Complex between = 0.5 * (at_low + at_high);
-      gap = HUGE_VAL;
-      for (const Complex& c : cut.values(half))
-        if (std::norm(c - between) < gap) gap = std::norm(c - between), mid = c;
-      if ((mid.imag() > 0) == (at_low.imag() > 0)) low = half, at_low = mid;
-      else high = half, at_high = mid;
-    }
-  }
-  return p;
-}
-
-std::vector<double> shares(const Feedback& cut, double omega, double value) {
-  const Response3 force = cut.force(omega), whole = times(cut.structure().at(omega), force);
+/// Time from each tooth to the one before it in the same place.
+std::vector<double> delays(const AtSpeedInputs& in) {
+  std::vector<double> a = in.tooth_angles;
+  std::sort(a.begin(), a.end());
   std::vector<double> out;
-  for (int o = 0; o < cut.structure().owners; ++o)
-    out.push_back(added_by(times(cut.structure().at(omega, o), force), whole, value).real() / value);
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const double gap = i == 0 ? a.front() - a.back() + two_pi : a[i] - a[i - 1];
+    out.push_back(gap / (two_pi * in.turns));
+  }
   return out;
+}
+
+std::array<Complex, 3> eigenvalues(const Complex3& m, bool flat) {
+  if (!flat) {
+    const Eigen::ComplexEigenSolver<Complex3> solver(m, false);
+    return {solver.eigenvalues()(0), solver.eigenvalues()(1), solver.eigenvalues()(2)};
+  }
+  const Complex half = 0.5 * (m(0, 0) + m(1, 1)),
+                root = std::sqrt(half * half - (m(0, 0) * m(1, 1) - m(0, 1) * m(1, 0)));
+  return {half + root, half - root, 0};
+}
+
+/// The same values in the order that lies nearest to those before.
+void follow(const std::array<Complex, 3>& before, std::array<Complex, 3>& now, int count) {
+  for (int i = 0; i + 1 < count; ++i) {
+    int best = i;
+    for (int k = i + 1; k < count; ++k)
+      if (std::abs(now[static_cast<std::size_t>(k)] - before[static_cast<std::size_t>(i)]) <
+          std::abs(now[static_cast<std::size_t>(best)] - before[static_cast<std::size_t>(i)]))
+        best = k;
+    std::swap(now[static_cast<std::size_t>(i)], now[static_cast<std::size_t>(best)]);
+  }
 }
 
 }  // namespace
@@ -129,41 +133,46 @@ AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
   AtSpeedResult out;
   out.why = wrong(in);
   if (!out.why.empty()) return out;
-  const Feedback cut(in);
-  const double lowest = cut.structure().lowest(), highest = cut.structure().highest();
+  const Structure structure(in);
+  const Directions directions(in);
+  const std::vector<double> late = delays(in);
+  const auto teeth = static_cast<double>(in.tooth_angles.size());
+  double lowest = HUGE_VAL, highest = 0, longest = *std::max_element(late.begin(), late.end());
+  for (const auto& m : structure.modes) lowest = std::min(lowest, m.omega), highest = std::max(highest, m.omega);
   const double end = std::min(1.7 * highest, two_pi * in.highest);
   if (!(highest > 0) || !(lowest < end)) {
     out.why = "nothing swings: no mode was given";
     return out;
   }
-  const int count = cut.flat() ? 2 : 3;
+  const double cut = in.kt * teeth / two_pi;
+  const double speed = M_PI * in.diameter * in.turns;
+  const double rub = in.indentation > 0 ? in.indentation * in.land * in.land / 2 / speed * teeth / two_pi : 0;
+  const bool flat = std::sin(in.lead) < 1e-9;
+  const int count = flat ? 2 : 3;
   out.depth = std::numeric_limits<double>::infinity();
-  Three before{};
-  double omega_before = 0, best = 0, largest = 0;
+  std::array<Complex, 3> before{};
+  double omega_before = 0;
   for (double omega = 0.6 * lowest; omega < end;) {
-    Three now = cut.values(omega);
-    for (const Complex& c : now) largest = std::max(largest, std::abs(c));
+    Complex memory = 0;
+    for (double t : late) memory += Complex(std::cos(omega * t), -std::sin(omega * t)) / teeth;
+    const Complex3 force = (cut * (1.0 - memory)) * directions.chip.cast<Complex>() +
+                           Complex(0, omega * rub) * directions.flank.cast<Complex>();
+    std::array<Complex, 3> now = eigenvalues(structure.at(omega) * force, flat);
     if (omega_before > 0) {
       follow(before, now, count);
       for (std::size_t i = 0; i < static_cast<std::size_t>(count); ++i) {
         if ((before[i].imag() > 0) == (now[i].imag() > 0)) continue;
-        if (!(std::max(before[i].real(), now[i].real()) > 0.9 * best)) continue;
-        const Passing p = passing(cut, omega_before, before[i], omega, now[i]);
-        if (!(p.value > best)) continue;
-        best = p.value;
-        out.frequency = p.omega / two_pi;
+        const double w = before[i].imag() / (before[i].imag() - now[i].imag());
+        const double real = before[i].real() + w * (now[i].real() - before[i].real());
+        if (!(real > 0) || !(1 / real < out.depth)) continue;
+        out.depth = 1 / real;
+        out.frequency = (omega_before + w * (omega - omega_before)) / two_pi;
       }
     }
     before = now, omega_before = omega;
-    omega += stride(cut.structure(), omega, cut.longest());
+    omega += std::min(0.004 * omega, 0.35 / longest);
   }
   out.ok = true;
-  if (!(best > 1e-9 * largest)) {  // what rounding leaves of a value that is nothing
-    out.frequency = 0;
-    return out;
-  }
-  out.depth = 1 / best;
-  out.share = shares(cut, two_pi * out.frequency, best);
   return out;
 }
 

@@ -8,14 +8,14 @@
 
 namespace fettle::chatter {
 
-/// Axes of the cut: x along the feed, y = spindle x feed, z towards the spindle. The angle of a tooth counts from y in
-/// the sense of turning (clockwise, seen from the spindle).
+/// Axes of the cut: x along the feed, y = spindle x feed, z towards the spindle. The angle of a tooth counts from y in the
+/// sense of turning (clockwise, seen from the spindle).
 struct Cutter {
-  std::vector<double> tooth_angles;  ///< rad, where each tooth stands, in the sense of turning
-  double entry = 0, exit = 0;        ///< rad, engaged arc
-  double lead = 0;                   ///< rad, that the edge leans back; 0: motion along the spindle makes no chip
-  double kt = 0, kr = 0, ka = 0;     ///< N/m2 per axial depth, tangential; radial and axial force as ratios to it
-  double diameter = 0;               ///< m; for the cutting speed
+  std::vector<double> tooth_angles;    ///< rad, where each tooth stands, in the sense of turning
+  double entry = 0, exit = 0;          ///< rad, engaged arc
+  double lead = 0;                     ///< rad, that the edge leans back; 0: motion along the spindle makes no chip
+  double kt = 0, kr = 0, ka = 0;       ///< N/m2 per axial depth, tangential; radial and axial force as ratios to it
+  double diameter = 0;                 ///< m; for the cutting speed
 };
 
 /// Where n even teeth stand, rad.
@@ -37,8 +37,8 @@ frame::Vec3 force_direction(const Cutter& c, double angle);
 frame::Vec3 flank_direction(const Cutter& c, double angle, double friction);
 
 using Real9 = std::array<double, 9>;  ///< 3 x 3, row by row
-/// Integrals over the engaged arc of force_direction chip_direction^T and of flank_direction chip_direction^T, in
-/// closed form (in the plane: Altintas and Budak 1995; with lead: Altintas 2001).
+/// Integrals over the engaged arc of force_direction chip_direction^T and of flank_direction chip_direction^T, in closed
+/// form (in the plane: Altintas and Budak 1995; with lead: Altintas 2001).
 struct Directions {
   Real9 chip{}, flank{};
 };
