@@ -1,5 +1,6 @@
 #include "app/cli/sheet.h"
 
+#include "app/cli/sheet_holding.h"
 #include "app/cli/sheet_mechanics.h"
 
 #include <fmt/format.h>
@@ -544,6 +545,8 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
   if (s.cycle.there) sheet.cycle = cycle_of(s, p);
   if (s.counts_curve.there && !s.counts_curve.points.empty()) sheet.count_curve = count_curve_of(s);
   sheet.forces = forces_of(s, sheet.style);
+  sheet.slips = slips_of(s, p, sheet.style);
+  sheet.jaws = jaws_of(s, sheet.style);
   sheet.thickness = thickness_of(s, sheet.style);
   sheet.lobes = lobes_of(s, sheet.style);
   if (!s.not_looked_at.empty())

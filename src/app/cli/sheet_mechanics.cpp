@@ -104,6 +104,7 @@ std::vector<PanelsView> lobes_of(const study::Study& s, const unit::Style& style
     if (p.better_speed) {
       v.better = *p.better_speed * 60;
       v.better_text = fmt::format("better {:.0f} rpm", v.better);
+      v.sentence += fmt::format(" Fine upright: the best speed nearby, `{:.0f} rpm`.", v.better);
     }
     v.panel_height = 42;
     Panel d;

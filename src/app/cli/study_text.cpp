@@ -1,5 +1,7 @@
 #include "app/cli/study_text.h"
 
+#include "app/cli/mechanics_json.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -528,6 +530,7 @@ std::string study_json(const study::Study& study, const plan::Plan& plan) {
   for (const study::RequirementRow& r : study.requirements) j["requirements"].push_back(requirement_json(r));
   if (study.cycle.there) j["cycle"] = cycle_json(study.cycle);
   if (study.counts_curve.there) j["count_curve"] = count_curve_json(study.counts_curve);
+  add_mechanics(study, j);
   j["not_looked_at"] = study.not_looked_at;
   j["notices"] = study.notices;
   return j.dump(1) + "\n";

@@ -160,6 +160,47 @@ study::Study invented() {
   s.cycle = {
       true, 3660, 8, {"machine B", "person"}, {{"machine B", "swap", 0, 20, false}, {"person", "free", 0, 900, true}}};
   s.counts_curve = {true, 8, "EUR", {{4, 7.9, 4.7, 24.1}, {8, 7.3, 4.5, 23.1}, {12, 7.0, 4.5, 0}}};
+  s.forces = {{"T11",
+               "OP30",
+               "T11 roughs",
+               "op30.-.force.T11",
+               {0, 1},
+               {1, 2},
+               {3, 4},
+               {5, NAN},
+               {1, 1},
+               {2, 2},
+               {3, 3},
+               900,
+               500}};
+  s.slips.resize(1);
+  s.slips[0].operation = "OP30";
+  s.slips[0].contacts = {{"pad 1", {0, 0, 0}, {0, 0, 1}, 4000, 0.4, {1, 2, 3}, true}};
+  s.jaws.resize(2);  // the second is not there
+  s.jaws[0] = {true,
+               "OP20",
+               "op20.jaw.loose_part",
+               "loose",
+               2000,
+               0.3,
+               {-0.1, 0.1},
+               {{"part 1", 5000, 1000, 9000, 0.02}},
+               {{"part 1", 5000, 4000, 6000, 0}},
+               "pads",
+               {0},
+               {1e-5}};
+  s.lobes = {{"T13",
+              "2",
+              "T13 in the wall",
+              "op30.-.sings.T13.2",
+              {50, 60},
+              {0.002, INFINITY},
+              {0.001, 0.002},
+              {0.003, 0.004},
+              {},
+              55,
+              0.002,
+              {}}};
   return s;
 }
 
@@ -252,6 +293,22 @@ TEST(Json, EveryKeyIsDocumentedAndEveryDocumentedKeyIsThere) {
     if (key == "findings[].tool" || key == "findings[].nest") continue;  // no question of this version has them
     EXPECT_EQ(found.count(key), 1u) << key << " is documented and never written";
   }
+}
+
+TEST(Json, MechanicsKeepTheirNumbersAndSayNullForNone) {
+  const json j = json::parse(study_json(invented(), demo(0).plan));
+  ASSERT_EQ(j["forces"].size(), 1U);
+  EXPECT_EQ(j["forces"][0]["hard"]["out"], json({3.0, 4.0}));
+  EXPECT_TRUE(j["forces"][0]["hard"]["up"][1].is_null());
+  EXPECT_EQ(j["forces"][0]["soft"]["up"], json({3.0, 3.0}));
+  EXPECT_EQ(j["slips"][0]["contacts"][0]["force"], json({1.0, 2.0, 3.0}));
+  EXPECT_EQ(j["slips"][0]["contacts"][0]["used"], 0.4);
+  ASSERT_EQ(j["jaws"].size(), 1U) << "a jaw that is not there is not written";
+  EXPECT_EQ(j["jaws"][0]["parts"][0]["loose"], 0.02);
+  EXPECT_EQ(j["jaws"][0]["cured"][0]["low"], 4000.0);
+  EXPECT_TRUE(j["lobes"][0]["limit"][1].is_null());
+  EXPECT_TRUE(j["lobes"][0]["better_speed"].is_null());
+  EXPECT_EQ(j["lobes"][0]["limit_low"], json({0.001, 0.002}));
 }
 
 TEST(Json, NumbersAreNumbersOrNothing) {

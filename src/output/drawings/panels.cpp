@@ -35,7 +35,7 @@ Axes axes_of(const PanelsView& v, const Panel& p, const Box& box) {
   if (!(high >= low)) low = 0, high = 1;
   if (p.from_zero) low = std::min(low, 0.0);
   const double tall = std::max(high - low, std::max(std::fabs(high) * 0.02, 1e-9));
-  a.y0 = p.from_zero ? low : low - 0.1 * tall;
+  a.y0 = p.from_zero && low >= 0 ? low : low - 0.1 * tall;
   a.y1 = high + 0.12 * tall;
   a.x0 = v.x.empty() ? 0 : v.x.front();
   a.x1 = v.x.empty() ? 1 : v.x.back();

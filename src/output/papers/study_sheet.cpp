@@ -260,20 +260,33 @@ void add_clock(Flow& flow, const StudySheet& sheet, const Room& room) {
   }
 }
 
+/// Drawings that belong to one question, under its heading; nothing without drawings.
+void add_group(Flow& flow, const char* title, const char* words, const std::vector<Drawing>& all, const Room& room) {
+  if (all.empty()) return;
+  add_heading(flow, title, words, room.width, std::min(all[0].height, room.height - 20));
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    flow.space(i == 0 ? 2 : 8);
+    flow.add(drawing_block(all[i], ""));
+  }
+}
+
 void add_mechanics(Flow& flow, const StudySheet& sheet, const Room& room) {
-  const auto page = [&](const char* title, const char* words, const std::vector<PanelsView>& views) {
-    if (views.empty()) return;
-    std::vector<Drawing> all;
-    for (const PanelsView& v : views) all.push_back(panels(v, room));
-    add_heading(flow, title, words, room.width, std::min(all[0].height, room.height - 20));
-    for (std::size_t i = 0; i < all.size(); ++i) {
-      flow.space(i == 0 ? 2 : 8);
-      flow.add(drawing_block(all[i], ""));
-    }
+  const auto curves = [&](const std::vector<PanelsView>& views) {
+    std::vector<Drawing> out;
+    for (const PanelsView& v : views) out.push_back(panels(v, room));
+    return out;
   };
-  page("What the cut asks", "Force of the tool on the part through one turn.", sheet.forces);
-  if (sheet.thickness) page("Does it bend", "What another plate would do.", {*sheet.thickness});
-  page("Does it sing", "How deep a cut stays quiet, over the speed of the spindle.", sheet.lobes);
+  add_group(flow, "What the cut asks", "Force of the tool on the part through one turn.", curves(sheet.forces), room);
+  std::vector<Drawing> holds, bend;
+  for (const SlipView& v : sheet.slips) holds.push_back(slip(v, room));
+  for (const JawView& v : sheet.jaws) holds.push_back(jaw(v, room));
+  add_group(flow, "Does it hold", "Where the tool pushes at its worst, and what is left of friction and clamp force.",
+            holds, room);
+  for (const NamedDrawing& d : sheet.bend) bend.push_back(d.drawing);
+  if (sheet.thickness) bend.push_back(panels(*sheet.thickness, room));
+  add_group(flow, "Does it bend", "How far the plate gives way, and what another plate would do.", bend, room);
+  add_group(flow, "Does it sing", "How deep a cut stays quiet, over the speed of the spindle.", curves(sheet.lobes),
+            room);
 }
 
 void lay_out(Flow& flow, const StudySheet& sheet, double width, double height) {
@@ -360,6 +373,12 @@ std::vector<NamedDrawing> study_drawings(const StudySheet& sheet) {
   if (sheet.cycle) add("cycle", cycle(*sheet.cycle, page));
   if (sheet.count_curve) add("count-curve", count_curve(*sheet.count_curve, page));
   for (std::size_t i = 0; i < sheet.forces.size(); ++i) add(numbered("force", i), panels(sheet.forces[i], page));
+  for (std::size_t i = 0; i < sheet.slips.size(); ++i) add(numbered("slip", i), slip(sheet.slips[i], page));
+  for (std::size_t i = 0; i < sheet.jaws.size(); ++i) add(numbered("jaw", i), jaw(sheet.jaws[i], page));
+  for (const NamedDrawing& d : sheet.bend) {
+    const auto dot = d.file.rfind(".svg");
+    add(dot == std::string::npos ? d.file : d.file.substr(0, dot), d.drawing);
+  }
   if (sheet.thickness) add("thickness", panels(*sheet.thickness, page));
   for (std::size_t i = 0; i < sheet.lobes.size(); ++i) add(numbered("lobes", i), panels(sheet.lobes[i], page));
   return out;

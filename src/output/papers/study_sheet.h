@@ -7,10 +7,17 @@
 #include "base/outcome.h"
 #include "output/drawings/drawings.h"
 #include "output/drawings/figures.h"
+#include "output/drawings/mechanics.h"
 #include "output/drawings/panels.h"
 #include "output/drawings/views.h"
 
 namespace fettle::papers {
+
+/// A drawing of the sheet under the name of its file ("pallet-1.svg").
+struct NamedDrawing {
+  std::string file;
+  drawings::Drawing drawing;
+};
 
 /// Everything that the study's paper says.
 struct StudySheet {
@@ -33,9 +40,13 @@ struct StudySheet {
   drawings::MendingView mending;  ///< of what is outside or tight; may be empty
   std::optional<drawings::CycleView> cycle;
   std::optional<drawings::CountCurveView> count_curve;
-  std::optional<drawings::PanelsView> thickness;     ///< give, first mode and weight over the plate's thickness
-  std::vector<drawings::PanelsView> forces;          ///< of one cut through a turn; the largest first
-  std::vector<drawings::PanelsView> lobes;           ///< quiet depth over speed; the worst first
+  std::optional<drawings::PanelsView> thickness;  ///< give, first mode and weight over the plate's thickness
+  std::vector<drawings::PanelsView> forces;       ///< of one cut through a turn; the largest first
+  std::vector<drawings::PanelsView> lobes;        ///< quiet depth over speed; the worst first
+  std::vector<drawings::SlipView> slips;          ///< worst case of each operation; the worst first
+  std::vector<drawings::JawView> jaws;            ///< clamp force of each part under one jaw
+  /// More drawings of "Does it bend", no wider than the body of the page (186 mm), `file` with its ".svg".
+  std::vector<NamedDrawing> bend;
   std::vector<drawings::AssumptionRow> assumptions;  ///< by effect
   std::vector<std::string> cautions;
   unit::Style style;
@@ -44,11 +55,6 @@ struct StudySheet {
 /// The PDF's bytes and what stands on each page. Every page carries plan, hash, version, seed, date and its number.
 Outcome<drawings::Rendered> study_pdf(const StudySheet& sheet);
 
-/// A drawing of the sheet under the name of its file ("pallet-1.svg").
-struct NamedDrawing {
-  std::string file;
-  drawings::Drawing drawing;
-};
 /// The sheet's drawings each by itself, with title block.
 std::vector<NamedDrawing> study_drawings(const StudySheet& sheet);
 

@@ -111,6 +111,47 @@ TEST(Study, PagesOfWhatComesOutAndOfTheClockOnlyWithData) {
   EXPECT_EQ(study_drawings(sheet).size() + 4, drawings);
 }
 
+TEST(Study, PagesOfCuttingAndHoldingOnlyWithData) {
+  StudySheet sheet = study();
+  const std::size_t before = study_drawings(sheet).size();
+  const auto words_of = [](const StudySheet& s) {
+    std::string words;
+    const auto out = study_pdf(s);
+    for (const Record& r : out->pages) words += all_text(r);
+    return words;
+  };
+  for (const char* title : {"What the cut asks", "Does it hold", "Does it bend", "Does it sing"})
+    EXPECT_EQ(words_of(sheet).find(title), std::string::npos) << title;
+  SlipView slip;
+  slip.title = "OP30: worst case";
+  slip.outline = {box({0, 0}, 0.15, 0.1)};
+  slip.contacts = {{"pad 1", {0.06, 0.02}, 0, 0.5, 300, 200, false, true}};
+  slip.tool = {-0.075, 0};
+  slip.tool_x = 1000;
+  sheet.slips = {slip};
+  JawView jaw;
+  jaw.title = "OP20: clamp force";
+  jaw.need = 3000;
+  jaw.planned = {{"part 1", 8000, 7000, 9000, 0.01}};
+  sheet.jaws = {jaw};
+  sheet.bend = {{"give.svg", {180, 40, "give", [](Pen& pen) { pen.text({0, 0}, "how far it gives"); }}}};
+  PanelsView curve;
+  curve.title = "one curve";
+  curve.x = {1, 2};
+  curve.panels = {{"depth, mm", {{"as stated", {1, 2}, Dash::solid}}, {}, {}}};
+  sheet.forces = sheet.lobes = {curve};
+  expect_whole(sheet, 210, 297);
+  const std::string words = words_of(sheet);
+  for (const char* w : {"What the cut asks", "Does it hold", "Does it bend", "Does it sing", "OP30: worst case",
+                        "OP20: clamp force", "how far it gives"})
+    EXPECT_NE(words.find(w), std::string::npos) << w;
+  std::vector<std::string> files;
+  for (const NamedDrawing& d : study_drawings(sheet)) files.push_back(d.file);
+  EXPECT_EQ(files.size(), before + 5);
+  for (const char* name : {"slip-1.svg", "jaw-1.svg", "give.svg", "force-1.svg", "lobes-1.svg"})
+    EXPECT_EQ(std::count(files.begin(), files.end(), name), 1) << name;
+}
+
 TEST(Study, ManyRequirementsAndACrowdedCycleFit) {
   StudySheet sheet = study();
   while (sheet.spreads.rows.size() < 45)

@@ -1,0 +1,99 @@
+#include "app/cli/mechanics_json.h"
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace fettle::cli {
+
+using nlohmann::json;
+
+namespace {
+
+json number(double x) { return std::isfinite(x) ? json(x) : json(nullptr); }
+json numbers(const std::vector<double>& list) {
+  json j = json::array();
+  for (double x : list) j.push_back(number(x));
+  return j;
+}
+json vector(const frame::Vec3& v) { return json::array({number(v.x), number(v.y), number(v.z)}); }
+
+json force_json(const study::ForcePicture& p) {
+  return {{"tool", p.tool},
+          {"operation", p.operation},
+          {"words", p.words},
+          {"finding", p.finding},
+          {"peak", number(p.peak)},
+          {"mean", number(p.mean)},
+          {"angle", numbers(p.angle)},
+          {"hard", {{"feed", numbers(p.feed)}, {"out", numbers(p.out)}, {"up", numbers(p.up)}}},
+          {"soft", {{"feed", numbers(p.feed_soft)}, {"out", numbers(p.out_soft)}, {"up", numbers(p.up_soft)}}}};
+}
+
+json slip_json(const study::SlipPicture& p) {
+  json j = {
+      {"operation", p.operation}, {"tool", p.tool},         {"finding", p.finding},     {"words", p.words},
+      {"mechanism", p.mechanism}, {"at", vector(p.at)},     {"force", vector(p.force)}, {"factor", number(p.factor)},
+      {"slide", vector(p.slide)}, {"turn", vector(p.turn)}, {"contacts", json::array()}};
+  for (const study::SlipContact& c : p.contacts)
+    j["contacts"].push_back({{"name", c.name},
+                             {"at", vector(c.at)},
+                             {"normal", vector(c.normal)},
+                             {"preload", number(c.preload)},
+                             {"used", number(c.used)},
+                             {"force", vector(c.force)},
+                             {"slips", c.slips}});
+  return j;
+}
+
+json parts_json(const std::vector<study::JawPart>& parts) {
+  json j = json::array();
+  for (const study::JawPart& p : parts)
+    j.push_back({{"name", p.name},
+                 {"force", number(p.force)},
+                 {"low", number(p.low)},
+                 {"high", number(p.high)},
+                 {"loose", number(p.loose)}});
+  return j;
+}
+
+json jaw_json(const study::JawPicture& p) {
+  return {{"operation", p.operation},
+          {"finding", p.finding},
+          {"words", p.words},
+          {"need", number(p.need)},
+          {"length", number(p.length)},
+          {"at", numbers(p.at)},
+          {"parts", parts_json(p.parts)},
+          {"cure", p.cure},
+          {"cured", parts_json(p.parts_cure)},
+          {"bend_at", numbers(p.bend_at)},
+          {"bend", numbers(p.bend)}};
+}
+
+json lobe_json(const study::LobePicture& p) {
+  return {{"tool", p.tool},
+          {"nest", p.nest},
+          {"words", p.words},
+          {"finding", p.finding},
+          {"now_speed", number(p.now_speed)},
+          {"now_depth", number(p.now_depth)},
+          {"better_speed", p.better_speed ? number(*p.better_speed) : json(nullptr)},
+          {"speed", numbers(p.speed)},
+          {"limit", numbers(p.limit)},
+          {"limit_low", numbers(p.limit_low)},
+          {"limit_high", numbers(p.limit_high)},
+          {"limit_no_damping", numbers(p.limit_no_damping)}};
+}
+
+}  // namespace
+
+void add_mechanics(const study::Study& study, json& to) {
+  for (const char* name : {"forces", "slips", "jaws", "lobes"}) to[name] = json::array();
+  for (const study::ForcePicture& p : study.forces) to["forces"].push_back(force_json(p));
+  for (const study::SlipPicture& p : study.slips) to["slips"].push_back(slip_json(p));
+  for (const study::JawPicture& p : study.jaws)
+    if (p.there) to["jaws"].push_back(jaw_json(p));
+  for (const study::LobePicture& p : study.lobes) to["lobes"].push_back(lobe_json(p));
+}
+
+}  // namespace fettle::cli
