@@ -201,7 +201,7 @@ std::string unbroken(std::string text) {
 }
 
 void list(Pen& pen, const SlipView& v, const Sheet& s) {
-  const double x = s.list_x, bar_x = x + 46, bar_width = 18;
+  const double x = s.list_x, bar_x = x + 46, bar_width = 16;
   double y = s.words;
   const TextStyle head{.size = 2.4, .ink = Ink::grey};
   TextStyle right = head;
