@@ -231,14 +231,22 @@ Result solve(const Inputs& in) {
   out.plate_mass = s.plate_mass, out.total_mass = s.total_mass;
   out.why = s.why;
   if (!out.why.empty()) return out;
-  Held held(s, 0);
-  const bool fixed = held.ok();
-  if (!fixed) held = Held(s, free_shift(s));
+  // Rounding can let the factor of a plate that nothing holds succeed: what holds it is looked for, not found out.
+  const bool something =
+      !in.anchors.empty() || std::any_of(in.edges.begin(), in.edges.end(), [](Edge e) { return e != Edge::free; });
+  Held held(s, something ? 0 : free_shift(s));
+  bool fixed = something && held.ok();
+  if (something && !held.ok()) held = Held(s, free_shift(s));
+  Modes modes = held.ok() ? lowest_modes(s, held, in.modes) : Modes{};
+  if (fixed && !modes.ok) {  // one supported edge: the plate still turns about it
+    held = Held(s, free_shift(s));
+    fixed = false;
+    if (held.ok()) modes = lowest_modes(s, held, in.modes);
+  }
   if (!held.ok()) {
     out.why = "the stiffness of the plate is no good: it could not be factored";
     return out;
   }
-  const Modes modes = lowest_modes(s, held, in.modes);
   if (!modes.ok) {
     out.why = modes.why;
     return out;

@@ -57,6 +57,24 @@ TEST(PlateModes, FreeSquareThin) {
         {13.4682, 19.5961, 24.2702, 34.8009, 34.8009, 61.0932}, 0.005);
 }
 
+// Sizes and stiffness only scale a free plate: rounding must not decide whether it is held.
+TEST(PlateModes, FreePlatesScale) {
+  for (double share : {0.005, 0.02, 0.06})
+    for (double poisson : {0.0005, 0.3}) {
+      double first = 0;
+      for (double side : {0.1, 1.0, 10.0}) {
+        Inputs in = plate(side, side, share * side, {200e9, poisson, 8000, 0}, 40, 40, Edge::free);
+        in.modes = 8;
+        const Result r = solve(in);
+        ASSERT_TRUE(r.ok) << r.why << " " << side << " " << share << " " << poisson;
+        EXPECT_LT(r.residual, 0.01);
+        for (std::size_t i = 0; i < 3; ++i) EXPECT_LT(r.frequencies[i], 0.01 * r.frequencies[3]);
+        if (first == 0) first = r.frequencies[3] * side;
+        EXPECT_NEAR(r.frequencies[3] * side, first, 1e-6 * first);
+      }
+    }
+}
+
 TEST(PlateModes, ClampedSquareThin) {
   Inputs in = square(0.001, 48, Edge::clamped);
   in.shear_flexible = false;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "base/text.h"
 #include "calc/structure/bow.h"
@@ -63,7 +64,24 @@ std::string too_thick(const ReckonerValues& v) {
   return fmt::format("thickness is {} of the shorter side: a block, no plate (up to 0.25)", base::fixed(share, 2));
 }
 
+/// A strip many times longer than wide is a beam, and the mesh that fits its width would not fit its length; a thing
+/// as thick as its side is a block. Neither is answered. Nothing when the sides are those of a plate.
+std::optional<Problem> no_plate(const ReckonerValues& v) {
+  const double longer = std::max(v["length"], v["width"]), shorter = std::min(v["length"], v["width"]);
+  if (longer > 60 * shorter)
+    return bad("one side is many times the other: a beam, no plate", fmt::format("{:.3g} times", longer / shorter),
+               "up to 60 times");
+  if (v["thickness"] > shorter)
+    return bad("thicker than its shorter side: a block, no plate",
+               fmt::format("{:.3g} of the shorter side", v["thickness"] / shorter), "up to 1, best up to 0.25");
+  if (v["thickness"] < 1e-4 * longer)
+    return bad("a foil, no plate", fmt::format("{:.3g} of the longer side", v["thickness"] / longer),
+               "0.0001 and more");
+  return std::nullopt;
+}
+
 Outcome<ReckonerAnswer> answer_modes(const ReckonerValues& v) {
+  if (auto no = no_plate(v)) return *no;
   Inputs in = plate_of(v, v.text.at("edges"));
   in.modes = 8;
   const Result r = solve(in);
@@ -128,6 +146,7 @@ Reckoner modes_reckoner() {
 }
 
 Outcome<ReckonerAnswer> answer_sag(const ReckonerValues& v) {
+  if (auto no = no_plate(v)) return *no;
   BowInputs own;
   own.plate = plate_of(v, v.text.at("edges"));
   own.plate.want_error = false;
