@@ -47,7 +47,8 @@ std::string in(double si, Kind kind, std::string_view symbol) {
   return with_unit(four_digits(in_unit(si, symbol, kind)), symbol);
 }
 
-/// Lengths keep the zeros of their resolution; below the resolution the smaller unit takes over, below 1 nm it is zero.
+/// Lengths keep the zeros of their resolution; below the resolution the smaller unit takes over (in gauge style already
+/// below 10 µm and 100 µin), below 1 nm it is zero.
 std::string print_length(double si, const Style& style) {
   const bool inch = style.system == Style::System::inch;
   const double size = std::fabs(si);
@@ -56,6 +57,10 @@ std::string print_length(double si, const Style& style) {
     const double x = two_digits(in_unit(si, inch ? "µin" : "µm", Kind::length));
     return fmt::format("{} {}", four_digits(x), inch ? "µin" : "µm");
   }
+  // What gauges read and what a surface leaves: nobody counts zeros at arm's length.
+  if (style.gauge && size > 1e-9 && size < (inch ? 100e-6 * 0.0254 : 10e-6) * (1 - 1e-9))
+    return inch ? base::fixed(in_unit(si, "µin", Kind::length), 0) + " µin"
+                : base::fixed(in_unit(si, "µm", Kind::length), 1) + " µm";
   if (size <= 1e-9) si = 0;
   if (size >= 1e9) return in(si, Kind::length, "m");
   if (!inch) {

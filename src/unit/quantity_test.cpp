@@ -362,6 +362,23 @@ TEST(Quantity, ValueInAUnit) {
           << n << " " << u.symbol;
 }
 
+TEST(Print, WhatGaugesReadIsSaidInMillionths) {
+  Style metric, inch;
+  metric.gauge = inch.gauge = true;
+  inch.system = Style::System::inch;
+  struct Case {
+    double si;
+    const char *metric, *inch;
+  };
+  for (const Case& c :
+       {Case{0.4e-6, "0.4 µm", "16 µin"}, Case{1.6e-6, "1.6 µm", "63 µin"}, Case{-0.63e-6, "-0.6 µm", "-25 µin"},
+        Case{9.99e-6, "10.0 µm", "0.000395 in"}, Case{12e-6, "0.0120 mm", "0.000470 in"},
+        Case{22.0016e-3, "22.0016 mm", "0.866205 in"}, Case{0, "0.0000 mm", "0.000000 in"}}) {
+    EXPECT_EQ(print(c.si, Kind::length, metric), c.metric);
+    EXPECT_EQ(print(c.si, Kind::length, inch), c.inch);
+  }
+}
+
 TEST(Print, ReadsWell) {
   struct Case {
     const char* text;

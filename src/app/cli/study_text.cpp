@@ -246,6 +246,26 @@ std::string wrap(const std::string& text, int width, int indent) {
   return out;
 }
 
+namespace {
+
+/// Each caution once; who decides is said once for all.
+std::vector<std::string> cautions_of(const std::vector<Finding>& findings) {
+  std::vector<std::string> all;
+  for (const Finding& f : findings)
+    for (std::string s : f.cautions) {
+      for (const std::string_view end :
+           {" Local rules and licensed practice decide.", "; local codes and licensed practice decide."})
+        if (const std::size_t at = s.find(end); at != std::string::npos) {
+          s.erase(at, end.size());
+          if (!s.empty() && s.back() != '.') s += '.';
+        }
+      if (std::find(all.begin(), all.end(), s) == all.end()) all.push_back(s);
+    }
+  return all;
+}
+
+}  // namespace
+
 std::string study_text(const study::Study& study, const plan::Plan& plan, const Look& look) {
   const unit::Style style = style_of(plan);
   std::string out;
@@ -291,11 +311,8 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
     for (const std::string& n : study.not_looked_at) s += (s.empty() ? "" : "; ") + n;
     out += "\n" + wrap("Not looked at by this version: " + s + ".", look.width, 0);
   }
-  std::vector<std::string> cautions;
-  for (const Finding& f : study.findings)
-    for (const std::string& s : f.cautions)
-      if (std::find(cautions.begin(), cautions.end(), s) == cautions.end()) cautions.push_back(s);
-  if (!cautions.empty()) out += "\nCaution:\n";
+  const std::vector<std::string> cautions = cautions_of(study.findings);
+  if (!cautions.empty()) out += "\nCaution: local codes and licensed practice decide, in each of these.\n";
   for (const std::string& s : cautions) out += wrap(s, look.width, 2);
   out += grey(fmt::format("\nfettle {} · tables {} · seed {}\n", study.version, study.tables, study.seed), look.colour);
   return out;

@@ -100,7 +100,17 @@ TEST(StudyText, SaysWhatNeedsAHandFirstAndHidesNothingThatDoes) {
   EXPECT_EQ(outside, static_cast<std::size_t>(demo(0).study.counts.outside));
   EXPECT_EQ(text.find(" 0 % "), std::string::npos);  // nobody knows that
   EXPECT_NE(text.find("Not looked at by this version"), std::string::npos);
-  EXPECT_NE(text.find("Caution:"), std::string::npos);
+}
+
+TEST(StudyText, SaysOnceWhoDecidesAndKeepsEachCaution) {
+  const std::string text = study_text(demo(0).study, demo(0).plan, {false, 400, false});
+  const std::size_t caution = text.find("Caution: local codes and licensed practice decide");
+  ASSERT_NE(caution, std::string::npos);
+  for (const char* said :
+       {"A part that comes loose under the cutter is thrown", "Fingers stay out from under the part",
+        "A casting that rocks can be thrown by the wheel", "does not replace the machine maker's rules"})
+    EXPECT_NE(text.find(said, caution), std::string::npos) << said;
+  EXPECT_EQ(text.find("Local rules and licensed practice decide."), std::string::npos);
 }
 
 TEST(StudyText, ExplainNamesWhatFlipsIt) {

@@ -484,7 +484,7 @@ std::vector<std::string> holding_cautions() {
   return {
       "A part that comes loose under the cutter is thrown: doors shut, nobody in line with the cutter.",
       "The proof stands on clamps at least as tight and faces at least as dry as it says: wrench checked, seats clean.",
-      "Local codes and licensed practice decide; this does not replace the machine maker's rules for clamping."};
+      "This proof does not replace the machine maker's rules for clamping; local codes and licensed practice decide."};
 }
 
 }  // namespace fettle::holding

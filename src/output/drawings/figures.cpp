@@ -138,10 +138,33 @@ void count_findings(RouteStep& step, const std::vector<FindingRow>& rows, const 
   if (worst->state != State::inside && !worst->lever.empty()) step.worst += "; " + worst->lever;
 }
 
+namespace {
+
+struct TitleIn {
+  std::string title, operation;
+};
+/// Each title once; one that stands in several operations names them.
+std::vector<std::string> once_each(const std::vector<TitleIn>& all) {
+  std::vector<std::string> titles;
+  std::map<std::string, std::vector<std::string>> operations;
+  for (const TitleIn& t : all) {
+    const auto [place, fresh] = operations.try_emplace(t.title);
+    if (fresh) titles.push_back(t.title);
+    auto& in = place->second;
+    if (!t.operation.empty() && std::find(in.begin(), in.end(), t.operation) == in.end()) in.push_back(t.operation);
+  }
+  for (std::string& t : titles)
+    if (const auto& in = operations[t]; in.size() > 1) t += " (" + base::join(in, ", ") + ")";
+  return titles;
+}
+
+}  // namespace
+
 std::vector<AssumptionRow> assumptions_by_effect(const std::vector<finding::Finding>& findings,
                                                  const unit::Style& style) {
   std::vector<AssumptionRow> rows;
   std::map<std::string, std::size_t> known;
+  std::map<std::size_t, std::vector<TitleIn>> flipped;
   for (const finding::Finding& f : findings)
     for (const finding::Assumption& a : f.assumptions) {
       const auto [place, fresh] = known.try_emplace(a.key.empty() ? a.name : a.key, rows.size());
@@ -149,9 +172,11 @@ std::vector<AssumptionRow> assumptions_by_effect(const std::vector<finding::Find
         AssumptionRow row;
         row.name = a.name;
         row.key = a.key;
-        row.value = std::isfinite(a.value) ? unit::print(a.value, a.kind, style) : "open";
+        unit::Style own = style;
+        own.gauge = f.gauge;
+        row.value = std::isfinite(a.value) ? unit::print(a.value, a.kind, own) : "open";
         if (std::isfinite(a.low) && std::isfinite(a.high))
-          row.band = unit::print(a.low, a.kind, style) + " to " + unit::print(a.high, a.kind, style);
+          row.band = unit::print(a.low, a.kind, own) + " to " + unit::print(a.high, a.kind, own);
         row.source = a.source;
         row.replaced_by = a.replaced_by;
         row.effect = -1;
@@ -165,8 +190,9 @@ std::vector<AssumptionRow> assumptions_by_effect(const std::vector<finding::Find
         row.effect = effect;
         row.on = f.title;
       }
-      if (a.flips) row.flips.push_back(f.title);
+      if (a.flips) flipped[place->second].push_back({f.title, f.operation});
     }
+  for (const auto& [row, findings_of] : flipped) rows[row].flips = once_each(findings_of);
   std::stable_sort(rows.begin(), rows.end(), [](const AssumptionRow& a, const AssumptionRow& b) {
     if (a.flips.empty() != b.flips.empty()) return b.flips.empty();
     if (a.effect != b.effect) return a.effect > b.effect;
