@@ -12,6 +12,7 @@
 #include "study/cut_model.h"
 #include "study/internal.h"
 #include "study/plate_model.h"
+#include "study/plate_pictures.h"
 
 namespace fettle::study {
 
@@ -368,15 +369,6 @@ void bow(Context& c) {
 }
 
 // ---- pictures -----------------------------------------------------------------------------------------------------
-PlateField field_of(const structure::Result& r, const std::vector<double>& value, double factor) {
-  PlateField f;
-  f.columns = r.node_columns, f.rows = r.node_rows;
-  f.left = r.left, f.bottom = r.bottom, f.step_x = r.step_x, f.step_y = r.step_y;
-  f.value = value;
-  for (double& x : f.value) x *= factor;
-  return f;
-}
-
 struct Ends {
   PlateKnobs stated, low, high;
 };
@@ -393,32 +385,8 @@ Ends ends_of(const Context& c) {
 
 void pictures(Context& c, const std::vector<CutModel>& cuts) {
   const Ends e = ends_of(c);
-  structure::Inputs in = plate_inputs(c, e.stated, {});
-  in.want_shapes = in.want_give = true;
-  const auto r = c.memo.call("plate", structure::solve, in);
-  const auto low = plate_answer(c, e.low, {}), high = plate_answer(c, e.high, {});
-  if (!r->ok || !low.ok() || !high.ok()) return;
-  CompliancePicture& p = c.study.compliance;
-  p.there = true;
-  p.title = "How far 100 N press the pallet down";
-  p.first = r->frequencies.front();
-  p.first_low = low->frequencies.front();
-  p.first_high = high->frequencies.front();
-  p.sentence = fmt::format("First mode of the loaded pallet {} ({} to {}).", hertz(p.first), hertz(p.first_low),
-                           hertz(p.first_high));
-  p.field = field_of(*r, r->give, 100);
-  for (std::size_t m = 0; m < std::min<std::size_t>(6, r->shapes.size()); ++m) {
-    ModePicture mode;
-    mode.frequency = r->frequencies[m];
-    mode.low = low->frequencies[m];
-    mode.high = high->frequencies[m];
-    double most = 0;
-    for (double x : r->shapes[m])
-      if (std::isfinite(x)) most = std::max(most, std::fabs(x));
-    mode.words = fmt::format("mode {}", m + 1);
-    mode.field = field_of(*r, r->shapes[m], most > 0 ? 1 / most : 1);
-    c.study.modes.push_back(std::move(mode));
-  }
+  plate_pictures(c, e.stated, e.low, e.high);
+  if (!c.study.compliance.there) return;
   // Stiffness, first mode and weight over thickness, at the softest place of the first milling cut.
   std::vector<Spot> spots;
   for (const CutModel& cut : cuts)
@@ -444,7 +412,7 @@ void pictures(Context& c, const std::vector<CutModel>& cuts) {
   for (double factor : {0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6}) tried.insert(factor * curve.now);
   for (double x : stocked) tried.insert(x);
   double deepest = 0;
-  for (const structure::Relief& x : in.plate.reliefs)
+  for (const structure::Relief& x : plate_inputs(c, e.stated, {}).plate.reliefs)
     if (!x.through) deepest = std::max(deepest, x.depth);
   double last = 0;
   for (double t : tried) {

@@ -163,15 +163,26 @@ struct NestVerdict {
 struct CompliancePicture {
   bool there = false;
   std::string title, sentence;
-  PlateField field;  ///< m per 100 N
+  PlateField field;                     ///< m per 100 N
+  double softest = 0;                   ///< m per 100 N, the largest of the field
+  double softest_x = 0, softest_y = 0;  ///< m, where that is
+  std::string softest_words;            ///< "at the +X rim, between nests 2 and 4"
   std::vector<NestVerdict> nests;
   double first = 0, first_low = 0, first_high = 0;  ///< Hz, first mode and its band
 };
-/// One mode of the loaded pallet, plan view: displacement upright, largest is 1.
+/// A part in a mode: it moves as a whole, by `shift` at `at` and `turn` (small, rad for a largest motion of 1) about
+/// it.
+struct ModePart {
+  std::string nest;
+  frame::Vec3 at, shift, turn;  ///< pallet frame; `at` in m, half way up the part
+};
+/// One mode of the loaded pallet. A mode has no size of its own: the largest motion of plate and parts' tops is 1.
 struct ModePicture {
-  double frequency = 0, low = 0, high = 0;  ///< Hz, stated and the ends of the band
-  std::string words;                        ///< "corners 1 and 4 against 2 and 3"
-  PlateField field;
+  double frequency = 0, low = 0, high = 0;    ///< Hz, stated and the ends of the band, matched by shape
+  std::string words;                          ///< "rocks about Y; the tops of the parts go farthest"
+  PlateField field;                           ///< upright
+  double slide_x = 0, slide_y = 0, spin = 0;  ///< of the plate in its plane, as a whole, about its middle
+  std::vector<ModePart> parts;
 };
 /// Depth of cut that stays quiet over spindle speed.
 struct LobePicture {

@@ -85,6 +85,58 @@ json lobe_json(const study::LobePicture& p) {
           {"limit_no_damping", numbers(p.limit_no_damping)}};
 }
 
+json thickness_json(const study::ThicknessCurve& t) {
+  json j = {{"material", t.material}, {"words", t.sentence}, {"now", number(t.now)}, {"points", json::array()}};
+  for (const study::ThicknessPoint& p : t.points)
+    j["points"].push_back({{"thickness", number(p.thickness)},
+                           {"mass", number(p.mass)},
+                           {"loaded_mass", number(p.loaded_mass)},
+                           {"first", number(p.first)},
+                           {"first_low", number(p.first_low)},
+                           {"first_high", number(p.first_high)},
+                           {"give", number(p.give / 100)},
+                           {"give_low", number(p.give_low / 100)},
+                           {"give_high", number(p.give_high / 100)},
+                           {"stocked", p.stocked}});
+  return j;
+}
+
+json field_json(const study::PlateField& f, double factor) {
+  std::vector<double> value = f.value;
+  for (double& x : value) x *= factor;
+  return {{"columns", f.columns},       {"rows", f.rows},
+          {"left", number(f.left)},     {"bottom", number(f.bottom)},
+          {"step_x", number(f.step_x)}, {"step_y", number(f.step_y)},
+          {"value", numbers(value)}};
+}
+
+json compliance_json(const study::CompliancePicture& p) {
+  json j = {
+      {"first", number(p.first)},           {"first_low", number(p.first_low)},   {"first_high", number(p.first_high)},
+      {"softest", number(p.softest / 100)}, {"softest_x", number(p.softest_x)},   {"softest_y", number(p.softest_y)},
+      {"softest_words", p.softest_words},   {"field", field_json(p.field, 0.01)}, {"nests", json::array()}};
+  for (const study::NestVerdict& n : p.nests)
+    j["nests"].push_back(
+        {{"nest", n.nest}, {"text", n.text}, {"finding", n.finding}, {"state", std::string(finding::word(n.state))}});
+  return j;
+}
+
+json mode_json(const study::ModePicture& m) {
+  json j = {{"frequency", number(m.frequency)},
+            {"low", number(m.low)},
+            {"high", number(m.high)},
+            {"words", m.words},
+            {"slide_x", number(m.slide_x)},
+            {"slide_y", number(m.slide_y)},
+            {"spin", number(m.spin)},
+            {"field", field_json(m.field, 1)},
+            {"parts", json::array()}};
+  for (const study::ModePart& p : m.parts)
+    j["parts"].push_back(
+        {{"nest", p.nest}, {"at", vector(p.at)}, {"shift", vector(p.shift)}, {"turn", vector(p.turn)}});
+  return j;
+}
+
 }  // namespace
 
 void add_mechanics(const study::Study& study, json& to) {
@@ -93,6 +145,10 @@ void add_mechanics(const study::Study& study, json& to) {
   for (const study::SlipPicture& p : study.slips) to["slips"].push_back(slip_json(p));
   for (const study::JawPicture& p : study.jaws)
     if (p.there) to["jaws"].push_back(jaw_json(p));
+  to["modes"] = json::array();
+  for (const study::ModePicture& p : study.modes) to["modes"].push_back(mode_json(p));
+  if (study.compliance.there) to["compliance"] = compliance_json(study.compliance);
+  if (study.thickness.there) to["thickness"] = thickness_json(study.thickness);
   for (const study::LobePicture& p : study.lobes) to["lobes"].push_back(lobe_json(p));
 }
 
