@@ -7,6 +7,7 @@
 #include "calc/holding/reckoners.h"
 #include "calc/lifting/reckoners.h"
 #include "calc/locating/reckoners.h"
+#include "calc/practice/reckoners.h"
 #include "calc/structure/reckoners.h"
 #include "calc/timing/reckoners.h"
 #include "calc/tolerance/reckoners.h"
@@ -19,7 +20,7 @@ const std::vector<finding::Reckoner>& all_reckoners() {
     std::vector<finding::Reckoner> list;
     for (auto* science : {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &tolerance::reckoners,
                           &bore::reckoners, &timing::reckoners, &cutting::reckoners, &holding::reckoners,
-                          &structure::reckoners, &chatter::reckoners, &ref::reckoners})
+                          &structure::reckoners, &chatter::reckoners, &practice::reckoners, &ref::reckoners})
       for (finding::Reckoner& r : science()) list.push_back(std::move(r));
     return list;
   }();

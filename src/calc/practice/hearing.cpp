@@ -1,0 +1,126 @@
+#include "calc/practice/hearing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "unit/quantity.h"
+
+namespace fettle::practice {
+
+bool names(const Cut& cut, std::string_view feature) {
+  return std::find(cut.features.begin(), cut.features.end(), feature) != cut.features.end();
+}
+bool locates(Touch t) { return t != Touch::clamp; }
+bool roughs(Pass p) { return p == Pass::rough || p == Pass::rough_and_finish; }
+
+bool clamps_and_cuts(const Operation& o) {
+  return !o.cuts.empty() && o.how != How::hone && o.how != How::deburr && o.how != How::wash && o.how != How::gauge;
+}
+void ask_for_seats(const Route& r, Hearing& h) {
+  for (const Operation& o : r.facts().operations)
+    if (clamps_and_cuts(o) && o.contacts.empty() && o.pins.empty()) h.open("contacts", {o.id, "", ""});
+}
+
+Route::Route(const Facts& facts) : f_(facts) {
+  for (std::size_t i = 0; i < f_.operations.size(); ++i)
+    for (std::size_t k = 0; k < f_.operations[i].cuts.size(); ++k) {
+      const Operation& o = f_.operations[i];
+      if (o.cuts[k].pass == Pass::probe) continue;
+      cuts_.push_back({static_cast<int>(i), static_cast<int>(k), &o, &o.cuts[k]});
+    }
+}
+
+const Feature* Route::feature(std::string_view id) const {
+  const auto it = std::find_if(f_.features.begin(), f_.features.end(), [&](const Feature& x) { return x.id == id; });
+  return it == f_.features.end() ? nullptr : &*it;
+}
+
+std::string Route::metal(std::string_view id) const {
+  const Feature* f = feature(id);
+  return f == nullptr || f->metal.empty() ? std::string(id) : f->metal;
+}
+
+std::string Route::words(std::string_view id) const {
+  const Feature* f = feature(id);
+  return f == nullptr || f->words.empty() ? std::string(id) : f->words;
+}
+
+std::vector<At> Route::on_metal(std::string_view metal_id) const {
+  std::vector<At> out;
+  for (const At& a : cuts_)
+    if (a.c->pass != Pass::chamfer && std::any_of(a.c->features.begin(), a.c->features.end(),
+                                                  [&](const std::string& id) { return metal(id) == metal_id; }))
+      out.push_back(a);
+  return out;
+}
+
+std::vector<At> Route::on_feature(std::string_view id) const {
+  std::vector<At> out;
+  for (const At& a : cuts_)
+    if (a.c->pass != Pass::chamfer && names(*a.c, id)) out.push_back(a);
+  return out;
+}
+
+bool Route::cut_before(int operation, std::string_view id) const {
+  for (const At& a : on_metal(metal(id)))
+    if (a.operation < operation) return true;
+  return false;
+}
+
+bool Route::raw_at(int operation, std::string_view id) const {
+  const Feature* f = feature(id);
+  if (f == nullptr || cut_before(operation, id)) return false;
+  return f->start == Start::skin || f->start == Start::cored;
+}
+
+std::string Route::mm(double si) const {
+  unit::Style s;
+  if (f_.inch) s.system = unit::Style::System::inch;
+  return unit::print(si, unit::Kind::length, s);
+}
+
+void Hearing::broken(Where where, std::string sentence) {
+  ++a_.looked_at;
+  a_.breaches.push_back({std::move(where), std::move(sentence)});
+}
+
+void Hearing::open(std::string_view fact, Where where) {
+  const auto same = [&](const Missing& m) {
+    return m.fact == fact && m.where.operation == where.operation && m.where.feature == where.feature &&
+           m.where.tool == where.tool;
+  };
+  if (std::none_of(a_.missing.begin(), a_.missing.end(), same))
+    a_.missing.push_back({std::string(fact), std::move(where)});
+}
+
+Answer Hearing::close(const Rule& rule) {
+  Answer a = std::move(a_);
+  a.rule = std::string(rule.id);
+  if (!a.breaches.empty()) {
+    a.verdict = Verdict::broken;
+    a.where = a.breaches.front().where;
+    a.sentence = a.breaches.front().sentence;
+    if (a.breaches.size() > 1)
+      a.sentence += fmt::format(" {} more place{} like it.", a.breaches.size() - 1, a.breaches.size() > 2 ? "s" : "");
+    a.mend = std::string(rule.mend);
+  } else if (!a.missing.empty()) {
+    a.verdict = Verdict::open;
+    a.where = a.missing.front().where;
+    const auto facts = facts_asked();
+    const auto it =
+        std::find_if(facts.begin(), facts.end(), [&](const FactWord& w) { return w.fact == a.missing.front().fact; });
+    a.sentence = fmt::format("Nobody said {}{}.", it == facts.end() ? "it" : it->words,
+                             a.missing.size() > 1 ? fmt::format(", and {} more", a.missing.size() - 1) : "");
+    a.mend = "say it in the plan";
+  } else if (a.looked_at > 0) {
+    a.verdict = Verdict::kept;
+    a.sentence = well_.empty() ? fmt::format("Kept at {} place{}.", a.looked_at, a.looked_at == 1 ? "" : "s") : well_;
+  } else {
+    a.verdict = Verdict::not_applicable;
+    a.sentence = why_.empty() ? "Nothing here for this rule to look at." : why_;
+  }
+  return a;
+}
+
+}  // namespace fettle::practice
