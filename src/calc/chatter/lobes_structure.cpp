@@ -5,6 +5,19 @@
 
 namespace fettle::chatter {
 
+std::string wrong(const std::vector<maths::PointResponse>& responses) {
+  for (const maths::PointResponse& p : responses) {
+    for (const maths::PointMode& m : p.modes)
+      if (!(m.omega > 0) || !std::isfinite(m.omega)) return "a mode needs a frequency above zero";
+      else if (!(m.damping > 0) || !(m.damping < 1)) return "the damping ratio of a mode must lie between 0 and 1";
+      else if (!std::isfinite(m.shape.x) || !std::isfinite(m.shape.y) || !std::isfinite(m.shape.z))
+        return "the shape of a mode is no number";
+    for (double r : p.residual)
+      if (!std::isfinite(r)) return "the residual compliance is no number";
+  }
+  return {};
+}
+
 Structure::Structure(const std::vector<maths::PointResponse>& responses, const std::array<frame::Vec3, 3>& axes) {
   const auto dot = [](const frame::Vec3& a, const frame::Vec3& b) { return a.x * b.x + a.y * b.y + a.z * b.z; };
   const auto part = [](const frame::Vec3& v, std::size_t i) { return i == 0 ? v.x : i == 1 ? v.y : v.z; };

@@ -2,12 +2,17 @@
 // What gives way, as the lobes and the multipliers need it: modes in the axes of the cut, each with its owner.
 #include <array>
 #include <complex>
+#include <string>
 #include <vector>
 
 #include "frame/frame.h"
 #include "maths/modal.h"
 
 namespace fettle::chatter {
+
+/// What cannot be a response, in words (a mode without frequency or damping, something that is no number); empty when
+/// all is well.
+std::string wrong(const std::vector<maths::PointResponse>& responses);
 
 struct SwingMode {
   double omega = 0, damping = 0;
