@@ -127,7 +127,6 @@ std::string mode_words(const ModePicture& m, double length, double width,
                        const std::vector<structure::Anchor>& anchors) {
   // Upright motion as a plane, a twist and two bows; what they leave is waves.
   std::vector<double> a, b;
-  double all = 0;
   const double hx = 0.5 * length, hy = 0.5 * width;
   for (std::size_t k = 0; k < m.field.value.size(); ++k) {
     const double w = m.field.value[k];
@@ -136,7 +135,6 @@ std::string mode_words(const ModePicture& m, double length, double width,
     const double x = p.x / hx, y = p.y / hy;
     a.insert(a.end(), {1, x, y, x * y, x * x - 1.0 / 3, y * y - 1.0 / 3});
     b.push_back(w);
-    all += w * w;
   }
   if (b.size() < 6) return "";
   const auto fit = maths::least_squares(a, b.size(), 6, b);
@@ -164,7 +162,7 @@ std::string mode_words(const ModePicture& m, double length, double width,
   shares.push_back({fit.residual * fit.residual / n, "bends in several waves"});
   shares.push_back({m.slide_x * m.slide_x, "slides along X"});
   shares.push_back({m.slide_y * m.slide_y, "slides along Y"});
-  shares.push_back({m.spin * m.spin * (hx * hx + hy * hy) / 3, "turns on its face"});
+  shares.push_back({m.spin * m.spin * (hx * hx + hy * hy) / 3, "turns in its own plane"});
   std::stable_sort(shares.begin(), shares.end(), [](const Share& l, const Share& r) { return l.amount > r.amount; });
   std::string out = shares[0].words;
   const bool bow = out.compare(0, 4, "bows") == 0, lifted = shares[1].words == "goes up and down";  // a bow has a mean

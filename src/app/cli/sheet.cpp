@@ -2,6 +2,7 @@
 
 #include "app/cli/sheet_holding.h"
 #include "app/cli/sheet_mechanics.h"
+#include "app/cli/sheet_plate.h"
 
 #include <fmt/format.h>
 
@@ -547,6 +548,7 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
   sheet.forces = forces_of(s, sheet.style);
   sheet.slips = slips_of(s, p, sheet.style);
   sheet.jaws = jaws_of(s, sheet.style);
+  if (!sheet.pallets.empty()) sheet.bend = bend_of(s, sheet.pallets.front());
   sheet.thickness = thickness_of(s, sheet.style);
   sheet.lobes = lobes_of(s, sheet.style);
   if (!s.not_looked_at.empty())

@@ -8,32 +8,12 @@
 #include "output/drawings/drawings.h"
 #include "output/drawings/figures.h"
 #include "output/drawings/kit.h"
+#include "output/drawings/pallet_signs.h"
 
 namespace fettle::drawings {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-
-Point turned(Point p, double angle) {
-  return {p.x * std::cos(angle) - p.y * std::sin(angle), p.x * std::sin(angle) + p.y * std::cos(angle)};
-}
-Point in_plate(const Nest& nest, Point p) {
-  const Point q = turned(p, nest.turn);
-  return {q.x + nest.at.x, q.y + nest.at.y};
-}
-Shape in_plate(const Nest& nest, Shape shape) {
-  shape.at = in_plate(nest, shape.at);
-  shape.turn += nest.turn;
-  return shape;
-}
-const NestPattern* pattern_of(const PalletView& view, const Nest& nest) {
-  const bool known = nest.pattern >= 0 && nest.pattern < static_cast<int>(view.patterns.size());
-  return known ? &view.patterns[static_cast<std::size_t>(nest.pattern)] : nullptr;
-}
-bool drawable(const Shape& shape) {
-  const Box b = bounds(std::vector<Shape>{shape});
-  return b.width > 0 && b.height > 0;
-}
 
 /// Where things stand on the sheet, worked out once.
 struct Sheet {
@@ -45,7 +25,6 @@ struct Sheet {
   double legend_y = 0, facts_y = 0, height = 0;
 };
 
-constexpr double smallest_pin = 1.8;  // mm on paper
 constexpr double column_gap = 15, left_air = 9, top_air = 9, title_height = 8, gap = 5;
 
 double tallest(const PalletView& view) {
@@ -118,38 +97,6 @@ double walk_legend(const std::vector<LegendItem>& items, double width, Put put) 
     x += w;
   }
   return items.empty() ? 0 : y + 5;
-}
-
-void round_pin(Pen& pen, Point at, double diameter) {
-  pen.fill(Path::circle(at, diameter), Ink::ground);
-  pen.stroke(Path::circle(at, diameter), {0.45});
-}
-
-/// A round pin ground away on both sides, so that two lands stay across the direction in which it gives way.
-void relieved_pin(Pen& pen, Point at, double diameter, double land, double free_on_paper) {
-  const double r = diameter / 2, half = std::clamp(std::asin(std::clamp(land / diameter, 0.0, 1.0)), 0.12, 1.2);
-  const double across = free_on_paper + pi / 2;
-  Path path;
-  for (int side = 0; side < 2; ++side) {
-    const double middle = across + side * pi;
-    const Point start{at.x + r * std::cos(middle - half), at.y + r * std::sin(middle - half)};
-    side ? path.line(start) : path.move(start);
-    path.arc(at, r, middle - half, middle + half);
-    const double relief = middle + pi / 2;
-    path.line({at.x + 0.78 * r * std::cos(relief - 0.5), at.y + 0.78 * r * std::sin(relief - 0.5)});
-    path.line({at.x + 0.78 * r * std::cos(relief + 0.5), at.y + 0.78 * r * std::sin(relief + 0.5)});
-  }
-  path.close();
-  pen.fill(path, Ink::ground);
-  pen.stroke(path, {0.45});
-}
-
-void screw(Pen& pen, Point at, double diameter) {
-  pen.fill(Path::circle(at, diameter), Ink::graphite);
-  std::vector<Point> socket;
-  for (int i = 0; i < 6; ++i)
-    socket.push_back({at.x + 0.27 * diameter * std::cos(i * pi / 3), at.y + 0.27 * diameter * std::sin(i * pi / 3)});
-  pen.stroke(Path::polygon(socket), {0.22, Ink::ground});
 }
 
 void zero_mark(Pen& pen, Point at) {
@@ -286,14 +233,8 @@ void nest(Pen& pen, const PalletView& view, const Nest& n, const Sheet& s) {
       if (drawable(detail)) pen.stroke(path(detail), {0.2});
     pen.stroke(path(p->outline), {0.4});
   }
-  for (const Pin& pin : p->pins) {
-    const Point at = s.scale.at(in_plate(n, pin.at));
-    const double d = std::max(s.scale.length(pin.diameter), smallest_pin);
-    if (pin.relieved)
-      relieved_pin(pen, at, d, std::max(s.scale.length(pin.land_width), 0.25 * d), -(pin.free_along + n.turn));
-    else round_pin(pen, at, d);
-  }
-  for (const Screw& sc : p->screws) screw(pen, s.scale.at(in_plate(n, sc.at)), std::max(s.scale.length(sc.head), 2.0));
+  pins(pen, n, *p, s.scale);
+  screws(pen, n, *p, s.scale);
   if (!n.number.empty()) {
     TextStyle style = bold_text(3.8);
     style.align = Align::centre;

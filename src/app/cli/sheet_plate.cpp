@@ -1,0 +1,127 @@
+#include "app/cli/sheet_plate.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "output/drawings/plate.h"
+
+namespace fettle::cli {
+
+namespace {
+
+constexpr drawings::Room room{186, 250};
+constexpr std::size_t modes_shown = 4;
+
+bool inch(const unit::Style& s) { return s.system == unit::Style::System::inch; }
+/// m per 100 N as printed: µm for 100 N, or millionths of an inch for 100 lbf.
+double little(const unit::Style& s) { return inch(s) ? 4.4482216152605 / 25.4e-9 : 1e6; }
+const char* unit_of(const unit::Style& s) { return inch(s) ? "µin" : "µm"; }
+const char* load_of(const unit::Style& s) { return inch(s) ? "100 lbf" : "100 N"; }
+
+/// Two digits, or whole from ten on.
+std::string figure(double x) {
+  if (!std::isfinite(x)) return "open";
+  return std::fabs(x) < 10 ? fmt::format("{:.1f}", x) : fmt::format("{:.0f}", x);
+}
+std::string hertz(double f) { return std::isfinite(f) ? fmt::format("{:.0f} Hz", f) : "open"; }
+
+drawings::Field field_of(const study::PlateField& f, double factor) {
+  drawings::Field out{f.columns, f.rows, f.left, f.bottom, f.step_x, f.step_y, f.value};
+  for (double& x : out.value) x *= factor;
+  return out;
+}
+
+/// What the findings that are not inside say of each nest, a remark for each.
+std::vector<drawings::Note> nests_of(const study::Study& s) {
+  std::vector<drawings::Note> out;
+  for (const study::NestVerdict& n : s.compliance.nests) {
+    const bool gives = std::any_of(s.findings.begin(), s.findings.end(), [&](const finding::Finding& f) {
+      return f.id == n.finding && f.question == "give";
+    });
+    if (!gives) continue;
+    const std::string head = "nest " + n.nest;
+    auto at = std::find_if(out.begin(), out.end(), [&](const drawings::Note& x) { return x.head == head; });
+    if (at == out.end()) {
+      out.push_back({{NAN, NAN}, head, "", false, {}});
+      at = out.end() - 1;
+    }
+    at->text += (at->text.empty() ? "" : "; ") + n.text;
+    at->hand = at->hand || n.state == finding::State::outside;
+  }
+  std::stable_sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.head < b.head; });
+  return out;
+}
+
+drawings::Drawing give_of(const study::Study& s, const drawings::PalletView& pallet) {
+  const study::CompliancePicture& p = s.compliance;
+  const unit::Style& style = pallet.style;
+  const double factor = little(style);
+  drawings::GiveView v;
+  v.pallet = pallet;
+  v.title = fmt::format("How far {} press the pallet down", load_of(style));
+  double least = INFINITY;
+  for (double x : p.field.value)
+    if (std::isfinite(x)) least = std::min(least, x);
+  v.sentence = fmt::format("Softest {}: `{} {}`; stiffest `{} {}`. First mode of the loaded pallet `{}` ({} to {}).",
+                           p.softest_words, figure(p.softest * factor), unit_of(style), figure(least * factor),
+                           unit_of(style), hertz(p.first), hertz(p.first_low), hertz(p.first_high));
+  v.field = field_of(p.field, factor);
+  v.unit = fmt::format("{} for {}, upright on the plate where it stands: more strokes, softer", unit_of(style),
+                       load_of(style));
+  v.short_unit = fmt::format(" {}", unit_of(style));
+  v.notes = nests_of(s);
+  v.notes.push_back({{p.softest_x, p.softest_y},
+                     "softest",
+                     fmt::format("{} {} for {}", figure(p.softest * factor), unit_of(style), load_of(style)),
+                     false,
+                     {}});
+  v.caption =
+      "Seen from above, anchors and parts as stated, parts as mass alone. Dashed rings: anchors below; dashed fields: "
+      "run-off; thin: parts with their pins and screws. Above the plate the part's own height adds to it: what each "
+      "tool feels stands in its finding.";
+  return drawings::give(v, room);
+}
+
+drawings::Drawing modes_of(const study::Study& s, const drawings::PalletView& pallet) {
+  drawings::ModesView v;
+  v.pallet = pallet;
+  v.title = "How the loaded pallet swings";
+  v.sentence = "Its first modes. A mode has no size of its own: all are drawn much larger, by the same motion.";
+  for (const study::ModePicture& m : s.modes) {
+    if (v.modes.size() == modes_shown) break;
+    drawings::ModeView x;
+    x.title = hertz(m.frequency);
+    x.band = fmt::format("{} to {} over what is assumed", hertz(m.low), hertz(m.high));
+    x.words = m.words;
+    x.up = field_of(m.field, 1);
+    x.slide_x = m.slide_x, x.slide_y = m.slide_y, x.spin = m.spin;
+    for (std::size_t n = 0; n < m.parts.size(); ++n) {
+      const study::ModePart& q = m.parts[n];
+      x.parts.push_back({static_cast<int>(n),
+                         {q.at.x, q.at.y, q.at.z},
+                         {q.shift.x, q.shift.y, q.shift.z},
+                         {q.turn.x, q.turn.y, q.turn.z}});
+    }
+    v.modes.push_back(std::move(x));
+  }
+  v.caption =
+      "Assumed: anchors soft to stiff, parts as mass alone to bonded iron. Finely dashed: the plate at rest, and where "
+      "it "
+      "bears on its anchors, whose feet, drawn long, stand still. Arrows: how far the middle of each part's top goes. "
+      "Chain line: does not move "
+      "upright.";
+  return drawings::modes(v, room);
+}
+
+}  // namespace
+
+std::vector<papers::NamedDrawing> bend_of(const study::Study& s, const drawings::PalletView& pallet) {
+  std::vector<papers::NamedDrawing> out;
+  if (s.compliance.there) out.push_back({"give.svg", give_of(s, pallet)});
+  if (!s.modes.empty()) out.push_back({"modes.svg", modes_of(s, pallet)});
+  return out;
+}
+
+}  // namespace fettle::cli

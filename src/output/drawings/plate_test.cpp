@@ -1,0 +1,174 @@
+#include "output/drawings/plate.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "output/drawings/samples.h"
+#include "output/drawings/sheet_checks.h"
+
+namespace fettle::drawings {
+namespace {
+
+std::string words(const Drawing& d) { return all_text(to_svg(d, {"t", "Fettle", ""})->pages[0]); }
+void expect_words(const Drawing& d, const std::vector<std::string>& all) {
+  const std::string w = words(d);
+  for (const std::string& part : all) EXPECT_NE(w.find(part), std::string::npos) << part << " in\n" << w;
+}
+std::size_t count(const std::string& text, const std::string& what) {
+  std::size_t n = 0;
+  for (std::size_t at = text.find(what); at != std::string::npos; at = text.find(what, at + 1)) ++n;
+  return n;
+}
+
+template <class F>
+Field over_plate(const F& f) {
+  Field out{21, 17, -0.165, -0.125, 0.330 / 20, 0.250 / 16, {}};
+  for (int j = 0; j < 17; ++j)
+    for (int i = 0; i < 21; ++i) out.value.push_back(f(out.left + i * out.step_x, out.bottom + j * out.step_y));
+  return out;
+}
+
+GiveView soft_corners() {
+  GiveView v;
+  v.title = "How far 100 N press the pallet down";
+  v.sentence = "Softest at the +X +Y corner: `6.0 µm`.";
+  v.caption = "Seen from above.";
+  v.pallet = samples::pallet();
+  v.field =
+      over_plate([](double x, double y) { return 0.6 + 5.4 * std::pow(std::hypot(x / 0.165, y / 0.125) / 1.415, 4); });
+  v.unit = "µm for 100 N";
+  v.short_unit = " µm";
+  v.notes = {{{0.165, 0.125}, "softest", "6.0 µm for 100 N", false, {}},
+             {{NAN, NAN}, "nest 3", "T11 gives 34 µm; T12 gives 8 µm", true, {}}};
+  return v;
+}
+
+TEST(Give, SaysItsUnitItsBandsAndTheSoftestPlace) {
+  for (const Room& room : {Room{186, 250}, Room{150, 250}, Room{186, 120}}) {
+    const Drawing d = give(soft_corners(), room);
+    expect_well_kept(d);
+    expect_words(d, {"µm for 100 N", "to 1", "1 to 2", "4 to 5", "over 5", "softest", "6.0 µm", "nest 3", "T11 gives",
+                     "Seen from above.", "scale 1:", "X", "Y"});
+  }
+}
+
+TEST(Give, EveryLineOfOneValueHasItsFigure) {
+  const std::string w = words(give(soft_corners(), {186, 250}));
+  for (const char* figure : {"1 µm", "2 µm", "3 µm", "4 µm"})
+    EXPECT_GE(count(w, std::string("\n") + figure), 1U) << figure << w;
+  // The nests keep their numbers.
+  for (const char* nest : {"\n1\n", "\n2\n", "\n3\n", "\n4\n"}) EXPECT_EQ(count(w, nest), 1U) << nest;
+}
+
+TEST(Give, AreasThatGiveMoreHaveMoreStrokes) {
+  // The same words with an evenly stiff half: fewer bytes of strokes where less is soft.
+  GiveView all = soft_corners(), half = soft_corners();
+  for (std::size_t k = 0; k < half.field.value.size(); ++k)
+    if (k % 21 < 10) half.field.value[k] = 0.6;
+  EXPECT_LT(to_svg(give(half, {186, 250}), {"t", "Fettle", ""})->bytes.size(),
+            to_svg(give(all, {186, 250}), {"t", "Fettle", ""})->bytes.size());
+}
+
+TEST(Give, NothingAndNoNumbersAreOpenAndDoNoHarm) {
+  GiveView v = soft_corners();
+  for (std::size_t k = 100; k < 130; ++k) v.field.value[k] = NAN;  // a hole
+  expect_well_kept(give(v, {186, 250}));
+  v.pallet.nests[0].at.x = NAN;
+  v.pallet.nests[1].pattern = 7;
+  v.pallet.anchors[0].at.y = INFINITY;
+  expect_well_kept(give(v, {186, 250}));
+  for (double& x : v.field.value) x = NAN;
+  expect_words(give(v, {186, 250}), {"open"});
+  v = soft_corners();
+  for (double& x : v.field.value) x = 2;  // the same everywhere: no line to draw
+  expect_words(give(v, {186, 250}), {"open"});
+  v = soft_corners();
+  v.field.value.pop_back();
+  expect_words(give(v, {186, 250}), {"open"});
+  v = soft_corners();
+  v.pallet.plate = {};
+  expect_words(give(v, {186, 250}), {"open"});
+  v = soft_corners();
+  v.pallet.nests.clear(), v.pallet.anchors.clear(), v.notes.clear(), v.pallet.holes.clear(), v.pallet.troughs.clear();
+  expect_well_kept(give(v, {186, 250}));
+  v = soft_corners();
+  for (double& x : v.field.value) x *= 1e-7;
+  expect_well_kept(give(v, {186, 250}));
+  for (double& x : v.field.value) x *= 1e13;
+  expect_well_kept(give(v, {186, 250}));
+}
+
+TEST(Give, AnyOutline) {
+  GiveView v = soft_corners();
+  v.pallet.plate = polygon({{-0.165, -0.125}, {0.165, -0.125}, {0.165, 0.05}, {0.09, 0.125}, {-0.165, 0.125}});
+  const Drawing d = give(v, {186, 250});
+  expect_well_kept(d);
+  expect_words(d, {"2 µm"});
+}
+
+ModesView four() {
+  ModesView v;
+  v.title = "How the loaded pallet swings";
+  v.sentence = "Its first modes.";
+  v.caption = "Arrows: how far the middle of each part's top goes.";
+  v.pallet = samples::pallet();
+  const auto add = [&](const std::string& hz, const std::string& said, const Field& up, double slide) {
+    ModeView m{hz, "480 Hz to 730 Hz over what is assumed", said, up, slide, 0, 0, {}};
+    for (int n = 0; n < 4; ++n) {
+      const Point at = v.pallet.nests[static_cast<std::size_t>(n)].at;
+      m.parts.push_back({n, {at.x, at.y, 0.018}, {slide, 0, 4 * at.y}, {4, 0, 0}});
+    }
+    v.modes.push_back(m);
+  };
+  add("609 Hz", "bows along X", over_plate([](double x, double) { return 40 * x * x - 0.3; }), 0);
+  add("646 Hz", "rocks about X", over_plate([](double, double y) { return 8 * y; }), 0);
+  add("675 Hz", "slides along X", over_plate([](double, double) { return 0.0; }), 1);
+  add("853 Hz", "twists, corner against corner", over_plate([](double x, double y) { return 48 * x * y; }), 0);
+  return v;
+}
+
+TEST(Modes, SayFrequencyBandAndWhatMoves) {
+  for (const Room& room : {Room{186, 250}, Room{110, 400}}) {
+    const Drawing d = modes(four(), room);
+    expect_well_kept(d);
+    expect_words(d, {"609 Hz", "853 Hz", "480 Hz to 730 Hz over what is assumed", "bows along X", "rocks about X",
+                     "slides along X", "twists, corner against corner", "Arrows: how far", "X", "Y", "Z"});
+    const std::string w = words(d);
+    for (const char* nest : {"\n1\n", "\n2\n", "\n3\n", "\n4\n"}) EXPECT_EQ(count(w, nest), 4U) << nest;
+  }
+}
+
+TEST(Modes, LargeMotionsStayOnTheSheet) {
+  ModesView v = four();
+  for (ModeView& m : v.modes) {
+    for (double& x : m.up.value) x *= 4;
+    m.slide_x = -2, m.slide_y = 3, m.spin = 5;
+    for (ModePart& p : m.parts) p.shift = {2, -3, 1}, p.turn = {20, 10, -15};
+  }
+  expect_well_kept(modes(v, {186, 250}));
+}
+
+TEST(Modes, NothingAndNoNumbersAreOpenAndDoNoHarm) {
+  ModesView v = four();
+  v.modes[0].up.value[5] = NAN;
+  v.modes[1].parts[2].shift[0] = NAN;
+  v.modes[2].parts[0].nest = 9;
+  v.modes[3].up = {};
+  const Drawing d = modes(v, {186, 250});
+  expect_well_kept(d);
+  expect_words(d, {"open"});
+  v.pallet.anchors.clear();
+  v.pallet.patterns.clear();
+  expect_well_kept(modes(v, {186, 250}));
+  v.pallet.plate = {};
+  expect_words(modes(v, {186, 250}), {"open"});
+  v = four();
+  v.modes.resize(1);
+  expect_well_kept(modes(v, {186, 250}));
+  v.modes.clear();
+  expect_words(modes(v, {186, 250}), {"open"});
+}
+
+}  // namespace
+}  // namespace fettle::drawings
