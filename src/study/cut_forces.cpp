@@ -16,11 +16,8 @@ using Way = CutModel::Way;
 namespace {
 
 constexpr double pi = 3.14159265358979323846;
-
-struct Metal {
-  std::optional<ref::Material> material;
-  std::vector<ref::ChipForceAt> sets;
-};
+/// A boring bar's diameter over that of the bore, where nobody says its neck: common practice, leaves room for chips.
+constexpr double bar_share = 0.7;
 
 /// The printed pairs at a hardness, or the plan's own pair stretched by the hardness as the table's rows are.
 std::vector<ref::ChipForceAt> sets_of(Context& c, const CutModel& cut, double hardness) {
@@ -164,16 +161,19 @@ CutForces axial(Context& c, const CutModel& cut, const CutKnobs& k) {
 /// The tool as a beam; nothing when too little is known of it.
 std::optional<cutting::ToolBeam> beam_of(const CutModel& cut) {
   const plan::Tool& t = *cut.tool;
-  if (!t.stick_out.known() || along_axis(cut.way) || cut.way == Way::face) return {};
+  if (!t.stick_out.known() || (along_axis(cut.way) && cut.way != Way::bore) || cut.way == Way::face) return {};
   double modulus = 0;
   if (t.elasticity.known()) modulus = t.elasticity.si;
+  else if (cut.way == Way::bore) modulus = 210e9;           // a steel bar: what is said of the material is the insert's
   else if (t.material.value == "carbide") modulus = 580e9;  // from memory: rods near 10 % cobalt
   else if (t.material.value == "high-speed steel") modulus = 215e9;
   if (!(modulus > 0)) return {};
-  const double nu = t.material.value == "carbide" ? 0.22 : 0.29;
+  const double nu = t.material.value == "carbide" && cut.way != Way::bore ? 0.22 : 0.29;
   cutting::ToolBeam b;
   const double out = t.stick_out.si;
-  if (cut.way == Way::keyseat) {
+  if (cut.way == Way::bore) {
+    b.stretches.push_back({out, t.neck.known() ? t.neck.si : bar_share * cut.diameter, modulus, nu});
+  } else if (cut.way == Way::keyseat) {
     const double head = std::min(out, cut.tool->width.known() ? cut.tool->width.si : 0);
     const double neck = t.neck.known() ? t.neck.si : cutting::fluted_share * cut.diameter;
     b.stretches.push_back({head, cut.diameter, modulus, nu});
@@ -209,15 +209,32 @@ CutForces cut_forces(Context& c, const CutModel& cut, const CutKnobs& knobs) {
   return along_axis(cut.way) ? axial(c, cut, knobs) : milled(c, cut, knobs);
 }
 
-std::optional<PushOff> tool_push_off(Context& c, const CutModel& cut) {
+std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs& knobs) {
   if (!cut.missing.empty()) return {};
   const auto beam = beam_of(cut);
   if (!beam) return {};
+  if (cut.way == Way::bore) {
+    const double r = radial_force(c, cut, knobs) * cutting::compliance(*beam, 0, 0);
+    return std::isfinite(r) ? std::vector<double>{r} : std::vector<double>{};
+  }
   const auto give = [&](double a, double b) { return cutting::compliance(*beam, a, b); };
-  const auto soft = cutting::wall_error(milling_of(c, cut, cut.soft), cut.down, give);
-  const auto hard = cutting::wall_error(milling_of(c, cut, cut.hard), cut.down, give);
-  if (soft.error.empty() || hard.error.empty()) return {};
-  return PushOff{soft.least, hard.most};
+  return cutting::wall_error(milling_of(c, cut, knobs), cut.down, give).error;
+}
+
+double radial_force(Context& c, const CutModel& cut, const CutKnobs& knobs) {
+  if (cut.way != Way::bore || cut.teeth != 1) return 0;  // more edges: what each pushes cancels
+  const CutForces f = cut_forces(c, cut, knobs);
+  // Across the axis the one edge pushes with hypot(tangential, radial); the torque holds the tangential part.
+  const double tangential = f.torque_mean / std::max(1e-6, 0.5 * (cut.diameter - knobs.width));
+  // Nobody said the corner: a light cut lies on it, then all of the force across the edge is radial.
+  if (!(cut.corner_radius > 0)) return knobs.radial_ratio * tangential;
+  return std::sqrt(std::max(0.0, f.peak.x * f.peak.x - tangential * tangential));
+}
+
+std::optional<PushOff> tool_push_off(Context& c, const CutModel& cut) {
+  const auto soft = tool_errors(c, cut, cut.soft), hard = tool_errors(c, cut, cut.hard);
+  if (soft.empty() || hard.empty()) return {};
+  return PushOff{*std::min_element(soft.begin(), soft.end()), *std::max_element(hard.begin(), hard.end())};
 }
 
 }  // namespace fettle::study

@@ -99,6 +99,13 @@ struct PushOff {
 };
 std::optional<PushOff> tool_push_off(Context& c, const CutModel& cut);
 
+/// What the tool's own bending leaves on the surface at the knobs given, by height, m, metal left positive; empty where
+/// it cannot be said. Of a boring tool: its one edge.
+std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs& knobs);
+
+/// Force of a one-edged boring tool across its axis, square to the wall, N; 0 for others.
+double radial_force(Context& c, const CutModel& cut, const CutKnobs& knobs);
+
 /// The narrowest tolerance of size or distance that a feature carries, m; 0: none.
 double tolerance_on(const plan::Plan& plan, const std::string& feature);
 

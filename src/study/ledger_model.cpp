@@ -78,8 +78,15 @@ constexpr Start push_start{"push-off",
                            2e-6,
                            0.5e-6,
                            8e-6,
-                           "from memory: finishing cuts; no forces are worked out for it yet",
+                           "from memory: finishing cuts whose force or give the plan says too little about",
                            "cut a face twice at the same setting"};
+/// Over what is worked out: what the forces' own tables and the stiffness of spindle, bar and anchors leave open.
+constexpr Start worked_out_start{"push-off as worked out",
+                                 1,
+                                 0.6,
+                                 2,
+                                 "from memory: printed forces within a quarter, stiffness within a factor of two",
+                                 "cut a face twice at the same setting, on hard and on soft iron"};
 constexpr Start warming_start{"warming after probing",
                               2,
                               0.5,
@@ -128,8 +135,8 @@ std::string process_of(const plan::Plan& plan, const plan::Operation& o, const p
 
 class Builder {
  public:
-  Builder(const plan::Plan& plan, const Data& data, const LedgerVariant& variant)
-      : plan_(plan), data_(data), variant_(variant) {}
+  Builder(const plan::Plan& plan, const Data& data, const PushOf& push, const LedgerVariant& variant)
+      : plan_(plan), data_(data), push_(push), variant_(variant) {}
 
   LedgerModel build() {
     nests();
@@ -147,6 +154,7 @@ class Builder {
  private:
   const plan::Plan& plan_;
   const Data& data_;
+  const PushOf& push_;
   const LedgerVariant& variant_;
   LedgerModel m_;
   std::vector<Vec3> nest_at_;
@@ -733,10 +741,91 @@ class Builder {
     assume_scale(scatter(wander_start), "wander of the drill, " + o.id.value, spread_key("machine positioning", o),
                  all);
   }
+  /// What the push-off of one operation moves so far: one tool meets the same iron on all that it cuts in a part.
+  struct Pushed {
+    std::map<std::string, int> iron_of;  ///< tool -> contributor
+    std::vector<int> worked_out, assumed;
+    std::set<std::string> missing;
+  };
+  /// An effect of a given size over the nests; `share` of a nest as a factor of `a`.
+  Effect nestwise(int op, int e, Vec3 a, const std::vector<double>& share) const {
+    Effect x = shift(On::made, op, e, a);
+    if (share.empty()) return x;
+    for (std::size_t k = 0; k < nest_at_.size(); ++k) x.by_nest.push_back(share[k % share.size()] * a);
+    return x;
+  }
+  void push_off(const plan::Operation& o, int op, int e, const std::string& words, Pushed& all) {
+    const Element el = m_.route.elements[static_cast<std::size_t>(e)];
+    const Push p = push_(o, el.id);
+    const std::string group = "push-off " + o.id.value;
+    const auto one = [&](std::string name, double half, const std::vector<double>& share) {
+      Contributor c = error(std::move(name), o.id.value, Family::uniform, half, group, {nestwise(op, e, el.n, share)});
+      c.key = spread_key("push-off", o);
+      return add(std::move(c));
+    };
+    if (p.iron > 0) {
+      const auto known = all.iron_of.find(p.tool);
+      if (known == all.iron_of.end()) {
+        all.iron_of[p.tool] = one("push-off of " + p.tool + ", soft to hard iron", p.iron, p.by_nest);
+        all.worked_out.push_back(all.iron_of[p.tool]);
+      } else {
+        Contributor& c = m_.route.contributors[static_cast<std::size_t>(known->second)];
+        c.effects.push_back(nestwise(op, e, p.iron / c.half_width * el.n, p.by_nest));
+      }
+    }
+    if (p.stock > 0)
+      all.worked_out.push_back(one("push-off of " + p.tool + " at the " + words + ", stock", p.stock, p.by_nest));
+    // An offset takes out what all nests share; what one nest differs by stays.
+    double most = 0;
+    for (double x : p.beside) most = std::max(most, std::fabs(x));
+    if (most > 0) {
+      Contributor c =
+          error("push-off at the " + words + ", nest against nest", o.id.value, Family::normal, 0, group, {});
+      c.mean = most;
+      std::vector<double> share;
+      for (double x : p.beside) share.push_back(x / most);
+      c.effects = {nestwise(op, e, el.n, share)};
+      c.key = spread_key("push-off", o);
+      add(std::move(c));
+    }
+    if (!p.missing.empty()) {
+      all.missing.insert(p.missing.begin(), p.missing.end());
+      all.assumed.push_back(one("push-off at the " + words, push_start.value, {}));
+    }
+  }
+  /// Bores and grooves: on the size. Where a size was measured the push-off is in it. The grade of a process holds with
+  /// a usual push-off in it: only what goes beyond one standard deviation of that comes on top; where nothing can be
+  /// worked out the process stands for it.
+  void bored_push_off(const plan::Operation& o, int op) {
+    std::vector<int> worked_out;
+    for (int e : m_.route.operations[static_cast<std::size_t>(op)].makes) {
+      const Element el = m_.route.elements[static_cast<std::size_t>(e)];
+      if (el.shape != Element::Shape::axis) continue;
+      const std::string id = plan::parse_reference(el.id).id;
+      if (replaced("size", o, 0, e) || replaced("push-off", o, std::fabs(el.n.z) > 0.5 ? 'x' : 'z', e) ||
+          measured_size(plan_, data_, id))
+        continue;
+      const Push p = push_(o, el.id);
+      double usual = 0;
+      for (const Contributor& c : m_.route.contributors)
+        for (const Effect& x : c.effects)
+          if (x.on == On::size && x.index == e) usual = std::max(usual, c.s);
+      const double beyond = p.iron + p.stock - usual;
+      if (!(beyond > 0)) continue;
+      Contributor c = error(
+          "push-off of " + p.tool + " beyond what is usual, size of the " + words_of(plan_, el.id) + instance(el.id),
+          o.id.value, Family::uniform, beyond, "push-off " + o.id.value, {shift(On::size, op, e, {})});
+      c.key = spread_key("push-off", o);
+      worked_out.push_back(add(std::move(c)));
+    }
+    assume_scale(scatter_of(worked_out_start, unit::Kind::number),
+                 "push-off of bores over what is worked out, " + o.id.value, spread_key("push-off", o), worked_out);
+  }
   void faces(const plan::Operation& o, int op) {
     const bool grind = o.kind.value == "grind";
-    std::vector<int> worn, pushed, ground;
+    std::vector<int> worn, ground;
     std::map<std::string, std::size_t> wear_of;  // one edge wears alike on every face it cuts
+    Pushed pushed;
     for (int e : m_.route.operations[static_cast<std::size_t>(op)].makes) {
       const Element el = m_.route.elements[static_cast<std::size_t>(e)];
       if (el.shape != Element::Shape::plane) continue;
@@ -764,15 +853,16 @@ class Builder {
           if (!tool.empty()) wear_of[tool] = static_cast<std::size_t>(worn.back());
         }
       }
-      if (!replaced("push-off", o, axis, e)) {
-        Contributor c = error("push-off at the " + words, o.id.value, Family::uniform, push_start.value,
-                              "push-off " + o.id.value, {shift(On::made, op, e, el.n)});
-        c.key = spread_key("push-off", o);
-        pushed.push_back(add(std::move(c)));
-      }
+      if (!replaced("push-off", o, axis, e)) push_off(o, op, e, words, pushed);
     }
     assume_scale(scatter(wear_start), "tool wear, " + o.id.value, spread_key("tool wear", o), worn);
-    assume_scale(scatter(push_start), "push-off, " + o.id.value, spread_key("push-off", o), pushed);
+    assume_scale(scatter_of(worked_out_start, unit::Kind::number), "push-off over what is worked out, " + o.id.value,
+                 spread_key("push-off", o), pushed.worked_out);
+    plan::Number n = scatter(push_start);
+    if (!pushed.missing.empty())
+      n.replaced_by += "; it is worked out once the plan says " +
+                       base::join(std::vector<std::string>(pushed.missing.begin(), pushed.missing.end()), "; ");
+    assume_scale(n, "push-off, " + o.id.value, spread_key("push-off", o), pushed.assumed);
     assume_scale(scatter(grind_start), "ground thickness, " + o.id.value, spread_key("machine positioning", o), ground);
   }
   void growth(const plan::Operation& o, int op) {
@@ -981,6 +1071,7 @@ class Builder {
     faces(o, op);
     seat_dirt(o, op);
     sizes(o, op);
+    bored_push_off(o, op);
     if (o.kind.value != "pallet") return;
     growth(o, op);
     pins(o, op);
@@ -1334,8 +1425,17 @@ bool drop_refused(LedgerModel& m, const Problems& problems) {
   return dropped;
 }
 
-LedgerModel ledger_model(const plan::Plan& plan, const Data& data, const LedgerVariant& variant) {
-  return Builder(plan, data, variant).build();
+LedgerModel ledger_model(const plan::Plan& plan, const Data& data, const PushOf& push, const LedgerVariant& variant) {
+  return Builder(plan, data, push, variant).build();
+}
+
+LedgerModel ledger_model(const plan::Plan& plan, const Data& data) {
+  Memo memo;
+  Study study;
+  Problems problems;
+  const Options options;
+  Context c{plan, data, options, memo, study, problems, {}};
+  return ledger_model(plan, data, push_offs(c));
 }
 
 }  // namespace fettle::study

@@ -9,6 +9,7 @@
 
 #include "calc/tolerance/ledger.h"
 #include "study/internal.h"
+#include "study/push_off.h"
 
 namespace fettle::study {
 
@@ -41,7 +42,10 @@ struct LedgerModel {
 struct LedgerVariant {
   std::string zero_operation, zero;  ///< this operation with zero there ("part top"); empty: as planned
 };
-LedgerModel ledger_model(const plan::Plan& plan, const Data& data, const LedgerVariant& variant = {});
+LedgerModel ledger_model(const plan::Plan& plan, const Data& data, const PushOf& push,
+                         const LedgerVariant& variant = {});
+/// The same with push-off worked out here, for one part alone.
+LedgerModel ledger_model(const plan::Plan& plan, const Data& data);
 
 /// Takes out the requirements that build() refuses by name, with its words as what is missing, so that one of them does
 /// not leave all the others open. False: none was named.

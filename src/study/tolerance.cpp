@@ -445,7 +445,7 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
 }
 
 /// Where zero should be along the spindle: on the plate, or on the part's top.
-void zero_choice(Context& c, const Work& planned) {
+void zero_choice(Context& c, const Work& planned, const PushOf& push) {
   for (const plan::Operation& o : c.plan.operations) {
     if (o.kind.value != "pallet" || o.makes.value.empty()) continue;
     std::vector<int> heights;
@@ -468,7 +468,7 @@ void zero_choice(Context& c, const Work& planned) {
       LedgerVariant v;
       v.zero_operation = o.id.value;
       v.zero = zero;
-      LedgerModel m = ledger_model(c.plan, c.data, v);
+      LedgerModel m = ledger_model(c.plan, c.data, push, v);
       auto ledger = c.memo.call("ledger", build_ledger, m.route);
       while (!ledger->ok() && drop_refused(m, ledger->problems()))
         ledger = c.memo.call("ledger", build_ledger, m.route);
@@ -500,7 +500,8 @@ void zero_choice(Context& c, const Work& planned) {
 
 void tolerance_findings(Context& c) {
   if (c.plan.requirements.empty()) return;
-  LedgerModel model = ledger_model(c.plan, c.data);
+  const PushOf push = push_offs(c);
+  LedgerModel model = ledger_model(c.plan, c.data, push);
   auto built = c.memo.call("ledger", build_ledger, model.route);
   while (!built->ok() && drop_refused(model, built->problems()))
     built = c.memo.call("ledger", build_ledger, model.route);
@@ -551,7 +552,7 @@ void tolerance_findings(Context& c) {
     for (const RequirementRow& r : c.study.requirements) kept *= 1 - std::min(1.0, r.theory_share);
     c.study.kept = kept;
   }
-  zero_choice(c, w);
+  zero_choice(c, w, push);
 }
 
 }  // namespace fettle::study
