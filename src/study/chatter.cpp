@@ -332,6 +332,32 @@ void sentence(Context& c, Finding& f, const Sing& s, double now, double frequenc
     f.sentence += " Tool alone: how the vise, its jaws and the part give way is not in it, and makes it worse.";
 }
 
+/// Which of the two sings first when it is alone.
+std::string softer(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v) {
+  if (spot.nest < 0) return "the tool";
+  const CutForces forces = forces_at(c, s, v);
+  const double tool = limit(c, inputs_of(c, s, spot, v, forces, true, false)).depth,
+               plate = limit(c, inputs_of(c, s, spot, v, forces, false, true)).depth;
+  return plate < tool ? "the pallet with its parts" : "the tool";
+}
+
+NestLimit nest_limit(const Context& c, const Sing& s, const Spot& spot, const Finding& f, double x, std::string soft) {
+  NestLimit n;
+  n.operation = s.cut->operation->id.value, n.tool = f.tool, n.nest = std::to_string(spot.nest + 1);
+  n.words = s.cut->words, n.place = spot.place->words, n.finding = f.id;
+  n.limit = x, n.asked = s.depth, n.far = !(x < 9.99 * s.depth);
+  n.state = x >= s.depth ? finding::State::tight : finding::State::beyond;
+  n.soft = std::move(soft);
+  const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);
+  n.x = p.x, n.y = p.y;
+  return n;
+}
+/// The finding speaks for the nest it names, and for all when it is inside.
+void take_states(std::vector<NestLimit>& nests, const Finding& f) {
+  for (NestLimit& n : nests)
+    if (n.nest == f.nest || (f.state == finding::State::inside && n.limit >= n.asked)) n.state = f.state;
+}
+
 using LimitAt = std::function<double(const std::vector<double>&)>;
 
 void set(std::vector<double>& v, int index, double x) {
@@ -438,6 +464,7 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
   const std::vector<double> stated = stated_of(f);
   // The worst nest by computation, not by softness alone.
   std::vector<std::pair<double, std::string>> others;
+  std::vector<NestLimit> nests;
   double least = HUGE_VAL;
   std::size_t worst = 0;
   const std::size_t looked = c.options.monte_carlo ? s.spots.size() : std::min<std::size_t>(s.spots.size(), 2);
@@ -445,6 +472,7 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
     const double x = limit_at(stated, s.spots[i]);
     if (s.spots[i].nest >= 0)
       others.emplace_back(x, fmt::format("nest {}: {}", s.spots[i].nest + 1, depth_words(c, x, s.depth)));
+    if (s.spots[i].nest >= 0) nests.push_back(nest_limit(c, s, s.spots[i], f, x, softer(c, s, s.spots[i], stated)));
     if (!(x >= least)) least = x, worst = i;
   }
   std::swap(s.spots[0], s.spots[worst]);
@@ -460,12 +488,7 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
     return std::min(limit(c, x).depth, 10 * s.depth);
   };
   const double none = with_flank(0), low = with_flank(s.flank.low), high = with_flank(s.flank.high);
-  std::string soft = "the tool";
-  if (spot.nest >= 0) {
-    const double tool = limit(c, inputs_of(c, s, spot, stated, forces, true, false)).depth;
-    const double plate = limit(c, inputs_of(c, s, spot, stated, forces, false, true)).depth;
-    soft = plate < tool ? "the pallet with its parts" : "the tool";
-  }
+  const std::string soft = softer(c, s, spot, stated);
   f.inputs.push_back({"speed", cut.turns * two_pi, Kind::rotation, rpm(cut.turns)});
   f.inputs.push_back({"teeth", static_cast<double>(cut.teeth), Kind::number, {}});
   f.inputs.push_back({"tool", 0, Kind::number, s.tool_words});
@@ -513,6 +536,8 @@ void one(Context& c, const CutModel& cut, bool pallet, const std::string& featur
     }
   }
   add_heard(heard(c, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top), kept, cut.turns);
+  take_states(nests, kept);
+  c.study.nest_limits.insert(c.study.nest_limits.end(), nests.begin(), nests.end());
   if (c.options.monte_carlo && now.depth < 3 * s.depth) picture(c, s, kept, in, better, top);
   if (spot.nest >= 0 && kept.state != finding::State::inside) {
     const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);
@@ -527,6 +552,7 @@ struct Said {
   Finding finding;
   std::vector<LobePicture> lobes;
   std::vector<NestVerdict> nests;
+  std::vector<NestLimit> limits;
   std::string words;
 };
 template <class T>
@@ -537,23 +563,42 @@ std::vector<T> tail(std::vector<T>& v, std::size_t from) {
   return out;
 }
 
+/// At every nest the cut that is nearest to its limit there.
+std::vector<NestLimit> nearest_of(const std::vector<Said>& said) {
+  std::vector<NestLimit> out;
+  for (const Said& s : said)
+    for (const NestLimit& n : s.limits) {
+      const auto it = std::find_if(out.begin(), out.end(), [&](const NestLimit& o) { return o.nest == n.nest; });
+      if (it == out.end()) out.push_back(n);
+      else if (n.limit * it->asked < it->limit * n.asked) *it = n;
+    }
+  std::sort(out.begin(), out.end(),
+            [](const NestLimit& a, const NestLimit& b) { return std::stoi(a.nest) < std::stoi(b.nest); });
+  return out;
+}
+
 /// All cuts of one tool in one operation: one finding, of the cut that needs a hand first; the others are listed.
 void one_tool(Context& c, const std::vector<const CutModel*>& cuts, bool pallet) {
   std::vector<Said> said;
   for (const CutModel* cut : cuts) {
     const std::size_t findings = c.study.findings.size(), lobes = c.study.lobes.size(),
-                      nests = c.study.compliance.nests.size();
+                      nests = c.study.compliance.nests.size(), limits = c.study.nest_limits.size();
     one(c, *cut, pallet, cuts.front()->feature);
     Said s;
     s.finding = tail(c.study.findings, findings).front();
     s.lobes = tail(c.study.lobes, lobes);
     s.nests = tail(c.study.compliance.nests, nests);
+    s.limits = tail(c.study.nest_limits, limits);
     s.words = cut->words;
     said.push_back(std::move(s));
   }
   std::stable_sort(said.begin(), said.end(), [](const Said& a, const Said& b) {
     return a.finding.state != b.finding.state ? a.finding.state < b.finding.state : a.finding.margin < b.finding.margin;
   });
+  for (NestLimit& n : nearest_of(said)) {
+    n.finding = said.front().finding.id;
+    c.study.nest_limits.push_back(std::move(n));
+  }
   Said& first = said.front();
   for (std::size_t i = 1; i < said.size(); ++i) {
     const Finding& f = said[i].finding;

@@ -193,6 +193,21 @@ struct LobePicture {
   double now_speed = 0, now_depth = 0;               ///< the plan's point
   std::optional<double> better_speed;                ///< turns per second, the best nearby
 };
+/// How deep one tool of one operation may cut at one nest, for the plan of the pallet: the cut of it that comes nearest
+/// to its limit (or goes farthest beyond). A study without virtual castings looks at the two softest nests only.
+struct NestLimit {
+  std::string operation, tool, nest;  ///< "OP30", "T11", "2"
+  std::string words, place;           ///< "T11 roughs the outside profile"; "+X side, at the corner"
+  std::string finding;                ///< id of the finding it belongs to
+  double limit = 0, asked = 0;        ///< m: quiet to; asked of it. A limit above ten times that is given as that
+  bool far = false;                   ///< the limit is above ten times what is asked
+  bool width = false;                 ///< a boring bar: limit and asked are depths of cut on the radius
+  /// As the finding's for the nest it names. At the others by the values as stated alone: inside only when the finding
+  /// is, else tight (quiet as stated) or beyond (sings as stated, and nobody tried the good ends of the bands here).
+  finding::State state = finding::State::open;
+  std::string soft;     ///< what gives way most: "the tool", "the pallet with its parts"
+  double x = 0, y = 0;  ///< m, pallet frame, where it cuts there
+};
 /// One contact of the worst case.
 struct SlipContact {
   std::string name;              ///< "pad 3", "screw 1"
@@ -264,6 +279,7 @@ struct Study {
   CompliancePicture compliance;
   std::vector<ModePicture> modes;
   std::vector<LobePicture> lobes;
+  std::vector<NestLimit> nest_limits;  ///< tool by tool in the order of the operations, each nest by nest
   std::vector<SlipPicture> slips;
   ThicknessCurve thickness;
   std::vector<JawPicture> jaws;
