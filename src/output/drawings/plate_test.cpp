@@ -170,5 +170,71 @@ TEST(Modes, NothingAndNoNumbersAreOpenAndDoNoHarm) {
   expect_words(modes(v, {186, 250}), {"open"});
 }
 
+LimitsView quiet() {
+  LimitsView v;
+  v.title = "How deep each nest stays quiet";
+  v.sentence = "Bars: the depth at which the cut starts to sing.";
+  v.caption = "Dashed rings: anchors.";
+  v.pallet = samples::pallet();
+  const auto plan = [](const std::string& title, const std::string& asked) {
+    return LimitPlan{title,
+                     asked,
+                     {{0, State::outside, 0.28, "quiet to 5.2 mm", "softest: the pallet with its parts", {-0.14, -0.1}},
+                      {1, State::tight, 1.2, "quiet to 22.2 mm", "softest: the tool", {0.14, -0.1}},
+                      {2, State::inside, 9, "quiet past 10 times that", "softest: the tool", {-0.14, 0.1}},
+                      {3, State::beyond, 0.9, "quiet to 16.7 mm", "softest: the tool", {0.14, 0.1}}}};
+  };
+  v.plans = {plan("T11 roughs the outside profile in OP30", "asked: 18.5 mm deep"),
+             plan("T13 cuts the counterbore in OP30", "asked: 9.0 mm deep"),
+             plan("T16 cuts the pockets in OP30", "asked: 4.0 mm deep")};
+  v.plans[2].marks.pop_back();
+  return v;
+}
+
+TEST(Limits, SayStateLimitAskedAndWhatIsSoftAtEachNest) {
+  for (const Room& room : {Room{186, 250}, Room{120, 250}, Room{186, 1}}) {
+    const std::vector<Drawing> all = limits(quiet(), room);
+    std::string w;
+    for (const Drawing& d : all) {
+      expect_well_kept(d);
+      w += words(d);
+    }
+    for (const char* part : {"How deep each nest stays quiet", "T11 roughs the outside profile in OP30",
+                             "asked: 18.5 mm deep", "outside", "tight", "inside", "beyond", "quiet to 5.2 mm",
+                             "softest: the pallet with its parts", "Dashed rings: anchors."})
+      EXPECT_NE(w.find(part), std::string::npos) << part << " in\n" << w;
+    EXPECT_EQ(count(w, "outside\n"), 3U) << "once for each tool";
+    EXPECT_EQ(count(w, "not looked at"), 1U) << "a nest that nobody looked at is open, never good";
+    EXPECT_EQ(count(w, "How deep each nest"), 1U) << "the title stands once";
+  }
+  EXPECT_EQ(limits(quiet(), {186, 1}).size(), 2U) << "three tools are two rows";
+}
+
+TEST(Limits, SmallNestsAreSaidInAListBelow) {
+  LimitsView v = quiet();
+  v.pallet.plate = box({0, 0}, 1.6, 1.2);
+  for (const Drawing& d : limits(v, {186, 400})) {
+    expect_well_kept(d);
+    expect_words(d, {"quiet to 5.2 mm; softest: the pallet with its parts", "not looked at"});
+  }
+}
+
+TEST(Limits, NothingAndNoNumbersAreOpenAndDoNoHarm) {
+  LimitsView v = quiet();
+  v.plans[0].marks[0].share = NAN;
+  v.plans[0].marks[1].at = {INFINITY, 0};
+  v.plans[1].marks[0].nest = 9;
+  v.pallet.nests[3].at.x = NAN;
+  for (const Drawing& d : limits(v, {186, 250})) expect_well_kept(d);
+  v.pallet.nests.clear();
+  for (const Drawing& d : limits(v, {186, 250})) expect_well_kept(d);
+  v.pallet.plate = {};
+  expect_words(limits(v, {186, 250})[0], {"open"});
+  v = quiet();
+  v.plans.clear();
+  ASSERT_EQ(limits(v, {186, 250}).size(), 1U);
+  expect_words(limits(v, {186, 250})[0], {"open"});
+}
+
 }  // namespace
 }  // namespace fettle::drawings

@@ -1,6 +1,8 @@
 #pragma once
 // What the drawings of the plate are given: plain values. Places in m in the frame of the plate, as in PalletView.
 #include <array>
+#include <cmath>
+#include <limits>
 #include <string>
 #include <vector>
 
@@ -41,6 +43,25 @@ struct ModesView {
   std::string title, sentence, caption;
   PalletView pallet;
   std::vector<ModeView> modes;
+};
+
+/// How deep one tool may cut at one nest.
+struct LimitMark {
+  int nest = 0;  ///< index in PalletView::nests
+  State state = State::open;
+  double share = std::numeric_limits<double>::quiet_NaN();  ///< limit over what is asked
+  std::string limit, soft;                                  ///< "quiet to 5.2 mm"; "softest: the tool"
+  Point at{NAN, NAN};                                       ///< where it cuts there; may be no number
+};
+struct LimitPlan {
+  std::string title, asked;      ///< "T11 roughs the outside profile", "asked: 18.5 mm"
+  std::vector<LimitMark> marks;  ///< a nest without one is open
+};
+/// The pallet tool by tool with what each nest allows.
+struct LimitsView {
+  std::string title, sentence, caption;
+  PalletView pallet;
+  std::vector<LimitPlan> plans;
 };
 
 }  // namespace fettle::drawings

@@ -285,7 +285,10 @@ void add_mechanics(Flow& flow, const StudySheet& sheet, const Room& room) {
   for (const NamedDrawing& d : sheet.bend) bend.push_back(d.drawing);
   if (sheet.thickness) bend.push_back(panels(*sheet.thickness, room));
   add_group(flow, "Does it bend", "How far the plate gives way, and what another plate would do.", bend, room);
-  add_group(flow, "Does it sing", "How deep a cut stays quiet, over the speed of the spindle.", curves(sheet.lobes),
+  std::vector<Drawing> sing;
+  if (sheet.limits) sing = limits(*sheet.limits, {room.width, 1});  // a drawing for each row, so that pages fill
+  for (Drawing& d : curves(sheet.lobes)) sing.push_back(std::move(d));
+  add_group(flow, "Does it sing", "How deep a cut stays quiet: nest by nest, and over the speed of the spindle.", sing,
             room);
 }
 
@@ -380,6 +383,7 @@ std::vector<NamedDrawing> study_drawings(const StudySheet& sheet) {
     add(dot == std::string::npos ? d.file : d.file.substr(0, dot), d.drawing);
   }
   if (sheet.thickness) add("thickness", panels(*sheet.thickness, page));
+  if (sheet.limits) add_all("limits", limits(*sheet.limits, page));
   for (std::size_t i = 0; i < sheet.lobes.size(); ++i) add(numbered("lobes", i), panels(sheet.lobes[i], page));
   return out;
 }

@@ -9,6 +9,7 @@
 #include "output/drawings/figures.h"
 #include "output/drawings/mechanics.h"
 #include "output/drawings/panels.h"
+#include "output/drawings/plate.h"
 #include "output/drawings/views.h"
 
 namespace fettle::papers {
@@ -43,6 +44,7 @@ struct StudySheet {
   std::optional<drawings::PanelsView> thickness;  ///< give, first mode and weight over the plate's thickness
   std::vector<drawings::PanelsView> forces;       ///< of one cut through a turn; the largest first
   std::vector<drawings::PanelsView> lobes;        ///< quiet depth over speed; the worst first
+  std::optional<drawings::LimitsView> limits;     ///< quiet depth at each nest, tool by tool
   std::vector<drawings::SlipView> slips;          ///< worst case of each operation; the worst first
   std::vector<drawings::JawView> jaws;            ///< clamp force of each part under one jaw
   /// More drawings of "Does it bend", no wider than the body of the page (186 mm), `file` with its ".svg".

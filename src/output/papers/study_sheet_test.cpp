@@ -140,15 +140,24 @@ TEST(Study, PagesOfCuttingAndHoldingOnlyWithData) {
   curve.x = {1, 2};
   curve.panels = {{"depth, mm", {{"as stated", {1, 2}, Dash::solid}}, {}, {}}};
   sheet.forces = sheet.lobes = {curve};
+  LimitsView limits;
+  limits.title = "How deep each nest stays quiet";
+  limits.pallet = sheet.pallets[0];
+  limits.plans.resize(5);
+  for (LimitPlan& p : limits.plans) {
+    p.title = "T11 roughs the profile";
+    p.marks = {{0, State::outside, 0.28, "quiet to 5.2 mm", "softest: the tool", {0, 0}}};
+  }
+  sheet.limits = limits;
   expect_whole(sheet, 210, 297);
   const std::string words = words_of(sheet);
   for (const char* w : {"What the cut asks", "Does it hold", "Does it bend", "Does it sing", "OP30: worst case",
-                        "OP20: clamp force", "how far it gives"})
+                        "OP20: clamp force", "how far it gives", "How deep each nest stays quiet", "quiet to 5.2 mm"})
     EXPECT_NE(words.find(w), std::string::npos) << w;
   std::vector<std::string> files;
   for (const NamedDrawing& d : study_drawings(sheet)) files.push_back(d.file);
-  EXPECT_EQ(files.size(), before + 5);
-  for (const char* name : {"slip-1.svg", "jaw-1.svg", "give.svg", "force-1.svg", "lobes-1.svg"})
+  EXPECT_EQ(files.size(), before + 6);
+  for (const char* name : {"slip-1.svg", "jaw-1.svg", "give.svg", "force-1.svg", "limits.svg", "lobes-1.svg"})
     EXPECT_EQ(std::count(files.begin(), files.end(), name), 1) << name;
 }
 
