@@ -42,6 +42,15 @@ void few_new_plate(benchmark::State& state) {
 }
 BENCHMARK(few_new_plate)->Unit(benchmark::kMillisecond);
 
+/// The same with the 50 points on the bare plate, each with a patch of its own.
+void few_new_plate_points_on_plate(benchmark::State& state) {
+  const std::vector<Inputs> all = plates(false);
+  std::size_t k = 0;
+  for (auto _ : state) benchmark::DoNotOptimize(largest_response(solve_reduced(all[k++ % all.size()])));
+  rate(state);
+}
+BENCHMARK(few_new_plate_points_on_plate)->Unit(benchmark::kMillisecond);
+
 /// One plate, its anchors and parts elsewhere every time.
 void few_kept_plate(benchmark::State& state) {
   std::vector<Inputs> all = plates(true);
@@ -67,11 +76,11 @@ void full(benchmark::State& state) {
 }
 BENCHMARK(full)->Unit(benchmark::kMillisecond);
 
-void error_over_200(benchmark::State& state, bool on_parts) {
+void error_over_200(benchmark::State& state, bool on_parts, std::uint64_t from) {
   std::vector<double> modes, give;
   for (auto _ : state) {
     modes.clear(), give.clear();
-    for (std::uint64_t k = 0; k < 200; ++k) {
+    for (std::uint64_t k = from; k < from + 200; ++k) {
       const Inputs in = test::random_plate(k, on_parts);
       const test::Apart a = test::apart(solve(in), solve_reduced(in));
       modes.push_back(a.modes), give.push_back(a.give);
@@ -83,8 +92,10 @@ void error_over_200(benchmark::State& state, bool on_parts) {
   state.counters["give largest %"] = 100 * give.back();
   state.counters["give median %"] = 100 * give[100];
 }
-BENCHMARK_CAPTURE(error_over_200, points_on_parts, true)->Iterations(1)->Unit(benchmark::kSecond);
-BENCHMARK_CAPTURE(error_over_200, points_on_plate, false)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK_CAPTURE(error_over_200, points_on_parts, true, 0)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK_CAPTURE(error_over_200, points_on_plate, false, 0)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK_CAPTURE(error_over_200, other_plates_points_on_parts, true, 1000)->Iterations(1)->Unit(benchmark::kSecond);
+BENCHMARK_CAPTURE(error_over_200, other_plates_points_on_plate, false, 1000)->Iterations(1)->Unit(benchmark::kSecond);
 
 }  // namespace
 

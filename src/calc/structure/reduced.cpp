@@ -6,8 +6,16 @@
 
 #include "calc/structure/plate_system.h"
 #include "calc/structure/reduced_space.h"
+#include "calc/structure/reduced_waves.h"
 
 namespace fettle::structure {
+
+struct BasisData {
+  BasisInputs in;
+  FreeModes free;
+  int kept = 0;
+  std::unique_ptr<Waves> still;
+};
 
 namespace {
 
@@ -54,8 +62,10 @@ struct Patch {
   double x = 0, y = 0, xx = 0, xy = 0, yy = 0;  ///< middle; mean squares about it
   MatrixXd mean, along_x, along_y;              ///< column by row of nodes, of the box below
   int column = 0, row = 0;                      ///< first node of the box
+  std::vector<Box> shapes;                      ///< of an anchor: weights of shapes over it that do not mix, mean
+                                                ///< square 1: flat, two slopes, three bends
 };
-Patch patch_of(const BasisData& d, const Places& all) {
+Patch patch_of(const BasisData& d, const Places& all, bool want_shapes = false) {
   Patch p;
   const int n = d.in.columns, m = d.in.rows;
   struct Spot {
@@ -89,143 +99,178 @@ Patch patch_of(const BasisData& d, const Places& all) {
       p.mean(i, j) += w, p.along_x(i, j) += w * dx, p.along_y(i, j) += w * dy;
     }
   }
+  if (!want_shapes) return p;
+  // powers 1, x, y, xx, xy, yy over the places, made square to each other in turn
+  constexpr Index powers = 6;
+  const Index count = static_cast<Index>(on.size());
+  const double size = std::sqrt(p.xx + p.yy);
+  MatrixXd values(count, powers);
+  for (Index k = 0; k < count; ++k) {
+    const double u = (on[static_cast<std::size_t>(k)].x - p.x) / size,
+                 v = (on[static_cast<std::size_t>(k)].y - p.y) / size;
+    values.row(k) << 1, u, v, u * u, u * v, v * v;
+  }
+  for (Index c = 0; c < powers; ++c) {
+    for (int pass = 0; pass < 2; ++pass)
+      for (Index b = 0; b < c; ++b) values.col(c) -= share * values.col(b).dot(values.col(c)) * values.col(b);
+    const double square = share * values.col(c).squaredNorm();
+    values.col(c) *= square > 1e-12 ? 1 / std::sqrt(square) : 0;
+    Box box{p.column, p.row, MatrixXd::Zero(p.mean.rows(), p.mean.cols())};
+    for (Index k = 0; k < count; ++k) {
+      const Spot& q = on[static_cast<std::size_t>(k)];
+      for (int corner = 0; corner < 4; ++corner)
+        box.weight(q.i - p.column + corner % 2, q.j - p.row + corner / 2) +=
+            share * values(k, c) * (corner % 2 ? q.s : 1 - q.s) * (corner / 2 ? q.t : 1 - q.t);
+    }
+    p.shapes.push_back(std::move(box));
+  }
   return p;
 }
-/// Values of functions along X and Y (node by function), weighted over the patch's nodes.
-MatrixXd weighted(const Patch& p, const MatrixXd& weight, const MatrixXd& x, const MatrixXd& y) {
-  return x.middleRows(p.column, weight.rows()).transpose() * (weight * y.middleRows(p.row, weight.cols()));
-}
 
-/// A patch's mean and slopes of any one motion, at every pair of degrees; and the same of the mesh's waves.
-struct Moments {
-  MatrixXd mean, slope_x, slope_y, waves_mean, waves_x, waves_y;
-};
-Moments moments(const BasisData& d, const Patch& p) {
-  Moments m;
-  const double det = p.xx * p.yy - p.xy * p.xy;
-  const MatrixXd slope_x = (p.yy * p.along_x - p.xy * p.along_y) / det,
-                 slope_y = (p.xx * p.along_y - p.xy * p.along_x) / det;
-  m.mean = weighted(p, p.mean, d.x.value, d.y.value);
-  m.slope_x = weighted(p, slope_x, d.x.value, d.y.value);
-  m.slope_y = weighted(p, slope_y, d.x.value, d.y.value);
-  m.waves_mean = weighted(p, p.mean, d.rest.cos_x, d.rest.cos_y);
-  m.waves_x = weighted(p, slope_x, d.rest.cos_x, d.rest.cos_y);
-  m.waves_y = weighted(p, slope_y, d.rest.cos_x, d.rest.cos_y);
-  return m;
-}
-
-/// What a unit wave of one motion gives to a unit load. Deflection: by shear and bending. In the plane and turning,
-/// short waves in every direction alike: half of them stretch along themselves (bending: and the deflection follows),
-/// half slide across (bending: and shear holds them).
-double wave_gives(const Section& s, Field field, double mu) {
-  if (field == Field::w) return 1 / (s.shear * mu) + 1 / (s.bending[0] * mu * mu);
-  if (field == Field::u || field == Field::v) return 0.5 / mu * (1 / s.stretch[0] + 1 / s.stretch[2]);
-  return 0.5 / (s.bending[0] * mu) + 0.5 / (s.bending[2] * mu + s.shear);
-}
-
-/// What the polynomials of one motion miss under short loads: between two functionals, the product of their columns of
-/// waves less that of their columns of polynomials.
-struct Missed {
-  std::vector<int> which;  ///< functional of each column, rising
-  MatrixXd waves, poly;
-  void add_to(MatrixXd& rest, Index a, Index na, Index b, Index nb) const {
-    const auto part = [&](Index from, Index n) {
-      const auto first = std::lower_bound(which.begin(), which.end(), static_cast<int>(from)),
-                 last = std::lower_bound(which.begin(), which.end(), static_cast<int>(from + n));
-      return std::pair<Index, Index>(first - which.begin(), last - first);
-    };
-    const auto [i, ni] = part(a, na);
-    const auto [j, nj] = part(b, nb);
-    if (ni == 0 || nj == 0) return;
-    const MatrixXd m = waves.middleCols(i, ni).transpose() * waves.middleCols(j, nj) -
-                       poly.middleCols(i, ni).transpose() * poly.middleCols(j, nj);
-    for (Index p = 0; p < ni; ++p)
-      for (Index q = 0; q < nj; ++q)
-        rest(which[static_cast<std::size_t>(i + p)] - a, which[static_cast<std::size_t>(j + q)] - b) += m(p, q);
+/// A patch's mean, slopes and turn in the plane, as weights on nodes.
+struct Foot {
+  Box mean, slope_x, slope_y, spin_x, spin_y;
+  explicit Foot(const Patch& p) {
+    const double det = p.xx * p.yy - p.xy * p.xy, polar = p.xx + p.yy;
+    mean = {p.column, p.row, p.mean};
+    slope_x = {p.column, p.row, (p.yy * p.along_x - p.xy * p.along_y) / det};
+    slope_y = {p.column, p.row, (p.xx * p.along_y - p.xy * p.along_x) / det};
+    spin_x = {p.column, p.row, p.along_x / polar};
+    spin_y = {p.column, p.row, p.along_y / polar};
   }
 };
 
-/// Linear functionals of the plate's motion: sums of terms, each of one motion.
+/// Linear functionals of the plate's motion, as columns: in the free modes, and in the waves.
 class Functionals {
  public:
-  explicit Functionals(const BasisData& d) : d_(d) {}
-  int count() const { return static_cast<int>(terms_.size()); }
-  int start() {
-    terms_.emplace_back();
-    for (auto& w : waves_) w.emplace_back();
-    return count() - 1;
+  /// `count` of them, of which `in_plane` move the plate in its plane.
+  Functionals(const BasisData& d, Index count, Index in_plane)
+      : d_(d),
+        bending_(MatrixXd::Zero(d.still->bending_rows(), count)),
+        plane_(MatrixXd::Zero(d.still->plane_rows(), in_plane)),
+        plane_of_(static_cast<std::size_t>(count), -1) {
+    for (const Block& b : d.free.blocks)
+      degrees_.push_back(MatrixXd::Zero(static_cast<Index>(b.functions.size()), count));
   }
-  void add(int which, Field f, const MatrixXd& degrees, double factor) {
-    terms_[static_cast<std::size_t>(which)].push_back({f, degrees, factor});
-  }
-  /// A term with what the mesh's waves say of it: short loads reach further than the polynomials do.
-  void add(int which, Field f, const MatrixXd& degrees, const MatrixXd& waves, double factor) {
-    add(which, f, degrees, factor);
-    MatrixXd& all = waves_[static_cast<std::size_t>(f)][static_cast<std::size_t>(which)];
-    if (all.size() == 0) all = factor * waves;
-    else all += factor * waves;
-  }
-  /// Mode (rising) by functional.
-  MatrixXd in_modes() const {
-    MatrixXd all(d_.modes, count());
-    for (const Block& b : d_.blocks) {
-      MatrixXd c = MatrixXd::Zero(static_cast<Index>(b.functions.size()), count());
-      for (int k = 0; k < count(); ++k)
-        for (const Term& t : terms_[static_cast<std::size_t>(k)])
-          for (std::size_t f = 0; f < b.functions.size(); ++f)
-            if (b.functions[f].field == t.field)
-              c(static_cast<Index>(f), k) += t.factor * t.degrees(b.functions[f].i, b.functions[f].j);
-      const MatrixXd m = b.modes.transpose() * c;
-      for (std::size_t k = 0; k < b.place.size(); ++k) all.row(b.place[k]) = m.row(static_cast<Index>(k));
+  /// Adds `factor` times the weights on one motion to functional `k`.
+  void add(Index k, Field field, const Box& box, double factor) {
+    if (field != Field::u && field != Field::v) d_.still->add(field, box, factor, bending_.col(k));
+    else {
+      Index& place = plane_of_[static_cast<std::size_t>(k)];
+      if (place < 0) place = planes_++;
+      d_.still->add(field, box, factor, plane_.col(place));
     }
-    return all;
+    const MatrixXd degrees = d_.free.x.value.middleRows(box.column, box.weight.rows()).transpose() *
+                             (factor * box.weight * d_.free.y.value.middleRows(box.row, box.weight.cols()));
+    for (std::size_t b = 0; b < d_.free.blocks.size(); ++b) {
+      const std::vector<Function>& all = d_.free.blocks[b].functions;
+      for (std::size_t f = 0; f < all.size(); ++f)
+        if (all[f].field == field) degrees_[b](static_cast<Index>(f), k) += degrees(all[f].i, all[f].j);
+    }
   }
-  /// What the polynomials of one motion miss.
-  Missed missed(Field field) const {
-    const Section& section = d_.plain;
-    const auto soft = [&](double mu) { return mu > 0 ? std::sqrt(wave_gives(section, field, mu)) : 0.0; };
-    const MatrixXd weight = d_.rest.mu.unaryExpr(soft);
-    const FieldRest& rest = d_.rest.field[static_cast<std::size_t>(field)];
-    const std::vector<MatrixXd>& all = waves_[static_cast<std::size_t>(field)];
-    Missed m;
-    Index rows = 0;
-    for (const auto& f : rest.functions) rows += static_cast<Index>(f.size());
-    for (int k = 0; k < count(); ++k)
-      if (all[static_cast<std::size_t>(k)].size() > 0) m.which.push_back(k);
-    m.waves.resize(weight.size(), static_cast<Index>(m.which.size()));
-    m.poly = MatrixXd::Zero(rows, static_cast<Index>(m.which.size()));
-    for (Index c = 0; c < m.waves.cols(); ++c) {
-      const std::size_t k = static_cast<std::size_t>(m.which[static_cast<std::size_t>(c)]);
-      m.waves.col(c) = all[k].cwiseProduct(weight).reshaped();
-      Index at = 0;
-      for (const auto& fs : rest.functions)
-        for (const Function& f : fs) {
-          for (const Term& t : terms_[k])
-            if (t.field == field) m.poly(at, c) += t.factor * t.degrees(f.i, f.j);
-          ++at;
-        }
+  void shift(Index k, bool along_x, const Foot& foot, double z) {
+    add(k, along_x ? Field::u : Field::v, foot.mean, 1);
+    add(k, along_x ? Field::bx : Field::by, foot.mean, z);
+  }
+  void tilt(Index k, bool about_x, const Foot& foot, double factor) {
+    add(k, Field::w, about_x ? foot.slope_y : foot.slope_x, about_x ? factor : -factor);
+  }
+  /// What an anchor's springs feel at the height `z`: deflection, then motion along X and along Y.
+  void sprung(Index k, const Patch& p, double z) {
+    for (const Box& shape : p.shapes) add(k++, Field::w, shape, 1);
+    const Foot foot(p);
+    shift(k, true, foot, z);
+    shift(k + 1, false, foot, z);
+    spin(k + 2, foot, z, 1);
+  }
+  /// All six motions of a foot at the height `z` above the mid-plane, in order.
+  void six(Index k, const Foot& foot, double z) {
+    shift(k, true, foot, z);
+    shift(k + 1, false, foot, z);
+    add(k + 2, Field::w, foot.mean, 1);
+    tilt(k + 3, true, foot, 1);
+    tilt(k + 4, false, foot, 1);
+    spin(k + 5, foot, z, 1);
+  }
+  void spin(Index k, const Foot& foot, double z, double factor) {
+    add(k, Field::v, foot.spin_x, factor);
+    add(k, Field::by, foot.spin_x, factor * z);
+    add(k, Field::u, foot.spin_y, -factor);
+    add(k, Field::bx, foot.spin_y, -factor * z);
+  }
+  /// Three motions of a point that stands at `from` off the foot's middle, rigidly on it.
+  void three(Index k, const Foot& foot, double z, frame::Vec3 from) {
+    shift(k, true, foot, z);
+    tilt(k, false, foot, from.z);
+    shift(k + 1, false, foot, z);
+    tilt(k + 1, true, foot, -from.z);
+    add(k + 2, Field::w, foot.mean, 1);
+    if (std::hypot(from.x, from.y) < 1e-12) return;
+    // the patch hangs over a rim: its middle is not below the point
+    spin(k, foot, z, -from.y);
+    spin(k + 1, foot, z, from.x);
+    tilt(k + 2, true, foot, from.y);
+    tilt(k + 2, false, foot, -from.x);
+  }
+  void finish() {
+    d_.still->forward(bending_, plane_);
+    kept_.resize(d_.kept, bending_.cols());
+    for (std::size_t b = 0; b < degrees_.size(); ++b) {
+      const Block& block = d_.free.blocks[b];
+      Index n = 0;  // the block's modes rise: those that are kept come first
+      while (n < static_cast<Index>(block.place.size()) && block.place[static_cast<std::size_t>(n)] < d_.kept) ++n;
+      const MatrixXd m = block.modes.leftCols(n).transpose() * degrees_[b];
+      for (Index k = 0; k < n; ++k) kept_.row(block.place[static_cast<std::size_t>(k)]) = m.row(k);
     }
-    Index at = 0;
-    for (std::size_t c = 0; c < rest.functions.size(); ++c) {
-      const Index n = static_cast<Index>(rest.functions[c].size());
-      if (n > 0)
-        m.poly.middleRows(at, n) =
-            (rest.values[c].unaryExpr(soft).asDiagonal() * (rest.vectors[c].transpose() * m.poly.middleRows(at, n)))
-                .eval();
-      at += n;
-    }
-    return m;
+    const Eigen::ArrayXd squared = d_.free.squared.head(d_.kept).array();
+    soft_ = (squared + d_.still->shift()).sqrt().inverse().matrix().asDiagonal() * kept_;
+  }
+  /// Kept mode by functional.
+  const MatrixXd& kept() const { return kept_; }
+  /// At rest, what the kept modes leave out, between the functionals from `a` (`na` of them) and from `b`.
+  MatrixXd rest(Index a, Index na, Index b, Index nb) const {
+    MatrixXd r = bending_.middleCols(a, na).transpose() * bending_.middleCols(b, nb);
+    r.noalias() -= soft_.middleCols(a, na).transpose() * soft_.middleCols(b, nb);
+    const auto [pa, pna] = planes(a, na);
+    const auto [pb, pnb] = planes(b, nb);
+    add_plane(r, a, na, b, nb, plane_.middleCols(pa, pna).transpose() * plane_.middleCols(pb, pnb));
+    return r;
+  }
+  /// ... among the first `n`.
+  MatrixXd rest_among(Index n) const {
+    MatrixXd r = MatrixXd::Zero(n, n);
+    r.selfadjointView<Eigen::Lower>().rankUpdate(bending_.leftCols(n).transpose());
+    r.selfadjointView<Eigen::Lower>().rankUpdate(soft_.leftCols(n).transpose(), -1);
+    r.triangularView<Eigen::StrictlyUpper>() = r.transpose();
+    const Index np = planes(0, n).second;
+    add_plane(r, 0, n, 0, n, plane_.leftCols(np).transpose() * plane_.leftCols(np));
+    return r;
   }
 
  private:
-  struct Term {
-    Field field;
-    MatrixXd degrees;
-    double factor;
-  };
+  /// First column in the plane of the functionals from `a`, and how many.
+  std::pair<Index, Index> planes(Index a, Index na) const {
+    Index first = -1, count = 0;
+    for (Index k = a; k < a + na; ++k)
+      if (const Index p = plane_of_[static_cast<std::size_t>(k)]; p >= 0) {
+        if (first < 0) first = p;
+        ++count;
+      }
+    return {std::max<Index>(first, 0), count};
+  }
+  void add_plane(MatrixXd& r, Index a, Index na, Index b, Index nb, const MatrixXd& more) const {
+    const Index pa = planes(a, na).first, pb = planes(b, nb).first;
+    for (Index i = 0; i < na; ++i)
+      for (Index j = 0; j < nb; ++j) {
+        const Index p = plane_of_[static_cast<std::size_t>(a + i)], q = plane_of_[static_cast<std::size_t>(b + j)];
+        if (p >= 0 && q >= 0) r(i, j) += more(p - pa, q - pb);
+      }
+  }
   const BasisData& d_;
-  std::vector<std::vector<Term>> terms_;
-  std::array<std::vector<MatrixXd>, 5> waves_;  ///< by field and functional
+  MatrixXd bending_, plane_, kept_, soft_;
+  std::vector<Index> plane_of_;  ///< column of each functional in the plane; -1: none
+  Index planes_ = 0;
+  std::vector<MatrixXd> degrees_;  ///< of each block: polynomial by functional
 };
 
 /// Mass of a part about the middle of its footprint at the plate's top: three motions, three turns.
@@ -242,6 +287,11 @@ Mat6 mass_of(const Part& p) {
       turn * Eigen::Vector3d(p.inertia[0], p.inertia[1], p.inertia[2]).asDiagonal() * turn.transpose();
   return m;
 }
+/// R with R R^T = m; a mass or inertia may be nothing.
+Mat6 root_of(const Mat6& m) {
+  const Eigen::SelfAdjointEigenSolver<Mat6> eigen(m);
+  return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
+}
 
 /// Motion of a point that goes with six motions of a place.
 To6 carried(frame::Vec3 from) {
@@ -253,123 +303,80 @@ To6 carried(frame::Vec3 from) {
   return T;
 }
 
-constexpr int part_ways = 6, point_ways = 3;
+constexpr int anchor_ways = 9, part_ways = 6, point_ways = 3;
 
 /// All that touches the plate, as functionals: anchors, then parts, then points on the bare plate.
 struct Touch {
-  MatrixXd modes;                      ///< mode by functional
-  std::array<Missed, 5> missed;        ///< by field
-  VectorXd springs;                    ///< of the anchors' functionals, N/m or N m
-  std::vector<int> point_start;        ///< first functional of each point on the bare plate; -1: on a part
-  std::vector<double> foot_x, foot_y;  ///< middle of each part's tie
-  Index anchors = 0, parts = 0;        ///< functionals
+  std::unique_ptr<Functionals> all;
+  VectorXd springs;                          ///< of the anchors' functionals, N/m or N m
+  std::vector<Index> point_start;            ///< first functional of each point on the bare plate; -1: on a part
+  std::vector<double> foot_x, foot_y;        ///< middle of each part's tie
+  Index anchors = 0, parts = 0, points = 0;  ///< functionals
   std::string why;
 };
 
-/// Motions of a patch at the height `z` above the mid-plane, as a rigid foot that follows the plate best.
-struct Foot {
-  const BasisData& d;
-  double z;
-  Moments m;
-  MatrixXd spin_x, spin_y;  ///< weights of the turn about Z
-  Foot(const BasisData& data, const Patch& p, double height) : d(data), z(height), m(moments(data, p)) {
-    const double polar = p.xx + p.yy;
-    spin_x = weighted(p, p.along_x, d.x.value, d.y.value) / polar;
-    spin_y = weighted(p, p.along_y, d.x.value, d.y.value) / polar;
-  }
-  void shift(Functionals& f, int k, bool along_x) const {
-    f.add(k, along_x ? Field::u : Field::v, m.mean, m.waves_mean, 1);
-    f.add(k, along_x ? Field::bx : Field::by, m.mean, m.waves_mean, z);
-  }
-  void tilt(Functionals& f, int k, bool about_x, double factor) const {
-    if (about_x) f.add(k, Field::w, m.slope_y, m.waves_y, factor);
-    else f.add(k, Field::w, m.slope_x, m.waves_x, -factor);
-  }
-  void spin(Functionals& f, int k) const {
-    f.add(k, Field::v, spin_x, 1);
-    f.add(k, Field::by, spin_x, z);
-    f.add(k, Field::u, spin_y, -1);
-    f.add(k, Field::bx, spin_y, -z);
-  }
-};
-
-/// All six motions of a foot, in order.
-void add_foot(const Foot& foot, Functionals& f) {
-  foot.shift(f, f.start(), true);
-  foot.shift(f, f.start(), false);
-  f.add(f.start(), Field::w, foot.m.mean, foot.m.waves_mean, 1);
-  foot.tilt(f, f.start(), true, 1);
-  foot.tilt(f, f.start(), false, 1);
-  foot.spin(f, f.start());
-}
-
-void add_anchor(const BasisData& d, Functionals& f, const Anchor& a, const Patch& p, std::vector<double>& springs) {
-  const Foot foot(d, p, -d.in.plate.thickness / 2);
-  add_foot(foot, f);
-  for (const double k : {a.side, a.side, a.up, a.up * p.yy, a.up * p.xx, a.side * (p.xx + p.yy)}) springs.push_back(k);
-}
-
-void add_point(const Foot& foot, Functionals& f, double high) {
-  const int x = f.start();
-  foot.shift(f, x, true);
-  foot.tilt(f, x, false, high);
-  const int y = f.start();
-  foot.shift(f, y, false);
-  foot.tilt(f, y, true, -high);
-  f.add(f.start(), Field::w, foot.m.mean, foot.m.waves_mean, 1);
-}
+bool wide(const Patch& p) { return p.there && p.xx * p.yy - p.xy * p.xy > 1e-12 * (p.xx + p.yy) * (p.xx + p.yy); }
 
 Touch touch(const BasisData& d, const Inputs& in) {
   Touch t;
-  Functionals f(d);
-  std::vector<double> springs;
+  t.anchors = anchor_ways * static_cast<Index>(in.anchors.size());
+  t.parts = part_ways * static_cast<Index>(in.parts.size());
+  for (const Point& q : in.points) {
+    t.point_start.push_back(q.part >= 0 ? -1 : t.anchors + t.parts + t.points);
+    if (q.part < 0) t.points += point_ways;
+  }
+  // three of an anchor's, three of a part's, and any of a point's move the plate in its plane
+  t.all = std::make_unique<Functionals>(d, t.anchors + t.parts + t.points, t.anchors / 3 + t.parts / 2 + t.points);
+  t.springs.resize(t.anchors);
+  const double top = d.in.plate.thickness / 2;
   const auto off = [&](const char* what, std::size_t k) {
     if (t.why.empty()) t.why = std::string(what) + " " + std::to_string(k + 1) + " lies off the plate or has no patch";
   };
-  const auto wide = [](const Patch& p) {
-    return p.there && p.xx * p.yy - p.xy * p.xy > 1e-12 * (p.xx + p.yy) * (p.xx + p.yy);
-  };
   for (std::size_t k = 0; k < in.anchors.size(); ++k) {
     const Anchor& a = in.anchors[k];
-    const Patch p = patch_of(d, disc(a.x, a.y, a.patch));
-    if (wide(p)) add_anchor(d, f, a, p, springs);
-    else off("anchor", k);
+    const Patch p = patch_of(d, disc(a.x, a.y, a.patch), true);
+    if (!wide(p)) {
+      off("anchor", k);
+      continue;
+    }
+    const Index at = anchor_ways * static_cast<Index>(k);
+    t.all->sprung(at, p, -top);
+    t.springs.segment<anchor_ways>(at) << VectorXd::Constant(6, a.up), a.side, a.side, a.side * (p.xx + p.yy);
   }
-  t.anchors = f.count();
   for (std::size_t k = 0; k < in.parts.size(); ++k) {
     const Patch p = patch_of(d, footprint(in.parts[k]));
     t.foot_x.push_back(p.x), t.foot_y.push_back(p.y);
-    if (wide(p)) add_foot(Foot(d, p, d.in.plate.thickness / 2), f);
-    else off("part", k);
+    if (!wide(p)) {
+      off("part", k);
+      continue;
+    }
+    const Index at = t.anchors + part_ways * static_cast<Index>(k);
+    t.all->six(at, Foot(p), top);
   }
-  t.parts = f.count() - t.anchors;
   for (std::size_t k = 0; k < in.points.size(); ++k) {
     const Point& q = in.points[k];
-    t.point_start.push_back(q.part >= 0 ? -1 : f.count());
     if (q.part >= 0) continue;
     const Patch p = patch_of(d, disc(q.at.x, q.at.y, q.patch));
     if (!wide(p)) {
       off("point", k);
       continue;
     }
-    const Foot foot(d, p, d.in.plate.thickness / 2);
-    add_point(foot, f, q.at.z);
+    t.all->three(t.point_start[k], Foot(p), top, {q.at.x - p.x, q.at.y - p.y, q.at.z});
   }
-  if (!t.why.empty()) return t;
-  t.springs = Eigen::Map<const VectorXd>(springs.data(), static_cast<Index>(springs.size()));
-  t.modes = f.in_modes();
-  for (std::size_t k = 0; k < 5; ++k) t.missed[k] = f.missed(static_cast<Field>(k));
+  if (t.why.empty()) t.all->finish();
   return t;
 }
 
 std::string refuse(const Basis& basis, const Inputs& in) {
   if (!basis.ok || basis.data == nullptr) return basis.why.empty() ? "no basis" : basis.why;
   const BasisData& d = *basis.data;
+  if (d.in.edge != Edge::free) return "a plate held by its edges is there for its modes alone";
   if (in.columns != d.in.columns || in.rows != d.in.rows || in.plate.length != d.in.plate.length ||
       in.plate.width != d.in.plate.width || in.plate.thickness != d.in.plate.thickness)
     return "the basis was made for another plate";
   const std::string why = problem_of(in);
   if (!why.empty()) return why;
+  if (!in.plate.reliefs.empty() || in.bonded) return "pockets, ribs, holes and bonded parts need the full model";
   if (!in.shear_flexible || !in.in_plane ||
       std::any_of(in.edges.begin(), in.edges.end(), [](Edge e) { return e != Edge::free; }))
     return "held edges, thin plates and bending alone need the full model";
@@ -380,79 +387,83 @@ std::string refuse(const Basis& basis, const Inputs& in) {
   return {};
 }
 
-/// The loaded plate in its kept modes.
+/// The plate on its anchors, in its kept modes.
 struct Loaded {
-  MatrixXd feel;       ///< kept mode by functional after the anchors: how the kept modes move parts and points
-  MatrixXd cross, to;  ///< static residual of anchors against them; the anchors' forces it brings
-  Eigen::LLT<MatrixXd> hold;
-  MatrixXd L_feel;  ///< lower triangle of the stiffness, solved for `feel`
-  Eigen::LLT<MatrixXd> stiffness;
-  VectorXd omega;    ///< rising
-  MatrixXd vectors;  ///< of the stiffness-normalised problem, mode by mode
+  MatrixXd cross, to;  ///< at rest beyond the kept modes, anchors against all else; the anchors' forces it brings
+  MatrixXd feel;       ///< L^-1 of how the kept modes move all else, L L^T the kept modes' stiffness on the anchors
+  MatrixXd parts;      ///< at rest beyond the kept modes, parts against parts, on the anchors
+  VectorXd omega;      ///< rising
+  MatrixXd shape;      ///< functional (parts, then points) by mode, mass-normalised
   double residual = 0;
 };
 
-/// Static residual between the functionals from `a` (`na` of them) and from `b`.
-MatrixXd rest_of(const BasisData& d, const Touch& t, Index a, Index na, Index b, Index nb) {
-  const Index cut = d.modes - d.kept;
-  const auto ma = t.modes.block(d.kept, a, cut, na), mb = t.modes.block(d.kept, b, cut, nb);
-  MatrixXd rest = ma.transpose() * (d.squared.tail(cut).cwiseInverse().asDiagonal() * mb);
-  for (const Missed& m : t.missed) m.add_to(rest, a, na, b, nb);
-  return rest;
-}
-
 bool load(const BasisData& d, const Touch& t, const Inputs& in, Loaded& l) {
-  const Index kept = d.kept, na = t.anchors, nr = t.modes.cols() - na;
-  MatrixXd soft = rest_of(d, t, 0, na, 0, na);
+  const Index kept = d.kept, na = t.anchors, np = t.parts, all = np + t.points;
+  const MatrixXd& modes = t.all->kept();
+  const MatrixXd rest = t.all->rest_among(na + np);
+  MatrixXd soft = rest.topLeftCorner(na, na);
   soft.diagonal() += t.springs.cwiseInverse();
-  l.hold.compute(soft);
-  if (l.hold.info() != Eigen::Success) return false;
-  l.cross = rest_of(d, t, 0, na, na, nr);
-  l.to = l.hold.solve(l.cross);
-  l.feel = t.modes.block(0, na, kept, nr) - t.modes.topLeftCorner(kept, na) * l.to;
-  const MatrixXd half = l.hold.matrixL().solve(t.modes.topLeftCorner(kept, na).transpose());
+  const Eigen::LLT<MatrixXd> hold(soft);
+  if (hold.info() != Eigen::Success) return false;
+  l.cross.resize(na, all);
+  l.cross.leftCols(np) = rest.topRightCorner(na, np);
+  if (t.points > 0) l.cross.rightCols(t.points) = t.all->rest(0, na, na + np, t.points);
+  l.to = hold.solve(l.cross);
+  l.feel = modes.rightCols(all) - modes.leftCols(na) * l.to;
+  const MatrixXd half = hold.matrixL().solve(modes.leftCols(na).transpose());
   MatrixXd K = half.transpose() * half;
-  K.diagonal() += d.squared.head(kept);
-  l.stiffness.compute(K);
-  if (l.stiffness.info() != Eigen::Success) return false;
-  l.L_feel = l.stiffness.matrixL().solve(l.feel);
-  const MatrixXd inverse = l.stiffness.matrixL().solve(MatrixXd::Identity(kept, kept));
-  MatrixXd C = inverse * inverse.transpose();
-  for (std::size_t p = 0; p < in.parts.size(); ++p) {
-    const auto y = l.L_feel.middleCols(static_cast<Index>(p) * part_ways, part_ways);
-    C.noalias() += (y * mass_of(in.parts[p])) * y.transpose();
-  }
+  K.diagonal() += d.free.squared.head(kept);
+  const Eigen::LLT<MatrixXd> stiffness(K);
+  if (stiffness.info() != Eigen::Success) return false;
+  stiffness.matrixL().solveInPlace(l.feel);
+  l.parts = rest.bottomRightCorner(np, np) - l.cross.leftCols(np).transpose() * l.to.leftCols(np);
+  // What gives, between the forces of inertia of the kept modes and of the parts.
+  MatrixXd inverse = MatrixXd::Identity(kept, kept);
+  stiffness.matrixL().solveInPlace(inverse);
+  MatrixXd forces(kept, kept + np);  // L^-1 of unit forces
+  forces << inverse, l.feel.leftCols(np);
+  MatrixXd F = forces.transpose() * forces;
+  F.bottomRightCorner(np, np) += l.parts;
+  MatrixXd root = MatrixXd::Identity(kept + np, kept + np);
+  for (std::size_t p = 0; p < in.parts.size(); ++p)
+    root.block<6, 6>(kept + part_ways * static_cast<Index>(p), kept + part_ways * static_cast<Index>(p)) =
+        root_of(mass_of(in.parts[p]));
+  const MatrixXd C = root.transpose() * F * root;
   const Eigen::SelfAdjointEigenSolver<MatrixXd> eigen(C);
   if (eigen.info() != Eigen::Success) return false;
-  const Index modes = std::min<Index>(in.modes, kept);
-  l.omega.resize(modes);
-  l.vectors.resize(kept, modes);
-  for (Index k = 0; k < modes; ++k) {
-    const double theta = eigen.eigenvalues()[kept - 1 - k];
+  const Index size = kept + np, count = std::min<Index>(in.modes, kept);
+  l.omega.resize(count);
+  MatrixXd vectors(size, count);
+  for (Index k = 0; k < count; ++k) {
+    const double theta = eigen.eigenvalues()[size - 1 - k];
     if (!(theta > 0)) return false;
     l.omega[k] = 1 / std::sqrt(theta);
-    l.vectors.col(k) = eigen.eigenvectors().col(kept - 1 - k);
-    const double off = (C * l.vectors.col(k) - theta * l.vectors.col(k)).norm() / theta;
-    l.residual = std::max(l.residual, off);
+    vectors.col(k) = eigen.eigenvectors().col(size - 1 - k);
+    l.residual = std::max(l.residual, (C * vectors.col(k) - theta * vectors.col(k)).norm() / theta);
   }
+  // Motion in a mode: what its forces of inertia do. A point on the bare plate takes the kept modes' share of it.
+  const MatrixXd force = root * vectors * l.omega.cwiseAbs2().asDiagonal();
+  l.shape = l.feel.transpose() * (forces * force);
+  l.shape.topRows(np) += l.parts * force.bottomRows(np);
   return true;
 }
 
 /// Compliance between functionals that stand together, counted after the anchors.
-MatrixXd give_of(const BasisData& d, const Touch& t, const Loaded& l, Index at, Index n) {
-  const auto y = l.L_feel.middleCols(at, n);
-  return y.transpose() * y + rest_of(d, t, t.anchors + at, n, t.anchors + at, n) -
+MatrixXd give_of(const Touch& t, const Loaded& l, Index at, Index n) {
+  const auto y = l.feel.middleCols(at, n);
+  return y.transpose() * y + t.all->rest(t.anchors + at, n, t.anchors + at, n) -
          l.cross.middleCols(at, n).transpose() * l.to.middleCols(at, n);
 }
 
 frame::Vec3 vec(const Eigen::Vector3d& v) { return {v[0], v[1], v[2]}; }
 
-void answer_points(const BasisData& d, const Inputs& in, const Touch& t, const Loaded& l, Result& r) {
-  // Displacement in a mode, mass-normalised: what the mode feels times omega.
-  const MatrixXd shape = (l.L_feel.transpose() * l.vectors) * l.omega.asDiagonal();
+void answer_points(const Inputs& in, const Touch& t, const Loaded& l, Result& r) {
   std::vector<Mat6> give(in.parts.size());
-  for (std::size_t p = 0; p < in.parts.size(); ++p)
-    give[p] = give_of(d, t, l, static_cast<Index>(p) * part_ways, part_ways);
+  for (std::size_t p = 0; p < in.parts.size(); ++p) {
+    const Index at = static_cast<Index>(p) * part_ways;
+    const auto y = l.feel.middleCols(at, part_ways);
+    give[p] = y.transpose() * y + l.parts.block(at, at, part_ways, part_ways);
+  }
   for (std::size_t k = 0; k < in.points.size(); ++k) {
     const Point& p = in.points[k];
     maths::PointResponse one;
@@ -462,11 +473,11 @@ void answer_points(const BasisData& d, const Inputs& in, const Touch& t, const L
       const std::size_t part = static_cast<std::size_t>(p.part);
       const To6 T = carried({p.at.x - t.foot_x[part], p.at.y - t.foot_y[part], p.at.z});
       c = T * give[part] * T.transpose();
-      s = T * shape.middleRows(p.part * part_ways, part_ways);
+      s = T * l.shape.middleRows(p.part * part_ways, part_ways);
     } else {
       const Index at = t.point_start[k] - t.anchors;
-      c = give_of(d, t, l, at, point_ways);
-      s = shape.middleRows(at, point_ways);
+      c = give_of(t, l, at, point_ways);
+      s = l.shape.middleRows(at, point_ways);
     }
     for (Index m = 0; m < l.omega.size(); ++m) {
       one.modes.push_back({l.omega[m], in.damping, vec(s.col(m))});
@@ -478,64 +489,55 @@ void answer_points(const BasisData& d, const Inputs& in, const Touch& t, const L
   }
 }
 
-/// Deflection of each kept mode at every node, node by mode.
-MatrixXd at_nodes(const BasisData& d) {
-  const Index nodes = (d.in.columns + 1) * (d.in.rows + 1);
-  MatrixXd all = MatrixXd::Zero(nodes, d.modes);
-  for (const Block& b : d.blocks) {
-    std::vector<Index> w;
-    for (std::size_t f = 0; f < b.functions.size(); ++f)
-      if (b.functions[f].field == Field::w) w.push_back(static_cast<Index>(f));
-    MatrixXd value(nodes, static_cast<Index>(w.size())), rows(static_cast<Index>(w.size()), b.modes.cols());
-    for (std::size_t k = 0; k < w.size(); ++k) {
-      const Function& f = b.functions[static_cast<std::size_t>(w[k])];
-      for (int r = 0; r <= d.in.rows; ++r)
-        for (int c = 0; c <= d.in.columns; ++c)
-          value(r * (d.in.columns + 1) + c, static_cast<Index>(k)) = d.x.value(c, f.i) * d.y.value(r, f.j);
-      rows.row(static_cast<Index>(k)) = b.modes.row(w[k]);
-    }
-    const MatrixXd m = value * rows;
-    for (std::size_t k = 0; k < b.place.size(); ++k) all.col(b.place[k]) = m.col(static_cast<Index>(k));
-  }
-  return all;
-}
-
-void fields(const BasisData& d, const Inputs& in, const Touch& t, const Loaded& l, Result& r) {
-  const MatrixXd w = at_nodes(d);
-  const Index kept = d.kept, na = t.anchors, nodes = w.rows(), cut = d.modes - kept;
-  r.node_columns = d.in.columns + 1;
-  r.node_rows = d.in.rows + 1;
-  r.left = -in.plate.length / 2;
-  r.bottom = -in.plate.width / 2;
-  r.step_x = in.plate.length / d.in.columns;
-  r.step_y = in.plate.width / d.in.rows;
-  // The same steps as for points, for all nodes at once; shear under the node itself is left to the modes.
-  const MatrixXd cross = t.modes.bottomLeftCorner(cut, na).transpose() *
-                         d.squared.tail(cut).cwiseInverse().asDiagonal() * w.rightCols(cut).transpose();
-  const MatrixXd to = l.hold.solve(cross);
-  const MatrixXd feel = w.leftCols(kept).transpose() - t.modes.topLeftCorner(kept, na) * to;
-  const MatrixXd y = l.stiffness.matrixL().solve(feel);
-  const MatrixXd shapes = (y.transpose() * l.vectors) * l.omega.asDiagonal();
-  for (Index m = 0; in.want_shapes && m < l.omega.size(); ++m) {
-    r.shapes.emplace_back(static_cast<std::size_t>(nodes));
-    for (Index n = 0; n < nodes; ++n) r.shapes.back()[static_cast<std::size_t>(n)] = shapes(n, m);
-  }
-  for (Index n = 0; in.want_give && n < nodes; ++n)
-    r.give.push_back(y.col(n).squaredNorm() +
-                     w.row(n).tail(cut).cwiseAbs2().dot(d.squared.tail(cut).cwiseInverse().transpose()) -
-                     cross.col(n).dot(to.col(n)));
-}
-
 }  // namespace
 
 BasisInputs basis_inputs(const Inputs& in) {
   BasisInputs b;
   b.plate = in.plate;
-  if (in.bonded) b.stiff_parts = in.parts;
   b.columns = in.columns;
   b.rows = in.rows;
   b.shear_factor = in.shear_factor;
   return b;
+}
+
+Basis make_basis(const BasisInputs& in) {
+  Basis basis;
+  const Plate& p = in.plate;
+  const auto refuse = [&basis](const char* why) {
+    basis.why = why;
+    return basis;
+  };
+  if (!p.outline.empty()) return refuse("a plate with an outline of its own needs the full model");
+  if (!p.reliefs.empty()) return refuse("a plate with pockets, ribs or holes needs the full model");
+  Inputs full;
+  full.plate = p;
+  full.columns = in.columns;
+  full.rows = in.rows;
+  full.shear_factor = in.shear_factor;
+  basis.why = problem_of(full);
+  if (!basis.why.empty()) return basis;
+  if (in.columns < 8 || in.rows < 8 || in.order < 4 || in.order > 24 || in.kept < 12)
+    return refuse("mesh, order or kept modes out of range");
+  const double aspect = std::sqrt(p.length / p.width);
+  if (!(aspect > 0.2) || !(aspect < 5)) return refuse("a plate so long and narrow is a beam");
+  auto data = std::make_shared<BasisData>();
+  data->in = in;
+  const Section section = sections(full, grid_of(p, 1, 1)).front();
+  if (!free_modes(in, section, data->free)) return refuse("the free modes of the plate did not solve");
+  data->kept = std::min<int>(in.kept, static_cast<int>(data->free.squared.size()));
+  const double longer = std::max(p.length, p.width);
+  // Far below what is not kept, and far above what rounding leaves of a free plate's rigid motion.
+  if (in.edge == Edge::free) {
+    data->still = std::make_unique<Waves>(in, section, 10 * section.bending[0] / (section.mass * std::pow(longer, 4)));
+    if (!data->still->ok()) return refuse("the plate at rest did not solve");
+  }
+  basis.plate_mass = section.mass * p.length * p.width;
+  basis.functions = data->free.functions;
+  for (Index k = data->free.rigid; k < data->free.squared.size(); ++k)
+    basis.free.push_back(std::sqrt(data->free.squared[k]) / (2 * pi));
+  basis.data = std::move(data);
+  basis.ok = true;
+  return basis;
 }
 
 Result solve_reduced(const Basis& basis, const Inputs& in) {
@@ -555,8 +557,7 @@ Result solve_reduced(const Basis& basis, const Inputs& in) {
   r.plate_mass = r.total_mass = basis.plate_mass;
   for (const Part& p : in.parts) r.total_mass += p.mass;
   r.residual = l.residual;
-  answer_points(d, in, t, l, r);
-  if (in.want_shapes || in.want_give) fields(d, in, t, l, r);
+  answer_points(in, t, l, r);
   r.ok = r.residual < 1e-6;
   if (!r.ok) r.why = "the reduced system was not solved to working accuracy";
   return r;
