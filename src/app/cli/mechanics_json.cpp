@@ -137,18 +137,35 @@ json mode_json(const study::ModePicture& m) {
   return j;
 }
 
+json limit_json(const study::NestLimit& n) {
+  return {{"operation", n.operation},
+          {"tool", n.tool},
+          {"nest", n.nest},
+          {"words", n.words},
+          {"place", n.place},
+          {"finding", n.finding},
+          {"state", std::string(finding::word(n.state))},
+          {"limit", n.state == finding::State::open ? json(nullptr) : number(n.limit)},
+          {"asked", number(n.asked)},
+          {"far", n.far},
+          {"on_radius", n.width},
+          {"soft", n.soft},
+          {"x", number(n.x)},
+          {"y", number(n.y)}};
+}
+
 }  // namespace
 
 void add_mechanics(const study::Study& study, json& to) {
-  for (const char* name : {"forces", "slips", "jaws", "lobes"}) to[name] = json::array();
+  for (const char* name : {"forces", "slips", "jaws", "modes", "nest_limits", "lobes"}) to[name] = json::array();
   for (const study::ForcePicture& p : study.forces) to["forces"].push_back(force_json(p));
   for (const study::SlipPicture& p : study.slips) to["slips"].push_back(slip_json(p));
   for (const study::JawPicture& p : study.jaws)
     if (p.there) to["jaws"].push_back(jaw_json(p));
-  to["modes"] = json::array();
   for (const study::ModePicture& p : study.modes) to["modes"].push_back(mode_json(p));
   if (study.compliance.there) to["compliance"] = compliance_json(study.compliance);
   if (study.thickness.there) to["thickness"] = thickness_json(study.thickness);
+  for (const study::NestLimit& p : study.nest_limits) to["nest_limits"].push_back(limit_json(p));
   for (const study::LobePicture& p : study.lobes) to["lobes"].push_back(lobe_json(p));
 }
 

@@ -550,6 +550,7 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
   sheet.jaws = jaws_of(s, sheet.style);
   if (!sheet.pallets.empty()) sheet.bend = bend_of(s, sheet.pallets.front());
   sheet.thickness = thickness_of(s, sheet.style);
+  if (!sheet.pallets.empty()) sheet.limits = limits_of(s, sheet.pallets.front());
   sheet.lobes = lobes_of(s, sheet.style);
   if (!s.not_looked_at.empty())
     sheet.sub += (sheet.sub.empty() ? "" : " ") +

@@ -124,4 +124,61 @@ std::vector<papers::NamedDrawing> bend_of(const study::Study& s, const drawings:
   return out;
 }
 
+namespace {
+
+/// A depth of cut, no finer than anybody sets one.
+std::string depth(double si, const unit::Style& style) {
+  if (!std::isfinite(si)) return "open";
+  if (inch(style)) return fmt::format("{:.3f} in", si / 25.4e-3);
+  return si < 0.9995e-3 ? fmt::format("{:.2f} mm", si * 1e3) : fmt::format("{:.1f} mm", si * 1e3);
+}
+
+drawings::LimitMark mark_of(const study::NestLimit& n, int nest, const unit::Style& style) {
+  drawings::LimitMark m;
+  m.nest = nest;
+  m.state = n.state;
+  if (n.state == finding::State::open) {
+    m.limit = "not computed";
+    return m;
+  }
+  if (n.asked > 0) m.share = n.limit / n.asked;
+  m.limit = n.far ? "quiet past 10 times that" : "quiet to " + depth(n.limit, style);
+  if (!n.soft.empty()) m.soft = "softest: " + n.soft;
+  m.at = {n.x, n.y};
+  return m;
+}
+
+}  // namespace
+
+std::optional<drawings::LimitsView> limits_of(const study::Study& s, const drawings::PalletView& pallet) {
+  drawings::LimitsView v;
+  v.pallet = pallet;
+  v.title = "How deep each nest stays quiet";
+  std::vector<std::pair<std::string, std::string>> keys;  // operation and tool, of each plan
+  for (const study::NestLimit& n : s.nest_limits) {
+    const auto nest = std::find_if(pallet.nests.begin(), pallet.nests.end(),
+                                   [&](const drawings::Nest& x) { return x.number == n.nest; });
+    if (nest == pallet.nests.end()) continue;
+    const std::pair<std::string, std::string> key{n.operation, n.tool};
+    auto at = std::find(keys.begin(), keys.end(), key) - keys.begin();
+    if (static_cast<std::size_t>(at) == keys.size()) {
+      keys.push_back(key);
+      v.plans.push_back({fmt::format("{} in {}", n.words, n.operation),
+                         fmt::format("asked: {}{}", depth(n.asked, pallet.style), n.width ? " on the radius" : " deep"),
+                         {}});
+    }
+    v.plans[static_cast<std::size_t>(at)].marks.push_back(
+        mark_of(n, static_cast<int>(nest - pallet.nests.begin()), pallet.style));
+  }
+  if (v.plans.empty()) return {};
+  v.sentence =
+      "Bars: the depth at which the cut starts to sing at the values as stated; heavy upright: the depth asked. Dots: "
+      "where it cuts there.";
+  v.caption =
+      "Coarse strokes: outside, sings at the good ends of the bands too. Dotted and crossed: beyond, what is assumed "
+      "decides and a test is named in the finding. Fine strokes: tight, quiet as stated. Solid: inside. Dashed rings: "
+      "anchors.";
+  return v;
+}
+
 }  // namespace fettle::cli
