@@ -99,7 +99,7 @@ struct Clamp {
   Place place;
 };
 struct Cut {
-  Text tool, kind, program, note, direction;
+  Text tool, kind, program, note, direction, exit;
   Texts features;
   Number speed, feed, feed_per_tooth, depth, width, length, time, stock, aim;
   Integer passes;
@@ -117,7 +117,7 @@ struct Carrier {
 struct Operation {
   Text id, name, kind, machine, up, zero, note, pallet_use;
   Integer parts;
-  Texts makes, after;
+  Texts makes, after, does;
   Points shift;
   Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width;
   Carrier carrier;
@@ -252,6 +252,7 @@ struct Tool {
   Number edge_radius, wear_land, wear_factor, rake, point_angle, chamfer_threads, flute_length, elasticity;
   std::vector<ToolMode> modes;
   Integer parts_per_edge;
+  Flag forms;
   Place place;
 };
 struct Gauge {

@@ -521,6 +521,8 @@ const Table& cut_table() {
        K("direction", &Cut::direction, "which way the teeth meet the metal when milling beside it")
            .one_of({"down", "up"})
            .def("down", "common practice: the chip thins out at the exit"),
+       K("exit", &Cut::exit, "how a mill leaves the metal; from the route when not said")
+           .one_of({"into stock", "broken edge", "rolls out", "sharp edge"}),
        K("length", &Cut::length, "path of one pass").eg("517.7 mm").length(),
        K("passes", &Cut::passes, "passes or levels").eg("2").from(1).to(10000),
        K("stock", &Cut::stock, "stock left for a later cut").eg("0.25 mm").length(-1),
@@ -571,6 +573,12 @@ const Table& operation_table() {
        K("after", &Operation::after, "operations that must come before, when order is not enough")
            .eg("OP20")
            .ref("operation"),
+       K("does", &Operation::does,
+         "what is done here besides cutting, all of it: what is not on the list is not done; without a list nobody "
+         "knows")
+           .one_of({"shim", "demagnetise", "deburr", "wash", "oil", "blow off", "look for pores", "gauge", "soak",
+                    "single block"})
+           .eg("deburr"),
        K("shift", &Operation::shift,
          "most that the program may shift one casting here along X, Y, Z, either way; not at all when it is not said")
            .eg("1.1, 0.2, 0 mm"),
@@ -1139,6 +1147,7 @@ const Table& tool_table() {
            .from(0.5)
            .to(20)
            .def("3 (2..5)", "common practice", "read it in the tool card"),
+       K("forms", &Tool::forms, "true for a tap that forms the thread, false for one that cuts it"),
        K("flute_length", &Tool::flute_length, "length of the flutes").eg("40 mm").length(),
        K("elasticity", &Tool::elasticity, "modulus of the shank").eg("580 GPa").of(Kind::pressure).above(0).to(2e12),
        list("mode", &Tool::modes, tool_mode_table()),
