@@ -206,6 +206,31 @@ double share_in_closed_form(const ContactProblem& p, const Linear& l, double nee
   return maths::normal_cdf(from) + maths::normal_cdf(-to);
 }
 
+/// Share of loads in which each part alone gets less than the need. Once a part has come off, balance alone fixes the
+/// others: what did not lack by then never does.
+std::vector<double> loose_in_closed_form(const Linear& l, double need, double spread) {
+  const std::size_t n = l.base.size();
+  const auto dot = [&](std::size_t i, std::size_t k) {
+    double sum = 0;
+    for (std::size_t j = 0; j < n; ++j) sum += l.per[i * n + j] * l.per[k * n + j];
+    return sum;
+  };
+  std::vector<double> s(n), out(n, 0.0);
+  for (std::size_t i = 0; i < n; ++i) s[i] = spread * std::sqrt(dot(i, i));
+  for (std::size_t i = 0; i < n; ++i) {
+    const double room = l.base[i] - need;
+    if (!(s[i] > 1e-12 * std::fabs(l.base[i]))) {
+      out[i] = room >= 0 ? 0 : 1;
+      continue;
+    }
+    double off = std::numeric_limits<double>::infinity();
+    for (std::size_t j = 0; j < n; ++j)
+      if (s[j] > 0 && dot(i, j) > 0) off = std::min(off, l.base[j] / s[j]);
+    if (room / s[i] <= off) out[i] = maths::normal_cdf(-room / s[i]);
+  }
+  return out;
+}
+
 /// Share of an m-dimensional normal deviate farther out than r.
 double chi_tail(int m, double r) {
   if (!std::isfinite(r)) return 0;
@@ -419,7 +444,7 @@ Outcome<JawResult> jaw_loads(const JawInputs& in) {
   if (const auto linear = one_way(row) ? linear_of(even_problem(row)) : std::nullopt; linear) {
     r.exact = true;
     r.share = r.share_low = r.share_high = share_in_closed_form(row.problem, *linear, in.need, in.spread);
-    r.loose = counted;
+    r.loose = loose_in_closed_form(*linear, in.need, in.spread);
   } else if (short_already) {
     r.share = static_cast<double>(hits) / draws;
     const maths::Interval i = maths::clopper_pearson(hits, draws, 0.95);

@@ -87,6 +87,36 @@ TEST(Jaw, ThreePartsRigidInClosedForm) {
   published("holding", "share of loads with a loose part", "normal integral, exact", How::exact, expected, r->share,
             1e-12);
   EXPECT_LT(r->worst_residual, 1e-8);
+  // and which part it is, without a single load drawn
+  const double middle = maths::normal_cdf(-room / (2 * 100e6 * sz / 6)),
+               outer = maths::normal_cdf(-room / (100e6 * sz / 6));
+  ASSERT_EQ(r->loose.size(), 3U);
+  published("holding", "share of loads in which the middle part is loose", "normal integral, exact", How::exact, middle,
+            r->loose[1], 1e-12);
+  published("holding", "share of loads in which an outer part is loose", "normal integral, exact", How::exact, outer,
+            r->loose[0], 1e-12);
+}
+
+TEST(Jaw, LooseByPartAgreesWithDrawnLoads) {
+  JawInputs in = three(800e6, true);
+  in.at = {-0.16, -0.02, 0.15};  // not alike: no two parts come short together
+  in.bar.length = 0.5;
+  const auto r = jaw_loads(in);
+  ASSERT_TRUE(r.ok());
+  ASSERT_TRUE(r->exact);
+  int hits[3] = {0, 0, 0};
+  for (int d = 0; d < 20000; ++d) {
+    double z[3];
+    maths::normals(7, static_cast<std::uint64_t>(d), 0, 3, z);
+    const auto s = jaw_state(in, {in.spread * z[0], in.spread * z[1], in.spread * z[2]});
+    ASSERT_TRUE(s.ok());
+    for (std::size_t i = 0; i < 3; ++i) hits[i] += s->force[i] < in.need;
+  }
+  for (std::size_t i = 0; i < 3; ++i) {
+    const auto known = maths::clopper_pearson(hits[i], 20000, 0.9999);
+    EXPECT_GE(r->loose[i], known.low) << i;
+    EXPECT_LE(r->loose[i], known.high) << i;
+  }
 }
 
 TEST(Jaw, ClosedFormAgreesWithDrawnLoads) {

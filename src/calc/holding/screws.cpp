@@ -136,7 +136,7 @@ double shoulder_room(double least_grip, double shoulder) { return least_grip - s
 double ring_pressure(double force, double outside, double inside) {
   return force / (pi / 4 * (outside * outside - inside * inside));
 }
-double pressure_limit(bool iron, double tensile) { return (iron ? 3.4 : 0.9) * tensile; }
+double pressure_limit(bool grey_iron, double tensile) { return (grey_iron ? 3.4 : 0.9) * tensile; }
 
 double embedding_loss(double settles, double screw_stiffness, double joint_stiffness) {
   return settles / (1 / screw_stiffness + 1 / joint_stiffness);

@@ -84,9 +84,10 @@ double shoulder_room(double least_grip, double shoulder);
 
 /// Mean pressure of a ring, Pa.
 double ring_pressure(double force, double outside, double inside);
-/// Pressure that clamped faces carry without giving in, Pa: iron 3.4 times its tensile strength (its strength in
-/// compression), others 0.9 times (VDI 2230 table of limiting pressures, from memory).
-double pressure_limit(bool iron, double tensile);
+/// Pressure that clamped faces carry without giving in, Pa: grey iron 3.4 times its tensile strength (its strength in
+/// compression), others 0.9 times (VDI 2230 table of limiting pressures, from memory). Iron with round graphite is no
+/// stronger in compression than steel: it belongs to the others.
+double pressure_limit(bool grey_iron, double tensile);
 
 /// Loss of preload as rough faces settle, N: f / (1/k_screw + 1/k_joint). Amounts by roughness in `embedding_amount`.
 double embedding_loss(double settles, double screw_stiffness, double joint_stiffness);
