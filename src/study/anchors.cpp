@@ -79,10 +79,15 @@ void stays_down(Context& c, const plan::Operation& o) {
   std::vector<Case> cases;
   const double up_to_part =
       c.plan.pallet.plate.size.value.size() == 3 ? c.plan.pallet.plate.size.value[2] + pads_height(c.plan.pallet) : 0;
-  const Vec3 spindle = direction(o.up.value);
+  const Vec3 spindle = direction(o.up.known() ? o.up.value : "+z");
+  if (!(spindle.z > 0.5))
+    missing.emplace_back("operation.up: +z; a part the other way round on its nest is not judged");
   const int nests = nest_count(c.plan);
   for (const CutModel& k : cuts) {
     if (k.operation != &o) continue;
+    // A cut that nobody can compute may be the one that lifts the pallet.
+    for (const std::string& m : k.missing)
+      missing.push_back(fmt::format("{} ({})", m, k.tool != nullptr ? k.tool->id.value : k.cut->tool.value));
     if (!k.missing.empty() || k.places.empty()) continue;
     const CutForces force = cut_forces(c, k, k.hard);
     std::vector<Vec3> samples = {force.peak};  // and through the turn: another moment may lift more
@@ -155,7 +160,8 @@ void stays_down(Context& c, const plan::Operation& o) {
                            newtons(c, relief), newtons(c, now));
   settle(c, std::move(f), [&](const std::vector<double>& v) {
     holding::AnchorInputs in = s.in;
-    for (holding::Seat& x : in.seats) x.pull_down = at(v, pull_at, pull);
+    if (pull_at >= 0 && pull > 0)  // others that pull less or more keep their share of the first one's band
+      for (holding::Seat& x : in.seats) x.pull_down *= at(v, pull_at, pull) / pull;
     const auto r = holding::on_anchors(in, {});
     return r.ok() ? least_of(r->seat, nullptr, nullptr) : std::numeric_limits<double>::quiet_NaN();
   });
@@ -215,7 +221,7 @@ void chip_under(Context& c, const plan::Operation& o) {
   const auto tilt = [&](double thick, double stiffness, int* nest, double* least) {
     double worst = 0;
     holding::AnchorInputs in = s.in;
-    for (holding::Seat& x : in.seats) x.stiffness = stiffness;
+    for (holding::Seat& x : in.seats) x.stiffness *= stiffness / s.first->stiffness_up.si;
     const auto before = holding::on_anchors(in, {});
     for (std::size_t i = 0; i < in.seats.size(); ++i) {
       holding::AnchorInputs with = in;

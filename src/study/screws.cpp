@@ -150,7 +150,7 @@ void add_preload_inputs(const Context& c, Finding& f, const Screws& s) {
   const double torque = s.screw->torque.si;
   holding::ScrewInputs in;
   in.thread = s.sizes;
-  in.torque = torque, in.wrench_scatter = s.wrench.si;
+  in.torque = torque, in.wrench_scatter = s.wrench.high;  // what holds for sure: the wrench at its worst, too
   in.nut_factor = s.nut_factor.si, in.nut_factor_low = s.nut_factor.low, in.nut_factor_high = s.nut_factor.high;
   in.head_mean = head_mean(s);
   in.proof = in.yield = 1e9;
@@ -329,7 +329,8 @@ void pressure(Context& c, const Screws& s) {
   Finding f = start(s.operation, s.feature, "pressure", "head and seat do not give in", Kind::fraction);
   f.limit = finding::upper(1);
   f.formula = "largest of head pressure and pad pressure over what the face carries";
-  f.source = "VDI 2230 limiting pressures, from memory: iron 3.4 times its tensile strength, aluminium 0.9 times";
+  f.source =
+      "VDI 2230 limiting pressures, from memory: grey iron 3.4 times its tensile strength, everything else 0.9 times";
   std::vector<std::string> missing = s.missing_preload;
   const auto part = ref::material(c.plan.part.material.value),
              plate = ref::material(c.plan.pallet.plate.material.value);
@@ -346,8 +347,7 @@ void pressure(Context& c, const Screws& s) {
                                       "blue on the pads after one part");
   const int most_pad =
       pads > 0 ? assume(f, uneven, "pressure of the hardest pad against an even one", "pallet.pad") : -1;
-  const bool iron = part->group.find("iron") != std::string::npos;
-  const bool plate_iron = plate->group.find("iron") != std::string::npos;
+  const bool iron = part->group == "grey iron", plate_iron = plate->group == "grey iron";
   const double torque = s.screw->torque.si;
   const auto under_head = [&](const std::vector<double>& v) {
     const double d = std::max(at(v, head, s.head.si), 1.05 * s.hole);
@@ -454,6 +454,7 @@ void springs_back(Context& c, const Screws& s, const plan::Operation& o) {
       leave_open(c, std::move(f), {"part.material"});
       continue;
     }
+    const double modulus = c.plan.part.elasticity.known() ? c.plan.part.elasticity.si : m->modulus.value;
     const Preload p = preload_assumptions(f, s);
     const plan::Number ends = assumed(Kind::number, 2, 1, 4, "held or free ends of the strip between pads",
                                       "a dial on the face while tightening");
@@ -471,7 +472,7 @@ void springs_back(Context& c, const Screws& s, const plan::Operation& o) {
     if (!(span > 0) || !(wide > 0)) continue;
     const double tall = c.plan.part.size.value[2], torque = s.screw->torque.si;
     const auto sink = [=, &s](const std::vector<double>& v) {
-      return at(v, free, 2) * holding::strip_sink(high_preload(s, p, v, torque), span, m->modulus.value, wide, tall);
+      return at(v, free, 2) * holding::strip_sink(high_preload(s, p, v, torque), span, modulus, wide, tall);
     };
     f.inputs = {{"between the pads beside a screw", span, Kind::length, {}},
                 {"width of the strip", wide, Kind::length, {}},
