@@ -78,6 +78,61 @@ TEST(Materials, PublishedValues) {
             1e-9);
 }
 
+TEST(Materials, AluminiumPlateAndGreyIronAsPublished) {
+  const ref::Material a = *ref::material("6061-T6"), z = *ref::material("7075-T6"), g = *ref::material("A48 class 35");
+  const std::string sheet = "producers' association, as quoted in a data sheet";
+  published("ref", "EN AW-6061-T651 density, kg/m3", sheet, How::read, 2700, a.density.value, 1e-9);
+  published("ref", "EN AW-6061-T651 Poisson's ratio", sheet, How::read, 0.33, a.poisson.value, 1e-12);
+  published("ref", "EN AW-6061-T651 Rm, MPa", sheet, How::read, 310, a.tensile / 1e6, 1e-9);
+  published("ref", "EN AW-6061-T651 conductivity, W/(m·K)", sheet, How::read, 167, a.conductivity.value, 1e-9);
+  published("ref", "EN AW-6061-T651 shear modulus from E and nu, GPa", sheet, How::read, 26,
+            a.modulus.value / (2 * (1 + a.poisson.value)) / 1e9, 0.2);
+  // Two data sheets differ: the row lies between them, its strength not above the lower one.
+  published("ref", "EN AW-7075-T651 modulus, GPa (70 to 71.7)", "data sheet", How::read, 70.85, z.modulus.value / 1e9,
+            0.85 + 1e-9);
+  published("ref", "EN AW-7075-T651 density, kg/m3", "from memory; a page prints 3000 rounded", How::from_memory, 2810,
+            z.density.value, 1e-9);
+  EXPECT_LE(z.yield, 503e6);
+  EXPECT_LE(z.tensile, 572e6);
+  published("ref", "grey iron conductivity, W/(m·K)", "data sheet of a grey iron", How::read, 46, g.conductivity.value,
+            1e-9);
+  published("ref", "grey iron density, g/cm3 (7.15 to 7.2)", "data sheet of a grey iron", How::read, 7.175,
+            g.density.value / 1000, 0.025 + 1e-9);
+  published("ref", "grey iron expansion, µm/(m·K) (10.5 to 11)", "data sheet of a grey iron", How::read, 10.75,
+            g.expansion.value * 1e6, 0.25 + 1e-9);
+  published("ref", "grey iron Poisson's ratio", "from memory", How::from_memory, 0.26, g.poisson.value, 1e-12);
+  const struct {
+    const char* grade;
+    double low, high;
+  } hb[] = {{"EN-GJL-150", 140, 190}, {"EN-GJL-200", 150, 210}, {"EN-GJL-250", 170, 240}, {"EN-GJL-300", 190, 240}};
+  for (const auto& r : hb) {
+    const ref::Material m = *ref::material(r.grade);
+    published("ref", std::string(r.grade) + " hardness from, HB", "EN 1561 (foundry's table)", How::read, r.low,
+              m.hardness_low, 1e-9);
+    published("ref", std::string(r.grade) + " hardness to, HB", "EN 1561 (foundry's table)", How::read, r.high,
+              m.hardness_high, 1e-9);
+  }
+}
+
+TEST(Materials, EveryWallOfTheTable) {
+  const double wall[] = {5, 10, 20, 40, 80};
+  const struct {
+    const char* grade;
+    double rm[5];
+  } rows[] = {{"EN-GJL-150", {155, 130, 110, 95, 80}},
+              {"EN-GJL-200", {205, 180, 155, 130, 115}},
+              {"EN-GJL-250", {250, 225, 195, 170, 155}},
+              {"EN-GJL-300", {0, 270, 240, 210, 195}}};
+  for (const auto& r : rows)
+    for (int i = 0; i < 5; ++i) {
+      if (r.rm[i] == 0) continue;
+      const auto rm = ref::strength_in_wall(r.grade, wall[i] / 1000);
+      ASSERT_TRUE(rm.ok());
+      published("ref", std::string(r.grade) + " Rm by wall, MPa", "EN 1561 (foundry's table)", How::read, r.rm[i],
+                *rm / 1e6, 1e-9);
+    }
+}
+
 TEST(Materials, StrengthInTheWall) {
   const std::string source = "EN 1561, expected strength in the casting (foundry's table)";
   const struct {
@@ -108,6 +163,27 @@ TEST(Materials, UnknownNamesGiveTheNearest) {
   }
   EXPECT_FALSE(ref::material("").ok()) << "there is no default material";
   EXPECT_FALSE(ref::material("cheese").ok());
+}
+
+TEST(Friction, RangesOfClampedMachinedJoints) {
+  const struct {
+    const char* pair;
+    double low, high;
+  } rows[] = {{"steel on steel, degreased", 0.12, 0.18},
+              {"steel on steel, as it comes", 0.15, 0.25},
+              {"iron on steel, dry", 0.15, 0.25}};
+  const std::string source = "ranges of friction in clamped machined joints, read (the publication was not at hand)";
+  for (const auto& r : rows) {
+    const ref::FrictionPair f = *ref::friction(r.pair);
+    published("ref", std::string(r.pair) + ", low end", source, How::read, r.low, f.low, 1e-12);
+    published("ref", std::string(r.pair) + ", high end", source, How::read, r.high, f.high, 1e-12);
+  }
+  // Two surface states in one row: its low end is the lower of the two.
+  published("ref", "iron on iron, low end", source, How::read, 0.18, ref::friction("iron on iron, dry")->low, 1e-12);
+  published("ref", "aluminium on aluminium, low end", source, How::read, 0.08,
+            ref::friction("aluminium on aluminium")->low, 1e-12);
+  published("ref", "aluminium on aluminium, high end", source, How::read, 0.20,
+            ref::friction("aluminium on aluminium")->high, 1e-12);
 }
 
 TEST(Friction, RowsAndLookUp) {

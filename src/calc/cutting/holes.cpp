@@ -28,6 +28,7 @@ Outcome<AxialLoad> drill_load(const Drill& d) {
   need(p, d.point > 0.5 && d.point <= pi + 1e-12, "point angle", d.point, "30 to 180 deg");
   need(p, d.edges >= 1 && d.edges <= 8, "edges", d.edges, "1 to 8");
   need(p, d.factor >= 0 && d.factor < 20, "drill factor", d.factor, "0 or more");
+  need(p, d.turns >= 0, "spindle turns", d.turns, "0 or more");
   if (!p.empty()) return p;
   AxialLoad a;
   if (!(d.feed > 0)) return a;
@@ -60,6 +61,8 @@ Outcome<AxialLoad> opening_load(const Opening& o) {
   need(p, o.feed >= 0 && o.feed < 0.01, "feed per turn", o.feed, "0 or more, in m");
   need(p, o.edges >= 1 && o.edges <= 40, "edges", o.edges, "1 to 40");
   need(p, o.approach > 0.02 && o.approach <= pi / 2 + 1e-12, "approach angle", o.approach, "1 to 90 deg");
+  need(p, o.corner_radius >= 0 && o.corner_radius < 1, "corner radius", o.corner_radius, "0 or more, in m");
+  need(p, o.turns >= 0, "spindle turns", o.turns, "0 or more");
   if (!p.empty()) return p;
   AxialLoad a;
   const double depth = 0.5 * (o.diameter - o.before);
@@ -89,6 +92,7 @@ Outcome<AxialLoad> tap_load(const Tap& t) {
   need(p, t.major > 0 && t.major < 1, "thread diameter", t.major, "above 0, in m");
   need(p, t.pitch > 0 && t.pitch < t.major, "pitch", t.pitch, "above 0 and below the diameter");
   need(p, t.drill > 0 && t.drill < t.major, "tapping drill", t.drill, "above 0 and below the thread diameter");
+  need(p, t.turns >= 0, "spindle turns", t.turns, "0 or more");
   if (!p.empty()) return p;
   AxialLoad a;
   const double first = t.wear * t.simple * t.pitch * t.pitch * t.major / 8;

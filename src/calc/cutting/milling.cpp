@@ -162,6 +162,7 @@ Problems problems_of(const Milling& in) {
   need(in.depth >= 0 && in.depth < 10, "axial depth", in.depth, "0 or more, in m");
   need(in.feed_per_tooth >= 0 && in.feed_per_tooth < 0.1, "feed per tooth", in.feed_per_tooth, "0 or more, in m");
   need(std::fabs(in.helix) < 1.5, "helix", in.helix, "below 85 deg");
+  need(std::fabs(in.rake) < 1.2, "rake", in.rake, "below 69 deg either way");
   need(in.approach > 0.05 && in.approach <= pi / 2 + 1e-12, "approach angle", in.approach, "3 to 90 deg");
   need(in.arc.exit >= in.arc.entry && in.arc.entry >= -1e-9 && in.arc.exit <= pi + 1e-9, "arc of engagement",
        in.arc.exit, "inside 0 to 180 deg, exit after entry");
