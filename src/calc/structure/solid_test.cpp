@@ -41,8 +41,8 @@ void compare(const std::string& name, const Inputs& solid_in, Inputs in, std::si
       const double v = test::likeness(solid.modes[k].at, shape);
       if (v > like) like = v, best = m;
     }
-    EXPECT_GT(like, 0.9) << "mode " << k + 1;
-    std::printf("%-7s mode %2zu: solid %8.2f Hz, plate %8.2f Hz, %+.2f %%, likeness %.4f\n", name.c_str(), k + 1,
+    EXPECT_GT(like, 0.99) << "mode " << k + 1;
+    std::printf("%-9s mode %2zu: solid %8.2f Hz, plate %8.2f Hz, %+.2f %%, likeness %.4f\n", name.c_str(), k + 1,
                 solid.modes[k].hertz, plate.frequencies[best],
                 100 * (plate.frequencies[best] / solid.modes[k].hertz - 1), like);
     fettle::test::published(
@@ -69,22 +69,26 @@ TEST(Solid, ALoadedPalletAgreesWithBricksWithinThreePercent) {
   compare("loaded", solid, in, 13, 0.03);
 }
 
-// Iron bonded to the top: bricks of iron against the plate's layers, mass with its height. Layers pull in full right up
-// to the rim of the part, bricks do not: the plate is a little too stiff, as an upper bound may be.
-TEST(Solid, BondedIronAgreesWithBricksWithinFivePercent) {
+// Iron bonded to the top: bricks of iron against the plate's layers, mass with its height. The rim of a block carries
+// next to nothing (plate_section.cpp); how wide that rim is was set by these solids, its being one share of the height
+// for three heights was not.
+TEST(Solid, BondedIronAgreesWithBricksWithinThreePercent) {
   if (!test::solid_program_is_here()) GTEST_SKIP() << "ccx is not installed: the solid model was not compared";
-  Inputs in = aligned();
-  in.bonded = true;
-  for (Part& p : in.parts) {
-    p.thickness = 0.015;
-    p.mass = p.metal.density * p.size_x * p.size_y * p.thickness;
-    p.height = p.thickness / 2;
-    const double a = p.size_x * p.size_x, b = p.size_y * p.size_y, c = p.thickness * p.thickness;
-    p.inertia = {p.mass * (b + c) / 12, p.mass * (a + c) / 12, p.mass * (a + b) / 12};
+  for (const double height : {0.008, 0.015, 0.03}) {
+    Inputs in = aligned();
+    in.bonded = true;
+    for (Part& p : in.parts) {
+      p.thickness = height;
+      p.mass = p.metal.density * p.size_x * p.size_y * p.thickness;
+      p.height = p.thickness / 2;
+      const double a = p.size_x * p.size_x, b = p.size_y * p.size_y, c = p.thickness * p.thickness;
+      p.inertia = {p.mass * (b + c) / 12, p.mass * (a + c) / 12, p.mass * (a + b) / 12};
+    }
+    Inputs solid = in;
+    solid.modes = 9;
+    in.columns = 56, in.rows = 48;  // the plate's mesh follows the rims
+    compare("bonded_" + std::to_string(static_cast<int>(std::lround(1e3 * height))), solid, in, 9, 0.03);
   }
-  Inputs solid = in;
-  solid.modes = 8;
-  compare("bonded", solid, in, 7, 0.05);
 }
 
 }  // namespace
