@@ -84,9 +84,10 @@ cutting::Milling milling_of(Context& c, const CutModel& cut, const CutKnobs& k) 
 /// Along feed, out, spindle: out is +Y when milling down and when facing, else -Y.
 Vec3 in_place(const CutModel& cut, Vec3 v) { return cut.down || cut.way == Way::face ? v : Vec3{v.x, -v.y, v.z}; }
 
-CutForces milled(Context& c, const CutModel& cut, const CutKnobs& k) {
+CutForces milled(Context& c, const CutModel& cut, const CutKnobs& k, bool over_opening) {
   CutForces f;
-  const cutting::Milling in = milling_of(c, cut, k);
+  cutting::Milling in = milling_of(c, cut, k);
+  if (over_opening) in.gaps = cut.gaps;
   const auto r = c.memo.call("cut force", cutting::solve, in);
   if (!r->ok()) return f;
   const cutting::MillingResult& m = r->value();
@@ -206,7 +207,17 @@ CutKnobs knobs_with(const CutModel& cut, CutKnobs k, const std::vector<double>& 
 
 CutForces cut_forces(Context& c, const CutModel& cut, const CutKnobs& knobs) {
   if (!cut.missing.empty()) return {};
-  return along_axis(cut.way) ? axial(c, cut, knobs) : milled(c, cut, knobs);
+  return along_axis(cut.way) ? axial(c, cut, knobs) : milled(c, cut, knobs, false);
+}
+
+CutForces forces_over_opening(Context& c, const CutModel& cut, const CutKnobs& knobs) {
+  if (!cut.missing.empty() || along_axis(cut.way) || cut.gaps.empty()) return cut_forces(c, cut, knobs);
+  return milled(c, cut, knobs, true);
+}
+
+CutKnobs at_gate(const CutModel& cut, CutKnobs k) {
+  (cut.way == Way::face ? k.depth : k.width) += cut.gate_stock;
+  return k;
 }
 
 std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs& knobs) {

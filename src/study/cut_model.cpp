@@ -58,7 +58,8 @@ bool names(const plan::Cut& cut, const std::string& feature) {
 
 class Reader {
  public:
-  Reader(Context& c, const plan::Operation& o, int index) : c_(c), o_(o), index_(index) {
+  Reader(Context& c, const plan::Operation& o, int index, const std::vector<CutModel>& before)
+      : c_(c), o_(o), index_(index), before_(before) {
     m_.operation = &o;
     m_.cut = &o.cuts[static_cast<std::size_t>(index)];
     m_.index = index;
@@ -83,6 +84,7 @@ class Reader {
     m_.places = cut_places(c_.plan, m_);
     if (m_.places.empty())
       lack(fmt::format("operation.cut.features: what {} cuts, with its place", m_.cut->tool.value));
+    cut_interruptions(c_, m_);
     return std::move(m_);
   }
 
@@ -455,10 +457,31 @@ class Reader {
       m_.taken.push_back("most: a full cut, where the pocket is opened");
     }
   }
+  /// A pass over what the same clamping has finished already takes what the pass before left by giving way.
+  bool sprung(const plan::Feature& f) {
+    const CutModel* last = nullptr;
+    for (const CutModel& m : before_)
+      if (m.operation == &o_ && m.way != Way::chamfer && names(*m.cut, f.id.value)) last = &m;
+    if (last == nullptr || last->cut->kind.value != "finish" || last->cut->stock.known() || !last->missing.empty())
+      return false;
+    constexpr double least = 1e-6;  // nothing cuts less than its edge lets it
+    const auto left = tool_push_off(c_, *last);
+    if (!left) {
+      lack(fmt::format("tool.stick_out and tool.material of {}: what its pass leaves for the next",
+                       last->cut->tool.value));
+      return true;
+    }
+    const double low = std::max(least, left->least), high = std::max(low, left->most);
+    width_ = {true, 0.5 * (low + high), low, high, false, "what the pass before leaves by bending", ""};
+    m_.taken.push_back(fmt::format("a pass over what is finished: stock {} to {}, what {} left by bending", mm(c_, low),
+                                   mm(c_, high), last->cut->tool.value));
+    return true;
+  }
   void beside(const plan::Feature& f) {
     level_depth(height_of(f), "the wall");
     if (width_.known) return;
     if (m_.cut->kind.value == "finish") {
+      if (sprung(f)) return;
       width_ = finishing_stock();
       for (const plan::Cut& cut : o_.cuts)
         if (&cut != m_.cut && names(cut, f.id.value) && cut.stock.known()) {
@@ -537,6 +560,7 @@ class Reader {
   Context& c_;
   const plan::Operation& o_;
   int index_;
+  const std::vector<CutModel>& before_;
   CutModel m_;
   Length width_, depth_, hardness_;
 };
@@ -550,7 +574,7 @@ std::vector<CutModel> cut_models(Context& c) {
       if (o.cuts[i].kind.value == "probe") continue;
       const plan::Tool* t = plan::find_tool(c.plan, o.cuts[i].tool.value);
       if (t != nullptr && t->kind.value == "probe") continue;
-      out.push_back(Reader(c, o, static_cast<int>(i)).read());
+      out.push_back(Reader(c, o, static_cast<int>(i), out).read());
     }
   return out;
 }

@@ -1,6 +1,7 @@
 #pragma once
 // The cuts of a plan as forces, holding, stiffness and chatter see them. Everything in the part frame; "spindle" is the
 // direction from the part to the spindle in that frame (operation.up).
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -66,6 +67,14 @@ struct CutModel {
   std::vector<finding::Assumption> assumptions;
   int wear_at = -1, radial_at = -1, hardness_at = -1, width_at = -1, depth_at = -1;
   std::vector<CutPlace> places;
+  /// Where a gate's stub stands on the raw surface that this cut meets first, and how much stock that is beyond the
+  /// stated, m; nothing where the stated stock covers it.
+  std::vector<CutPlace> gate_places;
+  double gate_stock = 0;
+  std::string gate_words;  ///< "gate 1, gate 2": met, covered or not
+  /// Openings in a face that is milled over: angles without metal when the cutter stands over the widest, rad.
+  std::vector<std::array<double, 2>> gaps;
+  std::string gap_words;             ///< "the counterbore, 46.000 mm, and 2 more"
   std::vector<std::string> missing;  ///< what must be said before anything is computed; then the rest is empty
   std::vector<std::string> taken;    ///< what was derived and how, in words: "stock from the cored diameter, ..."
 
@@ -88,6 +97,11 @@ std::vector<CutModel> cut_models(Context& c);
 
 /// Forces of a cut at the knobs given. Through the memo: calling it again costs nothing.
 CutForces cut_forces(Context& c, const CutModel& cut, const CutKnobs& knobs);
+
+/// The knobs where a gate's stub stands: its stock besides, in depth of a face and in width of anything else.
+CutKnobs at_gate(const CutModel& cut, CutKnobs knobs);
+/// The forces with the cutter over the widest opening of the face; as cut_forces where nothing interrupts it.
+CutForces forces_over_opening(Context& c, const CutModel& cut, const CutKnobs& knobs);
 
 /// True for tools that feed along their axis.
 bool along_axis(CutModel::Way way);

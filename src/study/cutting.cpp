@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 
 #include "base/text.h"
@@ -67,18 +68,67 @@ void inputs(const CutModel& cut, const CutKnobs& k, Finding& f) {
   for (const std::string& t : cut.taken) f.inputs.push_back({"taken", 0, unit::Kind::number, t});
 }
 
-/// Most stock and a used edge, in the hard end of the body: a whole cut never stands in a hard corner.
+/// Most stock and a used edge, in the hard end of the body: a whole cut never stands in a hard corner. A gate's stub
+/// comes on top: it lasts longer than a turn.
 CutKnobs whole(const CutModel& cut) {
   CutKnobs k = cut.hard;
   if (cut.body_hardness > 0) k.hardness = std::min(k.hardness, cut.body_hardness);
-  return k;
+  return at_gate(cut, k);
+}
+
+/// The cuts of one tool on one feature in one operation, in order: rough and finish, or a pass over what is finished.
+using Visits = std::vector<const CutModel*>;
+/// The one where `bad` is largest.
+const CutModel& worst(const Visits& visits, const std::function<double(const CutModel&)>& bad) {
+  const CutModel* out = visits.front();
+  double most = bad(*out);
+  for (const CutModel* v : visits)
+    if (const double x = bad(*v); x > most || (std::isnan(most) && !std::isnan(x))) most = x, out = v;
+  return *out;
+}
+void tell_visit(const Visits& visits, const CutModel& cut, Finding& f) {
+  if (visits.size() < 2) return;
+  const auto at = static_cast<std::size_t>(
+      std::find_if(visits.begin(), visits.end(), [&](const CutModel* v) { return v->index == cut.index; }) -
+      visits.begin());
+  f.inputs.push_back({"visit", static_cast<double>(at + 1), unit::Kind::number,
+                      fmt::format("the worst of the {} times that it cuts here is number {}", visits.size(), at + 1)});
+}
+
+/// What the casting puts in the way, one remark: the stub of a gate, an opening that is milled over.
+void tell_interruption(Context& c, const CutModel& cut, Finding& f) {
+  if (!cut.gate_words.empty() && !(cut.gate_stock > 0))
+    f.inputs.push_back({"stubs of gates", 0, unit::Kind::number, cut.gate_words + ": inside the stock as stated"});
+  if (cut.gate_stock > 0) {
+    f.inputs.push_back({"stock besides at a gate", cut.gate_stock, unit::Kind::length, cut.gate_words});
+    CutKnobs beside = whole(cut);
+    (cut.way == Way::face ? beside.depth : beside.width) -= cut.gate_stock;
+    f.sentence +=
+        fmt::format(" Judged at the stub of {}, {} more than beside it: peak {} instead of {}, and it is struck.",
+                    cut.gate_words, mm(c, cut.gate_stock),
+                    unit::print(frame::norm(cut_forces(c, cut, whole(cut)).peak), unit::Kind::force, c.style),
+                    unit::print(frame::norm(cut_forces(c, cut, beside).peak), unit::Kind::force, c.style));
+  }
+  if (cut.gaps.empty()) return;
+  const CutForces full = cut_forces(c, cut, whole(cut)), open = forces_over_opening(c, cut, whole(cut));
+  f.inputs.push_back({"interrupted by", 0, unit::Kind::number, cut.gap_words});
+  f.inputs.push_back({"torque, mean, over the opening", open.torque_mean, unit::Kind::torque, {}});
+  f.inputs.push_back({"torque, peak, over the opening", open.torque_peak, unit::Kind::torque, {}});
+  const auto print = [&](double t) { return unit::print(t, unit::Kind::torque, c.style); };
+  f.sentence += fmt::format(
+      " Interrupted by {}: over it the torque swings to {} about a mean of {} (else {} about {}), and each tooth "
+      "strikes "
+      "its edge: {} blows a second.",
+      cut.gap_words, print(open.torque_peak), print(open.torque_mean), print(full.torque_peak), print(full.torque_mean),
+      base::fixed(cut.turns * cut.teeth, 0));
 }
 
 constexpr const char* power_formula =
     "power of the cut through helix, teeth and turn / min(efficiency × power, torque × 2π × speed) of the machine";
 
 // ---- power ------------------------------------------------------------------------------------------------------
-void power(Context& c, const CutModel& cut) {
+void power(Context& c, const Visits& visits) {
+  const CutModel& cut = worst(visits, [&](const CutModel& x) { return cut_forces(c, x, whole(x)).power; });
   Finding f = begin(cut, "power", fmt::format("power of {}", cut.cut->tool.value), unit::Kind::fraction);
   f.limit = finding::upper(1);
   f.formula = power_formula;
@@ -103,6 +153,7 @@ void power(Context& c, const CutModel& cut) {
   };
   const CutForces hard = cut_forces(c, cut, whole(cut)), soft = cut_forces(c, cut, cut.soft);
   const double now = share(cut, stated(f));
+  tell_visit(visits, cut, f);
   inputs(cut, whole(cut), f);
   f.inputs.push_back({"power at the cutter", hard.power, unit::Kind::power, {}});
   f.inputs.push_back({"torque, mean", hard.torque_mean, unit::Kind::torque, {}});
@@ -116,6 +167,7 @@ void power(Context& c, const CutModel& cut) {
       "{}: at most stock, in hard iron and with a used edge it takes {} at the cutter, {} of what "
       "the machine gives at this speed.",
       cut.words, unit::print(hard.power, unit::Kind::power, c.style), unit::print(now, unit::Kind::fraction, c.style));
+  tell_interruption(c, cut, f);
   if (std::isfinite(now) && now > 0 && cut.way != Way::tap) {
     const auto v = stated(f);
     const double x = flip([&](double s) { return share(at_feed(cut, s), v) - 1; }, 0.05, 8);
@@ -129,7 +181,8 @@ void power(Context& c, const CutModel& cut) {
 }
 
 // ---- chips thick enough to cut ------------------------------------------------------------------------------------
-void chip(Context& c, const CutModel& cut) {
+void chip(Context& c, const Visits& visits) {
+  const CutModel& cut = worst(visits, [&](const CutModel& x) { return -cut_forces(c, x, x.stated).chip_mean; });
   if (cut.way == Way::drill || cut.way == Way::tap || cut.way == Way::thread_mill) return;
   Finding f = begin(cut, "chip", fmt::format("{} cuts, not rubs", cut.cut->tool.value), unit::Kind::number);
   f.limit = finding::lower(1);
@@ -147,6 +200,7 @@ void chip(Context& c, const CutModel& cut) {
   const auto value = [&](const std::vector<double>& v) {
     return mean / (at(v, ratio, least.value) * at(v, radius, edge.si));
   };
+  tell_visit(visits, cut, f);
   inputs(cut, cut.stated, f);
   f.inputs.push_back({"mean chip", mean, unit::Kind::length, {}});
   const double now = value(stated(f));
@@ -160,7 +214,9 @@ void chip(Context& c, const CutModel& cut) {
 }
 
 // ---- push-off -----------------------------------------------------------------------------------------------------
-void push_off(Context& c, const CutModel& cut) {
+void push_off(Context& c, const Visits& visits) {
+  // What an earlier pass leaves the last one takes: it is judged by the stock that it finds.
+  const CutModel& cut = *visits.back();
   const std::string& kind = cut.cut->kind.value;
   if (!milling(cut) || (kind != "finish" && kind != "groove") || cut.way == Way::face || cut.way == Way::chamfer)
     return;
@@ -185,6 +241,9 @@ void push_off(Context& c, const CutModel& cut) {
     const auto p = tool_push_off(c, y);
     return p ? 2 * (p->most - p->least) : std::numeric_limits<double>::quiet_NaN();
   };
+  if (visits.size() > 1)
+    f.inputs.push_back(
+        {"visit", static_cast<double>(visits.size()), unit::Kind::number, "the last leaves the surface"});
   inputs(cut, cut.hard, f);
   f.inputs.push_back({"metal left, soft iron and least stock", now->least, unit::Kind::length, {}});
   f.inputs.push_back({"metal left, hard iron and most stock", now->most, unit::Kind::length, {}});
@@ -203,7 +262,8 @@ void push_off(Context& c, const CutModel& cut) {
 }
 
 // ---- taps -----------------------------------------------------------------------------------------------------------
-void tap(Context& c, const CutModel& cut) {
+void tap(Context& c, const Visits& visits) {
+  const CutModel& cut = worst(visits, [&](const CutModel& x) { return cut_forces(c, x, x.hard).torque_mean; });
   if (cut.way != Way::tap) return;
   Finding f = begin(cut, "tap", fmt::format("{} does not break", cut.cut->tool.value), unit::Kind::fraction);
   f.limit = finding::upper(1);
@@ -277,9 +337,14 @@ void roughness(Context& c, const plan::Requirement& r, const std::vector<CutMode
   double geometry = 0;
   if (last != nullptr && last->missing.empty()) {
     const double turn = last->feed_per_tooth * last->teeth;
-    const double x = last->way == Way::bore ? cutting::feed_roughness(turn, last->corner_radius)
-                     : milling(*last)       ? cutting::flank_roughness(turn, last->diameter)
-                                            : 0;
+    // A face square to the spindle is left by the corners of the teeth, a wall by their flanks.
+    const Surface s = surface_of(c.plan, feature);
+    const std::string& up = last->operation->up.value;
+    const bool floor = s.there && !s.round && std::fabs(frame::dot(s.normal, direction(up.empty() ? "+z" : up))) > 0.9;
+    const double x = last->way == Way::bore    ? cutting::feed_roughness(turn, last->corner_radius)
+                     : milling(*last) && floor ? cutting::feed_roughness(turn, last->corner_radius)
+                     : milling(*last)          ? cutting::flank_roughness(turn, last->diameter)
+                                               : 0;
     if (std::isfinite(x)) geometry = x;
     f.inputs.push_back({"feed per turn", turn, unit::Kind::length, {}});
     f.inputs.push_back({"by geometry alone", geometry, unit::Kind::length, {}});
@@ -331,23 +396,32 @@ void pictures(Context& c, const std::vector<CutModel>& cuts) {
 void cutting_findings(Context& c) {
   const std::vector<CutModel> cuts = cut_models(c);
   std::vector<std::string> seen;
+  std::vector<Visits> all;
   for (const CutModel& cut : cuts) {
-    // A tool that visits the same feature twice in an operation is judged once, at its first visit.
     const std::string key = cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature;
-    if (std::find(seen.begin(), seen.end(), key) != seen.end()) continue;
-    seen.push_back(key);
-    if (!cut.missing.empty()) {
+    const auto at = static_cast<std::size_t>(std::find(seen.begin(), seen.end(), key) - seen.begin());
+    if (at == seen.size()) {
+      seen.push_back(key);
+      all.emplace_back();
+    }
+    all[at].push_back(&cut);
+  }
+  for (const Visits& visits : all) {
+    std::vector<std::string> missing;
+    for (const CutModel* v : visits) missing.insert(missing.end(), v->missing.begin(), v->missing.end());
+    if (!missing.empty()) {
+      const CutModel& cut = *visits.front();
       Finding f = begin(cut, "power", fmt::format("power of {}", cut.cut->tool.value), unit::Kind::fraction);
       f.limit = finding::upper(1);
       f.formula = power_formula;
       f.source = "specific cutting force after Kienzle; nothing is computed";
-      leave_open(c, std::move(f), cut.missing);
+      leave_open(c, std::move(f), missing);
       continue;
     }
-    power(c, cut);
-    chip(c, cut);
-    push_off(c, cut);
-    tap(c, cut);
+    power(c, visits);
+    chip(c, visits);
+    push_off(c, visits);
+    tap(c, visits);
   }
   for (const plan::Requirement& r : c.plan.requirements)
     if (r.kind.value == "roughness") roughness(c, r, cuts);

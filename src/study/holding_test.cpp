@@ -142,7 +142,7 @@ TEST(PalletHolding, PreparedSidesLeaveLess) {
   EXPECT_NEAR(stock_left(*plan, m, side), 0.5e-3, 1e-9);
   EXPECT_TRUE(std::isinf(stock_left(*plan, m, end)));
   m.places = {side, end};
-  const CutLoads l = loads_of(*plan, m, {0, 0, 1}, [](double most) {
+  const CutLoads l = loads_of(*plan, m, {0, 0, 1}, [](double most, bool) {
     CutForces f;
     f.peak = {0, std::isinf(most) ? 400.0 : 100.0, 10};
     return f;
@@ -161,11 +161,11 @@ TEST(PalletHolding, TorqueOfADrillTurnsThePartWithIt) {
   CutForces f;
   f.peak = {0, 0, -1000};
   f.torque_peak = 5;
-  const auto one = loads_of(plan, m, {0, 0, 1}, [&](double) { return f; });
+  const auto one = loads_of(plan, m, {0, 0, 1}, [&](double, bool) { return f; });
   ASSERT_EQ(one.loads.size(), 1U);
   EXPECT_EQ(one.loads[0].moment.z, -5) << "clockwise seen from the spindle";
   m.way = CutModel::Way::tap;
-  const auto two = loads_of(plan, m, {0, 0, 1}, [&](double) { return f; });
+  const auto two = loads_of(plan, m, {0, 0, 1}, [&](double, bool) { return f; });
   ASSERT_EQ(two.loads.size(), 2U);
   EXPECT_EQ(two.loads[1].moment.z, 5) << "a tap backs out";
 }

@@ -263,15 +263,20 @@ double stock_left(const plan::Plan& plan, const CutModel& cut, const CutPlace& p
   return left;
 }
 
-CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, Vec3 up, const std::function<CutForces(double)>& forces,
-                  std::size_t samples) {
+const CutPlace& place_of(const CutModel& cut, std::size_t index) {
+  return index < cut.places.size() ? cut.places[index] : cut.gate_places[index - cut.places.size()];
+}
+
+CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, Vec3 up, const ForcesAt& forces, std::size_t samples) {
   CutLoads out;
-  std::map<double, CutForces> by_stock;
-  for (std::size_t i = 0; i < cut.places.size(); ++i) {
-    const CutPlace& p = cut.places[i];
-    const double stock = stock_left(plan, cut, p);
-    const auto there = by_stock.find(stock);
-    const CutForces& f = there != by_stock.end() ? there->second : by_stock.emplace(stock, forces(stock)).first->second;
+  std::map<std::pair<double, bool>, CutForces> by_stock;
+  for (std::size_t i = 0; i < cut.places.size() + cut.gate_places.size(); ++i) {
+    const CutPlace& p = place_of(cut, i);
+    const bool gate = i >= cut.places.size();
+    const std::pair<double, bool> key{stock_left(plan, cut, p), gate};
+    auto there = by_stock.find(key);
+    if (there == by_stock.end()) there = by_stock.emplace(key, forces(key.first, gate)).first;
+    const CutForces& f = there->second;
     const auto add = [&](Vec3 local, double torque) {
       out.loads.push_back({p.at, local.x * p.feed + local.y * p.out + local.z * up, torque * up});
       out.place.push_back(i);

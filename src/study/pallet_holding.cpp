@@ -47,6 +47,10 @@ struct ToolCase {
 holding::HoldingInputs asked(const Held& h, std::vector<Load> loads, bool pins) {
   return {h.contacts, h.weight, std::move(loads), 8, 32, pins};
 }
+/// The way it goes, places in the person's unit.
+std::string goes(const Context& c, const holding::Mechanism& m) {
+  return c.style.system == unit::Style::System::inch ? holding::in_words(m, 0.0254, "in", 2) : m.words;
+}
 double capped(double factor) { return std::min(factor, most_factor); }
 
 CutKnobs hard_knobs(const ToolCase& t, const CutModel& cut, const std::vector<double>& v) {
@@ -56,23 +60,23 @@ CutKnobs hard_knobs(const ToolCase& t, const CutModel& cut, const std::vector<do
   return k;
 }
 
-CutForces forces_at(Context& c, const CutModel& cut, CutKnobs k, double most_width) {
+CutForces forces_at(Context& c, const CutModel& cut, CutKnobs k, double most_width, bool gate) {
   k.width = std::min(k.width, most_width);
-  return cut_forces(c, cut, k);
+  return cut_forces(c, cut, gate ? at_gate(cut, k) : k);
 }
 CutLoads hard_loads(Context& c, const Held& h, const CutModel& cut) {
-  return loads_of(c.plan, cut, h.up, [&](double most) { return forces_at(c, cut, cut.hard, most); });
+  return loads_of(c.plan, cut, h.up, [&](double most, bool gate) { return forces_at(c, cut, cut.hard, most, gate); });
 }
 
 /// The loads picked as worst, at other forces.
 std::vector<Load> picked(Context& c, const Held& h, const ToolCase& t,
-                         const std::function<CutForces(const CutModel&, double)>& forces) {
+                         const std::function<CutForces(const CutModel&, double, bool)>& forces) {
   std::vector<Load> out;
   for (std::size_t k = 0; k < t.cuts.size(); ++k) {
     const bool used = std::any_of(t.worst.begin(), t.worst.end(), [&](const auto& p) { return p.cut == k; });
     if (!used) continue;
     const CutModel& cut = *t.cuts[k];
-    const CutLoads all = loads_of(c.plan, cut, h.up, [&](double most) { return forces(cut, most); });
+    const CutLoads all = loads_of(c.plan, cut, h.up, [&](double most, bool gate) { return forces(cut, most, gate); });
     for (const auto& p : t.worst)
       if (p.cut == k && p.load < all.loads.size()) out.push_back(all.loads[p.load]);
   }
@@ -133,7 +137,7 @@ const CutModel& worst_cut(const ToolCase& t) { return *t.cuts[t.worst.front().cu
 const Load& worst_load(const ToolCase& t) { return t.loads[t.worst.front().cut].loads[t.worst.front().load]; }
 std::string worst_place(const ToolCase& t) {
   const CutLoads& l = t.loads[t.worst.front().cut];
-  return worst_cut(t).places[l.place[t.worst.front().load]].words;
+  return place_of(worst_cut(t), l.place[t.worst.front().load]).words;
 }
 
 void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
@@ -201,8 +205,8 @@ void cut_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
   const auto factor = [&](const CutModel& m, const CutKnobs& k) {
     return least_of(c, h, h.contacts,
                     picked(c, h, t,
-                           [&](const CutModel& x, double most) {
-                             return &x == &cut ? forces_at(c, m, k, most) : forces_at(c, x, x.hard, most);
+                           [&](const CutModel& x, double most, bool gate) {
+                             return &x == &cut ? forces_at(c, m, k, most, gate) : forces_at(c, x, x.hard, most, gate);
                            })) -
            1;
   };
@@ -238,7 +242,7 @@ void cut_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
   }
 }
 
-void inputs_of(const Held& h, const ToolCase& t, Finding& f) {
+void inputs_of(const Context& c, const Held& h, const ToolCase& t, Finding& f) {
   const holding::HoldingResult& r = *t.answer;
   const Load& load = worst_load(t);
   f.inputs = h.inputs;
@@ -247,7 +251,7 @@ void inputs_of(const Held& h, const ToolCase& t, Finding& f) {
   f.inputs.push_back({"force of the tool there", frame::norm(load.force), Kind::force, {}});
   f.inputs.push_back({"of it away from the seat", frame::dot(load.force, h.up), Kind::force, {}});
   if (frame::norm(load.moment) > 0) f.inputs.push_back({"torque there", frame::norm(load.moment), Kind::torque, {}});
-  f.inputs.push_back({"how it would go", 0, Kind::number, r.mechanism.words});
+  f.inputs.push_back({"how it would go", 0, Kind::number, goes(c, r.mechanism)});
   f.inputs.push_back({"load cases, each answer checked", static_cast<double>(r.factor.size()), Kind::number, {}});
   if (std::isfinite(r.least))
     f.inputs.push_back({"cones with 8 sides instead of 32 would say", r.least_coarse, Kind::number, {}});
@@ -265,7 +269,7 @@ void picture(Context& c, const Held& h, const ToolCase& t, const Finding& f) {
   p.tool = f.tool;
   p.finding = f.id;
   p.words = fmt::format("{}, {}", worst_cut(t).words, worst_place(t));
-  p.mechanism = r.mechanism.words;
+  p.mechanism = goes(c, r.mechanism);
   p.part = c.plan.part.name.value;
   p.at = load.at;
   p.force = load.force;
@@ -339,7 +343,7 @@ bool one_tool(Context& c, const plan::Operation& o, const Held& h, ToolCase& t, 
     if (t.radial >= 0 && &a == &f.assumptions[static_cast<std::size_t>(t.radial)])
       a.value = worst_cut(t).hard.radial_ratio;
   }
-  inputs_of(h, t, f);
+  inputs_of(c, h, t, f);
   force_levers(c, h, t, f);
   if (t.factor < 1) rest_lever(c, h, t, f);
   out = std::move(f);
@@ -355,7 +359,7 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
                                ? unit::print(frame::norm(worst_load(t).force), Kind::force, c.style)
                                : unit::print(frame::norm(worst_load(t).moment), Kind::torque, c.style),
                            f.tool, worst_place(t), factor + " times",
-                           slips ? fmt::format("; the part {}.", r.mechanism.words) : std::string("."));
+                           slips ? fmt::format("; the part {}.", goes(c, r.mechanism)) : std::string("."));
   if (std::isfinite(r.creeps) && r.creeps < 0.8 * std::min(t.factor, most_factor))
     f.sentence += fmt::format(" Pressed as springs, {} creeps from factor {} on.", h.contacts[r.creeps_at].name,
                               base::fixed(r.creeps, 2));
@@ -367,8 +371,9 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
     bool same = true;
     for (std::size_t i = 0; i < v.size() && i < said.size(); ++i) same = same && v[i] == said[i].value;
     if (same) return stated;
-    const auto loads =
-        picked(c, h, t, [&](const CutModel& m, double most) { return forces_at(c, m, hard_knobs(t, m, v), most); });
+    const auto loads = picked(c, h, t, [&](const CutModel& m, double most, bool gate) {
+      return forces_at(c, m, hard_knobs(t, m, v), most, gate);
+    });
     const auto again = c.memo.call("holding", holding::holding, asked(h, loads, false));
     return again->refused.empty() && again->failed == 0 ? capped(again->least)
                                                         : std::numeric_limits<double>::quiet_NaN();
@@ -450,14 +455,14 @@ void with_pins(Context& c, const plan::Operation& o, const Held& h, const std::v
   const std::string tool = worst_cut(t).tool != nullptr ? worst_cut(t).tool->id.value : std::string();
   f.inputs = h.inputs;
   f.inputs.push_back({"worst tool", 0, Kind::number, tool});
-  f.inputs.push_back({"how it would go", 0, Kind::number, r->mechanism.words});
+  f.inputs.push_back({"how it would go", 0, Kind::number, goes(c, r->mechanism)});
   const double least = capped(r->least);
   if (r->least > most_factor) f.text = "> 100";
   f.sentence =
       r->least > most_factor
           ? std::string("Pins and screws carry more than 100 times the force of every tool.")
           : fmt::format("Once a pin is reached, pins and screws carry {} times the force of {}, the worst tool{}.",
-                        base::fixed(least, 2), tool, least < 1 ? "; the part " + r->mechanism.words : std::string());
+                        base::fixed(least, 2), tool, least < 1 ? "; the part " + goes(c, r->mechanism) : std::string());
   play_of(c, o, f);
   // The forces' bands as at the worst tool: the factor goes as one over the force.
   const CutModel& cut = worst_cut(t);

@@ -34,11 +34,13 @@ double stock_left(const plan::Plan& plan, const CutModel& cut, const CutPlace& p
 /// The loads of one cut on the part: the peak at every place, then samples of the turn there.
 struct CutLoads {
   std::vector<holding::Load> loads;
-  std::vector<std::size_t> place;  ///< of each load
+  std::vector<std::size_t> place;  ///< of each load: of the cut's places, then of its gate_places
 };
+const CutPlace& place_of(const CutModel& cut, std::size_t index);
 /// `forces` gives those at a largest radial width (infinite: as the cut says): where a side was prepared before, only
-/// what that left stands.
-CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, frame::Vec3 up,
-                  const std::function<CutForces(double most_width)>& forces, std::size_t samples = 16);
+/// what that left stands; and those over a gate's stub.
+using ForcesAt = std::function<CutForces(double most_width, bool gate)>;
+CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, frame::Vec3 up, const ForcesAt& forces,
+                  std::size_t samples = 16);
 
 }  // namespace fettle::study

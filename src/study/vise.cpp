@@ -329,6 +329,20 @@ void one_jaw(Context& c, const plan::Operation& o) {
                                      assumed(Kind::number, 1.0, 0.8, 1.2, "from memory: vises tightened one by one",
                                              "one pressure line for both, or a load cell"),
                                      "force of the first vise against the others", "operation.clamp.force");
+  // Clean milled faces against a straight bar touch over their whole length until the bar bends: that is what is
+  // judged. Worn jaws and crowned faces touch in the middle; a vise's own jaw behind the bar makes it stiffer than it
+  // is alone.
+  const int touch = !pushed ? -1
+                            : assume(f,
+                                     assumed(Kind::fraction, 1.0, 0.25, 1.0, "from memory: worn jaws and crowned faces",
+                                             "blue or film between jaw and part"),
+                                     "share of a part's face that the jaw touches", "part.size");
+  const int backed =
+      !pushed ? -1
+              : assume(f,
+                       assumed(Kind::number, 1.0, 1.0, 3.0, "from memory: the vises' own jaws stand behind the bar",
+                               "a dial on the bar between the vises while they close"),
+                       "thickness with which the jaw bends, over its own", "operation.carrier.size");
   holding::JawInputs in = with_contact(j, stated);
   in.draws = c.options.bands ? 600 : 0;
   const auto r = c.memo.call("holding jaw", holding::jaw_loads, in);
@@ -358,10 +372,25 @@ void one_jaw(Context& c, const plan::Operation& o) {
     f.inputs.push_back({fmt::format("part {}", i + 1), x.planned[i], Kind::force,
                         fmt::format("{} as planned, loose in {}", newtons(c, x.planned[i]), share_words(x.loose[i]))});
   std::optional<Cure> cure;
+  double middles = nan(), rigid = nan();
+  if (pushed) {
+    holding::JawInputs other_way = with_contact(j, stated);
+    other_way.face = 0;
+    middles = share_of(c, other_way);
+    other_way = with_contact(j, stated);
+    other_way.bar.length = 0;
+    rigid = share_of(c, other_way);
+    f.inputs.push_back({"if the faces touched in their middles only", middles, Kind::fraction, share_words(middles)});
+    f.inputs.push_back({"if the jaw did not bend", rigid, Kind::fraction, share_words(rigid)});
+  }
   if (c.options.bands) cure = jaw_levers(c, j, f, limit);
   f.sentence =
       fmt::format("{} parts under one jaw at {}: in {} of loads a part gets less than the {} it needs, mostly part {}.",
                   in.at.size(), newtons(c, in.force), share_words(x.share), newtons(c, in.need), worst + 1);
+  if (std::isfinite(middles) && std::isfinite(rigid))
+    f.sentence +=
+        fmt::format(" How they touch decides: {} if in their middles only, {} under a jaw that does not bend.",
+                    share_words(middles), share_words(rigid));
   if (!(x.share <= limit) && cure) f.sentence += fmt::format(" Mended by {} under the jaw.", cure->name);
   JawPicture pic;
   pic.there = true;
@@ -389,6 +418,8 @@ void one_jaw(Context& c, const plan::Operation& o) {
     holding::JawInputs x = with_contact(j, at(v, contact, stated));
     for (holding::JawPush& q : x.pushes) q.width *= at(v, even, 1);
     if (!x.pushes.empty()) x.pushes[0].share = at(v, other, 1);
+    x.face *= at(v, touch, 1);
+    x.bar.thickness *= at(v, backed, 1);
     return share_of(c, x);
   });
 }

@@ -56,6 +56,33 @@ TEST(Jaw, TheHardJawOfTheDemoLeavesPartsLooseAndPadsMendIt) {
   EXPECT_GT(pic.bend.size(), 10U);
 }
 
+TEST(Jaw, HowThePartsTouchIsABandAndNotASecret) {
+  const auto f = holding().at("op20.jaw.loose_part");
+  double middles = -1, rigid = -1;
+  for (const auto& i : f.inputs) {
+    if (i.name == "if the faces touched in their middles only") middles = i.si;
+    if (i.name == "if the jaw did not bend") rigid = i.si;
+  }
+  EXPECT_GE(middles, 0);
+  EXPECT_LT(middles, 1e-4);
+  EXPECT_GT(rigid, 0.2);
+  EXPECT_LT(middles, f.value);
+  EXPECT_LT(f.value, rigid);
+  const auto band = [&](const char* name) {
+    for (const auto& a : f.assumptions)
+      if (a.name == name) return std::pair{a.margin_at_low, a.margin_at_high};
+    ADD_FAILURE() << name;
+    return std::pair{0.0, 0.0};
+  };
+  const auto touch = band("share of a part's face that the jaw touches");
+  EXPECT_GT(touch.first, 0) << "inside where they touch in the middle";
+  EXPECT_LT(touch.second, 0);
+  const auto backed = band("thickness with which the jaw bends, over its own");
+  EXPECT_LE(backed.second, backed.first) << "a stiffer jaw levels less";
+  // The cure holds over the whole band.
+  EXPECT_EQ(holding({{hard, pads}}).at("op20.jaw.loose_part").state, State::inside);
+}
+
 TEST(Jaw, EachLeverHoldsWhatItSays) {
   const auto f = holding().at("op20.jaw.loose_part");
   EXPECT_EQ(holding({{hard, pads}}).at("op20.jaw.loose_part").state, State::inside);

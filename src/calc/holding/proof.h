@@ -4,6 +4,7 @@
 // answer is checked from the data as given.
 #include <array>
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -98,6 +99,8 @@ class Fixture {
   const std::vector<Generator>& generators() const { return generators_; }
   const std::vector<Bound>& bounds() const { return bounds_; }
   Vec3 about() const { return about_; }
+  /// What acts besides clamps, as given: its force points down.
+  Vec3 weight() const { return rest_.force; }
   /// Clamps and weight: force and moment about about().
   Load steady() const { return steady_; }
   /// Force of each contact on the part at an answer, clamps' own push included.
@@ -145,11 +148,19 @@ class Fixture {
 
 /// How a mechanism looks, in words and as motion without the lift that faceted friction carries with it.
 struct Mechanism {
-  Vec3 slide, turn;   ///< velocity of `about` (m) and turn, scaled: fastest point of the contacts moves by 1
-  std::string words;  ///< "slides to -Y", "tips over the edge to +X: pad 1 lifts"
+  Vec3 slide, turn;    ///< velocity of `about` (m) and turn, scaled: fastest point of the contacts moves by 1
+  std::string words;   ///< "slides to -Y", "tips over the edge to +X: pad 1 lifts", "turns about Z at X 35, Y 48 mm"
+  std::string motion;  ///< the same without place and what lifts
+  std::string lifts;   ///< "pad 1 lifts"; may be empty
+  std::optional<Vec3> centre;      ///< m, a point of the axis it turns about
+  Vec3 axis;                       ///< unit, with `centre`
   std::vector<bool> slips, opens;  ///< per contact
 };
+/// The dominant motion decides the words: a slide; a turn about the upright (against the weight; without weight the
+/// seats' common normal, without that Z); tipping, when most of the turn is about a lying axis and something lifts.
 Mechanism mechanism(const Fixture& fixture, const Carried& answer);
+/// The words with the place in a person's own unit of `unit` m.
+std::string in_words(const Mechanism& mechanism, double unit, const char* name, int digits);
 
 /// Many cases at once.
 struct HoldingInputs {

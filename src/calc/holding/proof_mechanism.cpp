@@ -81,34 +81,60 @@ std::string few(const std::vector<std::string>& names) {
   return fmt::format("{} and {} more", base::join({names.begin(), names.begin() + 3}, ", "), names.size() - 3);
 }
 
-void in_words(const Fixture& fixture, const Seen& seen, Vec3 n, Mechanism& m) {
+/// "Z", or "an axis between X and Z" when it leans.
+std::string axis_words(Vec3 v) {
+  const double a[3] = {std::fabs(v.x), std::fabs(v.y), std::fabs(v.z)};
+  std::size_t first = 0;
+  for (std::size_t i = 1; i < 3; ++i)
+    if (a[i] > a[first] + 1e-12) first = i;
+  std::size_t second = first == 0 ? 1 : 0;
+  for (std::size_t i = 0; i < 3; ++i)
+    if (i != first && a[i] > a[second] + 1e-12) second = i;
+  if (a[second] < 0.4 * a[first]) return std::string(1, "XYZ"[first]);
+  return fmt::format("an axis between {} and {}", "XYZ"[std::min(first, second)], "XYZ"[std::max(first, second)]);
+}
+
+/// What moves most at the contacts: a slide, a turn about the upright, or tipping over an edge.
+void dominant(const Fixture& fixture, const Seen& seen, Vec3 n, Mechanism& m) {
   double reach = 0;
   for (const Contact& c : fixture.contacts()) reach = std::max(reach, frame::norm(c.at - fixture.about()));
-  const double slides = frame::norm(m.slide), turns = reach * frame::norm(m.turn);
+  const double slides = frame::norm(m.slide), w = frame::norm(m.turn), turns = reach * w;
+  if (!seen.open.empty()) m.lifts = few(seen.open) + (seen.open.size() > 1 ? " lift" : " lifts");
   if (seen.stay == 0 && seen.rests > 0) {
-    m.words = turns > slides ? "lifts off, turning" : "lifts off " + towards(m.slide);
+    m.lifts.clear();
+    m.motion = turns > slides ? "lifts off, turning about " + axis_words(m.turn) : "lifts off " + towards(m.slide);
     return;
   }
+  const auto centre = [&] {  // a turn with a slide square to it is a turn about another centre
+    m.axis = (1 / w) * m.turn;
+    m.centre = fixture.about() + (1 / (w * w)) * frame::cross(m.turn, m.slide);
+  };
   if (!seen.open.empty()) {
-    const std::string lifted = few(seen.open) + (seen.open.size() > 1 ? " lift" : " lifts");
-    const Vec3 out = seen.held - fixture.about(), flat = frame::norm(n) > 0 ? out - frame::dot(out, n) * n : out;
-    const bool tips = turns > 0.3 * slides;
-    m.words = tips ? fmt::format("tips over the edge {}: {}", towards(flat), lifted)
-                   : fmt::format("slides {}: {}", towards(m.slide), lifted);
+    if (turns <= 0.3 * slides) {
+      m.motion = "slides " + towards(m.slide);
+      return;
+    }
+    const Vec3 down = fixture.weight(), out = frame::norm(down) > 0 ? -frame::unit(down)
+                                              : frame::norm(n) > 0  ? frame::unit(n)
+                                                                    : Vec3{0, 0, 1};
+    const double upright = frame::dot(m.turn, out);
+    if (upright * upright > 0.5 * w * w) {
+      m.motion = "turns about " + axis_words(m.turn);
+      centre();
+      return;
+    }
+    const Vec3 edge = seen.held - fixture.about(), flat = edge - frame::dot(edge, out) * out;
+    m.motion = "tips over the edge " + towards(flat);
     return;
   }
   if (turns < 0.25 * slides) {
-    m.words = "slides " + towards(m.slide);
+    m.motion = "slides " + towards(m.slide);
     return;
   }
-  // A turn with a slide square to it is a turn about another centre.
-  const double w2 = frame::dot(m.turn, m.turn);
-  const Vec3 centre = fixture.about() + (1 / w2) * frame::cross(m.turn, m.slide);
-  const std::string where =
-      fmt::format("({}, {}) mm", base::fixed(1000 * centre.x, 0), base::fixed(1000 * centre.y, 0));
-  m.words = turns > 1.5 * slides || frame::norm(n) == 0
-                ? "turns about " + where
-                : fmt::format("slides {} and turns, about {}", towards(m.slide), where);
+  centre();
+  m.motion = turns > 1.5 * slides || frame::norm(n) == 0
+                 ? "turns about " + axis_words(m.turn)
+                 : fmt::format("slides {} and turns about {}", towards(m.slide), axis_words(m.turn));
 }
 
 }  // namespace
@@ -119,7 +145,8 @@ Mechanism mechanism(const Fixture& fixture, const Carried& a) {
   m.slips.assign(contacts.size(), false);
   m.opens.assign(contacts.size(), false);
   if (a.status != Carried::Status::limited) {
-    m.words = a.status == Carried::Status::unlimited ? "does not move whatever the force" : "not held at rest";
+    m.motion = a.status == Carried::Status::unlimited ? "does not move whatever the force" : "not held at rest";
+    m.words = m.motion;
     return m;
   }
   const Seen seen = look(contacts, fixture.about(), a, m);
@@ -137,8 +164,25 @@ Mechanism mechanism(const Fixture& fixture, const Carried& a) {
     m.slide = (1 / fastest) * m.slide;
     m.turn = (1 / fastest) * m.turn;
   }
-  in_words(fixture, seen, n, m);
+  dominant(fixture, seen, n, m);
+  m.words = in_words(m, 1e-3, "mm", 0);
   return m;
+}
+
+std::string in_words(const Mechanism& m, double unit, const char* name, int digits) {
+  std::string out = m.motion;
+  if (m.centre) {
+    // The two coordinates square to the axis; of a leaning one all three.
+    const double a[3] = {std::fabs(m.axis.x), std::fabs(m.axis.y), std::fabs(m.axis.z)},
+                 at[3] = {m.centre->x, m.centre->y, m.centre->z};
+    std::string places;
+    for (std::size_t i = 0; i < 3; ++i)
+      if (a[i] < 0.92)
+        places += fmt::format("{}{} {}", places.empty() ? "" : ", ", "XYZ"[i], base::fixed(at[i] / unit, digits));
+    out += fmt::format(" at {} {}", places, name);
+  }
+  if (!m.lifts.empty()) out += ": " + m.lifts;
+  return out;
 }
 
 }  // namespace fettle::holding

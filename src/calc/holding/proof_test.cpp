@@ -141,6 +141,33 @@ TEST(Proof, BlockTipsAtItsEdge) {
   EXPECT_EQ(mechanism(f, a).words.substr(0, 24), "tips over the edge to -Y");
 }
 
+TEST(Proof, ATurnAboutTheUprightIsNotCalledTipping) {
+  // A block on three frictionless rests below, pushed round between two jaws' corners: it turns about Z and leaves two
+  // of the four corners.
+  std::vector<Contact> c;
+  for (const Vec3 at : {Vec3{-0.04, -0.02, 0}, Vec3{0.04, -0.02, 0}, Vec3{0, 0.02, 0}})
+    c.push_back(rest("rest", at, 0));
+  c.push_back(rest("jaw left", {-0.05, -0.03, 0.01}, 0.1, {0, 1, 0}));
+  c.push_back(rest("jaw right", {0.05, -0.03, 0.01}, 0.1, {0, 1, 0}));
+  Contact vise = clamp("vise", {0, 0.03, 0.01}, 1000);
+  vise.normal = {0, -1, 0};
+  c.push_back(vise);
+  const Load weight{{0, 0, 0.01}, {0, 0, -20}, {}};
+  Fixture f(c, weight, 32);
+  const Load aside{{0.05, 0, 0.01}, {0, 1000, 0}, {}};
+  const Carried a = f.carry(aside);
+  ASSERT_EQ(a.status, Carried::Status::limited);
+  const Mechanism m = mechanism(f, a);
+  EXPECT_EQ(m.motion, "turns about Z") << m.words;
+  EXPECT_EQ(m.lifts, "jaw right lifts");
+  ASSERT_TRUE(m.centre.has_value());
+  // It turns about the corner that stays: left jaw, along the jaw's face within the friction angle.
+  EXPECT_NEAR(m.centre->x, -0.05, 0.01);
+  EXPECT_NE(m.words.find(" mm: jaw right lifts"), std::string::npos) << m.words;
+  EXPECT_NE(in_words(m, 0.0254, "in", 2).find(" in: "), std::string::npos);
+  EXPECT_EQ(in_words(m, 0.0254, "in", 2).find("mm"), std::string::npos);
+}
+
 TEST(Proof, DiscTurnsOnTheSpot) {
   auto c = rest("stud", {0, 0, 0}, 0.15);
   c.patch = 0.06;
