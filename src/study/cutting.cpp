@@ -115,12 +115,18 @@ void tell_interruption(Context& c, const CutModel& cut, Finding& f) {
   f.inputs.push_back({"torque, mean, over the opening", open.torque_mean, unit::Kind::torque, {}});
   f.inputs.push_back({"torque, peak, over the opening", open.torque_peak, unit::Kind::torque, {}});
   const auto print = [&](double t) { return unit::print(t, unit::Kind::torque, c.style); };
+  const std::string blows = base::fixed(cut.turns * cut.teeth, 0);
+  if (!(open.torque_mean > 0)) {
+    f.sentence += fmt::format(" Interrupted by {}: over it nothing is cut, and at its rim {} teeth a second strike.",
+                              cut.gap_words, blows);
+    return;
+  }
   f.sentence += fmt::format(
       " Interrupted by {}: over it the torque swings to {} about a mean of {} (else {} about {}), and each tooth "
       "strikes "
       "its edge: {} blows a second.",
       cut.gap_words, print(open.torque_peak), print(open.torque_mean), print(full.torque_peak), print(full.torque_mean),
-      base::fixed(cut.turns * cut.teeth, 0));
+      blows);
 }
 
 constexpr const char* power_formula =

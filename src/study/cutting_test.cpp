@@ -125,5 +125,92 @@ TEST(StudyCutting, FindingsOfTheDemo) {
   EXPECT_GT(power.levers[0].flip, power.levers[0].now);
 }
 
+/// Gate 1 stands a millimetre further out: 3 mm of stock and 1 mm of stub against 3.2 mm stated.
+const demo::Edit far_gate = {"at = \"-35, -48.5, 18 mm\"", "at = \"-35, -49.5, 18 mm\""};
+
+TEST(StudyCutting, AGateIsCutWithItsStubOnce) {
+  auto as_drawn = cuts();
+  EXPECT_EQ(as_drawn->of("T1", 1).gate_words, "gate 1, gate 2");
+  EXPECT_EQ(as_drawn->of("T1", 1).gate_stock, 0) << "2 mm and the stub of 1 lie inside the 3.2 stated";
+  auto c = cuts({far_gate});
+  Context x = c->context();
+  const CutModel &first = c->of("T1"), &second = c->of("T1", 1), &profile = c->of("T11");
+  EXPECT_EQ(first.gate_words, "") << "both gates stand on the other edge";
+  EXPECT_NEAR(second.gate_stock, 0.8e-3, 1e-12);
+  EXPECT_EQ(second.gate_places.size(), 2U) << "one gate, both ways over the face";
+  for (const CutPlace& p : second.gate_places) EXPECT_NEAR(p.at.x, -0.035, 1e-9);
+  EXPECT_EQ(profile.gate_words, "") << "the edge is cut before the profile";
+  // Kienzle is linear in the depth.
+  EXPECT_NEAR(cut_forces(x, second, at_gate(second, second.hard)).power / cut_forces(x, second, second.hard).power,
+              4.0 / 3.2, 1e-9);
+  // Without the edge cut before it the profile meets the stubs: 2.5 and 1 against 2 mm stated, 3.9 at most.
+  auto raw = cuts({{"over = \"F1.-y\"", "over = \"F1.+y\""}});
+  const CutModel& bare = raw->of("T11");
+  EXPECT_NEAR(bare.gate_stock, 1.5e-3, 1e-12);
+  Context y = raw->context();
+  EXPECT_NEAR(at_gate(bare, bare.hard).width, 5.4e-3, 1e-9);
+  EXPECT_GT(cut_forces(y, bare, at_gate(bare, bare.hard)).power, 1.1 * cut_forces(y, bare, bare.hard).power);
+  // Holding is asked at the stub with that force.
+  Options o = demo::quick();
+  o.only = {"holding"};
+  const demo::Run before = demo::demo({}, o),
+                  after = demo::demo({{"at = \"-35, -48.5, 18 mm\"", "at = \"-60, -50.5, 18 mm\""}}, o);
+  EXPECT_LT(after.at("op10b.-.holds.T1").value, before.at("op10b.-.holds.T1").value);
+  EXPECT_NE(after.at("op10b.-.holds.T1").sentence.find("stub of gate 1"), std::string::npos);
+}
+
+TEST(StudyCutting, AnOpeningInAFaceInterruptsTheCut) {
+  // The top is milled instead of ground, over the cored counterbore.
+  const std::vector<demo::Edit> milled = {
+      {"kind = \"grind\"\nup = \"+z\"\nmakes = \"F11\"\nprice = \"2.40 EUR\"\nlot = 60",
+       "kind = \"chuck\"\nmachine = \"A\"\nup = \"+z\"\nmakes = \"F11\"\nprice = \"2.40 EUR\"\nlot = 60"},
+      {"kind = \"chuck\"\non = \"A\"\nat = [\"-50, -32, -1.9 mm\", \"50, -32, -1.9 mm\", \"0, 32, -1.9 mm\"]",
+       "kind = \"chuck\"\non = \"A\"\nat = [\"-50, -32, -1.9 mm\", \"50, -32, -1.9 mm\", \"0, 32, -1.9 "
+       "mm\"]\n[[operation.cut]]\ntool = \"T1\"\nfeatures = \"F11\"\nkind = \"rough and finish\"\nspeed = \"860 "
+       "rpm\"\nfeed = \"774 mm/min\"\ndepth = \"2 mm\"\nwidth = \"60 mm\""}};
+  auto c = cuts(milled);
+  const CutModel& m = c->of("T1");
+  ASSERT_EQ(m.gaps.size(), 1U);
+  EXPECT_EQ(m.gap_words, "the counterbore, 46.000 mm");
+  // Chord 46 of the 63 cutter.
+  EXPECT_NEAR(m.gaps[0][1] - m.gaps[0][0], 2 * std::asin(46.0 / 63), 1e-12);
+  Context x = c->context();
+  const CutForces full = cut_forces(x, m, m.hard), open = forces_over_opening(x, m, m.hard);
+  EXPECT_LT(open.torque_mean, 0.5 * full.torque_mean);
+  EXPECT_GT(open.torque_peak / open.torque_mean, full.torque_peak / full.torque_mean) << "more peak than mean";
+  Options o = demo::quick();
+  o.only = {"cutting"};
+  std::vector<demo::Edit> edits = milled;
+  edits.push_back(far_gate);
+  const demo::Run r = demo::demo(edits, o);
+  EXPECT_NE(r.at("g10t.F11.power.T1").sentence.find("Interrupted by the counterbore"), std::string::npos);
+  EXPECT_NE(r.at("op10b.E2.power.T1").sentence.find("Judged at the stub of gate 1"), std::string::npos);
+  EXPECT_EQ(r.at("op10a.E1.power.T1").sentence.find("stub"), std::string::npos);
+}
+
+TEST(StudyCutting, EveryVisitIsJudgedWithItsOwnStock) {
+  const std::string again =
+      "time = \"0.516 min\"\n[[operation.cut]]\ntool = \"T12\"\nfeatures = \"F1\"\nkind = \"finish\"\nspeed = \"2790 "
+      "rpm\"\nfeed = \"1004 mm/min\"\ndepth = \"36.5 mm\"";
+  auto c = cuts({{"time = \"0.516 min\"", again}});
+  Context x = c->context();
+  const CutModel &first = c->of("T12"), &second = c->of("T12", 1);
+  ASSERT_TRUE(second.missing.empty());
+  const auto left = tool_push_off(x, first);
+  ASSERT_TRUE(left.has_value());
+  EXPECT_DOUBLE_EQ(second.hard.width, std::max(1e-6, left->most));
+  EXPECT_LT(second.hard.width, 0.2 * first.hard.width);
+  Options o = demo::quick();
+  o.only = {"cutting"};
+  const demo::Run one = demo::demo({}, o), two = demo::demo({{"time = \"0.516 min\"", again}}, o);
+  // Power by the pass that takes most, chips by the one that takes least, the wall by the last.
+  EXPECT_EQ(one.at("op30.F1.power.T12").value, two.at("op30.F1.power.T12").value);
+  EXPECT_LT(two.at("op30.F1.chip.T12").value, one.at("op30.F1.chip.T12").value);
+  EXPECT_LT(two.at("op30.F1.push-off.T12").value, 0.5 * one.at("op30.F1.push-off.T12").value);
+  // A heavier second visit is seen.
+  const demo::Run heavy = demo::demo({{"time = \"0.516 min\"", again + "\nwidth = \"1 mm\""}}, o);
+  EXPECT_GT(heavy.at("op30.F1.power.T12").value, 2 * one.at("op30.F1.power.T12").value);
+}
+
 }  // namespace
 }  // namespace fettle::study
