@@ -218,7 +218,7 @@ void plate_pictures(Context& c, const PlateKnobs& stated, const PlateKnobs& low,
                            p.first_high);
   p.field = field_of(*r, r->give, 100);
   for (std::size_t k = 0; k < p.field.value.size(); ++k)
-    if (p.field.value[k] > p.softest) {
+    if (p.field.value[k] > (1 + 1e-6) * p.softest) {  // of places alike the first, not the one rounding picks
       p.softest = p.field.value[k];
       p.softest_x = node(p.field, k).x, p.softest_y = node(p.field, k).y;
     }

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/text.h"
+#include "output/drawings/figures.h"
 
 namespace fettle::cli {
 
@@ -57,18 +58,21 @@ std::vector<PanelsView> forces_of(const study::Study& s, const unit::Style& styl
 std::optional<PanelsView> thickness_of(const study::Study& s, const unit::Style& style) {
   const study::ThicknessCurve& t = s.thickness;
   if (!t.there) return {};
-  const double length = inch(style) ? 1 / 25.4e-3 : 1e3, little = inch(style) ? 1 / 25.4e-6 : 1e6,
-               mass = inch(style) ? 1 / 0.45359237 : 1;
+  const double length = inch(style) ? 1 / 25.4e-3 : 1e3, mass = inch(style) ? 1 / 0.45359237 : 1;
+  const double little = inch(style) ? 4.4482216152605 / 25.4e-9 : 1e6;  // of m for 100 N
+  const std::string load = inch(style) ? "100 lbf" : "100 N";
   PanelsView v;
   v.title = "The plate's thickness: " + t.material;
-  v.sentence = t.sentence + " Hatched: anchors soft to stiff, parts as mass alone to iron bonded at its pads.";
+  std::string where = t.sentence;
+  if (const auto at = where.find("100 N "); at != std::string::npos) where.replace(at, 5, load);
+  v.sentence = where + " Hatched: anchors soft to stiff, parts as mass alone to iron bonded at its pads.";
   v.x_name = fmt::format("thickness, {}", inch(style) ? "in" : "mm");
   v.marked_name = "stands in the shop file";
   v.now = t.now * length;
-  v.now_text = "now " + unit::print(t.now, unit::Kind::length, style);
+  v.now_text = "now " + drawings::say_size(t.now, style);
   v.panel_height = 46;
   Panel give, first, weight;
-  give.name = fmt::format("gives to 100 N at the softest place of the profile, {}", inch(style) ? "thou" : "µm");
+  give.name = fmt::format("gives to {} there, {}", load, inch(style) ? "µin" : "µm");
   first.name = "first mode of the loaded pallet, Hz";
   weight.name = fmt::format("weight, {}", inch(style) ? "lb" : "kg");
   give.lines.resize(1), first.lines.resize(1);

@@ -62,8 +62,11 @@ drawings::Drawing give_of(const study::Study& s, const drawings::PalletView& pal
   v.pallet = pallet;
   v.title = fmt::format("How far {} press the pallet down", load_of(style));
   double least = INFINITY;
-  for (double x : p.field.value)
+  int alike = 0;
+  for (double x : p.field.value) {
     if (std::isfinite(x)) least = std::min(least, x);
+    alike += x > 0.999 * p.softest;
+  }
   v.sentence = fmt::format("Softest {}: `{} {}`; stiffest `{} {}`. First mode of the loaded pallet `{}` ({} to {}).",
                            p.softest_words, figure(p.softest * factor), unit_of(style), figure(least * factor),
                            unit_of(style), hertz(p.first), hertz(p.first_low), hertz(p.first_high));
@@ -74,7 +77,8 @@ drawings::Drawing give_of(const study::Study& s, const drawings::PalletView& pal
   v.notes = nests_of(s);
   v.notes.push_back({{p.softest_x, p.softest_y},
                      "softest",
-                     fmt::format("{} {} for {}", figure(p.softest * factor), unit_of(style), load_of(style)),
+                     fmt::format("{} {} for {}{}", figure(p.softest * factor), unit_of(style), load_of(style),
+                                 alike > 1 ? fmt::format("; {} places alike", alike) : ""),
                      false,
                      {}});
   v.caption =
@@ -144,6 +148,7 @@ drawings::LimitMark mark_of(const study::NestLimit& n, int nest, const unit::Sty
   if (n.asked > 0) m.share = n.limit / n.asked;
   m.limit = n.far ? "quiet past 10 times that" : "quiet to " + depth(n.limit, style);
   if (!n.soft.empty()) m.soft = "softest: " + n.soft;
+  m.place = n.place;
   m.at = {n.x, n.y};
   return m;
 }
@@ -173,11 +178,10 @@ std::optional<drawings::LimitsView> limits_of(const study::Study& s, const drawi
   if (v.plans.empty()) return {};
   v.sentence =
       "Bars: the depth at which the cut starts to sing at the values as stated; heavy upright: the depth asked. Dots: "
-      "where it cuts there.";
+      "the place in each nest, where the words leave room for it.";
   v.caption =
       "Coarse strokes: outside, sings at the good ends of the bands too. Dotted and crossed: beyond, what is assumed "
-      "decides and a test is named in the finding. Fine strokes: tight, quiet as stated. Solid: inside. Dashed rings: "
-      "anchors.";
+      "decides and a test is named in the finding. Fine strokes: tight, quiet as stated. Solid: inside.";
   return v;
 }
 

@@ -12,8 +12,7 @@
 namespace fettle::drawings {
 namespace {
 
-constexpr double left_air = 3, column_width = 50, column_gap = 12, most_tall = 112, swatch_wide = 13, swatch_tall = 7,
-                 densest = 0.62;
+constexpr double left_air = 3, column_width = 50, column_gap = 12, most_tall = 112, swatch_tall = 7, densest = 0.62;
 
 struct Sheet {
   Scale scale;
@@ -75,11 +74,14 @@ double legend(Pen* pen, const GiveView& v, const Sheet& s, double y, double widt
   const TextStyle head{.size = Type::small, .bold = true, .wrap = width};
   if (pen) pen->text({0, y}, v.unit, head);
   y += measure(v.unit, head).height + 1;
-  double x = 0;
+  double x = 0, texts = 0;
   const std::vector<std::string> names = bands_of(s);
+  for (const std::string& name : names) texts += measure(name, {.size = Type::small}).width + 2;
+  constexpr double gap = 4;
+  const double swatch_wide = std::clamp((width - texts) / static_cast<double>(names.size()) - gap - 0.1, 7.0, 14.0);
   for (std::size_t k = 0; k < names.size(); ++k) {
     const TextStyle text{.size = Type::small};
-    const double w = swatch_wide + 2 + measure(names[k], text).width + 6;
+    const double w = swatch_wide + 2 + measure(names[k], text).width + gap;
     if (x > 0 && x + w > width) x = 0, y += swatch_tall + 2;
     if (pen) {
       swatch(*pen, {x + 0.2, y, swatch_wide, swatch_tall}, k);

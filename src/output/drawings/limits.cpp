@@ -57,7 +57,7 @@ Scale scale_of(const Sheet& s, double top) {
 /// Height that a nest's words need at that width.
 double words_height(const LimitMark& m, double width) {
   double h = 4.2 + bar_tall + 1.4;
-  for (const std::string& text : {m.limit, m.soft})
+  for (const std::string& text : {m.limit, m.place, m.soft})
     if (!text.empty()) h += measure(text, line_style(width)).height;
   return h;
 }
@@ -98,15 +98,16 @@ void nest_words(Pen& pen, const std::string& number, const LimitMark& m, Box box
   double y = box.y + 4.4;
   bar(pen, m, {box.x, y, box.width, bar_tall});
   y += bar_tall + 1.2;
-  for (const std::string& text : {m.limit, m.soft})
+  for (const std::string& text : {m.limit, m.place, m.soft})
     if (!text.empty()) y += pen.text({box.x, y}, text, line_style(box.width)).height;
 }
 
 /// The same as a line below the plan, where the nests are too small for it.
 double nest_line(Pen* pen, const std::string& number, const LimitMark& m, double y, double width) {
   const double x = 37;
-  std::string text = m.limit;
-  if (!m.soft.empty()) text += (text.empty() ? "" : "; ") + m.soft;
+  std::string text;
+  for (const std::string& part : {m.limit, m.place, m.soft})
+    if (!part.empty()) text += (text.empty() ? "" : "; ") + part;
   const TextStyle style = line_style(width - x);
   if (pen) {
     pen->label({0, y + 1.7}, number, {.size = 2.6, .bold = true, .wrap = 7});
@@ -160,8 +161,6 @@ void draw_plan(Pen& pen, const Sheet& s, const LimitPlan& plan) {
   pen.text({0, y}, plan.asked, asked_style(s.cell));
   const PalletView& p = s.view.pallet;
   const Scale scale = scale_of(s, s.heads);
-  for (const Anchor& a : p.anchors)
-    pen.stroke(Path::circle(scale.at(a.at), scale.length(a.diameter)), {0.18, Ink::grey, Dash::dashed});
   pen.stroke(to_path(p.plate, scale), {0.5});
   for (std::size_t n = 0; n < p.nests.size(); ++n) {
     const Nest& nest = p.nests[n];
@@ -171,8 +170,10 @@ void draw_plan(Pen& pen, const Sheet& s, const LimitPlan& plan) {
     const Path outline = to_path(in_plate(nest, pattern_of(p, nest)->outline), scale);
     pen.fill(outline, Ink::ground);
     pen.stroke(outline, outline_of(m.state));
-    if (std::isfinite(m.at.x) && std::isfinite(m.at.y)) {
-      const Point at = scale.at(m.at);
+    const Point at = scale.at(m.at);
+    const double low = box.y + inset + words_height(m, box.width - 2 * inset) + 0.6;
+    const bool on_words = s.roomy && at.x > box.x + 1 && at.x < box.right() - 1 && at.y > box.y + 1 && at.y < low + 1;
+    if (std::isfinite(at.x) && std::isfinite(at.y) && !on_words) {
       pen.fill(Path::circle(at, 2.2), Ink::ground);
       pen.fill(Path::circle(at, 1.7), m.state == State::outside ? Ink::accent : Ink::graphite);
     }

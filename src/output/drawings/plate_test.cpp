@@ -179,10 +179,16 @@ LimitsView quiet() {
   const auto plan = [](const std::string& title, const std::string& asked) {
     return LimitPlan{title,
                      asked,
-                     {{0, State::outside, 0.28, "quiet to 5.2 mm", "softest: the pallet with its parts", {-0.14, -0.1}},
-                      {1, State::tight, 1.2, "quiet to 22.2 mm", "softest: the tool", {0.14, -0.1}},
-                      {2, State::inside, 9, "quiet past 10 times that", "softest: the tool", {-0.14, 0.1}},
-                      {3, State::beyond, 0.9, "quiet to 16.7 mm", "softest: the tool", {0.14, 0.1}}}};
+                     {{0,
+                       State::outside,
+                       0.28,
+                       "quiet to 5.2 mm",
+                       "+X side, towards -Y",
+                       "softest: the pallet with its parts",
+                       {-0.14, -0.1}},
+                      {1, State::tight, 1.2, "quiet to 22.2 mm", "+Y wall", "softest: the tool", {0.14, -0.1}},
+                      {2, State::inside, 9, "quiet past 10 times that", "", "softest: the tool", {-0.14, 0.1}},
+                      {3, State::beyond, 0.9, "quiet to 16.7 mm", "+Y wall", "softest: the tool", {0.14, 0.1}}}};
   };
   v.plans = {plan("T11 roughs the outside profile in OP30", "asked: 18.5 mm deep"),
              plan("T13 cuts the counterbore in OP30", "asked: 9.0 mm deep"),
@@ -215,7 +221,7 @@ TEST(Limits, SmallNestsAreSaidInAListBelow) {
   v.pallet.plate = box({0, 0}, 1.6, 1.2);
   for (const Drawing& d : limits(v, {186, 400})) {
     expect_well_kept(d);
-    expect_words(d, {"quiet to 5.2 mm; softest: the pallet with its parts", "not looked at"});
+    expect_words(d, {"quiet to 5.2 mm; +X side, towards -Y; softest: the pallet with its parts", "not looked at"});
   }
 }
 

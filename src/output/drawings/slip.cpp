@@ -11,7 +11,7 @@
 namespace fettle::drawings {
 namespace {
 
-constexpr double air = 19, list_width = 74, list_gap = 6, row = 5.2, list_head = 6, mark = 4.4, longest = 17,
+constexpr double air = 15, list_width = 74, list_gap = 6, row = 5.2, list_head = 6, mark = 4.4, longest = 13,
                  ghost = 4.5, most_tall = 78;
 
 /// Contacts that lie on one another from above share a mark.
@@ -71,11 +71,12 @@ std::string share_of(double used) { return std::isfinite(used) ? say_share(used)
 std::string caption_of(const SlipView& v, double mm_per_newton) {
   std::string text = v.caption;
   if (!(mm_per_newton > 0)) return text;
-  const double per = v.style.system == unit::Style::System::inch ? 4.4482216152605 : 1;
-  const double round = nice_factor(10 / mm_per_newton / per);
+  const bool inch = v.style.system == unit::Style::System::inch;
+  const double per = inch ? 4.4482216152605 : 1;
+  const double round = nice_factor(10 / mm_per_newton / per), paper = round * per * mm_per_newton;
   text += (text.empty() ? "" : " ") + std::string("Arrows: ") +
           say({round * per, unit::Kind::force, false, ""}, v.style) + " is " +
-          say_tick(round * per * mm_per_newton, 0.1) + " mm long on this sheet.";
+          (inch ? say_tick(paper / 25.4, 0.01) + " in" : say_tick(paper, 0.1) + " mm") + " long on this sheet.";
   return text;
 }
 
@@ -108,7 +109,7 @@ Sheet lay_out(const SlipView& v, const Room& room) {
   for (const Spot& spot : s.spots) largest = std::max(largest, sideways(spot.x, spot.y));
   s.mm_per_newton = largest > 0 ? longest / largest : 0;
   s.caption = caption_of(v, s.mm_per_newton);
-  const double list = list_head + row * static_cast<double>(v.contacts.size()) + 16;
+  const double list = list_head + row * static_cast<double>(v.contacts.size()) + 14;
   s.caption_y = std::max(s.plan.bottom() + air, s.words + list);
   const TextStyle style{.size = Type::small, .ink = Ink::grey, .wrap = room.width, .max_lines = 4};
   s.height = s.caption_y + measure(s.caption, style).height + 1;

@@ -50,7 +50,7 @@ struct LimitMark {
   int nest = 0;  ///< index in PalletView::nests
   State state = State::open;
   double share = std::numeric_limits<double>::quiet_NaN();  ///< limit over what is asked
-  std::string limit, soft;                                  ///< "quiet to 5.2 mm"; "softest: the tool"
+  std::string limit, place, soft;                           ///< "quiet to 5.2 mm", "+X side", "softest: the tool"
   Point at{NAN, NAN};                                       ///< where it cuts there; may be no number
 };
 struct LimitPlan {

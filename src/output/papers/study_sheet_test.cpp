@@ -146,7 +146,7 @@ TEST(Study, PagesOfCuttingAndHoldingOnlyWithData) {
   limits.plans.resize(5);
   for (LimitPlan& p : limits.plans) {
     p.title = "T11 roughs the profile";
-    p.marks = {{0, State::outside, 0.28, "quiet to 5.2 mm", "softest: the tool", {0, 0}}};
+    p.marks = {{0, State::outside, 0.28, "quiet to 5.2 mm", "+X side", "softest: the tool", {0, 0}}};
   }
   sheet.limits = limits;
   expect_whole(sheet, 210, 297);
