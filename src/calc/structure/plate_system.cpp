@@ -330,6 +330,66 @@ std::vector<Entry> anchor_springs(const System& s, const Inputs& in, const Ancho
   return out;
 }
 
+Sprung sprung(const System& s, const Inputs& in, const Anchor& anchor) {
+  struct Place {
+    Spot spot;
+    double x, y;
+  };
+  std::vector<Place> on;
+  double mx = 0, my = 0;
+  for (const std::array<double, 2>& p : disc(anchor.x, anchor.y, anchor.patch))
+    if (const std::optional<Spot> spot = spot_of(s, p[0], p[1]))
+      on.push_back({*spot, p[0], p[1]}), mx += p[0], my += p[1];
+  Sprung out;
+  if (on.empty()) return out;
+  const double n = static_cast<double>(on.size()), z = -in.plate.thickness / 2;
+  for (Place& p : on) p.x -= mx / n, p.y -= my / n, out.polar += (p.x * p.x + p.y * p.y) / n;
+  // powers made square to each other over the places, in turn
+  const double size = out.polar > 0 ? std::sqrt(out.polar) : 1;
+  std::vector<std::array<double, 6>> shape;
+  for (const Place& p : on) {
+    const double u = p.x / size, v = p.y / size;
+    shape.push_back({1, u, v, u * u, u * v, v * v});
+  }
+  const auto mean = [&](std::size_t a, std::size_t b) {
+    double sum = 0;
+    for (const std::array<double, 6>& q : shape) sum += q[a] * q[b];
+    return sum / n;
+  };
+  for (std::size_t c = 0; c < 6; ++c) {
+    for (int pass = 0; pass < 2; ++pass)
+      for (std::size_t b = 0; b < c; ++b) {
+        const double share = mean(b, c);
+        for (std::array<double, 6>& q : shape) q[c] -= share * q[b];
+      }
+    const double square = mean(c, c), f = square > 1e-12 ? 1 / std::sqrt(square) : 0;
+    for (std::array<double, 6>& q : shape) q[c] *= f;
+  }
+  std::vector<int> place_of(s.freedom.size(), -1);
+  const auto add = [&](int node, int motion, std::size_t way, double v) {
+    const std::size_t key = ix(5 * node + motion);
+    if (s.freedom[key] < 0 || v == 0) return;
+    if (place_of[key] < 0) {
+      place_of[key] = static_cast<int>(out.freedom.size());
+      out.freedom.push_back(s.freedom[key]);
+      out.weight.push_back({});
+    }
+    out.weight[ix(place_of[key])][way] += v;
+  };
+  for (std::size_t k = 0; k < on.size(); ++k)
+    for (std::size_t c = 0; c < 4; ++c) {
+      const int node = on[k].spot.node[c];
+      const double share = on[k].spot.share[c] / n;
+      for (std::size_t w = 0; w < 6; ++w) add(node, 0, w, share * shape[k][w]);
+      for (int d = 0; d < 2; ++d) {
+        const double turn = out.polar > 0 ? share * (d == 0 ? -on[k].y : on[k].x) / out.polar : 0;
+        add(node, 3 + d, ix(6 + d), share), add(node, 1 + d, ix(6 + d), share * z);
+        add(node, 3 + d, 8, turn), add(node, 1 + d, 8, turn * z);
+      }
+    }
+  return out;
+}
+
 System system_of(const Inputs& in, bool with_anchors) {
   System s;
   s.why = problem_of(in);

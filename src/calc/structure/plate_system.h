@@ -67,6 +67,17 @@ struct Entry {
 };
 std::vector<Entry> anchor_springs(const System& s, const Inputs& in, const Anchor& anchor);
 
+/// The same springs by what they mostly feel, nine motions of the patch: deflection as flat, two slopes, three bends
+/// (each mean square 1 over the patch, not mixing), then shift along X and Y and turn in the plane at the underside.
+/// Their stiffnesses: up six times, side twice, side x `polar`.
+struct Sprung {
+  static constexpr int ways = 9;
+  std::vector<int> freedom;
+  std::vector<std::array<double, ways>> weight;
+  double polar = 0;  ///< m2, mean square distance from the middle of the patch
+};
+Sprung sprung(const System& s, const Inputs& in, const Anchor& anchor);
+
 /// K with `shift` times M (of plate and parts is not included here) as a band, not yet factored.
 Band band_of(const System& s, double shift);
 
