@@ -54,15 +54,17 @@ void pores_early(const Route& r, Hearing& h) {
     return;
   }
   double spent = 0, whole = 0;
+  bool all_known = true;
   for (const Operation& o : operations) {
     if (!o.part_time) {
       h.open("part_time", {o.id, "", ""});
+      all_known = false;
       continue;
     }
     whole += *o.part_time;
     if (&o <= &*look) spent += *o.part_time;
   }
-  if (whole == 0) return;
+  if (!all_known || whole == 0) return;
   if (spent <= r.facts().numbers.pore_share * whole * (1 + 1e-12)) h.kept();
   else
     h.broken({look->id, sealing->id, ""},

@@ -82,6 +82,8 @@ std::string Route::mm(double si) const {
 
 void Hearing::broken(Where where, std::string sentence) {
   ++a_.looked_at;
+  for (const Breach& b : a_.breaches)
+    if (b.sentence == sentence) return;  // three rests in a row are one thing to mend
   a_.breaches.push_back({std::move(where), std::move(sentence)});
 }
 

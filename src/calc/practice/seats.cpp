@@ -24,14 +24,15 @@ Clean deburred_between(const Route& r, int from, int to) {
   return out;
 }
 
-/// A chamfering cut after `a` and before operation `to` that names the feature or the face. A chamfering cut that names
-/// nothing leaves it open.
-Clean chamfered_after(const Route& r, const At& a, int to, const std::string& feature, const std::string& face) {
+/// A chamfering cut after `a` and before operation `to` that names the feature or the face. One that names nothing
+/// leaves it open; `where` is then that cut.
+Clean chamfered_after(const Route& r, const At& a, int to, const std::string& feature, const std::string& face,
+                      Where& where) {
   Clean out = Clean::no;
   for (const At& b : r.cuts()) {
     if (b.c->pass != Pass::chamfer || !before(a, b) || b.operation >= to) continue;
     if (names(*b.c, feature) || names(*b.c, face)) return Clean::yes;
-    if (b.c->features.empty()) out = Clean::unsaid;
+    if (b.c->features.empty()) out = Clean::unsaid, where = {b.o->id, "", b.c->tool};
   }
   return out;
 }
@@ -160,13 +161,18 @@ void burr_free_seat(const Route& r, Hearing& h) {
         for (const std::string& id : a.c->features) {
           const Feature* f = r.feature(id);
           if (f == nullptr) continue;
-          const bool edge = id == face || std::find(f->edges_on.begin(), f->edges_on.end(), face) != f->edges_on.end();
+          const bool edge = r.metal(id) == r.metal(face) ||
+                            std::any_of(f->edges_on.begin(), f->edges_on.end(),
+                                        [&](const std::string& e) { return r.metal(e) == r.metal(face); });
           if (!edge) continue;
-          const Clean by_hand = deburred_between(r, a.operation, to), by_tool = chamfered_after(r, a, to, id, face);
+          Where unnamed;
+          const Clean by_hand = deburred_between(r, a.operation, to);
+          const Clean by_tool = chamfered_after(r, a, to, id, face, unnamed);
           if (by_hand == Clean::yes || by_tool == Clean::yes) continue;
           if (by_hand == Clean::unsaid || by_tool == Clean::unsaid) {
             open_here = true;
-            h.open(by_tool == Clean::unsaid ? "features" : "deburrs", {a.o->id, "", ""});
+            if (by_tool == Clean::unsaid) h.open("features", unnamed);
+            else h.open("deburrs", {a.o->id, "", ""});
             continue;
           }
           slip = &a;

@@ -1,0 +1,26 @@
+#pragma once
+// A plan as the rules of the trade see it.
+#include <vector>
+
+#include "calc/practice/change.h"
+#include "calc/practice/practice.h"
+#include "plan/plan.h"
+
+namespace fettle::study {
+
+struct Context;
+
+/// The plan flattened into facts. Pure; what the plan does not say stays unsaid. Assumed defaults of the plan (skin,
+/// bow, room) count as said: they carry a band.
+practice::Facts practice_facts(const plan::Plan& plan);
+
+/// What to write into the plan for a fact that nobody said: "operation.OP30.does: whether seats are cleaned ...".
+std::string practice_asks(const practice::Missing& missing);
+
+/// One finding for all rules kept, one for each rule broken, one for all that is open.
+void practice_findings(Context& c);
+
+/// Which kinds of thing differ between two plans, in the order of practice::all_changes().
+std::vector<practice::Changed> changes_between(const plan::Plan& before, const plan::Plan& after);
+
+}  // namespace fettle::study
