@@ -63,9 +63,16 @@ drawings::Drawing give_of(const study::Study& s, const drawings::PalletView& pal
   v.title = fmt::format("How far {} press the pallet down", load_of(style));
   double least = INFINITY;
   int alike = 0;
-  for (double x : p.field.value) {
+  drawings::Point softest{p.softest_x, p.softest_y};  // of places alike the one next to the remarks
+  for (std::size_t k = 0; k < p.field.value.size() && p.field.columns > 0; ++k) {
+    const double x = p.field.value[k];
     if (std::isfinite(x)) least = std::min(least, x);
-    alike += x > 0.999 * p.softest;
+    if (!(x > 0.999 * p.softest)) continue;
+    ++alike;
+    const auto columns = static_cast<std::size_t>(p.field.columns);
+    const drawings::Point here{p.field.left + p.field.step_x * static_cast<double>(k % columns),
+                               p.field.bottom + p.field.step_y * static_cast<double>(k / columns)};
+    if (here.x > softest.x + 1e-9 || (here.x > softest.x - 1e-9 && here.y > softest.y)) softest = here;
   }
   v.sentence = fmt::format("Softest {}: `{} {}`; stiffest `{} {}`. First mode of the loaded pallet `{}` ({} to {}).",
                            p.softest_words, figure(p.softest * factor), unit_of(style), figure(least * factor),
@@ -75,7 +82,7 @@ drawings::Drawing give_of(const study::Study& s, const drawings::PalletView& pal
                        load_of(style));
   v.short_unit = fmt::format(" {}", unit_of(style));
   v.notes = nests_of(s);
-  v.notes.push_back({{p.softest_x, p.softest_y},
+  v.notes.push_back({softest,
                      "softest",
                      fmt::format("{} {} for {}{}", figure(p.softest * factor), unit_of(style), load_of(style),
                                  alike > 1 ? fmt::format("; {} places alike", alike) : ""),

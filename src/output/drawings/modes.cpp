@@ -167,7 +167,7 @@ Sheet lay_out(const ModesView& v, const Room& room) {
   return s;
 }
 
-std::vector<Point> run(const Sheet& s, const Moved& m, Point from, Point to, double z, int parts = 24) {
+std::vector<Point> run(const Sheet& s, const Moved& m, Point from, Point to, double z, int parts = 12) {
   std::vector<Point> out;
   for (int i = 0; i <= parts; ++i) {
     const double t = static_cast<double>(i) / parts;

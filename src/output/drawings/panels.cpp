@@ -33,7 +33,7 @@ Axes axes_of(const PanelsView& v, const Panel& p, const Box& box) {
   for (double y : p.high) take(y);
   take(p.point);
   if (!(high >= low)) low = 0, high = 1;
-  if (p.from_zero) low = std::min(low, 0.0);
+  if (p.from_zero) low = std::min(low, 0.0), high = std::max(high, 0.0);
   const double tall = std::max(high - low, std::max(std::fabs(high) * 0.02, 1e-9));
   a.y0 = p.from_zero && low >= 0 ? low : low - 0.1 * tall;
   a.y1 = high + 0.12 * tall;
