@@ -13,6 +13,7 @@
 #include "calc/cutting/holes.h"
 #include "ref/cutting.h"
 #include "study/cut_model.h"
+#include "study/push_off.h"
 
 namespace fettle::study {
 
@@ -267,6 +268,51 @@ void push_off(Context& c, const Visits& visits) {
   settle(c, std::move(f), [&](const std::vector<double>& v) { return scatter(cut, at(v, wear, cut.wear_stated)); });
 }
 
+/// Floors on the pallet that a tool finishes beside a wall: they move by what the pallet gives along the spindle.
+void floor_push_off(Context& c, const Visits& visits, const PushOf& push) {
+  const CutModel& cut = *visits.back();
+  const plan::Operation& o = *cut.operation;
+  if (!milling(cut) || o.kind.value != "pallet" || cut.cut->kind.value.find("finish") == std::string::npos) return;
+  for (const std::string& r : cut.cut->features.value) {
+    const std::string id = plan::parse_reference(r).id;
+    const plan::Feature* feature = plan::find_feature(c.plan, id);
+    const Surface s = surface_of(c.plan, id);
+    const double width = tolerance_on(c.plan, id);
+    if (feature == nullptr || feature->kind.value != "face" || !s.there || s.round || !(width > 0)) continue;
+    if (std::fabs(frame::dot(s.normal, direction(o.up.known() ? o.up.value : "+z"))) < 0.9) continue;
+    Finding f =
+        begin(cut, "push-off", fmt::format("push-off of {} on the {}", cut.cut->tool.value, words_of(c.plan, id)),
+              unit::Kind::length);
+    f.feature = id;
+    f.id = finding::make_id(lower_id(o), id, "push-off", f.tool);
+    f.limit = finding::upper(width / 3);
+    f.formula =
+        "change of the floor's height from soft iron, new edge, least stock to hard iron, used edge, most stock: force "
+        "of the cut x the loaded pallet's compliance, upright; against a third of the tolerance";
+    f.source =
+        "shear-flexible plate on springs; a third of the tolerance: common practice; " + base::join(cut.sources, "; ");
+    const Push p = push(o, id);
+    if (p.tool != cut.cut->tool.value) continue;  // a later tool leaves it
+    if (!p.missing.empty()) {
+      leave_open(c, std::move(f), p.missing);
+      continue;
+    }
+    const int factor = take(f, "push-off over what is worked out", "spread: replaces = \"push-off\"",
+                            unit::Kind::number, push_off_band());
+    const double change = 2 * (p.iron + p.stock);
+    f.inputs.push_back({"by the iron, soft to hard", 2 * p.iron, unit::Kind::length, {}});
+    f.inputs.push_back({"by the stock, least to most", 2 * p.stock, unit::Kind::length, {}});
+    f.inputs.push_back({"always, an offset takes it out", p.constant, unit::Kind::length, {}});
+    f.inputs.push_back({"tolerance", width, unit::Kind::length, {}});
+    unit::Style fine = c.style;
+    fine.gauge = true;
+    f.sentence = fmt::format(
+        "{}: on the {} pallet and part give way along the spindle and its height moves by {} of the {} allowed.",
+        cut.words, words_of(c.plan, id), unit::print(change, unit::Kind::length, fine), mm(c, width));
+    settle(c, std::move(f), [&](const std::vector<double>& v) { return change * at(v, factor, 1); });
+  }
+}
+
 // ---- taps -----------------------------------------------------------------------------------------------------------
 void tap(Context& c, const Visits& visits) {
   const CutModel& cut = worst(visits, [&](const CutModel& x) { return cut_forces(c, x, x.hard).torque_mean; });
@@ -401,6 +447,7 @@ void pictures(Context& c, const std::vector<CutModel>& cuts) {
 
 void cutting_findings(Context& c) {
   const std::vector<CutModel> cuts = cut_models(c);
+  const PushOf push = push_offs(c);
   std::vector<std::string> seen;
   std::vector<Visits> all;
   for (const CutModel& cut : cuts) {
@@ -427,6 +474,7 @@ void cutting_findings(Context& c) {
     power(c, visits);
     chip(c, visits);
     push_off(c, visits);
+    floor_push_off(c, visits, push);
     tap(c, visits);
   }
   for (const plan::Requirement& r : c.plan.requirements)

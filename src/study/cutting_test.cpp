@@ -112,6 +112,12 @@ TEST(StudyCutting, FindingsOfTheDemo) {
   EXPECT_EQ(r.at("op30.F1.power.T11").state, State::inside);
   EXPECT_EQ(r.at("op30.F1.chip.T12").state, State::tight);
   EXPECT_EQ(r.at("op30.F1.push-off.T12").state, State::inside);
+  // The floor that T13 cuts beside its wall: two halves of what the ledger would draw.
+  const auto floor = r.at("op30.F3.push-off.T13");
+  EXPECT_EQ(floor.state, State::inside);
+  EXPECT_GT(floor.value, 0.2e-6);
+  EXPECT_LT(floor.value, 5e-6);
+  EXPECT_EQ(demo::demo({{"material = \"EN AW-5083\"\n", ""}}, o).at("op30.F3.push-off.T13").state, State::open);
   EXPECT_EQ(r.at("op30.F5.roughness.T15").state, State::tight);
   EXPECT_EQ(r.at("op20.-.power.T19").state, State::open);
   EXPECT_FALSE(r.study.forces.empty());

@@ -80,13 +80,6 @@ constexpr Start push_start{"push-off",
                            8e-6,
                            "from memory: finishing cuts whose force or give the plan says too little about",
                            "cut a face twice at the same setting"};
-/// Over what is worked out: what the forces' own tables and the stiffness of spindle, bar and anchors leave open.
-constexpr Start worked_out_start{"push-off as worked out",
-                                 1,
-                                 0.6,
-                                 2,
-                                 "from memory: printed forces within a quarter, stiffness within a factor of two",
-                                 "cut a face twice at the same setting, on hard and on soft iron"};
 constexpr Start warming_start{"warming after probing",
                               2,
                               0.5,
@@ -617,6 +610,10 @@ class Builder {
   static plan::Number scatter_of(const Start& s, unit::Kind kind) {
     return assumed_number(s.value, s.low, s.high, kind, s.source, s.replaced_by);
   }
+  static plan::Number worked_out_factor() {
+    const ref::Banded b = push_off_band();
+    return assumed_number(b.value, b.low, b.high, unit::Kind::number, b.source, b.replaced_by);
+  }
   static plan::Number scatter(const Start& s) { return scatter_of(s, unit::Kind::length); }
   char up_axis(const plan::Operation& o) const { return o.up.known() && o.up.value.size() == 2 ? o.up.value[1] : 'z'; }
 
@@ -818,8 +815,8 @@ class Builder {
       c.key = spread_key("push-off", o);
       worked_out.push_back(add(std::move(c)));
     }
-    assume_scale(scatter_of(worked_out_start, unit::Kind::number),
-                 "push-off of bores over what is worked out, " + o.id.value, spread_key("push-off", o), worked_out);
+    assume_scale(worked_out_factor(), "push-off of bores over what is worked out, " + o.id.value,
+                 spread_key("push-off", o), worked_out);
   }
   void faces(const plan::Operation& o, int op) {
     const bool grind = o.kind.value == "grind";
@@ -856,8 +853,8 @@ class Builder {
       if (!replaced("push-off", o, axis, e)) push_off(o, op, e, words, pushed);
     }
     assume_scale(scatter(wear_start), "tool wear, " + o.id.value, spread_key("tool wear", o), worn);
-    assume_scale(scatter_of(worked_out_start, unit::Kind::number), "push-off over what is worked out, " + o.id.value,
-                 spread_key("push-off", o), pushed.worked_out);
+    assume_scale(worked_out_factor(), "push-off over what is worked out, " + o.id.value, spread_key("push-off", o),
+                 pushed.worked_out);
     plan::Number n = scatter(push_start);
     if (!pushed.missing.empty())
       n.replaced_by += "; it is worked out once the plan says " +

@@ -237,6 +237,11 @@ Push work_out(Work& w, const plan::Operation& o, const std::string& surface) {
 
 }  // namespace
 
+ref::Banded push_off_band() {
+  return {1, 0.6, 2, "from memory: printed forces within a quarter, stiffness within a factor of two",
+          "cut a face twice at the same setting, on hard and on soft iron"};
+}
+
 PushOf push_offs(Context& c) {
   const auto work = std::make_shared<Work>(Work{c, cut_models(c), {}});
   return [work](const plan::Operation& o, const std::string& surface) {

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "ref/cutting.h"
 #include "study/internal.h"
 
 namespace fettle::study {
@@ -22,6 +23,9 @@ struct Push {
   std::vector<std::string> missing;
   bool known() const { return iron > 0 || stock > 0; }
 };
+
+/// What printed forces and assumed stiffnesses leave open of all this, as a factor.
+ref::Banded push_off_band();
 
 /// Asked surface by surface, each worked out once: the operation that makes it last there, and its reference ("F3",
 /// "F1.+x", "F2"). Sizes: of a bore or groove on its diameter.
