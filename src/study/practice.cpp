@@ -50,6 +50,8 @@ constexpr Key keys[] = {
     {"features", "operation.OP.cut.TOOL.features"},
     {"forms", "tool.TOOL.forms"},
     {"pass", "operation.OP.cut of FEATURE: tool and kind"},
+    {"drains", "feature.FEATURE: at, from and to, and operation.OP.up"},
+    {"tolerance", "requirement of the size of FEATURE: limits"},
     {"pin_height", "pallet.pin in FEATURE: height"},
     {"pin_clearance", "pallet.pin in FEATURE: diameter or land, and feature.FEATURE.diameter"},
     {"pin_span", "pallet.pin: two pins in two holes"},

@@ -196,21 +196,35 @@ const plan::Operation* last_cut_in(const plan::Plan& plan, const Known& k) {
   return last;
 }
 
-/// Which bores lie below a feature on the same axis, as the part stands when the feature is last cut.
+bool placed(const Known& k) { return k.e.there && !k.source->at.value.empty(); }
+
+/// Which bores lie below a feature on the same axis, as the part stands when the feature is last cut. Patterns lie
+/// beside each other. Left unsaid where the place of either or the way up is not known.
 void fill_drains(const plan::Plan& plan, std::vector<Known>& all) {
+  std::vector<const Known*> bores;
+  bool known = true;
+  for (const Known& k : all)
+    if (k.f.shape == Shape::bore || k.f.shape == Shape::hole) {
+      bores.push_back(&k);
+      known = known && placed(k);
+    }
   for (Known& high : all) {
-    if (!high.e.there || high.source->at.value.size() != 1 || outside_face(high.f)) continue;
+    if (outside_face(high.f) || (placed(high) && high.source->at.value.size() > 1)) {
+      high.f.drains_into.emplace();
+      continue;
+    }
     const plan::Operation* o = last_cut_in(plan, high);
-    if (o == nullptr || !o->up.known()) continue;
+    if (!known || !placed(high) || (o != nullptr && !o->up.known())) continue;
+    high.f.drains_into.emplace();
+    if (o == nullptr) continue;
     const Vec3 up = direction(o->up.value);
     if (std::fabs(frame::dot(up, high.e.axis)) < 0.5) continue;
     const double sign = up.x + up.y + up.z, bottom = sign > 0 ? high.e.from : -high.e.to;
-    for (const Known& low : all) {
-      if (&high == &low || (low.f.shape != Shape::bore && low.f.shape != Shape::hole)) continue;
-      if (!low.e.there || low.source->at.value.size() != 1 || std::fabs(frame::dot(up, low.e.axis)) < 0.5) continue;
-      const Vec3 d = high.s.point - low.s.point, aside = d - frame::dot(d, up) * up;
-      const double top = sign > 0 ? low.e.to : -low.e.from;
-      if (frame::norm(aside) <= near && bottom >= top - near) high.f.drains_into.push_back(low.f.id);
+    for (const Known* low : bores) {
+      if (&high == low || low->source->at.value.size() != 1 || std::fabs(frame::dot(up, low->e.axis)) < 0.5) continue;
+      const Vec3 d = high.s.point - low->s.point, aside = d - frame::dot(d, up) * up;
+      const double top = sign > 0 ? low->e.to : -low->e.from;
+      if (frame::norm(aside) <= near && bottom >= top - near) high.f.drains_into->push_back(low->f.id);
     }
   }
 }
@@ -239,11 +253,13 @@ void fill_requirements(const plan::Plan& plan, Facts& facts, std::vector<Known>&
       if (k.source->id.value != r.id || (!r.side.empty() && k.f.id != id_of(q.feature.value))) continue;
       const unit::Limits& l = q.limits.value;
       if (q.critical.known() && q.critical.value) k.f.critical = true;
-      if (q.kind.value == "size" && q.limits.known() && l.lower && l.upper && (k.s.round || l.nominal)) {
-        const double width = *l.upper - *l.lower;
-        if (!k.f.tolerance || width < *k.f.tolerance) {
-          k.f.tolerance = width;
-          k.f.size = l.nominal ? *l.nominal : 0.5 * (*l.upper + *l.lower);
+      if (q.kind.value == "size" && (k.s.round || k.f.shape != Shape::face)) {
+        k.f.gauged = true;
+        // The feature's own limits stand in for a requirement that gives none.
+        const unit::Limits& of = q.limits.known() ? l : k.source->diameter.value;
+        if (of.lower && of.upper && !(k.f.tolerance && *k.f.tolerance <= *of.upper - *of.lower)) {
+          k.f.tolerance = *of.upper - *of.lower;
+          k.f.size = of.nominal ? *of.nominal : 0.5 * (*of.upper + *of.lower);
         }
       }
       if (q.kind.value == "flatness" && l.upper) k.f.flatness = *l.upper;

@@ -365,6 +365,39 @@ TEST(PracticeOnPlans, EveryFactHasAPlaceInThePlan) {
   }
 }
 
+// What a plan does not say may hide a slip (no clamp, no slip of the clamp), but it never turns one into a kept rule:
+// each such case is looked at here.
+TEST(PracticeOnPlans, NoValueLeftOutMakesABrokenRuleKept) {
+  const std::string text = demo::text_of("plan-0.toml");
+  const auto plan = demo::read(text);
+  ASSERT_TRUE(plan.ok());
+  const auto before = answers(*plan);
+  const std::vector<std::string> lines = base::split(text, '\n');
+  int tried = 0, refused = 0;
+  for (const plan::Leaf& leaf : plan::leaves(*plan)) {
+    if (leaf.place.file != 0 || leaf.place.line == 0) continue;
+    std::vector<std::string> rest = lines;
+    if (rest[static_cast<std::size_t>(leaf.place.line - 1)].find('{') != std::string::npos) continue;
+    rest.erase(rest.begin() + leaf.place.line - 1, rest.begin() + leaf.place.end_line);
+    const auto p = demo::read(base::join(rest, "\n"));
+    ++tried;
+    if (!p.ok()) {
+      ++refused;
+      continue;
+    }
+    // Not said to be critical while others are: then it is not. No width said: the stock as ordered decides.
+    const bool meant =
+        leaf.path.find("/ critical") != std::string::npos || leaf.path.find("/ width") != std::string::npos;
+    if (meant) continue;
+    for (const auto& [rule, a] : answers(*p))
+      if (before.at(rule).verdict == Verdict::broken || before.at(rule).verdict == Verdict::open) {
+        EXPECT_NE(a.verdict, Verdict::kept) << rule << " without " << leaf.path << ": " << before.at(rule).sentence;
+      }
+  }
+  EXPECT_GT(tried, 300);
+  EXPECT_LT(refused, tried / 2);
+}
+
 TEST(PracticeOnPlans, AnEmptyPlanAsksNothing) {
   const plan::Plan p;
   EXPECT_TRUE(findings(p).study.findings.empty());

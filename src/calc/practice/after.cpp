@@ -169,9 +169,13 @@ void flat_off_chuck(const Route& r, Hearing& h) {
 void warm_gauging(const Route& r, Hearing& h) {
   const Facts& f = r.facts();
   for (const Feature& x : f.features) {
-    if (!x.size || !x.tolerance) continue;
+    if (!x.gauged) continue;
     const auto cuts = r.on_metal(r.metal(x.id));
     if (cuts.empty()) continue;
+    if (!x.size || !x.tolerance) {
+      h.open("tolerance", {"", x.id, ""});
+      continue;
+    }
     if (!f.expansion) h.open("expansion");
     if (!f.warm) h.open("warm");
     if (!f.gauge_at) h.open("gauge_at");

@@ -81,6 +81,7 @@ void exit_edge(const Route& r, Hearing& h) {
 void no_form_tap(const Route& r, Hearing& h) {
   const Iron iron = r.facts().casting.iron;
   if (iron == Iron::other) return h.nothing("The part is no iron.");
+  if (iron == Iron::ductile) return h.nothing("Soft ductile iron flows; only grey iron cracks under a form tap.");
   for (const At& a : r.cuts()) {
     if (a.c->pass != Pass::tap || a.c->kind == ToolKind::thread_mill) continue;
     const Where where{a.o->id, a.c->features.empty() ? "" : a.c->features.front(), a.c->tool};
@@ -102,14 +103,22 @@ void swarf_from_bore(const Route& r, Hearing& h) {
     if (own.empty()) continue;
     const At* slip = nullptr;
     std::string what;
+    bool unsaid = false;
     for (const At& a : r.cuts()) {
       if (!before(own.back(), a) || a.c->pass == Pass::chamfer) continue;
       for (const std::string& id : a.c->features) {
         const Feature* g = r.feature(id);
         if (g == nullptr || slip != nullptr) continue;
-        if (std::find(g->drains_into.begin(), g->drains_into.end(), f.id) != g->drains_into.end()) slip = &a, what = id;
+        if (!g->drains_into) {
+          h.open("drains", {a.o->id, id, ""});
+          unsaid = true;
+        } else if (std::find(g->drains_into->begin(), g->drains_into->end(), f.id) != g->drains_into->end()) {
+          slip = &a;
+          what = id;
+        }
       }
     }
+    if (slip == nullptr && unsaid) continue;
     if (slip == nullptr) h.kept();
     else
       h.broken({slip->o->id, f.id, slip->c->tool},

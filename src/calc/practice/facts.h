@@ -40,10 +40,11 @@ struct Feature {
   std::optional<double> least_stock;  ///< m on this surface at the bad end of the casting's tolerance
   std::optional<double> edge_wall;    ///< m of metal between a hole's wall and the nearest raw edge of the casting
   bool critical = false, sealing = false;
-  std::optional<double> size, tolerance;  ///< m, what is gauged and the whole width of its limits
-  std::optional<double> flatness;         ///< m asked for
-  std::vector<std::string> edges_on;      ///< surfaces on which it has an edge
-  std::vector<std::string> drains_into;   ///< features below it that its swarf falls through
+  bool gauged = false;                                  ///< somebody asks for its size
+  std::optional<double> size, tolerance;                ///< m, what is gauged and the whole width of its limits
+  std::optional<double> flatness;                       ///< m asked for
+  std::vector<std::string> edges_on;                    ///< surfaces on which it has an edge
+  std::optional<std::vector<std::string>> drains_into;  ///< features below it that its swarf falls through
 };
 
 enum class ToolKind {

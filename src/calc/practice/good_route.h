@@ -8,6 +8,7 @@ inline Feature feature(std::string id, Shape shape, Start start, frame::Vec3 nor
   Feature f;
   f.id = f.words = std::move(id);
   f.shape = shape, f.start = start, f.normal = normal;
+  f.drains_into.emplace();
   if (start == Start::skin || start == Start::cored) f.least_stock = 1.5e-3;
   return f;
 }
@@ -54,12 +55,12 @@ inline Facts route() {
   Feature bottom = feature("bottom", Shape::face, Start::skin, {0, 0, -1});
   bottom.flatness = 0.03e-3;
   Feature counterbore = feature("counterbore", Shape::bore, Start::cored);
-  counterbore.drains_into = {"bore"};
+  counterbore.drains_into = std::vector<std::string>{"bore"};
   Feature bore = feature("bore", Shape::bore, Start::solid);
-  bore.critical = true, bore.size = 22e-3, bore.tolerance = 9e-6;
+  bore.critical = bore.gauged = true, bore.size = 22e-3, bore.tolerance = 9e-6;
   bore.edges_on = {"bottom"};
   Feature groove = feature("groove", Shape::groove, Start::solid);
-  groove.metal = "counterbore", groove.sealing = true, groove.drains_into = {"bore"};
+  groove.metal = "counterbore", groove.sealing = true, groove.drains_into = std::vector<std::string>{"bore"};
   Feature holes = feature("pin hole 1", Shape::hole, Start::solid),
           other = feature("pin hole 2", Shape::hole, Start::solid);
   holes.edges_on = other.edges_on = {"bottom"};

@@ -21,6 +21,10 @@ void ask_for_seats(const Route& r, Hearing& h) {
   for (const Operation& o : r.facts().operations)
     if (clamps_and_cuts(o) && o.contacts.empty() && o.pins.empty()) h.open("contacts", {o.id, "", ""});
 }
+void ask_for_features(const Route& r, Hearing& h) {
+  for (const At& a : r.cuts())
+    if (roughs(a.c->pass) && a.c->features.empty()) h.open("features", {a.o->id, "", a.c->tool});
+}
 
 Route::Route(const Facts& facts) : f_(facts) {
   for (std::size_t i = 0; i < f_.operations.size(); ++i)

@@ -69,6 +69,9 @@ class Hearing {
 /// Asks for what the part sits on, wherever it is clamped and cut and nobody said it.
 void ask_for_seats(const Route& route, Hearing& hearing);
 
+/// Asks what it cuts, of every roughing cut that does not say.
+void ask_for_features(const Route& route, Hearing& hearing);
+
 using Judge = void (*)(const Route&, Hearing&);
 // skin.cpp: skin and casting
 void first_cut_under_skin(const Route&, Hearing&);

@@ -191,6 +191,11 @@ std::vector<Gap> gaps() {
          auto& c = op(f, "OP1").cuts;
          c.erase(std::remove_if(c.begin(), c.end(), [](const Cut& x) { return x.tool == "T6"; }), c.end());
        }},
+      {"swarf_from_bore", "drains", [](Facts& f) { of(f, "pocket").drains_into.reset(), move_to_end(f, "T16"); }},
+      {"critical_bore_last", "pass", [](Facts& f) { by(f, "OP2", "T16").pass = Pass::unknown, move_to_end(f, "T16"); }},
+      {"critical_bore_last", "features", [](Facts& f) { by(f, "OP2", "T16").features.clear(); }},
+      {"first_cut_under_skin", "features", [](Facts& f) { by(f, "OP2", "T16").features.clear(); }},
+      {"warm_gauging", "tolerance", [](Facts& f) { of(f, "bore").tolerance.reset(); }},
       {"no_form_tap", "forms", [](Facts& f) { by(f, "OP1", "T7").forms.reset(); }},
       {"pins_short", "pin_height", [](Facts& f) { op(f, "OP2").pins[0].height.reset(); }},
       {"pins_short", "pin_clearance", [](Facts& f) { op(f, "OP2").pins[0].clearance.reset(); }},
@@ -303,6 +308,8 @@ TEST(Practice, BoundsBelongToTheGoodSide) {
       verdict("fines_cement", [](Facts& f) { op(f, "OP2").run_offs[0].slope = 0.0, op(f, "OP2").steps.washes = true; }),
       Verdict::kept);
   EXPECT_EQ(verdict("exit_edge", [](Facts& f) { f.casting.iron = Iron::ductile; }), Verdict::not_applicable);
+  EXPECT_EQ(verdict("no_form_tap", [](Facts& f) { f.casting.iron = Iron::ductile, by(f, "OP1", "T7").forms = true; }),
+            Verdict::not_applicable);
   EXPECT_EQ(verdict("no_form_tap", [](Facts& f) { f.casting.iron = Iron::other, by(f, "OP1", "T7").forms = true; }),
             Verdict::not_applicable);
 }

@@ -129,6 +129,7 @@ void agree_in_one_clamping(const Route& r, Hearing& h) {
 
 void finish_after_skin(const Route& r, Hearing& h) {
   if (!r.facts().critical_said) return h.open("critical");
+  ask_for_features(r, h);
   for (const Feature& f : r.facts().features) {
     if (!f.critical) continue;
     const auto last = last_on(r, f.id);
@@ -151,17 +152,25 @@ void finish_after_skin(const Route& r, Hearing& h) {
 
 void critical_bore_last(const Route& r, Hearing& h) {
   if (!r.facts().critical_said) return h.open("critical");
+  ask_for_features(r, h);
   for (const Feature& f : r.facts().features) {
     if (!f.critical || f.shape != Shape::bore) continue;
     const auto last = last_on(r, f.id);
     if (!last) continue;
     std::string what;
+    bool unsaid = false;
     const At* slip = nullptr;
     for (const At& a : r.cuts()) {
-      if (!before(*last, a) || !roughs(a.c->pass) || opens_skin(r, a, r.metal(f.id), what)) continue;
+      if (!before(*last, a) || opens_skin(r, a, r.metal(f.id), what)) continue;
+      if (a.c->pass == Pass::unknown) {
+        h.open("pass", {a.o->id, a.c->features.empty() ? "" : a.c->features.front(), a.c->tool});
+        unsaid = true;
+      }
+      if (!roughs(a.c->pass)) continue;
       slip = &a;
       break;
     }
+    if (slip == nullptr && unsaid) continue;
     if (slip == nullptr) h.kept();
     else
       h.broken(

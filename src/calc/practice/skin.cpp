@@ -62,6 +62,7 @@ std::optional<double> least_taken(const Route& r, const First& first, Hearing& h
 
 void first_cut_under_skin(const Route& r, Hearing& h) {
   const auto& skin = r.facts().casting.skin;
+  ask_for_features(r, h);
   bool any = false;
   for (const First& first : first_cuts(r)) {
     const Where where{first.at.o->id, first.f->id, first.at.c->tool};
