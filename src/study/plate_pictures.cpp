@@ -67,10 +67,19 @@ void slide_of(ModePicture& m) {
 
 Vec3 top_of(const ModePart& p) { return p.shift + frame::cross(p.turn, {0, 0, p.at.z}); }
 
-void scale(ModePicture& m) {
+/// Largest motion of the plate, upright and in its plane.
+double most_of_plate(const ModePicture& m) {
   double most = 0;
-  for (double x : m.field.value)
-    if (std::isfinite(x)) most = std::max(most, std::hypot(std::hypot(m.slide_x, m.slide_y), x));
+  for (std::size_t k = 0; k < m.field.value.size(); ++k) {
+    if (!std::isfinite(m.field.value[k])) continue;
+    const Vec3 p = node(m.field, k);
+    most = std::max(most, frame::norm({m.slide_x - m.spin * p.y, m.slide_y + m.spin * p.x, m.field.value[k]}));
+  }
+  return most;
+}
+
+void scale(ModePicture& m) {
+  double most = most_of_plate(m);
   for (const ModePart& p : m.parts) most = std::max(most, frame::norm(top_of(p)));
   if (!(most > 0)) return;
   const double k = 1 / most;
@@ -166,11 +175,12 @@ std::string mode_words(const ModePicture& m, double length, double width,
   std::stable_sort(shares.begin(), shares.end(), [](const Share& l, const Share& r) { return l.amount > r.amount; });
   std::string out = shares[0].words;
   const bool bow = out.compare(0, 4, "bows") == 0, lifted = shares[1].words == "goes up and down";  // a bow has a mean
-  if (shares[1].amount > 0.25 * shares[0].amount && !(bow && lifted)) out += " and " + shares[1].words;
-  double most_plate = 0;
-  for (double w : m.field.value)
-    if (std::isfinite(w)) most_plate = std::max(most_plate, std::hypot(std::hypot(m.slide_x, m.slide_y), w));
-  if (most_plate < 0.85 && !m.parts.empty()) out += "; the tops of the parts go farthest";
+  if (shares[1].amount > 0.25 * shares[0].amount && !(bow && lifted)) {
+    const std::string rocks = "rocks about ";
+    const bool both = out.compare(0, rocks.size(), rocks) == 0 && shares[1].words.compare(0, rocks.size(), rocks) == 0;
+    out += " and " + (both ? shares[1].words.substr(rocks.size()) : shares[1].words);
+  }
+  if (most_of_plate(m) < 0.85 && !m.parts.empty()) out += "; the tops of the parts go farthest";
   return out;
 }
 
