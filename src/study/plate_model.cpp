@@ -7,6 +7,8 @@
 #include <cmath>
 #include <memory>
 
+#include "calc/structure/at_rest.h"
+#include "calc/structure/plate.h"
 #include "calc/structure/reduced.h"
 #include "calc/structure/structure.h"
 #include "ref/materials.h"
@@ -259,19 +261,53 @@ Outcome<PlateAnswer> plate_answer(Context& c, const PlateKnobs& knobs, const std
   return a;
 }
 
-std::string plate_words(Context& c) {
-  const structure::Inputs in = plate_inputs(c, stated_knobs(c), {});
-  return fmt::format("{} × {} elements{}; first mode sure to {:.1f} %", in.columns, in.rows,
-                     plain(in) ? ", by the plate's own free modes within 1 %" : "", 100 * plate_error(c));
+Outcome<std::vector<std::array<double, 9>>> plate_gives(Context& c, const PlateKnobs& knobs,
+                                                        const std::vector<PlatePoint>& points,
+                                                        const std::vector<Vec3>& tried) {
+  PlateKnobs still = knobs;
+  still.modes = 0;
+  if (plain(plate_inputs(c, still, points))) {
+    auto r = plate_answer(c, still, points);
+    if (!r.ok()) return r.problem();
+    std::vector<std::array<double, 9>> out;
+    for (const maths::PointResponse& p : r->at) out.push_back(maths::static_compliance(p));
+    return out;
+  }
+  const PlateKnobs stated = stated_knobs(c);
+  still.anchor_up = stated.anchor_up, still.anchor_side = stated.anchor_side;
+  still.more_anchors.clear();
+  structure::AtRestInputs in;
+  in.plate = plate_inputs(c, still, points);
+  const double patch = c.plan.pallet.anchors.front().patch.si;
+  const std::vector<Vec3>& more = knobs.more_anchors;
+  const bool as_stated = !knobs.parts_bonded && knobs.more_ribs.empty() && knobs.thickness == stated.thickness;
+  for (const Vec3& at : as_stated ? tried : more) in.tried.push_back({at.x, at.y, patch, 0, 0});
+  const auto plate = c.memo.call("plate at rest", structure::at_rest, in);
+  std::vector<double> up = plate->up, side = plate->side;
+  for (double& k : up) k *= knobs.anchor_up / stated.anchor_up;
+  for (double& k : side) k *= knobs.anchor_side / stated.anchor_side;
+  for (std::size_t k = 0; plate->ok && k < in.tried.size(); ++k)
+    for (const Vec3& at : more)
+      if (at.x == in.tried[k].x && at.y == in.tried[k].y) {
+        up[in.plate.anchors.size() + k] = knobs.anchor_up;
+        side[in.plate.anchors.size() + k] = knobs.anchor_side;
+      }
+  auto out = structure::give_with(*plate, up, side);
+  if (out.size() != points.size())
+    return Problem{Fault::bad_input, {}, "the plate cannot be computed: " + plate->why, {}, {}, {}};
+  return out;
 }
 
-double plate_error(Context& c) {
-  PlateKnobs few = stated_knobs(c);
-  few.modes = 2;
-  structure::Inputs in = plate_inputs(c, few, {});
-  in.want_error = true;
-  const auto r = c.memo.call("plate", structure::solve, in);
-  return r->ok ? r->error : std::nan("");
+std::string plate_words(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points) {
+  const structure::Inputs in = plate_inputs(c, knobs, points);
+  const auto fine = solved(c, in);
+  const auto half = [&fine](const structure::Inputs& i) { return structure::mesh_error(i, *fine); };
+  const auto e = c.memo.call("plate, half as fine", half, in);
+  return fmt::format(
+      "{} × {} elements{}; give at the cuts sure to {:.1f} %, first mode to {:.1f} %, modes that matter "
+      "at the cuts to {:.1f} %",
+      in.columns, in.rows, plain(in) ? ", by the plate's own free modes within 1 %" : "", 100 * e->give, 100 * e->first,
+      100 * e->modes);
 }
 
 }  // namespace fettle::study

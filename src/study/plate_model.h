@@ -1,5 +1,6 @@
 #pragma once
 // The loaded pallet as the places on its parts feel it. Pallet frame: origin at the middle of the plate's top, Z up.
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -44,10 +45,15 @@ Outcome<PlateAnswer> plate_answer(Context& c, const PlateKnobs& knobs, const std
 /// The science's own inputs for them. Only when plate_missing() is empty.
 structure::Inputs plate_inputs(const Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points);
 
-/// Share of the first frequency that the mesh may be off by, at the stated values.
-double plate_error(Context& c);
-/// Which model answered, its mesh and how sure it is, in words.
-std::string plate_words(Context& c);
+/// What the points give at rest, 3 x 3, pallet axes, m/N, in their order. Other stiffnesses of the anchors, and one
+/// more at any of the places `tried`, come from one factored plate (structure/at_rest.h): bands and levers are cheap.
+Outcome<std::vector<std::array<double, 9>>> plate_gives(Context& c, const PlateKnobs& knobs,
+                                                        const std::vector<PlatePoint>& points,
+                                                        const std::vector<frame::Vec3>& tried);
+
+/// Which model answered, its mesh, and how sure that is for what the points feel, in words. The same knobs and points
+/// as plate_answer() was asked with cost a coarse plate only.
+std::string plate_words(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points);
 
 /// Where nest `n` (from 0) puts a point of the part frame of the pallet operation, in the pallet frame.
 frame::Vec3 on_pallet(const plan::Plan& plan, int nest, frame::Vec3 in_part);

@@ -5,9 +5,11 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "base/text.h"
+#include "calc/structure/bow.h"
 #include "ref/materials.h"
 #include "study/cut_model.h"
 #include "study/internal.h"
@@ -114,9 +116,10 @@ Bands assume_plate(Finding& f, const Context& c) {
   f.assumptions.push_back(joined);
   return b;
 }
+/// At rest few modes are enough: the residual carries the others. Some tell how sure the mesh is where it is cut.
 PlateKnobs at_rest(const Context& c) {
   PlateKnobs k = stated_knobs(c);
-  k.modes = 2;
+  k.modes = 8;
   return k;
 }
 PlateKnobs knobs_at(const Context& c, const Bands& b, const std::vector<double>& v) {
@@ -214,10 +217,33 @@ void best_of(const Context& c, Finding& f, const std::vector<Addition>& all, dou
                         fmt::format("{} takes it from {} to {}", best->words, fine(c, most), fine(c, least))});
 }
 
-/// The softest places of all tools: asked together, so that one plate answers for all of them.
+/// All places where a tool pushes, asked together, so that one plate answers for all tools.
+struct Places {
+  std::vector<PlatePoint> points;
+  std::map<const CutModel*, std::size_t> first;  ///< of each cut's places
+  std::optional<PlateAnswer> answer;             ///< at the stated values
+  std::string why;                               ///< when there is none
+};
+/// The softest places of all tools, the same.
 using Softest = std::map<const CutModel*, PlatePoint>;
 
-void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut, Softest* look, const Softest& all) {
+Places ask_all(Context& c, const std::vector<const CutModel*>& cuts) {
+  Places p;
+  if (!plate_missing(c).empty()) return p;
+  for (const CutModel* cut : cuts) {
+    if (!cut->missing.empty() || cut->places.empty()) continue;
+    p.first[cut] = p.points.size();
+    for (const PlatePoint& q : points_of(spots_of(c, *cut))) p.points.push_back(q);
+  }
+  if (p.points.empty()) return p;
+  const auto r = plate_answer(c, at_rest(c), p.points);
+  if (r.ok()) p.answer = *r;
+  else p.why = r.problem().what;
+  return p;
+}
+
+void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut, const Places& places, Softest* look,
+              const Softest& all) {
   const Asked a = asked_of(c, cuts, cut);
   if (!(a.limit > 0)) return;  // nothing the drawing or a later cut asks of this surface
   Finding f = start(lower_id(*cut.operation), cut.feature, "give",
@@ -241,17 +267,18 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
     return;
   }
   const std::vector<Spot> spots = spots_of(c, cut);
-  const auto answer = plate_answer(c, at_rest(c), points_of(spots));
-  if (!answer.ok()) {
-    if (look == nullptr) leave_open(c, std::move(f), {"pallet.plate: " + answer.problem().what});
+  if (!places.answer) {
+    if (look == nullptr) leave_open(c, std::move(f), {"pallet.plate: " + places.why});
     return;
   }
+  const PlateAnswer& answer = *places.answer;
+  const maths::PointResponse* const mine = answer.at.data() + places.first.at(&cut);
   const CutForces hard = cut_forces(c, cut, cut.hard), soft = cut_forces(c, cut, cut.soft);
   std::vector<double> nest_worst(static_cast<std::size_t>(nest_count(c.plan)), 0);
   std::size_t worst = 0;
   double most = -1;
   for (std::size_t i = 0; i < spots.size(); ++i) {
-    const double x = value_of(answer->at[i], spots[i], a, hard, soft);
+    const double x = value_of(mine[i], spots[i], a, hard, soft);
     double& mine = nest_worst[static_cast<std::size_t>(spots[i].nest)];
     mine = std::max(mine, x);
     if (x > most) most = x, worst = i;
@@ -263,35 +290,43 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
   }
   f.nest = fmt::format("{}", spot.nest + 1);
   const Bands b = assume_plate(f, c);
+  const PlateKnobs now = at_rest(c);
+  const std::vector<Addition> anchors = anchors_to_try(c, now, !c.options.monte_carlo);
+  std::vector<PlatePoint> points;
+  std::size_t my_place = 0;
+  for (const auto& [of, point] : all) {
+    if (of == &cut) my_place = points.size();
+    points.push_back(point);
+  }
+  std::vector<Vec3> tried;
+  for (const Addition& x : anchors) tried.push_back(x.knobs.more_anchors.front());
   const auto value = [&](const PlateKnobs& k) {
-    std::vector<PlatePoint> points;
-    std::size_t mine = 0;
-    for (const auto& [of, point] : all) {
-      if (of == &cut) mine = points.size();
-      points.push_back(point);
-    }
-    const auto r = plate_answer(c, k, points);
-    return r.ok() ? value_of(r->at[mine], spot, a, hard, soft) : nan;
+    const bool stated = k.thickness == now.thickness && k.anchor_up == now.anchor_up &&
+                        k.anchor_side == now.anchor_side && !k.parts_bonded && k.more_anchors.empty() &&
+                        k.more_ribs.empty();
+    if (stated) return most;
+    const auto r = plate_gives(c, k, points, tried);
+    if (!r.ok()) return nan;
+    maths::PointResponse only;
+    only.residual = (*r)[my_place];
+    return value_of(only, spot, a, hard, soft);
   };
   f.inputs.push_back({"force in hard iron, mean", frame::norm(hard.mean), Kind::force, {}});
   f.inputs.push_back({"force in soft iron, mean", frame::norm(soft.mean), Kind::force, {}});
   f.inputs.push_back({"softest place", 0, Kind::number, fmt::format("nest {}, {}", spot.nest + 1, spot.words)});
-  f.inputs.push_back({"gives to 100 N across the wall there",
-                      100 * maths::compliance_along(answer->at[worst], spot.out),
-                      Kind::length,
-                      {}});
+  f.inputs.push_back(
+      {"gives to 100 N across the wall there", 100 * maths::compliance_along(mine[worst], spot.out), Kind::length, {}});
   std::string nests;
   for (std::size_t n = 0; n < nest_worst.size(); ++n)
     nests += fmt::format("{}{}: {}", n == 0 ? "" : ", ", n + 1, fine(c, nest_worst[n]));
   f.inputs.push_back({"by nest", 0, Kind::number, nests});
-  f.inputs.push_back({"first mode of the loaded pallet", answer->frequencies.front(), Kind::frequency,
-                      hertz(answer->frequencies.front())});
-  f.inputs.push_back({"mesh", 0, Kind::number, plate_words(c)});
+  f.inputs.push_back({"first mode of the loaded pallet", answer.frequencies.front(), Kind::frequency,
+                      hertz(answer.frequencies.front())});
+  f.inputs.push_back({"mesh", 0, Kind::number, plate_words(c, now, places.points)});
   f.sentence = fmt::format("{}: at nest {}, {}, pallet and part give way and the surface {} by {}; {} is {}.",
                            cut.words, spot.nest + 1, spot.words, a.finish ? "comes out different" : "stands off",
                            fine(c, most), a.of, fine(c, a.limit));
   if (c.options.bands) {
-    const PlateKnobs now = at_rest(c);
     if (const double t = next_plate(c.plan); t > 0) {
       PlateKnobs k = now;
       k.thickness = t;
@@ -299,7 +334,7 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
                           fmt::format("a plate of {} instead of {}: {} → {}", mm(c, t), mm(c, now.thickness),
                                       fine(c, most), fine(c, value(k)))});
     }
-    best_of(c, f, anchors_to_try(c, now, !c.options.monte_carlo), most, value, "one more anchor", "pallet.anchor");
+    best_of(c, f, anchors, most, value, "one more anchor", "pallet.anchor");
     if (c.options.monte_carlo) best_of(c, f, ribs_to_try(c, now), most, value, "a rib", "pallet.rib");
   }
   settle(c, std::move(f), [&](const std::vector<double>& v) { return value(knobs_at(c, b, v)); });
@@ -332,13 +367,18 @@ void bow(Context& c) {
     if (here && (tight == nullptr || width(r) < width(*tight))) tight = &r;
   }
   if (tight == nullptr) return;
-  Finding f = start(lower_id(*o), tight->feature.value, "plate_bow", "plate bows when its top is warmer", Kind::length);
+  Finding f =
+      start(lower_id(*o), tight->feature.value, "plate_bow", "plate bows by temperature and weight", Kind::length);
   f.operation = o->id.value;
   const double limit = (*tight->limits.value.upper - *tight->limits.value.lower) / 3;
   f.limit = finding::upper(limit);
-  f.formula = "expansion × temperature difference × span² / (8 × thickness), span between the anchors, free to bow";
+  f.formula =
+      "expansion × temperature difference × span² / (8 × thickness), span between the anchors, free to bow; and how "
+      "far "
+      "the weight of plate and parts bends it on its anchors (highest less lowest place)";
   f.source =
-      "plate with a straight temperature profile (any text on plates); a third of the tolerance: common practice";
+      "plate with a straight temperature profile (any text on plates); weight: shear-flexible plate at rest (Mindlin "
+      "1951); a third of the tolerance: common practice";
   const std::vector<std::string> missing = plate_missing(c);
   if (!missing.empty() || !c.plan.pallet.top_warmer.known()) {
     leave_open(c, std::move(f), missing.empty() ? std::vector<std::string>{"pallet.top_warmer"} : missing);
@@ -352,17 +392,27 @@ void bow(Context& c) {
     for (const Vec3& b : anchors) span = std::max(span, std::max(std::fabs(a.x - b.x), std::fabs(a.y - b.y)));
   const double alpha = ref::material(c.plan.pallet.plate.material.value)->expansion.value;
   const double t = c.plan.pallet.plate.size.value[2];
-  const auto value = [&](double warmer) { return alpha * std::fabs(warmer) * span * span / (8 * t); };
+  structure::BowInputs heavy;
+  heavy.plate = plate_inputs(c, stated_knobs(c), {});
+  heavy.gravity = 9.80665;
+  const auto weight = c.memo.call("plate under its weight", structure::bow, heavy);
+  if (!weight->ok) {
+    leave_open(c, std::move(f), {"pallet.plate: " + weight->why});
+    return;
+  }
+  const double sag = weight->highest - weight->lowest, each = alpha * span * span / (8 * t);
+  const auto value = [&](double warmer) { return each * std::fabs(warmer) + sag; };
   const int warmer =
       assume(f, c.plan.pallet.top_warmer, "top of the plate warmer than its bottom", "pallet.top_warmer");
   const double stated = c.plan.pallet.top_warmer.si;
   f.inputs.push_back({"span between anchors", span, Kind::length, {}});
   f.inputs.push_back({"thickness", t, Kind::length, {}});
-  const double kelvin = limit / value(1);
+  f.inputs.push_back({"bends by weight of plate and parts", sag, Kind::length, fine(c, sag)});
+  const double kelvin = std::max(0.0, limit - sag) / each;
   f.sentence = fmt::format(
-      "Each kelvin that the top is warmer lifts the middle of the plate by {} between its anchors; "
-      "{:.1f} K use up a third of the tolerance of {}.",
-      mm(c, value(1)), kelvin, tight->id.value);
+      "Each kelvin that the top is warmer lifts the middle of the plate by {} between its anchors; weight of plate and "
+      "parts bends it by {}; {:.1f} K use up a third of the tolerance of {}.",
+      mm(c, each), fine(c, sag), kelvin, tight->id.value);
   f.levers.push_back({"top warmer", "pallet.top_warmer", stated, kelvin, Kind::temperature_difference,
                       fmt::format("{:.1f} K between top and bottom use the margin up", kelvin)});
   settle(c, std::move(f), [&](const std::vector<double>& v) { return value(at(v, warmer, stated)); });
@@ -450,13 +500,15 @@ void stiffness_findings(Context& c) {
   const bool pallet = std::any_of(c.plan.operations.begin(), c.plan.operations.end(),
                                   [](const plan::Operation& o) { return o.kind.value == "pallet"; });
   if (!pallet) return;
+  std::vector<const CutModel*> asked;
+  std::set<std::string> seen;
+  for (const CutModel& cut : cuts)
+    if (judged(cut) && seen.insert(cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature).second)
+      asked.push_back(&cut);
+  const Places places = ask_all(c, asked);
   Softest all;
-  for (const bool looking : {true, false}) {
-    std::set<std::string> seen;
-    for (const CutModel& cut : cuts)
-      if (judged(cut) && seen.insert(cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature).second)
-        one_tool(c, cuts, cut, looking ? &all : nullptr, all);
-  }
+  for (const bool looking : {true, false})
+    for (const CutModel* cut : asked) one_tool(c, cuts, *cut, places, looking ? &all : nullptr, all);
   bow(c);
   if (c.options.monte_carlo && plate_missing(c).empty()) pictures(c, cuts);
 }

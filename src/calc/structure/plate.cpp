@@ -206,21 +206,28 @@ std::vector<double> give_of(const System& s, const Band& band) {
 /// Order of the error in the size of an element: a rim that cuts elements is only known to their size.
 bool fits_grid(const Inputs& in) { return in.plate.outline.empty() && in.plate.reliefs.empty() && !in.bonded; }
 
-/// The share by which the first elastic frequency is off, from a mesh half as fine.
-double mesh_error(const Inputs& in, const std::vector<double>& fine) {
-  Inputs coarse = in;
-  coarse.columns = std::max(2, in.columns / 2);
-  coarse.rows = std::max(2, in.rows / 2);
-  coarse.points.clear();
-  coarse.want_error = coarse.want_shapes = coarse.want_give = false;
-  const double floor = fine.back() * 1e-4;  // rigid motions of a free plate
-  std::size_t k = 0;
-  while (k + 1 < fine.size() && !(fine[k] > floor)) ++k;
-  coarse.modes = static_cast<int>(k) + 1;
-  const Result r = solve(coarse);
-  if (!r.ok || !(fine[k] > 0)) return std::numeric_limits<double>::quiet_NaN();
-  const double ratio = static_cast<double>(in.columns) / coarse.columns, order = fits_grid(in) ? 2 : 1;
-  return std::fabs(r.frequencies[k] / fine[k] - 1) / (std::pow(ratio, order) - 1);
+/// How alike two modes move the points: 1 for the same shape.
+double alike(const Result& a, std::size_t ma, const Result& b, std::size_t mb) {
+  double ab = 0, aa = 0, bb = 0;
+  for (std::size_t p = 0; p < a.points.size(); ++p) {
+    const frame::Vec3 x = a.points[p].modes[ma].shape, y = b.points[p].modes[mb].shape;
+    ab += dot(x, y), aa += dot(x, x), bb += dot(y, y);
+  }
+  return aa > 0 && bb > 0 ? ab * ab / (aa * bb) : 0;
+}
+
+double trace(const maths::PointResponse& p) {
+  const auto c = maths::static_compliance(p);
+  return c[0] + c[4] + c[8];
+}
+
+/// The largest share of what any point gives at rest that the mode carries.
+double carries(const Result& r, std::size_t mode) {
+  double most = 0;
+  for (const maths::PointResponse& p : r.points)
+    most = std::max(
+        most, dot(p.modes[mode].shape, p.modes[mode].shape) / (p.modes[mode].omega * p.modes[mode].omega * trace(p)));
+  return most;
 }
 
 }  // namespace
@@ -260,8 +267,45 @@ Result solve(const Inputs& in) {
   if (in.want_shapes)
     for (const std::vector<double>& x : modes.vector) out.shapes.push_back(upright(s, x));
   if (in.want_give && fixed) out.give = give_of(s, held.band());
-  if (in.want_error && !out.frequencies.empty()) out.error = mesh_error(in, out.frequencies);
+  if (in.want_error && !out.frequencies.empty()) {
+    Inputs alone = in;
+    alone.points.clear();
+    out.error = mesh_error(alone, out).first;
+  }
   out.ok = true;
+  return out;
+}
+
+MeshError mesh_error(const Inputs& in, const Result& fine) {
+  constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+  MeshError out{nan, nan, nan};
+  if (fine.frequencies.empty()) return out;
+  Inputs coarse = in;
+  coarse.columns = std::max(2, in.columns / 2);
+  coarse.rows = std::max(2, in.rows / 2);
+  coarse.want_error = coarse.want_shapes = coarse.want_give = false;
+  const double floor = fine.frequencies.back() * 1e-4;  // rigid motions of a free plate
+  std::size_t first = 0;
+  while (first + 1 < fine.frequencies.size() && !(fine.frequencies[first] > floor)) ++first;
+  // modes may change places between the meshes: a few more are asked for
+  coarse.modes = in.points.empty() ? static_cast<int>(first) + 1 : static_cast<int>(fine.frequencies.size()) + 4;
+  const Result r = solve(coarse);
+  if (!r.ok || !(fine.frequencies[first] > 0)) return out;
+  const double ratio = static_cast<double>(in.columns) / coarse.columns, order = fits_grid(in) ? 2 : 1;
+  const double left = 1 / (std::pow(ratio, order) - 1);
+  out.first = left * std::fabs(r.frequencies[first] / fine.frequencies[first] - 1);
+  if (in.points.empty() || r.points.size() != fine.points.size()) return out;
+  out.give = out.modes = 0;
+  for (std::size_t p = 0; p < r.points.size(); ++p)
+    out.give = std::max(out.give, left * std::fabs(trace(r.points[p]) / trace(fine.points[p]) - 1));
+  for (std::size_t m = 0; m < fine.frequencies.size(); ++m) {
+    if (!(carries(fine, m) >= 0.05)) continue;
+    std::size_t best = 0;
+    double like = -1;
+    for (std::size_t k = 0; k < r.frequencies.size(); ++k)
+      if (const double l = alike(fine, m, r, k); l > like) like = l, best = k;
+    out.modes = std::max(out.modes, left * std::fabs(r.frequencies[best] / fine.frequencies[m] - 1));
+  }
   return out;
 }
 

@@ -226,6 +226,29 @@ TEST(Pallet, TheMeshIsSureToWhatItSays) {
   EXPECT_LT(coarse.error, 0.01);
 }
 
+// ... and for what the points feel: those modes that carry a twentieth of it, and the give itself.
+TEST(Pallet, TheMeshIsSureToWhatItSaysAtThePoints) {
+  Inputs in = pallet();
+  in.columns = 20, in.rows = 16;
+  in.modes = 8;
+  in.want_error = false;
+  const Result coarse = solve(in);
+  ASSERT_TRUE(coarse.ok);
+  const MeshError e = mesh_error(in, coarse);
+  in.columns = 60, in.rows = 48;
+  const Result fine = solve(in);
+  ASSERT_TRUE(fine.ok);
+  EXPECT_TRUE(e.first > 0 && e.modes > 0 && e.give > 0);
+  EXPECT_LT(e.give, 0.03);
+  for (std::size_t p = 0; p < fine.points.size(); ++p) {
+    const auto x = maths::static_compliance(coarse.points[p]), y = maths::static_compliance(fine.points[p]);
+    EXPECT_LT(std::fabs((x[0] + x[4] + x[8]) / (y[0] + y[4] + y[8]) - 1), 2 * e.give + 1e-4) << p;
+  }
+  EXPECT_LT(std::fabs(coarse.frequencies[0] / fine.frequencies[0] - 1), 2 * e.first + 1e-4);
+  in.modes = 0;
+  EXPECT_TRUE(std::isnan(mesh_error(in, Result{}).first)) << "no modes, no estimate";
+}
+
 // Common practice: a plate two thirds as thick keeps 0.30 of its bending stiffness and two thirds of its bare
 // frequency.
 TEST(Pallet, TwoThirdsAsThick) {
