@@ -35,7 +35,7 @@ void pores_early(const Route& r, Hearing& h) {
   int opened = 1 << 30;
   for (const Feature& f : r.facts().features) {
     if (!f.sealing) continue;
-    const auto cuts = r.on_metal(r.metal(f.id));
+    const auto& cuts = r.on_metal(r.metal(f.id));
     if (cuts.empty()) continue;
     sealing = &f;
     opened = std::min(opened, cuts.front().operation);
@@ -170,7 +170,7 @@ void warm_gauging(const Route& r, Hearing& h) {
   const Facts& f = r.facts();
   for (const Feature& x : f.features) {
     if (!x.gauged) continue;
-    const auto cuts = r.on_metal(r.metal(x.id));
+    const auto& cuts = r.on_metal(r.metal(x.id));
     if (cuts.empty()) continue;
     if (!x.size || !x.tolerance) {
       h.open("tolerance", {"", x.id, ""});

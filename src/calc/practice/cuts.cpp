@@ -24,7 +24,7 @@ void hole_before_tap(const Route& r, Hearing& h) {
     for (const std::string& id : a.c->features) {
       const Feature* f = r.feature(id);
       if (f == nullptr) continue;
-      const auto all = r.on_metal(r.metal(id));
+      const auto& all = r.on_metal(r.metal(id));
       const bool opened = std::any_of(all.begin(), all.end(), [&](const At& b) { return before(b, a); });
       if (opened || f->start == Start::cored) h.kept();
       else if (f->start == Start::unknown) h.open("start", {a.o->id, id, a.c->tool});
@@ -57,7 +57,7 @@ void exit_edge(const Route& r, Hearing& h) {
     }
     const std::string* edge = nullptr;
     for (const std::string& over : a.c->leaves_over) {
-      const auto all = r.on_metal(r.metal(over));
+      const auto& all = r.on_metal(r.metal(over));
       const bool finished = !all.empty() && !before(a, all.back());
       const bool broken = std::any_of(r.cuts().begin(), r.cuts().end(), [&](const At& b) {
         return b.c->pass == Pass::chamfer && before(b, a) &&
@@ -99,7 +99,7 @@ void swarf_from_bore(const Route& r, Hearing& h) {
   if (!r.facts().critical_said) return h.open("critical");
   for (const Feature& f : r.facts().features) {
     if (!f.critical || f.shape != Shape::bore) continue;
-    const auto own = r.on_metal(r.metal(f.id));
+    const auto& own = r.on_metal(r.metal(f.id));
     if (own.empty()) continue;
     const At* slip = nullptr;
     std::string what;

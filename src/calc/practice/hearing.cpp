@@ -27,22 +27,33 @@ void ask_for_features(const Route& r, Hearing& h) {
 }
 
 Route::Route(const Facts& facts) : f_(facts) {
+  for (const Feature& x : f_.features) features_.emplace(x.id, &x);
   for (std::size_t i = 0; i < f_.operations.size(); ++i)
     for (std::size_t k = 0; k < f_.operations[i].cuts.size(); ++k) {
       const Operation& o = f_.operations[i];
       if (o.cuts[k].pass == Pass::probe) continue;
       cuts_.push_back({static_cast<int>(i), static_cast<int>(k), &o, &o.cuts[k]});
     }
+  const auto add = [](std::vector<At>& to, const At& a) {
+    if (to.empty() || to.back().c != a.c) to.push_back(a);
+  };
+  for (const At& a : cuts_) {
+    if (a.c->pass == Pass::chamfer) continue;
+    for (const std::string& id : a.c->features) {
+      add(by_feature_[id], a);
+      add(by_metal_[metal(id)], a);
+    }
+  }
 }
 
 const Feature* Route::feature(std::string_view id) const {
-  const auto it = std::find_if(f_.features.begin(), f_.features.end(), [&](const Feature& x) { return x.id == id; });
-  return it == f_.features.end() ? nullptr : &*it;
+  const auto it = features_.find(id);
+  return it == features_.end() ? nullptr : it->second;
 }
 
-std::string Route::metal(std::string_view id) const {
+const std::string& Route::metal(const std::string& id) const {
   const Feature* f = feature(id);
-  return f == nullptr || f->metal.empty() ? std::string(id) : f->metal;
+  return f == nullptr || f->metal.empty() ? id : f->metal;
 }
 
 std::string Route::words(std::string_view id) const {
@@ -50,29 +61,24 @@ std::string Route::words(std::string_view id) const {
   return f == nullptr || f->words.empty() ? std::string(id) : f->words;
 }
 
-std::vector<At> Route::on_metal(std::string_view metal_id) const {
-  std::vector<At> out;
-  for (const At& a : cuts_)
-    if (a.c->pass != Pass::chamfer && std::any_of(a.c->features.begin(), a.c->features.end(),
-                                                  [&](const std::string& id) { return metal(id) == metal_id; }))
-      out.push_back(a);
-  return out;
+const std::vector<At>& Route::on_metal(const std::string& metal_id) const {
+  static const std::vector<At> none;
+  const auto it = by_metal_.find(metal_id);
+  return it == by_metal_.end() ? none : it->second;
 }
 
-std::vector<At> Route::on_feature(std::string_view id) const {
-  std::vector<At> out;
-  for (const At& a : cuts_)
-    if (a.c->pass != Pass::chamfer && names(*a.c, id)) out.push_back(a);
-  return out;
+const std::vector<At>& Route::on_feature(const std::string& id) const {
+  static const std::vector<At> none;
+  const auto it = by_feature_.find(id);
+  return it == by_feature_.end() ? none : it->second;
 }
 
-bool Route::cut_before(int operation, std::string_view id) const {
-  for (const At& a : on_metal(metal(id)))
-    if (a.operation < operation) return true;
-  return false;
+bool Route::cut_before(int operation, const std::string& id) const {
+  const auto& all = on_metal(metal(id));
+  return !all.empty() && all.front().operation < operation;
 }
 
-bool Route::raw_at(int operation, std::string_view id) const {
+bool Route::raw_at(int operation, const std::string& id) const {
   const Feature* f = feature(id);
   if (f == nullptr || cut_before(operation, id)) return false;
   return f->start == Start::skin || f->start == Start::cored;

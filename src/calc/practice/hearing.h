@@ -1,5 +1,7 @@
 #pragma once
 // Inside calc/practice only: the route as the rules walk it, and what collects their answers.
+#include <functional>
+#include <map>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -24,23 +26,25 @@ class Route {
   const Facts& facts() const { return f_; }
   const Feature* feature(std::string_view id) const;
   /// Name of the metal under a feature: that of the last surface on it.
-  std::string metal(std::string_view id) const;
+  const std::string& metal(const std::string& id) const;
   std::string words(std::string_view id) const;
   /// All cuts in order, probing left out.
   const std::vector<At>& cuts() const { return cuts_; }
   /// Cuts that take metal from there, in order; no chamfers.
-  std::vector<At> on_metal(std::string_view metal) const;
+  const std::vector<At>& on_metal(const std::string& metal) const;
   /// Cuts that name this very feature; no chamfers.
-  std::vector<At> on_feature(std::string_view id) const;
+  const std::vector<At>& on_feature(const std::string& id) const;
   /// Some cut took metal from there in an earlier operation.
-  bool cut_before(int operation, std::string_view id) const;
+  bool cut_before(int operation, const std::string& id) const;
   /// Metal that was cast and that nothing has cut before this operation.
-  bool raw_at(int operation, std::string_view id) const;
+  bool raw_at(int operation, const std::string& id) const;
   std::string mm(double si) const;
 
  private:
   const Facts& f_;
   std::vector<At> cuts_;
+  std::map<std::string, const Feature*, std::less<>> features_;
+  std::map<std::string, std::vector<At>> by_metal_, by_feature_;
 };
 
 bool names(const Cut& cut, std::string_view feature);

@@ -13,7 +13,7 @@ namespace {
 
 /// The last cut on a metal, or nothing.
 std::optional<At> last_on(const Route& r, const std::string& feature) {
-  const auto cuts = r.on_metal(r.metal(feature));
+  const auto& cuts = r.on_metal(r.metal(feature));
   return cuts.empty() ? std::nullopt : std::optional(cuts.back());
 }
 
@@ -22,7 +22,7 @@ bool opens_skin(const Route& r, const At& a, const std::string& own, std::string
   for (const std::string& id : a.c->features) {
     const Feature* f = r.feature(id);
     if (f == nullptr || r.metal(id) == own || (f->start != Start::skin && f->start != Start::cored)) continue;
-    const auto all = r.on_metal(r.metal(id));
+    const auto& all = r.on_metal(r.metal(id));
     if (all.empty() || all.front().c != a.c) continue;
     what = id;
     return true;

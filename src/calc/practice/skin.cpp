@@ -27,7 +27,7 @@ std::vector<First> first_cuts(const Route& r) {
     for (const std::string& id : a.c->features) {
       const Feature* f = r.feature(id);
       if (f == nullptr) continue;
-      const std::string metal = r.metal(id);
+      const std::string& metal = r.metal(id);
       if (std::find(seen.begin(), seen.end(), metal) != seen.end()) continue;
       seen.push_back(metal);
       out.push_back({f, a});
@@ -47,7 +47,7 @@ std::optional<double> least_taken(const Route& r, const First& first, Hearing& h
   }
   double left = 0;
   // What a later surface on the same metal takes is not in this one's stock; a later cut of this very one is.
-  const auto own = r.on_feature(first.f->id);
+  const auto& own = r.on_feature(first.f->id);
   const bool more = std::any_of(own.begin(), own.end(), [&](const At& a) { return before(first.at, a); });
   if (c.leaves) left = *c.leaves;
   else if (more && c.pass == Pass::rough) {
@@ -111,7 +111,7 @@ void hard_corner(const Route& r, Hearing& h) {
   const Numbers& n = r.facts().numbers;
   for (const Feature& f : r.facts().features) {
     if (f.shape != Shape::thread) continue;
-    const auto cuts = r.on_feature(f.id);
+    const auto& cuts = r.on_feature(f.id);
     if (cuts.empty()) continue;
     const Where where{cuts.front().o->id, f.id, ""};
     if (f.edge_wall && *f.edge_wall > n.chill_reach) h.kept();
