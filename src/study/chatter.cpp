@@ -8,8 +8,9 @@
 #include <optional>
 
 #include "base/text.h"
-#include "calc/chatter/at_speed.h"
-#include "calc/chatter/tool.h"
+#include "calc/chatter/damping.h"
+#include "study/chatter_loss.h"
+#include "study/chatter_model.h"
 #include "study/chatter_readings.h"
 #include "study/cut_model.h"
 #include "study/internal.h"
@@ -18,6 +19,7 @@
 namespace fettle::study {
 
 using finding::Finding;
+using finding::State;
 using frame::Vec3;
 using unit::Kind;
 
@@ -25,6 +27,7 @@ namespace {
 
 constexpr double two_pi = 6.283185307179586;
 constexpr double nan_value = std::numeric_limits<double>::quiet_NaN();
+using Values = std::vector<double>;
 
 plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
   plan::Number n;
@@ -34,284 +37,334 @@ plan::Number assumed(Kind kind, double value, double low, double high, std::stri
   n.source = std::move(source), n.replaced_by = std::move(replaced_by);
   return n;
 }
-
-/// One place on one part where the tool cuts, as the chatter of it sees it.
-struct Spot {
-  const CutPlace* place = nullptr;
-  int nest = -1;                ///< -1: no pallet below
-  maths::PointResponse pallet;  ///< stated damping
-  std::array<Vec3, 3> axes;     ///< feed, spindle x feed, spindle
-};
-
-struct Indices {
-  int spindle = -1, tilt = -1, tool_damping = -1, pallet_damping = -1, flank = -1, hardness = -1;
-};
-
-/// One cut of one operation with all that its finding needs.
-struct Sing {
-  const CutModel* cut = nullptr;
-  std::vector<Spot> spots;
-  std::vector<chatter::Stretch> stretches;
-  std::vector<chatter::FittedMode> measured;  ///< by tapping or by the plan; then the beam is not used
-  double measured_residual = 0;
-  std::string tool_words;
-  plan::Number spindle, tilt, tool_damping, pallet_damping, flank;
-  double land = 0, depth = 0;
-  Indices at;
-};
-
-bool judged(CutModel::Way way) {
-  using Way = CutModel::Way;
-  return way == Way::side || way == Way::face || way == Way::slot || way == Way::keyseat;
+plan::Number heard_damping(double damping, double spread, const std::string& file) {
+  return assumed(Kind::number, damping, std::max(1e-4, damping - 2 * spread), damping + 2 * spread, "measured: " + file,
+                 "more taps");
 }
 
-/// From the tip: flutes (0.8 of the cutting diameter), neck or shank up to the holder, holder.
-std::vector<chatter::Stretch> stretches_of(const plan::Tool& t, double diameter) {
-  const bool carbide = t.material.value != "high-speed steel";
-  const double modulus = t.elasticity.known() ? t.elasticity.si
-                         : carbide            ? 580e9
-                                              : 210e9,
-               density = carbide ? 14400 : 8000;
-  const double out = t.stick_out.si, holder = t.holder.known() ? t.holder.si : std::max(2.5 * diameter, 0.032);
-  const bool face = t.kind.value == "face mill";
-  const double flutes = std::min(out, t.flute_length.known() ? t.flute_length.si
-                                      : t.width.known()      ? t.width.si
-                                                             : std::min(2 * diameter, 0.6 * out));
-  std::vector<chatter::Stretch> s;
-  if (face) {
-    s.push_back({out, std::min(diameter, holder), 205e9, 0.3, 7850});
-  } else {
-    s.push_back({flutes, 0.8 * diameter, modulus, 0.22, density});
-    double left = out - flutes;
-    if (t.neck.known() && left > 1e-6) {
-      const double neck = std::min(left, t.neck_length.known() ? t.neck_length.si : left);
-      s.push_back({neck, t.neck.si, modulus, 0.22, density});
-      left -= neck;
-    }
-    if (left > 1e-6) s.push_back({left, diameter, modulus, 0.22, density});
+void add_notes(Finding& f, const std::vector<finding::Input>& notes) {
+  f.inputs.insert(f.inputs.end(), notes.begin(), notes.end());
+}
+void add_note(Finding& f, const std::string& name, const std::string& words) {
+  f.inputs.push_back({name, 0, Kind::number, words});
+}
+
+std::string depth_words(const Context& c, double x, double depth) {
+  return x < 9.99 * depth ? mm(c, x) : std::string("far more than is cut");
+}
+std::string rpm(double turns) { return base::fixed(turns * 60, 0) + " rpm"; }
+
+// ---- the tool and the pallet from what is known of them -----------------------------------------------------------
+
+/// Modes that the plan gives along an axis of the machine; those without a direction speak for both sideways.
+std::vector<chatter::FittedMode> given_modes(const plan::Tool& t, int axis) {
+  std::vector<chatter::FittedMode> out;
+  for (const plan::ToolMode& m : t.modes) {
+    const bool here =
+        m.direction.known() ? m.direction.value == std::string(1, static_cast<char>('x' + axis)) : axis < 2;
+    if (here) out.push_back({m.frequency.si, m.damping.si, m.stiffness.si});
   }
-  s.push_back({0.06, holder, 205e9, 0.3, 7850});
-  return s;
+  return out;
 }
 
-maths::PointResponse tool_at(Context& c, const Sing& s, const std::vector<double>& v) {
-  maths::PointResponse r;
-  const double damping = at(v, s.at.tool_damping, s.tool_damping.si);
-  if (!s.measured.empty()) {
-    for (const chatter::FittedMode& m : s.measured) {
-      const double omega = two_pi * m.frequency, shape = omega / std::sqrt(m.stiffness);
-      r.modes.push_back({omega, m.damping, {shape, 0, 0}});
-      r.modes.push_back({omega, m.damping, {0, shape, 0}});
-    }
-    r.residual[0] = r.residual[4] = s.measured_residual;
-    return r;
-  }
-  chatter::ToolInputs in;
-  in.stretches = s.stretches;
-  in.spindle = at(v, s.at.spindle, s.spindle.si), in.tilt = at(v, s.at.tilt, s.tilt.si);
-  in.nose_mass = 8;
-  in.elements = 4, in.modes = 3;
-  r = c.memo.call("tool response", chatter::tool_response, in)->tip;
-  for (auto& m : r.modes) m.damping = damping;
-  return r;
-}
-
-/// The tool sways across the spindle, whichever way that points: its axes turned into the spot's.
-maths::PointResponse turned(maths::PointResponse r, const std::array<Vec3, 3>& axes) {
-  for (auto& m : r.modes) {
-    const Vec3 s = m.shape;
-    m.shape = {s.x * axes[0].x + s.y * axes[1].x, s.x * axes[0].y + s.y * axes[1].y, s.x * axes[0].z + s.y * axes[1].z};
-  }
-  const double k = r.residual[0];
-  const auto part = [&](double a, double b, double e, double f) { return k * (a * b + e * f); };
-  const Vec3 &x = axes[0], &y = axes[1];
-  r.residual = {part(x.x, x.x, y.x, y.x), part(x.x, x.y, y.x, y.y), part(x.x, x.z, y.x, y.z),
-                part(x.y, x.x, y.y, y.x), part(x.y, x.y, y.y, y.y), part(x.y, x.z, y.y, y.z),
-                part(x.z, x.x, y.z, y.x), part(x.z, x.y, y.z, y.y), part(x.z, x.z, y.z, y.z)};
-  return r;
-}
-
-chatter::AtSpeedInputs inputs_of(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
-                                 const CutForces& forces, bool tool_too = true, bool plate_too = true) {
-  const CutModel& cut = *s.cut;
-  chatter::AtSpeedInputs in;
-  if (tool_too) in.responses.push_back(turned(tool_at(c, s, v), spot.axes));
-  if (plate_too && spot.nest >= 0) {
-    in.responses.push_back(spot.pallet);
-    for (auto& m : in.responses.back().modes) m.damping = at(v, s.at.pallet_damping, s.pallet_damping.si);
-  }
-  in.axes = spot.axes;
-  in.entry = cut.entry, in.exit = cut.exit;
-  in.lead = cut.square ? 0 : cut.lead;
-  in.kt = forces.kt, in.kr = forces.kr, in.ka = forces.ka;
-  in.turns = cut.turns, in.tooth_angles = cut.tooth_angles, in.diameter = cut.diameter;
-  in.indentation = at(v, s.at.flank, s.flank.si), in.land = s.land;
-  return in;
-}
-
-CutForces forces_at(Context& c, const Sing& s, const std::vector<double>& v) {
-  CutKnobs knobs = s.cut->stated;
-  if (s.at.hardness >= 0) knobs.hardness = v[static_cast<std::size_t>(s.at.hardness)];
-  return cut_forces(c, *s.cut, knobs);
-}
-
-chatter::AtSpeedResult limit(Context& c, const chatter::AtSpeedInputs& in) {
-  return *c.memo.call("chatter depth at a speed", chatter::depth_at_speed, in);
-}
-
-/// How much a spot gives way where its modes are heard, m/N: orders the places before the worst is computed.
-double softness(const Spot& s) {
-  double most = 0;
-  for (const auto& m : s.pallet.modes) {
-    double across = 0;
-    for (int i = 0; i < 2; ++i) {
-      const Vec3& a = s.axes[static_cast<std::size_t>(i)];
-      across += std::pow(a.x * m.shape.x + a.y * m.shape.y + a.z * m.shape.z, 2);
-    }
-    most = std::max(most, across / (2 * std::max(m.damping, 1e-4) * m.omega * m.omega));
-  }
-  return most;
-}
-
-/// Places on every nest; the softest of each nest, softest nest first. `why`: what stood in the way.
-std::vector<Spot> spots_of(Context& c, const CutModel& cut, bool pallet, std::string& why) {
-  std::vector<Spot> all;
-  std::vector<PlatePoint> points;
-  const Vec3 up = direction(cut.operation->up.value);
-  for (int nest = 0; nest < (pallet ? nest_count(c.plan) : 1); ++nest) {
-    for (const CutPlace& p : cut.places) {
-      Spot s;
-      s.place = &p;
-      s.nest = pallet ? nest : -1;
-      const auto turn = [&](const Vec3& d) { return pallet ? turned_on_pallet(c.plan, nest, d) : d; };
-      const Vec3 side{up.y * p.feed.z - up.z * p.feed.y, up.z * p.feed.x - up.x * p.feed.z,
-                      up.x * p.feed.y - up.y * p.feed.x};
-      s.axes = {turn(p.feed), turn(side), turn(up)};
-      all.push_back(s);
-      if (pallet) points.push_back({nest, on_pallet(c.plan, nest, p.at)});
+/// Fills what was measured or given; true when the tool sideways is known from it.
+bool take_measured(Sing& s, const ToolTapped& tapped) {
+  std::vector<std::string> words;
+  for (int axis = 0; axis < 3; ++axis) {
+    const auto i = static_cast<std::size_t>(axis);
+    const char name = static_cast<char>('x' + axis);
+    if (tapped.along[i]) {
+      s.measured[i] = tapped.along[i]->fit.modes, s.residual[i] = tapped.along[i]->fit.residual;
+      words.push_back(fmt::format("{} as tapped ({}; the fit leaves {} %)", name, tapped.along[i]->file,
+                                  base::fixed(100 * tapped.along[i]->fit.left, 1)));
+    } else if (s.measured[i] = given_modes(*s.cut->tool, axis); !s.measured[i].empty()) {
+      words.push_back(fmt::format("{} by the plan's modes", name));
     }
   }
-  if (!pallet) {
-    if (all.size() > 1) all.resize(1);
-    return all;
+  for (int axis = 0; axis < 2; ++axis) {
+    const auto i = static_cast<std::size_t>(axis), other = static_cast<std::size_t>(1 - axis);
+    if (!s.measured[i].empty() || s.measured[other].empty()) continue;
+    s.measured[i] = s.measured[other], s.residual[i] = s.residual[other];
+    words.push_back(fmt::format("{} taken the same, nobody measured it", static_cast<char>('x' + axis)));
   }
-  const auto answer = plate_answer(c, stated_knobs(c), points);
-  if (!answer.ok() || answer->at.size() != all.size()) {
-    why = answer.ok() ? std::string("the pallet gave no answer") : answer.problem().what;
-    return {};
-  }
-  std::vector<Spot> worst;
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    all[i].pallet = answer->at[i];
-    const auto it = std::find_if(worst.begin(), worst.end(), [&](const Spot& s) { return s.nest == all[i].nest; });
-    if (it == worst.end()) worst.push_back(all[i]);
-    else if (softness(all[i]) > softness(*it)) *it = all[i];
-  }
-  std::stable_sort(worst.begin(), worst.end(), [](const Spot& a, const Spot& b) { return softness(a) > softness(b); });
-  return worst;
+  s.tool_words = base::join(words, ", ");
+  return !s.measured[0].empty();
 }
 
-void read_tool(Context& c, Sing& s, Finding& f, std::vector<std::string>& missing) {
+void read_tool(Context& c, Told& told, Sing& s, Finding& f, std::vector<std::string>& missing) {
   const plan::Tool& t = *s.cut->tool;
-  const ToolTapped tapped = tool_tapped(c, t.id.value);
-  if (tapped.there && tapped.problem.empty()) {
-    s.measured = tapped.fit.modes, s.measured_residual = tapped.fit.residual;
-    s.tool_words =
-        fmt::format("as tapped ({}), the fit leaves {} %", tapped.file, base::fixed(100 * tapped.fit.left, 1));
-    return;
-  }
-  if (tapped.there) missing.push_back("reading \"tap test\": " + tapped.problem);
-  for (const plan::ToolMode& m : t.modes) s.measured.push_back({m.frequency.si, m.damping.si, m.stiffness.si});
-  if (!s.measured.empty()) {
-    s.tool_words = "modes given in the plan";
+  const std::string& operation = s.cut->operation->id.value;
+  const ToolTapped tapped = tool_tapped(c, told, t.id.value, operation);
+  const Rang heard = rang(c, told, t.id.value, operation);
+  add_notes(f, tapped.notes), add_notes(f, heard.notes);
+  if (heard.there && !heard.problem.empty()) add_note(f, "tap recording of the tool", "says nothing: " + heard.problem);
+  if (!tapped.problem.empty()) missing.push_back("reading \"tap test\": " + tapped.problem);
+  const bool known = take_measured(s, tapped);
+  if (!s.measured[2].empty() && (s.cut->square || s.bar))
+    add_note(f, "tool along its axis", "not used: swaying that way makes no chip in this cut");
+  if (known) {
+    if (heard.there && heard.problem.empty())
+      add_note(f, "tap recording of the tool",
+               fmt::format("{} Hz, damping {}: not used, the modes of {} are known",
+                           base::fixed(heard.tap.rings.front().frequency, 0),
+                           base::fixed(heard.tap.rings.front().damping, 4), t.id.value));
     return;
   }
   if (!t.stick_out.known()) {
     missing.push_back("tool.stick_out: stick-out of " + t.id.value + " from its holder");
     return;
   }
-  s.stretches = stretches_of(t, s.cut->diameter);
-  s.tool_words = "estimated from its stick-out";
+  s.stretches = tool_stretches(*s.cut);
+  s.tool_words += (s.tool_words.empty() ? "" : "; sideways ") + std::string("estimated from its stick-out");
+  if (s.bar && !t.neck.known()) s.tool_words += ", bar of 0.7 of the bore (common practice; say tool.neck)";
   s.spindle = s.cut->machine->spindle_stiffness, s.tilt = s.cut->machine->spindle_tilt,
   s.tool_damping = s.cut->machine->spindle_damping;
-  const Rang heard = rang(c, t.id.value);
   if (heard.there && heard.problem.empty()) {
     const chatter::Ring& r = heard.tap.rings.front();
-    s.tool_damping = assumed(Kind::number, r.damping, std::max(1e-4, r.damping - 2 * r.damping_spread),
-                             r.damping + 2 * r.damping_spread, "measured: " + heard.file, "more taps");
-    s.tool_words += fmt::format(", damping as it rings at {} Hz", base::fixed(r.frequency, 0));
+    s.tool_damping = heard_damping(r.damping, r.damping_spread, heard.file);
+    double nearest = nan_value;
+    for (double x : tool_frequencies(c, s, {}))
+      if (!(std::fabs(x - r.frequency) >= std::fabs(nearest - r.frequency))) nearest = x;
+    s.tool_words +=
+        fmt::format(", damping as it rings at {} Hz{} (estimate: {} Hz)", base::fixed(r.frequency, 0),
+                    heard.words.empty() ? "" : " " + heard.words + ", taken for both ways", base::fixed(nearest, 0));
   }
   s.at.spindle = assume(f, s.spindle, "stiffness of the spindle's nose", "machine.spindle_stiffness");
   s.at.tilt = assume(f, s.tilt, "stiffness of the spindle against tilting", "machine.spindle_tilt");
   s.at.tool_damping = assume(f, s.tool_damping, "damping of tool and spindle", "machine.spindle_damping");
 }
 
-void read_pallet_damping(Context& c, Sing& s, Finding& f) {
-  s.pallet_damping = c.plan.pallet.damping;
-  const Rang heard = rang(c, "");
-  if (heard.there && heard.problem.empty()) {
-    const chatter::Ring& r = heard.tap.rings.front();
-    double nearest = nan_value;
-    if (!s.spots.empty())
-      for (const auto& m : s.spots.front().pallet.modes)
-        if (!(std::fabs(m.omega / two_pi - r.frequency) >= std::fabs(nearest - r.frequency)))
-          nearest = m.omega / two_pi;
-    s.pallet_damping = assumed(Kind::number, r.damping, std::max(1e-4, r.damping - 2 * r.damping_spread),
-                               r.damping + 2 * r.damping_spread, "measured: " + heard.file, "more taps");
-    f.inputs.push_back(
-        {"pallet as tapped", r.frequency, Kind::frequency,
-         fmt::format("{} Hz, damping {} ± {} (computed mode {} Hz; the plan said {})", base::fixed(r.frequency, 1),
-                     base::fixed(r.damping, 4), base::fixed(r.damping_spread, 4), base::fixed(nearest, 1),
-                     base::fixed(c.plan.pallet.damping.si, 4))});
-  } else if (heard.there) {
-    f.inputs.push_back({"tap recording of the pallet", 0, Kind::number, "says nothing: " + heard.problem});
-  }
-  s.at.pallet_damping = assume(f, s.pallet_damping, "damping of the pallet", "pallet.damping");
+std::string tap_words(const PalletTap& t) {
+  const double off = 100 * (t.frequency / t.computed - 1);
+  return fmt::format("{}{}{}: {} Hz, damping {} ± {}{}; computed {} {} Hz, it rings {} % {}", t.file,
+                     t.words.empty() ? "" : ", ", t.words, base::fixed(t.frequency, 1), base::fixed(t.damping, 4),
+                     base::fixed(t.spread, 4), t.spread_assumed ? " (a tenth: from memory)" : "",
+                     t.loudest ? "loudest there" : "nearest", base::fixed(t.computed, 1),
+                     base::fixed(std::fabs(off), 0), off < 0 ? "lower" : "higher");
 }
 
-std::vector<double> stated_of(const Finding& f) {
-  std::vector<double> v;
+/// The tap that speaks for a nest: in it, else of no nest in particular, else of another.
+const PalletTap* tap_for(const std::vector<PalletTap>& taps, int nest) {
+  for (const int want : {nest, -1})
+    for (const PalletTap& t : taps)
+      if (t.problem.empty() && t.nest == want) return &t;
+  for (const PalletTap& t : taps)
+    if (t.problem.empty()) return &t;
+  return nullptr;
+}
+
+/// The damping of the pallet, and how far the pallet rings from what is computed (1: as computed, below: softer).
+double read_pallet(Context& c, Told& told, Sing& s, Finding& f) {
+  s.pallet_damping = c.plan.pallet.damping;
+  const auto taps = pallet_taps(c, told, s.cut->operation->id.value, s.frequencies);
+  const PalletTap* used = s.spots.empty() ? nullptr : tap_for(taps, s.spots.front().nest);
+  double ratio = 1;
+  for (const PalletTap& t : taps) {
+    add_notes(f, t.notes);
+    if (!t.problem.empty()) {
+      add_note(f, "tap of the pallet", "says nothing: " + t.problem);
+      continue;
+    }
+    std::string words = tap_words(t);
+    if (&t == used)
+      words += fmt::format("; its damping is used (the plan said {})", base::fixed(c.plan.pallet.damping.si, 4));
+    else words += "; compared, its damping is not used";
+    f.inputs.push_back({"pallet as tapped", t.frequency, Kind::frequency, words});
+    if (t.computed > 0) ratio = std::min(ratio, t.frequency / t.computed);
+  }
+  if (used != nullptr) s.pallet_damping = heard_damping(used->damping, used->spread, used->file);
+  s.at.pallet_damping = assume(f, s.pallet_damping, "damping of the pallet", "pallet.damping");
+  return ratio;
+}
+
+void read_rest(Sing& s, Finding& f) {
+  const CutModel& cut = *s.cut;
+  s.land = cut.wear_land > 0 ? cut.wear_land : 0.06e-3;
+  const chatter::FlankBand iron = chatter::iron_indentation();
+  s.flank =
+      assumed(Kind::number, iron.stated, iron.low, iron.high, "N/m3 of metal pushed aside by the flank; " + iron.source,
+              "a recording at the first part: fettle listen");
+  s.at.flank = assume(f, s.flank, "rubbing of the flank", "cut");
+  if (cut.hardness_at >= 0) {
+    s.at.hardness = static_cast<int>(f.assumptions.size());
+    f.assumptions.push_back(cut.assumptions[static_cast<std::size_t>(cut.hardness_at)]);
+  }
+  if (!s.bar) return;
+  s.corner.si = cut.corner_radius;
+  if (cut.corner_radius > 0) return;
+  s.corner = assumed(Kind::length, 0.4e-3, 0.2e-3, 0.8e-3, "common practice: corners of boring edges 0.2 to 0.8 mm",
+                     "say tool.corner_radius");
+  s.at.corner = assume(f, s.corner, "corner of the boring edge", "tool.corner_radius");
+}
+
+// ---- answers over places and bands ---------------------------------------------------------------------------------
+
+Values stated_of(const Finding& f) {
+  Values v;
   for (const auto& a : f.assumptions) v.push_back(a.value);
   return v;
 }
-std::string depth_words(const Context& c, double x, double depth) {
-  return x < 9.99 * depth ? mm(c, x) : std::string("far more than is cut");
+void set(Values& v, int index, double x) {
+  if (index >= 0) v[static_cast<std::size_t>(index)] = x;
 }
-std::string rpm(double turns) { return base::fixed(turns * 60, 0) + " rpm"; }
+
+/// At most ten times what is asked: beyond that nobody cares, and a margin stays a number.
+double limit_at(Context& c, const Sing& s, const Spot& spot, const Values& v, const Ask& ask = {}) {
+  const auto r = quiet_to(c, s, spot, v, ask);
+  return r.ok ? std::min(r.depth, 10 * s.depth) : nan_value;
+}
+
+/// Which of the two sings first when it is alone.
+std::string softer(Context& c, const Sing& s, const Spot& spot, const Values& v) {
+  if (spot.nest < 0) return "the tool";
+  Ask tool, plate;
+  tool.plate = plate.tool = false;
+  return quiet_to(c, s, spot, v, plate).depth < quiet_to(c, s, spot, v, tool).depth ? "the pallet with its parts"
+                                                                                    : "the tool";
+}
+
+/// All assumptions at the ends that a judged finding showed to be bad, one by one.
+Values bad_ends(const Finding& f) {
+  Values v = stated_of(f);
+  for (std::size_t i = 0; i < v.size(); ++i) {
+    const auto& a = f.assumptions[i];
+    const bool low = !(a.margin_at_low >= a.margin_at_high);
+    if (!((low ? a.margin_at_low : a.margin_at_high) >= f.margin)) v[i] = low ? a.low : a.high;
+  }
+  return v;
+}
+/// All that nobody measured at its good end; stiffness against tilting and the corner may help either way.
+std::vector<Values> good_ends(const Finding& f, const Sing& s) {
+  Values v = stated_of(f);
+  set(v, s.at.tool_damping, s.tool_damping.high), set(v, s.at.pallet_damping, s.pallet_damping.high);
+  set(v, s.at.flank, s.flank.high), set(v, s.at.spindle, s.spindle.high), set(v, s.at.corner, s.corner.low);
+  if (s.at.hardness >= 0) set(v, s.at.hardness, f.assumptions[static_cast<std::size_t>(s.at.hardness)].low);
+  if (s.at.tilt < 0) return {v};
+  std::vector<Values> both{v, v};
+  set(both[0], s.at.tilt, s.tilt.low), set(both[1], s.at.tilt, s.tilt.high);
+  return both;
+}
+
+/// The measurement whose band moves the limit most.
+std::string cheapest_test(Context& c, const Finding& f, const Sing& s) {
+  const auto alone = [&](int index, double high) {
+    if (index < 0) return -1.0;
+    Values v = stated_of(f);
+    set(v, index, high);
+    return limit_at(c, s, s.spots[0], v);
+  };
+  const double tool = alone(s.at.tool_damping, s.tool_damping.high), flank = alone(s.at.flank, s.flank.high),
+               pallet = alone(s.at.pallet_damping, s.pallet_damping.high);
+  if (pallet >= tool && pallet >= flank && pallet > 0) return "a tap recording of the loaded pallet";
+  return tool >= flank ? "a tap test or a tap recording of the tool in its holder"
+                       : "listen to the first part (fettle listen)";
+}
+
+/// What was looked at, place by place, at the stated values.
+struct Looked {
+  Spot spot;
+  double limit = 0;
+};
+/// The place that sings first stands in front; others rise by limit. A quick study looks at one place in each of the
+/// two softest nests.
+std::vector<Looked> look(Context& c, const Sing& s, const Values& stated) {
+  std::vector<Looked> out;
+  for (const Spot& spot : s.spots) {
+    const bool again = std::any_of(out.begin(), out.end(),
+                                   [&](const Looked& l) { return spot.nest >= 0 && l.spot.nest == spot.nest; });
+    if (!c.options.monte_carlo && (again || out.size() >= 2)) continue;
+    out.push_back({spot, limit_at(c, s, spot, stated)});
+  }
+  std::stable_sort(out.begin(), out.end(), [](const Looked& a, const Looked& b) { return a.limit < b.limit; });
+  return out;
+}
+/// Of each nest the place that sings first, in the order given.
+std::vector<Looked> by_nest(const std::vector<Looked>& looked) {
+  std::vector<Looked> out;
+  for (const Looked& l : looked)
+    if (l.spot.nest >= 0 &&
+        std::none_of(out.begin(), out.end(), [&](const Looked& o) { return o.spot.nest == l.spot.nest; }))
+      out.push_back(l);
+  return out;
+}
+
+/// The state of one place over the bands that the finding judged.
+State state_at(Context& c, const Sing& s, const Finding& f, const Looked& l) {
+  if (l.limit >= s.depth) return limit_at(c, s, l.spot, bad_ends(f)) >= s.depth ? State::inside : State::tight;
+  for (const Values& v : good_ends(f, s))
+    if (limit_at(c, s, l.spot, v) >= s.depth) return State::beyond;
+  return State::outside;
+}
+
+void add_nests(Context& c, const Sing& s, const Finding& f, const std::vector<Looked>& looked) {
+  for (const Looked& l : by_nest(looked)) {
+    NestLimit n;
+    n.operation = s.cut->operation->id.value, n.tool = f.tool, n.nest = std::to_string(l.spot.nest + 1);
+    n.words = s.cut->words, n.place = l.spot.place->words, n.finding = f.id;
+    n.limit = n.nest == f.nest ? f.value : l.limit;
+    n.asked = s.depth, n.far = !(n.limit < 9.99 * s.depth), n.width = s.bar;
+    if (n.nest == f.nest) n.state = f.state;
+    else if (c.options.monte_carlo && c.options.bands) n.state = state_at(c, s, f, l);
+    else n.state = l.limit < s.depth ? State::beyond : f.state == State::inside ? State::inside : State::tight;
+    n.soft = softer(c, s, l.spot, stated_of(f));
+    const Vec3 p = on_pallet(c.plan, l.spot.nest, l.spot.place->at);
+    n.x = p.x, n.y = p.y;
+    c.study.nest_limits.push_back(std::move(n));
+  }
+}
+
+// ---- levers and pictures -------------------------------------------------------------------------------------------
 
 /// The deepest speed between 0.7 and 1.4 of the present one, within the machine's top: turns per second.
 struct Better {
   double turns = 0, depth = 0;
 };
-Better better_speed(Context& c, chatter::AtSpeedInputs in, double top, int tries) {
+Better better_speed(Context& c, const Sing& s, const Values& stated, double top, int tries) {
   Better best;
-  const double now = in.turns;
   for (int i = 0; i <= tries; ++i) {
-    in.turns = now * (0.7 + 0.7 * i / tries);
-    if (top > 0 && in.turns > top) break;
-    const auto r = limit(c, in);
-    if (r.ok && r.depth > best.depth) best = {in.turns, r.depth};
+    Ask ask;
+    ask.turns = s.cut->turns * (0.7 + 0.7 * i / tries);
+    if (top > 0 && *ask.turns > top) break;
+    const auto r = quiet_to(c, s, s.spots[0], stated, ask);
+    if (r.ok && r.depth > best.depth) best = {*ask.turns, r.depth};
   }
   return best;
 }
 
-void picture(Context& c, const Sing& s, const Finding& f, chatter::AtSpeedInputs in,
-             const std::optional<double>& better, double top) {
+/// The longest stick-out, not under one bar, at which the bar is quiet at the stock asked.
+std::optional<double> shorter_bar(Context& c, const Sing& s, const Values& stated) {
+  double low = s.stretches.front().diameter, high = s.cut->tool->stick_out.si;
+  const auto quiet = [&](double out) {
+    Ask ask;
+    ask.stick_out = out;
+    return limit_at(c, s, s.spots[0], stated, ask) >= s.depth;
+  };
+  if (!(low < high) || !quiet(low)) return std::nullopt;
+  for (int i = 0; i < 10; ++i) {
+    const double middle = 0.5 * (low + high);
+    (quiet(middle) ? low : high) = middle;
+  }
+  return low;
+}
+
+void picture(Context& c, const Sing& s, const Finding& f, const Values& stated, const std::optional<double>& better,
+             double top) {
   LobePicture p;
   p.tool = f.tool, p.words = s.cut->words, p.finding = f.id;
   if (s.spots.front().nest >= 0) p.nest = std::to_string(s.spots.front().nest + 1);
-  p.now_speed = in.turns, p.now_depth = s.depth, p.better_speed = better;
-  const double now = in.turns, flank = in.indentation, high = top > 0 ? std::min(top, 1.6 * now) : 1.6 * now;
+  p.now_speed = s.cut->turns, p.now_depth = s.depth, p.better_speed = better;
+  const double now = s.cut->turns, high = top > 0 ? std::min(top, 1.6 * now) : 1.6 * now;
+  Ask ask;
   const auto at_flank = [&](double k) {
-    in.indentation = k;
-    const auto r = limit(c, in);
+    ask.flank = k;
+    const auto r = quiet_to(c, s, s.spots[0], stated, ask);
     return r.ok ? std::min(r.depth, 20 * s.depth) : nan_value;
   };
   constexpr int n = 90;
   for (int i = 0; i <= n; ++i) {
-    in.turns = 0.5 * now + (high - 0.5 * now) * i / n;
-    p.speed.push_back(in.turns);
-    p.limit.push_back(at_flank(flank));
+    ask.turns = 0.5 * now + (high - 0.5 * now) * i / n;
+    p.speed.push_back(*ask.turns);
+    p.limit.push_back(at_flank(s.flank.si));
     p.limit_low.push_back(at_flank(s.flank.low));
     p.limit_high.push_back(at_flank(s.flank.high));
     p.limit_no_damping.push_back(at_flank(0));
@@ -319,230 +372,218 @@ void picture(Context& c, const Sing& s, const Finding& f, chatter::AtSpeedInputs
   c.study.lobes.push_back(std::move(p));
 }
 
-void sentence(Context& c, Finding& f, const Sing& s, double now, double frequency, const std::string& soft, double none,
-              double low, double high) {
+/// Depth, and for milling a speed nearby, for boring a shorter bar. Returns the speed, turns per second.
+std::optional<double> add_levers(Context& c, const Sing& s, Finding& f, const Values& stated, double now, double top) {
+  const char* what = s.bar ? "stock a side" : "depth";
+  f.levers.push_back({what, s.bar ? "cut.width" : "cut.depth", s.depth, now, Kind::length,
+                      fmt::format("{} {} → {}{}", what, mm(c, s.depth), depth_words(c, now, s.depth),
+                                  now < s.depth ? " is quiet" : " before it sings")});
+  if (!(now < 1.3 * s.depth)) return std::nullopt;
+  if (s.bar) {
+    if (!s.stretches.empty() && now < s.depth)
+      if (const auto out = shorter_bar(c, s, stated))
+        f.levers.push_back({"stick-out", "tool.stick_out", s.cut->tool->stick_out.si, *out, Kind::length,
+                            fmt::format("stick-out {} → {} is quiet", mm(c, s.cut->tool->stick_out.si), mm(c, *out))});
+    return std::nullopt;
+  }
+  const Better b = better_speed(c, s, stated, top, c.options.monte_carlo ? 42 : 14);
+  if (!(b.depth > 1.1 * now)) return std::nullopt;
+  f.levers.push_back(
+      {"speed", "cut.speed", s.cut->turns * two_pi, b.turns * two_pi, Kind::rotation,
+       fmt::format("speed {} → {} is quiet to {}", rpm(s.cut->turns), rpm(b.turns), depth_words(c, b.depth, s.depth))});
+  return b.turns;
+}
+
+// ---- words ---------------------------------------------------------------------------------------------------------
+
+void sentence(Context& c, Finding& f, const Sing& s, double now, double frequency, const std::string& soft,
+              const Values& stated) {
   const CutModel& cut = *s.cut;
+  const auto with_flank = [&](double k) {
+    Ask ask;
+    ask.flank = k;
+    return depth_words(c, limit_at(c, s, s.spots[0], stated, ask), s.depth);
+  };
   f.sentence =
-      fmt::format("{}: {} deep; at {} it stays quiet to {}{}. What gives way most is {}.", capital(cut.words),
-                  mm(c, s.depth), rpm(cut.turns), depth_words(c, now, s.depth),
+      fmt::format("{}: {} {}; at {} it stays quiet to {}{}. What gives way most is {}.", capital(cut.words),
+                  mm(c, s.depth), s.bar ? "of stock a side" : "deep", rpm(cut.turns), depth_words(c, now, s.depth),
                   now < 9.99 * s.depth ? fmt::format(" (starts at {} Hz)", base::fixed(frequency, 0)) : "", soft);
-  f.sentence += fmt::format(" Without the flank's rubbing {}, with little {}, with much {}.",
-                            depth_words(c, none, s.depth), depth_words(c, low, s.depth), depth_words(c, high, s.depth));
+  f.sentence += fmt::format(" Without the flank's rubbing {}, with little {}, with much {}.", with_flank(0),
+                            with_flank(s.flank.low), with_flank(s.flank.high));
   if (s.spots.front().nest < 0)
     f.sentence += " Tool alone: how the vise, its jaws and the part give way is not in it, and makes it worse.";
 }
 
-/// Which of the two sings first when it is alone.
-std::string softer(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v) {
-  if (spot.nest < 0) return "the tool";
-  const CutForces forces = forces_at(c, s, v);
-  const double tool = limit(c, inputs_of(c, s, spot, v, forces, true, false)).depth,
-               plate = limit(c, inputs_of(c, s, spot, v, forces, false, true)).depth;
-  return plate < tool ? "the pallet with its parts" : "the tool";
-}
-
-NestLimit nest_limit(const Context& c, const Sing& s, const Spot& spot, const Finding& f, double x, std::string soft) {
-  NestLimit n;
-  n.operation = s.cut->operation->id.value, n.tool = f.tool, n.nest = std::to_string(spot.nest + 1);
-  n.words = s.cut->words, n.place = spot.place->words, n.finding = f.id;
-  n.limit = x, n.asked = s.depth, n.far = !(x < 9.99 * s.depth);
-  n.state = x >= s.depth ? finding::State::tight : finding::State::beyond;
-  n.soft = std::move(soft);
-  const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);
-  n.x = p.x, n.y = p.y;
-  return n;
-}
-/// The finding speaks for the nest it names, and for all when it is inside.
-void take_states(std::vector<NestLimit>& nests, const Finding& f) {
-  for (NestLimit& n : nests)
-    if (n.nest == f.nest || (f.state == finding::State::inside && n.limit >= n.asked)) n.state = f.state;
-}
-
-using LimitAt = std::function<double(const std::vector<double>&)>;
-
-void set(std::vector<double>& v, int index, double x) {
-  if (index >= 0) v[static_cast<std::size_t>(index)] = x;
-}
-
-/// The deepest quiet cut with all that nobody measured at its good end; stiffness against tilting may help either way.
-double best_of_bands(const Finding& f, const Sing& s, const LimitAt& limit_at) {
-  std::vector<double> v = stated_of(f);
-  set(v, s.at.tool_damping, s.tool_damping.high), set(v, s.at.pallet_damping, s.pallet_damping.high);
-  set(v, s.at.flank, s.flank.high), set(v, s.at.spindle, s.spindle.high);
-  if (s.at.hardness >= 0) set(v, s.at.hardness, f.assumptions[static_cast<std::size_t>(s.at.hardness)].low);
-  double best = limit_at(v);
-  if (s.at.tilt >= 0) {
-    for (double tilt : {s.tilt.low, s.tilt.high}) {
-      set(v, s.at.tilt, tilt);
-      best = std::max(best, limit_at(v));
-    }
+void add_inputs(Context& c, const Sing& s, Finding& f, const Values& stated, const std::vector<Looked>& looked) {
+  const CutModel& cut = *s.cut;
+  f.inputs.push_back({"speed", cut.turns * two_pi, Kind::rotation, rpm(cut.turns)});
+  f.inputs.push_back({s.bar ? "edges" : "teeth", static_cast<double>(cut.teeth), Kind::number, {}});
+  add_note(f, "tool", s.tool_words);
+  if (!s.stretches.empty())
+    add_note(f, "holder and spindle", "60 mm of holder below the nose, 8 kg of spindle moving with it: from memory");
+  f.inputs.push_back({"flank land", s.land, Kind::length, {}});
+  const std::pair<const char*, const CutKnobs*> irons[] = {{"soft iron, new edge", &cut.soft},
+                                                           {"hard iron, used edge", &cut.hard}};
+  for (const auto& [words, knobs] : irons) {
+    Ask ask;
+    ask.knobs = knobs;
+    const double x = limit_at(c, s, s.spots[0], stated, ask);
+    f.inputs.push_back({std::string("limit in ") + words, x, Kind::length, depth_words(c, x, s.depth)});
   }
-  return best;
+  const auto nests = by_nest(looked);
+  std::string list;
+  for (const Looked& l : nests)
+    list += fmt::format("{}nest {}: {}", list.empty() ? "" : "; ", l.spot.nest + 1, depth_words(c, l.limit, s.depth));
+  if (nests.size() > 1) add_note(f, "nest by nest", list);
 }
 
-/// The measurement whose band moves the limit most.
-std::string cheapest_test(const Finding& f, const Sing& s, const LimitAt& limit_at) {
-  const auto alone = [&](int index, double high) {
-    if (index < 0) return -1.0;
-    std::vector<double> v = stated_of(f);
-    set(v, index, high);
-    return limit_at(v);
-  };
-  const double tool = alone(s.at.tool_damping, s.tool_damping.high), flank = alone(s.at.flank, s.flank.high),
-               pallet = alone(s.at.pallet_damping, s.pallet_damping.high);
-  if (pallet >= tool && pallet >= flank) return "a tap recording of the loaded pallet";
-  return tool >= flank ? "a tap test or a tap recording of the tool in its holder"
-                       : "listen to the first part (fettle listen)";
-}
-
-/// What was heard outranks what is assumed: a squeal that the computation calls quiet makes it `beyond`.
-void add_heard(const Heard& h, Finding& f, double turns) {
-  if (!h.there) return;
-  if (!h.problem.empty()) {
-    f.inputs.push_back({"recording of the cut", 0, Kind::number, "says nothing: " + h.problem});
-    return;
+/// What was heard in a nest outranks what is assumed of it.
+void add_heard(Context& c, const Heard& h, const Sing& s, Finding& f) {
+  add_notes(f, h.notes);
+  const double turns = s.cut->turns;
+  if (!h.problem.empty()) return add_note(f, "recording of the cut", "says nothing: " + h.problem);
+  if (h.nest >= 0 && s.spots.front().nest < 0)
+    add_note(f, "recording of the cut", h.file + ": its nest is not used, this operation has no pallet");
+  const Spot* spot = &s.spots.front();
+  if (h.nest >= 0 && spot->nest >= 0 && h.nest != spot->nest) {
+    const auto it = std::find_if(s.spots.begin(), s.spots.end(), [&](const Spot& x) { return x.nest == h.nest; });
+    if (it == s.spots.end())
+      return add_note(f, "recording of the cut",
+                      fmt::format("{} says nothing: there is no nest {} on the pallet", h.file, h.nest + 1));
+    spot = &*it;
   }
+  const bool same = spot == &s.spots.front();
+  const double computed = same ? f.value : limit_at(c, s, *spot, stated_of(f));
+  const bool quiet = computed >= s.depth;
+  const std::string where = h.nest >= 0 && spot->nest >= 0 ? fmt::format(" in nest {}", h.nest + 1) : std::string();
+  const std::string against = fmt::format("; computed{}: quiet to {}", where, depth_words(c, computed, s.depth));
   if (!h.squeal.chatter) {
-    f.inputs.push_back({"recording of the cut", 0, Kind::number, h.file + ": no chatter heard at " + rpm(turns)});
-    f.sentence += fmt::format(" In {} no chatter is heard.", h.file);
+    add_note(f, "recording of the cut",
+             fmt::format("{}: no chatter heard{} at {}{}", h.file, where, rpm(turns), against));
+    f.sentence += fmt::format(" In {} no chatter is heard{}.", h.file, where);
+    if (same && f.state == State::outside) {
+      f.state = State::beyond;
+      f.range =
+          "the recording is quiet where the computation sings: tap tool and pallet, so that both speak of the same";
+    }
     return;
   }
   std::vector<std::string> words;
   for (std::size_t i = 0; i < std::min<std::size_t>(h.squeal.tries.size(), 3); ++i)
     words.push_back(rpm(h.squeal.tries[i]));
-  f.inputs.push_back({"recording of the cut", h.squeal.frequency, Kind::frequency,
-                      fmt::format("{}: chatters at {} Hz", h.file, base::fixed(h.squeal.frequency, 1))});
-  f.sentence += fmt::format(" In {} it chatters at {} Hz.", h.file, base::fixed(h.squeal.frequency, 1));
+  f.inputs.push_back(
+      {"recording of the cut", h.squeal.frequency, Kind::frequency,
+       fmt::format("{}: chatters{} at {} Hz{}", h.file, where, base::fixed(h.squeal.frequency, 1), against)});
+  f.sentence += fmt::format(" In {} it chatters{} at {} Hz.", h.file, where, base::fixed(h.squeal.frequency, 1));
   if (!words.empty())
     f.levers.push_back(
         {"speed by the recording", "cut.speed", turns * two_pi, h.squeal.tries.front() * two_pi, Kind::rotation,
          fmt::format("speed {} → {}: the heard waves run in step", rpm(turns), base::join(words, " or "))});
-  if (f.state == finding::State::inside || f.state == finding::State::tight) {
-    f.state = finding::State::beyond;
-    f.range =
-        "the recording chatters where the computation is quiet: tap tool and pallet, so that both speak of the same";
+  if (quiet && (f.state == State::inside || f.state == State::tight)) {
+    f.state = State::beyond;
+    f.range = fmt::format(
+        "the recording chatters{} where the computation is quiet: tap tool and pallet, so that both speak of the same",
+        where);
   }
 }
 
-void one(Context& c, const CutModel& cut, bool pallet, const std::string& feature) {
-  const std::string op = lower_id(*cut.operation);
+// ---- one cut -------------------------------------------------------------------------------------------------------
+
+/// What the runner-up among the places, and the multipliers, say of the state that the worst place got.
+void settle_state(Context& c, const Sing& s, Finding& f, const Looked* runner, const Loss& loss) {
+  const auto quiet = [&](const Spot& spot, const Values& v) {
+    const double x = limit_at(c, s, spot, v) * loss.ratio;
+    if (!loss.used || !(x > 0.6 * s.depth && x < 1.7 * s.depth)) return x >= s.depth;
+    return quiet_at(c, s, spot, v, s.depth).value_or(x >= s.depth);
+  };
+  if (f.state == State::inside && c.options.bands) {
+    const Values bad = bad_ends(f);
+    if (!quiet(s.spots[0], bad)) f.state = State::tight;
+    if (f.state == State::inside && runner != nullptr && !quiet(runner->spot, bad)) {
+      f.state = State::tight;
+      f.sentence += fmt::format(" {} gives way more at the bad ends of the bands.", capital(runner->spot.place->words));
+    }
+  }
+  if (f.state != State::outside) return;
+  bool all = true;
+  double best = 0;
+  for (const Values& v : good_ends(f, s)) {
+    best = std::max(best, limit_at(c, s, s.spots[0], v) * loss.ratio);
+    all = quiet(s.spots[0], v) && (runner == nullptr || quiet(runner->spot, v));
+    if (all) break;
+  }
+  f.inputs.push_back({"limit at the good ends of all bands", best, Kind::length, depth_words(c, best, s.depth)});
+  if (!all) return;
+  f.state = State::beyond;
+  f.range = "what is assumed decides: quiet at the good ends of the bands. Cheapest test: " + cheapest_test(c, f, s);
+  f.sentence += " " + capital(f.range) + ".";
+}
+
+void one(Context& c, Told& told, const CutModel& cut, bool pallet, const std::string& feature) {
+  Sing s;
+  s.cut = &cut, s.bar = cut.way == CutModel::Way::bore;
+  s.depth = s.bar ? cut.stated.width : cut.stated.depth;
   Finding f = start(cut.operation->id.value, feature, "chatter",
                     fmt::format("{} stays quiet{}", cut.tool->id.value, pallet ? "" : ", tool alone"), Kind::length);
   f.tool = cut.tool->id.value;
-  f.id = finding::make_id(op, feature, "chatter", f.tool);
-  f.formula =
-      "least depth b with det(I - b (Kt N/(2 pi) (1 - mean exp(-i w T)) A - i w C B) G(w)) = 0 at the speed of the "
-      "plan";
-  f.source = "Altintas and Budak 1995, in three directions; flank: Wu 1989 (from memory); constants with their bands";
-  Sing s;
-  s.cut = &cut, s.depth = cut.stated.depth;
+  f.id = finding::make_id(lower_id(*cut.operation), feature, "chatter", f.tool);
+  f.formula = s.bar ? "least stock a with (w C/v S)^2 + 2 (Q w C/v + P K) S + P^2 + Q^2 = 0 at some w; S(a): swayed "
+                      "edge, 1/G = P + iQ, K = Kt Kr"
+                    : "least depth b with det(I - b (Kt N/(2 pi) (1 - mean exp(-i w T)) A - i w C B) G(w)) = 0 at the "
+                      "speed of the plan";
+  f.source = s.bar ? "Tlusty and Polacek 1963, Tobias 1965; flank: Wu 1989 (from memory); constants with their bands"
+                   : "Altintas and Budak 1995, in three directions; flank: Wu 1989 (from memory); constants with their "
+                     "bands";
   f.limit = finding::lower(s.depth);
   std::vector<std::string> missing = cut.missing;
   if (pallet && missing.empty())
     for (const std::string& m : plate_missing(c)) missing.push_back(m);
-  if (missing.empty()) read_tool(c, s, f, missing);
-  if (missing.empty() && !(s.depth > 0)) missing.emplace_back("cut.depth: axial depth of cut");
+  if (missing.empty()) read_tool(c, told, s, f, missing);
+  if (missing.empty() && !(s.depth > 0))
+    missing.emplace_back(s.bar ? "cut.width: stock a side" : "cut.depth: axial depth of cut");
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
   std::string why;
-  s.spots = spots_of(c, cut, pallet, why);
+  find_spots(c, s, pallet, why);
   if (s.spots.empty())
     return leave_open(c, std::move(f), {why.empty() ? std::string("cut: no place along it is known") : why});
-  if (pallet) read_pallet_damping(c, s, f);
-  s.land = cut.wear_land > 0 ? cut.wear_land : 0.06e-3;
-  s.flank = assumed(Kind::number, 1.5e13, 0.4e13, 4e13,
-                    "from memory: N/m3 of metal pushed aside by the flank; steel about 4e13, iron less",
-                    "a recording at the first part: fettle listen");
-  s.at.flank = assume(f, s.flank, "rubbing of the flank", "cut");
-  if (cut.hardness_at >= 0) {
-    s.at.hardness = static_cast<int>(f.assumptions.size());
-    f.assumptions.push_back(cut.assumptions[static_cast<std::size_t>(cut.hardness_at)]);
-  }
-  const auto limit_at = [&](const std::vector<double>& v, const Spot& spot) {
-    const auto r = limit(c, inputs_of(c, s, spot, v, forces_at(c, s, v)));
-    return r.ok ? std::min(r.depth, 10 * s.depth) : nan_value;
-  };
-  const std::vector<double> stated = stated_of(f);
-  // The worst nest by computation, not by softness alone.
-  std::vector<std::pair<double, std::string>> others;
-  std::vector<NestLimit> nests;
-  double least = HUGE_VAL;
-  std::size_t worst = 0;
-  const std::size_t looked = c.options.monte_carlo ? s.spots.size() : std::min<std::size_t>(s.spots.size(), 2);
-  for (std::size_t i = 0; i < looked; ++i) {
-    const double x = limit_at(stated, s.spots[i]);
-    if (s.spots[i].nest >= 0)
-      others.emplace_back(x, fmt::format("nest {}: {}", s.spots[i].nest + 1, depth_words(c, x, s.depth)));
-    if (s.spots[i].nest >= 0) nests.push_back(nest_limit(c, s, s.spots[i], f, x, softer(c, s, s.spots[i], stated)));
-    if (!(x >= least)) least = x, worst = i;
-  }
-  std::swap(s.spots[0], s.spots[worst]);
+  const double rings = pallet ? read_pallet(c, told, s, f) : 1;
+  read_rest(s, f);
+  const Values stated = stated_of(f);
+  const std::vector<Looked> looked = look(c, s, stated);
+  std::vector<Spot> order{looked.front().spot};
+  for (const Spot& x : s.spots)
+    if (x.place != order[0].place || x.nest != order[0].nest) order.push_back(x);
+  s.spots = std::move(order);
+  const Looked* runner = looked.size() > 1 && looked[1].limit < 1.2 * looked[0].limit ? &looked[1] : nullptr;
   const Spot& spot = s.spots[0];
   if (spot.nest >= 0) f.nest = std::to_string(spot.nest + 1);
-  const CutForces forces = forces_at(c, s, stated);
-  chatter::AtSpeedInputs in = inputs_of(c, s, spot, stated, forces);
-  const auto now = limit(c, in);
-  if (!now.ok) return leave_open(c, std::move(f), {"cut: " + now.why});
-  const auto with_flank = [&](double k) {
-    chatter::AtSpeedInputs x = in;
-    x.indentation = k;
-    return std::min(limit(c, x).depth, 10 * s.depth);
-  };
-  const double none = with_flank(0), low = with_flank(s.flank.low), high = with_flank(s.flank.high);
+  const auto averaged = quiet_to(c, s, spot, stated);
+  if (!averaged.ok) return leave_open(c, std::move(f), {"cut: " + averaged.why});
+  const Loss loss = loss_of(c, s, spot, stated, averaged);
+  const double now = std::min(averaged.depth, 10 * s.depth) * loss.ratio;
   const std::string soft = softer(c, s, spot, stated);
-  f.inputs.push_back({"speed", cut.turns * two_pi, Kind::rotation, rpm(cut.turns)});
-  f.inputs.push_back({"teeth", static_cast<double>(cut.teeth), Kind::number, {}});
-  f.inputs.push_back({"tool", 0, Kind::number, s.tool_words});
-  if (!s.stretches.empty())
-    f.inputs.push_back({"holder and spindle", 0, Kind::number,
-                        "60 mm of holder below the nose, 8 kg of spindle moving with it: from memory"});
-  f.inputs.push_back({"flank land", s.land, Kind::length, {}});
-  const std::pair<const char*, const CutKnobs*> irons[] = {{"soft iron, new edge", &cut.soft},
-                                                           {"hard iron, used edge", &cut.hard}};
-  for (const auto& [words, knobs] : irons) {
-    const double x = limit(c, inputs_of(c, s, spot, stated, cut_forces(c, cut, *knobs))).depth;
-    f.inputs.push_back(
-        {std::string("limit in ") + words, std::min(x, 10 * s.depth), Kind::length, depth_words(c, x, s.depth)});
-  }
-  if (others.size() > 1) {
-    std::string list;
-    for (const auto& [x, words] : others) list += (list.empty() ? "" : "; ") + words;
-    f.inputs.push_back({"nest by nest", 0, Kind::number, list});
-  }
-  sentence(c, f, s, std::min(now.depth, 10 * s.depth), now.frequency, soft, none, low, high);
+  add_inputs(c, s, f, stated, looked);
+  if (!loss.words.empty()) add_note(f, "method", loss.words);
+  sentence(c, f, s, now, loss.used ? loss.frequency : averaged.frequency, soft, stated);
+  if (!loss.sentence.empty()) f.sentence += " " + loss.sentence;
   const double top = cut.machine->top_speed.known() ? cut.machine->top_speed.si / two_pi : 0;
-  f.levers.push_back({"depth", "cut.depth", s.depth, std::min(now.depth, 10 * s.depth), Kind::length,
-                      fmt::format("depth {} → {}{}", mm(c, s.depth), depth_words(c, now.depth, s.depth),
-                                  now.depth < s.depth ? " is quiet" : " before it sings")});
-  std::optional<double> better;
-  if (now.depth < 1.3 * s.depth) {
-    const Better b = better_speed(c, in, top, c.options.monte_carlo ? 42 : 14);
-    if (b.depth > 1.1 * now.depth) {
-      better = b.turns;
-      f.levers.push_back({"speed", "cut.speed", cut.turns * two_pi, b.turns * two_pi, Kind::rotation,
-                          fmt::format("speed {} → {} is quiet to {}", rpm(cut.turns), rpm(b.turns),
-                                      depth_words(c, b.depth, s.depth))});
-    }
-  }
-  settle(c, std::move(f), [&](const std::vector<double>& v) { return limit_at(v, s.spots[0]); });
+  const std::optional<double> better = add_levers(c, s, f, stated, now, top);
+  settle(c, std::move(f), [&](const Values& v) { return limit_at(c, s, spot, v) * loss.ratio; });
   Finding& kept = c.study.findings.back();
-  if (kept.state == finding::State::outside) {
-    const double best = best_of_bands(kept, s, [&](const std::vector<double>& v) { return limit_at(v, s.spots[0]); });
-    kept.inputs.push_back({"limit at the good ends of all bands", best, Kind::length, depth_words(c, best, s.depth)});
-    if (best > s.depth) {
-      kept.state = finding::State::beyond;
-      kept.range = "what is assumed decides: quiet at the good ends of the bands. Cheapest test: " +
-                   cheapest_test(kept, s, [&](const std::vector<double>& v) { return limit_at(v, s.spots[0]); });
-      kept.sentence += " " + capital(kept.range) + ".";
-    }
+  settle_state(c, s, kept, runner, loss);
+  if (rings < 0.87 && soft != "the tool" && kept.state == State::inside) {
+    kept.state = State::tight;
+    kept.sentence +=
+        " The pallet rings so much lower than computed that the model is not the pallet that stands there.";
   }
-  add_heard(heard(c, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top), kept, cut.turns);
-  take_states(nests, kept);
-  c.study.nest_limits.insert(c.study.nest_limits.end(), nests.begin(), nests.end());
-  if (c.options.monte_carlo && now.depth < 3 * s.depth) picture(c, s, kept, in, better, top);
-  if (spot.nest >= 0 && kept.state != finding::State::inside) {
+  for (const Heard& h : heard(c, told, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top))
+    add_heard(c, h, s, kept);
+  add_nests(c, s, kept, looked);
+  if (c.options.monte_carlo && !s.bar && now < 3 * s.depth) picture(c, s, kept, stated, better, top);
+  if (spot.nest >= 0 && kept.state != State::inside) {
     const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);
     c.study.compliance.nests.push_back({kept.nest,
-                                        fmt::format("{}: quiet to {}", kept.tool, depth_words(c, now.depth, s.depth)),
+                                        fmt::format("{}: quiet to {}", kept.tool, depth_words(c, now, s.depth)),
                                         kept.id, kept.state, p.x, p.y});
   }
 }
@@ -578,12 +619,12 @@ std::vector<NestLimit> nearest_of(const std::vector<Said>& said) {
 }
 
 /// All cuts of one tool in one operation: one finding, of the cut that needs a hand first; the others are listed.
-void one_tool(Context& c, const std::vector<const CutModel*>& cuts, bool pallet) {
+void one_tool(Context& c, Told& told, const std::vector<const CutModel*>& cuts, bool pallet) {
   std::vector<Said> said;
   for (const CutModel* cut : cuts) {
     const std::size_t findings = c.study.findings.size(), lobes = c.study.lobes.size(),
                       nests = c.study.compliance.nests.size(), limits = c.study.nest_limits.size();
-    one(c, *cut, pallet, cuts.front()->feature);
+    one(c, told, *cut, pallet, cuts.front()->feature);
     Said s;
     s.finding = tail(c.study.findings, findings).front();
     s.lobes = tail(c.study.lobes, lobes);
@@ -619,14 +660,16 @@ void chatter_findings(Context& c) {
   const std::vector<CutModel> cuts = cut_models(c);
   std::vector<std::vector<const CutModel*>> groups;
   for (const CutModel& cut : cuts) {
-    if (!judged(cut.way) || cut.tool == nullptr || cut.machine == nullptr || cut.operation == nullptr) continue;
+    if (!chatter_judged(cut.way) || cut.tool == nullptr || cut.machine == nullptr || cut.operation == nullptr) continue;
     const auto same = std::find_if(groups.begin(), groups.end(), [&](const auto& g) {
       return g.front()->operation == cut.operation && g.front()->tool == cut.tool;
     });
     if (same == groups.end()) groups.push_back({&cut});
     else same->push_back(&cut);
   }
-  for (const auto& g : groups) one_tool(c, g, g.front()->operation->kind.value == "pallet");
+  Told told;
+  for (const auto& g : groups) one_tool(c, told, g, g.front()->operation->kind.value == "pallet");
+  say_unused(c, told);
   auto& lobes = c.study.lobes;
   const auto margin = [](const LobePicture& p) {
     double at_now = HUGE_VAL, gap = HUGE_VAL;

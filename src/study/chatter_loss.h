@@ -1,0 +1,31 @@
+#pragma once
+// Light cuts and uneven teeth: whether they sing, tooth by tooth instead of averaged over the turn.
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "study/chatter_model.h"
+
+namespace fettle::study {
+
+/// What the multipliers say beside the averaged limit of a cut.
+struct Loss {
+  bool used = false;     ///< the multipliers decide
+  double ratio = 1;      ///< their limit over the averaged one, both at most ten times what is asked
+  double frequency = 0;  ///< Hz, of what starts
+  std::string words;     ///< which method decided, for the inputs
+  std::string sentence;  ///< what to say aloud; may be empty
+};
+
+/// True where averaging may mislead: the teeth are engaged for less than their spacing, or stand unevenly.
+bool knocks(const CutModel& cut);
+
+/// The first loss of stability at one place. Only in a full study, only where the cut knocks; else the averaged limit
+/// stands, and the words say so.
+Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
+             const chatter::AtSpeedResult& averaged);
+
+/// Quiet at one depth by the multipliers; nothing when they do not settle.
+std::optional<bool> quiet_at(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v, double depth);
+
+}  // namespace fettle::study
