@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "calc/structure/modes.h"
+#include "calc/structure/two.h"
 #include "maths/linear.h"
 
 namespace fettle::structure {
@@ -83,18 +84,21 @@ AtRest at_rest(const AtRestInputs& in) {
     return out;
   }
   band.forward(l.value.data(), static_cast<int>(l.width));
-  // With K = L L^T what one load gives at another is the product of their halves.
-  out.give.assign(l.count * l.count, 0.0);
-  for (std::size_t r = 0; r < ix(s.count); ++r) {
-    const double* row = l.value.data() + r * l.width;
+  // With K = L L^T what one load gives at another is the product of their halves. Padded rows are zero: four at a time.
+  std::vector<double> product(l.width * l.width, 0.0);
+  for (std::size_t r = 0; r < ix(s.count); r += 4) {
+    const double *a = l.value.data() + r * l.width, *b = a + l.width, *c = b + l.width, *d = c + l.width;
     for (std::size_t i = 0; i < l.count; ++i) {
-      if (row[i] == 0) continue;
-      double* to = out.give.data() + i * l.count;
-      for (std::size_t j = 0; j <= i; ++j) to[j] += row[i] * row[j];
+      double* to = product.data() + i * l.width;
+      const Two ai = both(a[i]), bi = both(b[i]), ci = both(c[i]), di = both(d[i]);
+      for (std::size_t j = 0; j <= i; j += 2)
+        store(to + j, load(to + j) + ((ai * load(a + j) + bi * load(b + j)) + (ci * load(c + j) + di * load(d + j))));
     }
   }
+  out.give.assign(l.count * l.count, 0.0);
   for (std::size_t i = 0; i < l.count; ++i)
-    for (std::size_t j = 0; j < i; ++j) out.give[j * l.count + i] = out.give[i * l.count + j];
+    for (std::size_t j = 0; j <= i; ++j)
+      out.give[j * l.count + i] = out.give[i * l.count + j] = product[i * l.width + j];
   out.ok = true;
   return out;
 }
