@@ -176,9 +176,9 @@ std::string mode_words(const ModePicture& m, double length, double width,
   std::string out = shares[0].words;
   const bool bow = out.compare(0, 4, "bows") == 0, lifted = shares[1].words == "goes up and down";  // a bow has a mean
   if (shares[1].amount > 0.25 * shares[0].amount && !(bow && lifted)) {
-    const std::string rocks = "rocks about ";
-    const bool both = out.compare(0, rocks.size(), rocks) == 0 && shares[1].words.compare(0, rocks.size(), rocks) == 0;
-    out += " and " + (both ? shares[1].words.substr(rocks.size()) : shares[1].words);
+    const std::string& more = shares[1].words;
+    const std::size_t at = more.find(' ', more.find(' ') + 1) + 1;  // after "rocks about ", "bows along "
+    out += " and " + (at > 0 && out.compare(0, at, more, 0, at) == 0 ? more.substr(at) : more);
   }
   if (most_of_plate(m) < 0.85 && !m.parts.empty()) out += "; the tops of the parts go farthest";
   return out;

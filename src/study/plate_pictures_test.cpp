@@ -37,6 +37,7 @@ TEST(PlatePictures, WordsFollowTheMotion) {
   EXPECT_EQ(words(mode([](double, double y) { return 0.4 - y * y; })), "bows along Y");
   EXPECT_EQ(words(mode([](double x, double) { return std::sin(9 * x); })), "bends in several waves");
   EXPECT_EQ(words(mode([](double x, double y) { return 0.7 * x + 0.5 * y; })), "rocks about Y and X");
+  EXPECT_EQ(words(mode([](double x, double y) { return x * x + 0.8 * y * y - 0.6; })), "bows along X and Y");
 }
 
 TEST(PlatePictures, MotionInThePlateAndOfThePartsIsSaid) {

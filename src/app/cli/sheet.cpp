@@ -117,6 +117,11 @@ drawings::PalletView pallet_of(const study::Study& s, const plan::Plan& p) {
   v.title = fmt::format("Pallet{}", p.pallet.name.known() ? " " + p.pallet.name.value : "");
   const auto& size = p.pallet.plate.size.value;
   if (size.size() >= 2) v.plate = drawings::box({0, 0}, size[0], size[1], 0.004);
+  if (const auto& corners = p.pallet.plate.outline.value; corners.size() >= 3) {
+    std::vector<Point> points;
+    for (const frame::Vec3& at : corners) points.push_back({at.x, at.y});
+    v.plate = drawings::polygon(points);
+  }
   if (size.size() >= 3) v.thickness = size[2];
   v.material = p.pallet.plate.material.value;
   for (const plan::Anchor& a : p.pallet.anchors)

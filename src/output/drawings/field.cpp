@@ -104,6 +104,39 @@ double value_at(const Field& f, Point p) {
   return straight(f, i, j, u - i, w - j);
 }
 
+double value_near(const Field& f, Point p) {
+  const double v = value_at(f, p);
+  if (std::isfinite(v) || !std::isfinite(p.x) || !std::isfinite(p.y)) return v;
+  double best = none, least = std::numeric_limits<double>::infinity();
+  for (int j = 0; j < f.rows; ++j)
+    for (int i = 0; i < f.columns; ++i) {
+      const Point at = place(f, i, j);
+      const double away = std::hypot(at.x - p.x, at.y - p.y);
+      if (std::isfinite(node(f, i, j)) && away < least) least = away, best = node(f, i, j);
+    }
+  return best;
+}
+
+Field filled(const Field& given, int rings) {
+  Field f = given;
+  for (int ring = 0; ring < rings; ++ring) {
+    const Field before = f;
+    for (int j = 0; j < f.rows; ++j)
+      for (int i = 0; i < f.columns; ++i) {
+        if (std::isfinite(node(before, i, j))) continue;
+        double sum = 0;
+        int n = 0;
+        for (int b = -1; b <= 1; ++b)
+          for (int a = -1; a <= 1; ++a)
+            if (const double v = node(before, i + a, j + b); std::isfinite(v)) sum += v, ++n;
+        if (n > 0)
+          f.value[static_cast<std::size_t>(j) * static_cast<std::size_t>(f.columns) + static_cast<std::size_t>(i)] =
+              sum / n;
+      }
+  }
+  return f;
+}
+
 Field refined(const Field& f, int times) {
   Field r = f;
   r.columns = (f.columns - 1) * times + 1, r.rows = (f.rows - 1) * times + 1;

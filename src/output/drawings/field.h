@@ -20,6 +20,13 @@ Range range_of(const Field& field);
 /// Between the nodes, along both sides straight; NaN outside the grid or beside a node that has no number.
 double value_at(const Field& field, Point p);
 
+/// The same, but beside a node that has no number, and outside the grid, that of the nearest node that has one.
+double value_near(const Field& field, Point p);
+
+/// With numbers at nodes without one that lie beside others (`rings` times over): the mean of those. For what is cut
+/// off by an outline between the nodes.
+Field filled(const Field& field, int rings);
+
 /// `times` as fine, rounded through the nodes (cubic) where all neighbours are there, straight elsewhere.
 Field refined(const Field& field, int times);
 

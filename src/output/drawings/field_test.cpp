@@ -81,6 +81,18 @@ TEST(Field, WhereThereIsNoNumberNothingIsDrawn) {
   EXPECT_FALSE(whole({2, 2, 0, 0, 0, 1, {1, 2, 3, 4}}));
 }
 
+TEST(Field, BesideAnOutlineTheNearestNodesSpeak) {
+  Field f = field(5, [](double x, double y) { return x > 0.6 && y > 0.6 ? NAN : 2 * x; });
+  EXPECT_TRUE(std::isnan(value_at(f, {0.9, 0.9})));
+  EXPECT_NEAR(value_near(f, {0.9, 0.6}), 2, 1e-12);
+  EXPECT_NEAR(value_near(f, {0.2, 0.2}), 0.4, 1e-12);
+  EXPECT_TRUE(std::isnan(value_near(f, {NAN, 0})));
+  const Field all = filled(f, 1);
+  EXPECT_NEAR(all.value.back(), (1 + 2 + 1) / 3.0, 1e-12);
+  EXPECT_EQ(all.value.front(), f.value.front());
+  EXPECT_TRUE(std::isnan(filled(f, 0).value.back()));
+}
+
 double length_of(const Path& path) {
   double sum = 0;
   Point from;

@@ -127,6 +127,24 @@ Box box_about(Point at, std::string_view text, const TextStyle& style) {
   return {at.x - 0.5 * size.width, at.y - 0.5 * size.height, size.width, size.height};
 }
 
+/// True when the box lies on the plate, all its corners within an outline that is no rectangle.
+bool on_plate(const Box& b, const Shape& plate, const Sheet& s) {
+  if (!(b.x > s.plan.x + 0.5 && b.right() < s.plan.right() - 0.5 && b.y > s.plan.y + 0.5 &&
+        b.bottom() < s.plan.bottom() - 0.5))
+    return false;
+  if (plate.form != Shape::Form::polygon || plate.turn != 0) return true;
+  const auto within = [&](Point p) {
+    bool in = false;
+    for (std::size_t i = 0, k = plate.points.size() - 1; i < plate.points.size(); k = i++) {
+      const Point a = s.scale.at({plate.points[i].x + plate.at.x, plate.points[i].y + plate.at.y}),
+                  c = s.scale.at({plate.points[k].x + plate.at.x, plate.points[k].y + plate.at.y});
+      if ((a.y > p.y) != (c.y > p.y) && p.x < a.x + (c.x - a.x) * (p.y - a.y) / (c.y - a.y)) in = !in;
+    }
+    return in;
+  };
+  return within({b.x, b.y}) && within({b.right(), b.y}) && within({b.x, b.bottom()}) && within({b.right(), b.bottom()});
+}
+
 /// A figure on each line: on its longest stretch the place that is farthest from what is written already.
 void figures(Pen& pen, const GiveView& v, const std::vector<std::vector<std::vector<Point>>>& lines, const Sheet& s,
              std::vector<Box> taken) {
@@ -148,9 +166,7 @@ void figures(Pen& pen, const GiveView& v, const std::vector<std::vector<std::vec
       Box where;
       for (std::size_t i = 0; i < line->size(); ++i) {
         const Box b = box_about((*line)[i], text, label_style());
-        const bool on = b.x > s.plan.x + 0.5 && b.right() < s.plan.right() - 0.5 && b.y > s.plan.y + 0.5 &&
-                        b.bottom() < s.plan.bottom() - 0.5;
-        if (!on || !apart(b, taken)) continue;
+        if (!on_plate(b, v.pallet.plate, s) || !apart(b, taken)) continue;
         double near = INFINITY;
         for (const Box& t : taken)
           near = std::min(
@@ -197,7 +213,7 @@ void axes(Pen& pen, Point o) {
 }
 
 void plan(Pen& pen, const GiveView& v, const Sheet& s) {
-  const Field fine = refined(v.field, 4);
+  const Field fine = refined(filled(v.field, 2), 4);
   pen.clipped(to_path(v.pallet.plate, s.scale), [&] {
     for (std::size_t k = 0; k < s.levels.size(); ++k)
       for (const Strokes& strokes : strokes_of(k))
@@ -208,7 +224,7 @@ void plan(Pen& pen, const GiveView& v, const Sheet& s) {
     lines.emplace_back();
     for (std::vector<Point> line : contours(fine, level)) {
       for (Point& p : line) p = s.scale.at(p);
-      pen.stroke(Path::polyline(line), {0.45});
+      pen.clipped(to_path(v.pallet.plate, s.scale), [&] { pen.stroke(Path::polyline(line), {0.45}); });
       lines.back().push_back(std::move(line));
     }
   }

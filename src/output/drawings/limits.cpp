@@ -104,7 +104,7 @@ void nest_words(Pen& pen, const std::string& number, const LimitMark& m, Box box
 
 /// The same as a line below the plan, where the nests are too small for it.
 double nest_line(Pen* pen, const std::string& number, const LimitMark& m, double y, double width) {
-  const double x = 37;
+  const double x = 51;
   std::string text;
   for (const std::string& part : {m.limit, m.place, m.soft})
     if (!part.empty()) text += (text.empty() ? "" : "; ") + part;
@@ -112,7 +112,8 @@ double nest_line(Pen* pen, const std::string& number, const LimitMark& m, double
   if (pen) {
     pen->label({0, y + 1.7}, number, {.size = 2.6, .bold = true, .wrap = 7});
     state_fill(*pen, {8, y + 0.5, 4, 2.4}, m.state);
-    bar(*pen, m, {14, y + 0.4, 20, bar_tall});
+    pen->label({13.5, y + 1.7}, std::string(finding::word(m.state)), state_style(m.state, 15));
+    bar(*pen, m, {29, y + 0.4, 19, bar_tall});
     pen->text({x, y}, text, style);
   }
   return y + std::max(4.4, measure(text, style).height + 0.8);
@@ -172,8 +173,10 @@ void draw_plan(Pen& pen, const Sheet& s, const LimitPlan& plan) {
     pen.stroke(outline, outline_of(m.state));
     const Point at = scale.at(m.at);
     const double low = box.y + inset + words_height(m, box.width - 2 * inset) + 0.6;
+    const Point middle{box.x + 0.5 * box.width, box.y + 0.5 * box.height};
+    const bool on_number = !s.roomy && std::hypot(at.x - middle.x, at.y - middle.y) < 5.5;
     const bool on_words = s.roomy && at.x > box.x + 1 && at.x < box.right() - 1 && at.y > box.y + 1 && at.y < low + 1;
-    if (std::isfinite(at.x) && std::isfinite(at.y) && !on_words) {
+    if (std::isfinite(at.x) && std::isfinite(at.y) && !on_words && !on_number) {
       pen.fill(Path::circle(at, 2.2), Ink::ground);
       pen.fill(Path::circle(at, 1.7), m.state == State::outside ? Ink::accent : Ink::graphite);
     }
@@ -181,7 +184,6 @@ void draw_plan(Pen& pen, const Sheet& s, const LimitPlan& plan) {
       nest_words(pen, nest.number, m, box);
       continue;
     }
-    const Point middle{box.x + 0.5 * box.width, box.y + 0.5 * box.height};
     state_fill(pen, {middle.x - 2, middle.y + 1.2, 4, 2.4}, m.state);
     pen.label({middle.x, middle.y - 1.4}, nest.number,
               {.size = 2.8, .bold = true, .align = Align::centre, .halo = true});

@@ -63,7 +63,7 @@ class Moved {
   Moved(const ModeView& mode, double most) : mode_(mode), most_(most) {}
   /// A place on the plate's top, `z` above or below it.
   Place plate(double x, double y, double z) const {
-    const double w = value_at(mode_.up, {x, y});
+    const double w = value_near(mode_.up, {x, y});
     const double up = std::isfinite(w) ? w : 0;
     return {x + most_ * (mode_.slide_x - mode_.spin * y), y + most_ * (mode_.slide_y + mode_.spin * x), z + most_ * up};
   }
@@ -237,7 +237,7 @@ void plate(Pen& pen, const ModesView& v, const ModeView& mode, const Sheet& s, c
     const Range up = range_of(mode.up);
     const bool flat = !(std::max(-up.low, up.high) > 1e-3);  // slides in its plane: all of it is still upright
     for (const std::vector<Point>& still :
-         flat ? std::vector<std::vector<Point>>{} : contours(refined(mode.up, 2), 0)) {
+         flat ? std::vector<std::vector<Point>>{} : contours(refined(filled(mode.up, 2), 2), 0)) {
       std::vector<Point> on;
       for (const Point& p : still) on.push_back(s.slant.at(m.plate(p.x, p.y, 0)));
       pen.stroke(Path::polyline(on), {0.55, Ink::graphite, Dash::chain});

@@ -105,6 +105,18 @@ TEST(Give, AnyOutline) {
   const Drawing d = give(v, {186, 250});
   expect_well_kept(d);
   expect_words(d, {"2 µm"});
+  // No figure stands where the corner is cut off: right of the slant from (0.165, 0.05) to (0.09, 0.125).
+  const Record r = to_svg(d, {"t", "Fettle", ""})->pages[0];
+  Box outer;
+  for (const Placed& p : r.texts)
+    if (p.text == "4") outer = p.box;  // nest 4 at (0.078, 0.057), 3 mm of plate to 1 mm of paper
+  ASSERT_GT(outer.width, 0);
+  const double x = outer.x + 0.5 * outer.width - 0.078 / 0.003, y = outer.y + 0.5 * outer.height + 0.057 / 0.003;
+  for (const Placed& p : r.texts)
+    if (p.text.find(" µm") != std::string::npos && p.text.size() < 8 && p.box.right() < x + 0.165 / 0.003) {
+      const double px = (p.box.right() - x) * 0.003, py = (y - p.box.y) * 0.003;
+      EXPECT_LT(px + py, 0.215 + 0.004) << p.text;
+    }
 }
 
 ModesView four() {
@@ -221,7 +233,8 @@ TEST(Limits, SmallNestsAreSaidInAListBelow) {
   v.pallet.plate = box({0, 0}, 1.6, 1.2);
   for (const Drawing& d : limits(v, {186, 400})) {
     expect_well_kept(d);
-    expect_words(d, {"quiet to 5.2 mm; +X side, towards -Y; softest: the pallet with its parts", "not looked at"});
+    expect_words(d, {"quiet to 5.2 mm; +X side, towards -Y; softest: the pallet with its parts", "not looked at",
+                     "outside", "beyond", "open"});
   }
 }
 
