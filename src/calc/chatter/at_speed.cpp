@@ -1,129 +1,227 @@
 #include "calc/chatter/at_speed.h"
 
-#include <Eigen/Dense>
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <complex>
 #include <limits>
+
+#include "calc/chatter/cutter.h"
+#include "calc/chatter/damping.h"
+#include "calc/chatter/lobes_eigen.h"
+#include "calc/chatter/lobes_structure.h"
 
 namespace fettle::chatter {
 
 namespace {
 
 using Complex = std::complex<double>;
-using Real3 = Eigen::Matrix3d;
-using Complex3 = Eigen::Matrix3cd;
-using frame::Vec3;
+using maths::Response3;
 
 constexpr double two_pi = 2 * M_PI;
 
-Eigen::Vector3d in_axes(const std::array<Vec3, 3>& axes, const Vec3& v) {
-  Eigen::Vector3d out;
-  for (std::size_t i = 0; i < 3; ++i)
-    out(static_cast<Eigen::Index>(i)) = axes[i].x * v.x + axes[i].y * v.y + axes[i].z * v.z;
-  return out;
+Cutter cutter_of(const AtSpeedInputs& in) {
+  Cutter c;
+  c.tooth_angles = in.tooth_angles, c.entry = in.entry, c.exit = in.exit, c.lead = in.lead;
+  c.kt = in.kt, c.kr = in.kr, c.ka = in.ka, c.diameter = in.diameter;
+  return c;
 }
-
-/// Modes of everything in the cut's axes, and the residual there.
-struct Structure {
-  struct Mode {
-    double omega = 0, damping = 0;
-    Eigen::Vector3d shape;
-  };
-  std::vector<Mode> modes;
-  Real3 residual = Real3::Zero();
-
-  explicit Structure(const AtSpeedInputs& in) {
-    Real3 turn;
-    for (Eigen::Index i = 0; i < 3; ++i) {
-      const Vec3& a = in.axes[static_cast<std::size_t>(i)];
-      turn.row(i) << a.x, a.y, a.z;
-    }
-    for (const maths::PointResponse& p : in.responses) {
-      for (const maths::PointMode& m : p.modes) modes.push_back({m.omega, m.damping, in_axes(in.axes, m.shape)});
-      Real3 r;
-      for (Eigen::Index i = 0; i < 9; ++i) r(i / 3, i % 3) = p.residual[static_cast<std::size_t>(i)];
-      residual += turn * r * turn.transpose();
-    }
-  }
-  Complex3 at(double omega) const {
-    double re[6] = {}, im[6] = {};
-    for (const Mode& m : modes) {
-      const double a = m.omega * m.omega - omega * omega, b = 2 * m.damping * m.omega * omega, d = 1 / (a * a + b * b);
-      const double x = m.shape(0), y = m.shape(1), z = m.shape(2),
-                   pairs[6] = {x * x, x * y, x * z, y * y, y * z, z * z};
-      for (int i = 0; i < 6; ++i) re[i] += pairs[i] * a * d, im[i] -= pairs[i] * b * d;
-    }
-    Complex3 g;
-    const auto c = [&](int i) { return Complex(re[i], im[i]); };
-    g << c(0), c(1), c(2), c(1), c(3), c(4), c(2), c(4), c(5);
-    return g + residual.cast<Complex>();
-  }
-};
-
-/// Chip thickness by motion, force by chip thickness; and force by rubbing: averaged over the turn, per radian of arc.
-struct Directions {
-  Real3 chip = Real3::Zero(), flank = Real3::Zero();
-
-  explicit Directions(const AtSpeedInputs& in) {
-    constexpr int n = 240;
-    const double step = (in.exit - in.entry) / n, lean = std::sin(in.lead), up = std::cos(in.lead);
-    for (int i = 0; i < n; ++i) {
-      const double p = in.entry + (i + 0.5) * step, s = std::sin(p), c = std::cos(p);
-      const Eigen::Vector3d thick(up * s, up * c, -lean), along(-c, s, 0);
-      const Eigen::Vector3d force(-c - in.kr * s, s - in.kr * c, in.ka);
-      chip += force * thick.transpose() * step;
-      flank += (in.friction * along - thick) * thick.transpose() * step;
-    }
-  }
-};
 
 std::string wrong(const AtSpeedInputs& in) {
   if (in.responses.empty()) return "nothing gives way: no response was given";
-  if (!(in.kt > 0) || !std::isfinite(in.kt) || !std::isfinite(in.kr) || !std::isfinite(in.ka))
-    return "the cutting force must be above zero";
+  std::string why = chatter::wrong(cutter_of(in));
+  if (why.empty()) why = chatter::wrong(in.responses);
+  if (!why.empty()) return why;
   if (!(in.turns > 0) || !std::isfinite(in.turns)) return "the spindle speed must be above zero";
-  if (in.tooth_angles.empty()) return "the tool has no teeth";
-  if (!(in.exit > in.entry) || !(in.exit - in.entry < 7))
-    return "the engaged arc must be above zero and at most a turn";
-  if (!(in.indentation >= 0) || !(in.land >= 0) || (in.indentation > 0 && !(in.diameter > 0)))
+  if (!(in.indentation >= 0) || !(in.land >= 0) || !(in.friction >= 0) || (in.indentation > 0 && !(in.diameter > 0)) ||
+      !std::isfinite(in.indentation + in.land + in.friction))
     return "the flank's numbers cannot be";
-  if (!(in.lead >= 0) || !(in.lead < 1.5)) return "the lead angle must lie between 0 and 86 degrees";
+  if (!(in.highest > 0)) return "the highest frequency must be above zero";
   return {};
 }
 
-/// Time from each tooth to the one before it in the same place.
-std::vector<double> delays(const AtSpeedInputs& in) {
-  std::vector<double> a = in.tooth_angles;
-  std::sort(a.begin(), a.end());
-  std::vector<double> out;
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    const double gap = i == 0 ? a.front() - a.back() + two_pi : a[i] - a[i - 1];
-    out.push_back(gap / (two_pi * in.turns));
+double size_of(const Real9& m) {
+  double sum = 0;
+  for (double x : m) sum += x * x;
+  return std::sqrt(sum);
+}
+
+/// The cut at one speed: its eigenvalues at any frequency, 1/depth where they are real.
+class Loop {
+ public:
+  explicit Loop(const AtSpeedInputs& in)
+      : structure_(in.responses, in.axes), flat_(std::sin(in.lead) < 1e-9), land_(in.land) {
+    const Cutter cutter = cutter_of(in);
+    directions_ = directions(cutter, in.friction);
+    late_ = tooth_delays(cutter, in.turns);
+    const double per_radian = static_cast<double>(late_.size()) / two_pi;
+    cut_ = in.kt * per_radian;
+    speed_ = M_PI * in.diameter * in.turns;
+    rub_ = in.indentation > 0 ? flank_coefficient(in.indentation, in.land) / speed_ * per_radian : 0;
+    most_cut_ = 2 * cut_ * size_of(directions_.chip), most_rub_ = rub_ * size_of(directions_.flank);
+    residual_ = size_of(structure_.residual);
+    for (const SwingMode& m : structure_.modes) {
+      const double across = std::hypot(m.shape[0], m.shape[1]), all = std::hypot(across, m.shape[2]);
+      strength_.push_back(all * (flat_ ? across : all));
+    }
   }
+  const Structure& structure() const { return structure_; }
+  std::size_t count() const { return flat_ ? 2 : 3; }
+  double longest() const { return *std::max_element(late_.begin(), late_.end()); }
+
+  Response3 force(double omega) const {
+    Complex memory = 0;
+    for (double t : late_) memory += Complex(std::cos(omega * t), -std::sin(omega * t));
+    const Complex cut = cut_ * (1.0 - memory / static_cast<double>(late_.size())), rub(0, rubbing(omega));
+    Response3 f;
+    for (std::size_t i = 0; i < 9; ++i) f[i] = cut * directions_.chip[i] + rub * directions_.flank[i];
+    return f;
+  }
+  Three values(double omega) const { return eigenvalues(times(structure_.at(omega), force(omega)), flat_); }
+
+  /// No eigenvalue is larger at this frequency, whatever the waves between the teeth.
+  double bound(double omega) const {
+    double g = residual_;
+    for (std::size_t i = 0; i < structure_.modes.size(); ++i) {
+      const SwingMode& m = structure_.modes[i];
+      const double a = m.omega * m.omega - omega * omega, b = 2 * m.damping * m.omega * omega;
+      g += strength_[i] / std::sqrt(a * a + b * b);
+    }
+    return g * (most_cut_ + omega * most_rub_);
+  }
+
+ private:
+  double rubbing(double omega) const {
+    return rub_ > 0 ? omega * rub_ * wave_factor(omega / two_pi, land_, speed_) : 0;
+  }
+
+  Structure structure_;
+  Directions directions_;
+  std::vector<double> late_, strength_;
+  bool flat_;
+  double cut_ = 0, rub_ = 0, land_ = 0, speed_ = 0, most_cut_ = 0, most_rub_ = 0, residual_ = 0;
+};
+
+/// Frequencies so close that the response hardly bends from one to the next.
+std::vector<double> stations(const Structure& s, double end) {
+  std::vector<double> at;
+  double omega = 0.25 * s.lowest();
+  while (omega < end) {
+    at.push_back(omega);
+    double step = 0.1 * omega;
+    for (const SwingMode& m : s.modes)
+      step = std::min(step, 0.3 * std::hypot(std::max(m.damping, 1e-4) * m.omega, omega - m.omega));
+    omega += step;
+  }
+  at.push_back(end);
+  return at;
+}
+
+/// Looks for the largest real, positive eigenvalue.
+class Search {
+ public:
+  explicit Search(const Loop& loop) : loop_(loop) {}
+
+  /// All of the way from one frequency to another, in steps that are small against the waves between the teeth.
+  void over(double low, double high) {
+    const double steps = std::ceil((high - low) * loop_.longest() / 0.35);
+    double from = low;
+    Three before = at(low);
+    for (double k = 1; k <= steps; ++k) {
+      const double to = k == steps ? high : low + (high - low) * k / steps;
+      Three now = at(to);
+      between(from, before, to, now, 5);
+      from = to, before = now;
+    }
+  }
+  double best = 0, omega = 0, largest = 0;
+
+ private:
+  struct Point {
+    double omega = 0;
+    Complex value;
+  };
+
+  Three at(double w) {
+    const Three v = loop_.values(w);
+    for (const Complex& c : v) largest = std::max(largest, std::norm(c));
+    return v;
+  }
+
+  /// `b` leaves in the order of `a`.
+  void between(double low, const Three& a, double high, Three& b, int halvings) {
+    follow(a, b, static_cast<int>(loop_.count()));
+    double far = 0, reach = 0, near = HUGE_VAL;  // largest motion; the largest real part in sight; closest two
+    bool bends = false;
+    for (std::size_t i = 0; i < loop_.count(); ++i) {
+      const double motion = std::abs(b[i] - a[i]), up = std::max(a[i].real(), b[i].real()) + motion;
+      far = std::max(far, motion), reach = std::max(reach, up);
+      const bool passes = (a[i].imag() > 0) != (b[i].imag() > 0);
+      bends |= up > best && !passes && std::min(std::fabs(a[i].imag()), std::fabs(b[i].imag())) < 0.3 * motion;
+      for (std::size_t k = 0; k < i; ++k) near = std::min(near, std::min(std::abs(a[i] - a[k]), std::abs(b[i] - b[k])));
+    }
+    if (!(reach > best)) return;
+    if (halvings > 0 && (bends || near < 1.5 * far)) {
+      const double mid = 0.5 * (low + high);
+      Three m = at(mid), end = b;
+      between(low, a, mid, m, halvings - 1);
+      between(mid, m, high, end, halvings - 1);
+      b = end;
+      return;
+    }
+    for (std::size_t i = 0; i < loop_.count(); ++i)
+      if ((a[i].imag() > 0) != (b[i].imag() > 0)) pass({low, a[i]}, {high, b[i]});
+  }
+
+  Point nearest(double w, Complex guess) const {
+    Point p{w, guess};
+    double gap = HUGE_VAL;
+    for (const Complex& c : loop_.values(w))
+      if (std::norm(c - guess) < gap) gap = std::norm(c - guess), p.value = c;
+    return p;
+  }
+
+  /// Where the eigenvalue passes the real axis: regula falsi, which halves now and then lest it creep.
+  void pass(Point low, Point high) {
+    if (!(std::max(low.value.real(), high.value.real()) > 0.8 * best)) return;
+    Point p;
+    for (int round = 0; round < 24; ++round) {
+      double share = low.value.imag() / (low.value.imag() - high.value.imag());
+      if (round % 4 == 3) share = 0.5;
+      p = nearest(low.omega + share * (high.omega - low.omega), low.value + share * (high.value - low.value));
+      if (!(std::fabs(p.value.imag()) > 1e-7 * std::abs(p.value))) break;
+      ((p.value.imag() > 0) == (low.value.imag() > 0) ? low : high) = p;
+    }
+    if (p.value.real() > best) best = p.value.real(), omega = p.omega;
+  }
+
+  const Loop& loop_;
+};
+
+std::vector<double> shares(const Loop& loop, double omega, double value) {
+  const Response3 force = loop.force(omega), whole = times(loop.structure().at(omega), force);
+  std::vector<double> out;
+  for (int o = 0; o < loop.structure().owners; ++o)
+    out.push_back(added_by(times(loop.structure().at(omega, o), force), whole, value).real() / value);
   return out;
 }
 
-std::array<Complex, 3> eigenvalues(const Complex3& m, bool flat) {
-  if (!flat) {
-    const Eigen::ComplexEigenSolver<Complex3> solver(m, false);
-    return {solver.eigenvalues()(0), solver.eigenvalues()(1), solver.eigenvalues()(2)};
+/// Stretches of frequency, those that may hold the largest eigenvalue first; the rest need no look.
+void search(const Loop& loop, double end, Search& s) {
+  struct Stretch {
+    double low = 0, high = 0, bound = 0;
+  };
+  const std::vector<double> at = stations(loop.structure(), end);
+  std::vector<Stretch> all;
+  double before = loop.bound(at.front());
+  for (std::size_t i = 1; i < at.size(); ++i) {
+    const double now = loop.bound(at[i]);
+    all.push_back({at[i - 1], at[i], 1.5 * std::max(before, now)});  // stations: no response changes by more
+    before = now;
   }
-  const Complex half = 0.5 * (m(0, 0) + m(1, 1)),
-                root = std::sqrt(half * half - (m(0, 0) * m(1, 1) - m(0, 1) * m(1, 0)));
-  return {half + root, half - root, 0};
-}
-
-/// The same values in the order that lies nearest to those before.
-void follow(const std::array<Complex, 3>& before, std::array<Complex, 3>& now, int count) {
-  for (int i = 0; i + 1 < count; ++i) {
-    int best = i;
-    for (int k = i + 1; k < count; ++k)
-      if (std::abs(now[static_cast<std::size_t>(k)] - before[static_cast<std::size_t>(i)]) <
-          std::abs(now[static_cast<std::size_t>(best)] - before[static_cast<std::size_t>(i)]))
-        best = k;
-    std::swap(now[static_cast<std::size_t>(i)], now[static_cast<std::size_t>(best)]);
+  std::sort(all.begin(), all.end(), [](const Stretch& a, const Stretch& b) { return a.bound > b.bound; });
+  for (const Stretch& stretch : all) {
+    if (!(stretch.bound > s.best)) break;
+    s.over(stretch.low, stretch.high);
   }
 }
 
@@ -133,46 +231,19 @@ AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
   AtSpeedResult out;
   out.why = wrong(in);
   if (!out.why.empty()) return out;
-  const Structure structure(in);
-  const Directions directions(in);
-  const std::vector<double> late = delays(in);
-  const auto teeth = static_cast<double>(in.tooth_angles.size());
-  double lowest = HUGE_VAL, highest = 0, longest = *std::max_element(late.begin(), late.end());
-  for (const auto& m : structure.modes) lowest = std::min(lowest, m.omega), highest = std::max(highest, m.omega);
-  const double end = std::min(1.7 * highest, two_pi * in.highest);
-  if (!(highest > 0) || !(lowest < end)) {
+  const Loop loop(in);
+  const double highest = loop.structure().highest(), end = std::min(3 * highest, two_pi * in.highest);
+  if (!(highest > 0) || !(loop.structure().lowest() < end)) {
     out.why = "nothing swings: no mode was given";
     return out;
   }
-  const double cut = in.kt * teeth / two_pi;
-  const double speed = M_PI * in.diameter * in.turns;
-  const double rub = in.indentation > 0 ? in.indentation * in.land * in.land / 2 / speed * teeth / two_pi : 0;
-  const bool flat = std::sin(in.lead) < 1e-9;
-  const int count = flat ? 2 : 3;
-  out.depth = std::numeric_limits<double>::infinity();
-  std::array<Complex, 3> before{};
-  double omega_before = 0;
-  for (double omega = 0.6 * lowest; omega < end;) {
-    Complex memory = 0;
-    for (double t : late) memory += Complex(std::cos(omega * t), -std::sin(omega * t)) / teeth;
-    const Complex3 force = (cut * (1.0 - memory)) * directions.chip.cast<Complex>() +
-                           Complex(0, omega * rub) * directions.flank.cast<Complex>();
-    std::array<Complex, 3> now = eigenvalues(structure.at(omega) * force, flat);
-    if (omega_before > 0) {
-      follow(before, now, count);
-      for (std::size_t i = 0; i < static_cast<std::size_t>(count); ++i) {
-        if ((before[i].imag() > 0) == (now[i].imag() > 0)) continue;
-        const double w = before[i].imag() / (before[i].imag() - now[i].imag());
-        const double real = before[i].real() + w * (now[i].real() - before[i].real());
-        if (!(real > 0) || !(1 / real < out.depth)) continue;
-        out.depth = 1 / real;
-        out.frequency = (omega_before + w * (omega - omega_before)) / two_pi;
-      }
-    }
-    before = now, omega_before = omega;
-    omega += std::min(0.004 * omega, 0.35 / longest);
-  }
+  Search s(loop);
+  search(loop, end, s);
   out.ok = true;
+  out.depth = std::numeric_limits<double>::infinity();
+  if (!(s.best > 1e-9 * std::sqrt(s.largest))) return out;  // what rounding leaves of a value that is nothing
+  out.depth = 1 / s.best, out.frequency = s.omega / two_pi;
+  out.share = shares(loop, s.omega, s.best);
   return out;
 }
 

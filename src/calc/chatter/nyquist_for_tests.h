@@ -75,7 +75,7 @@ class Characteristic {
     if (c_.indentation > 0) {
       C under = c_.land * c_.land / 2;  // metal pushed aside per slope, by sums over the land
       if (c_.short_waves) {
-        constexpr int n = 400;
+        constexpr int n = 80;
         C area = 0;
         for (int i = 0; i < n; ++i)
           area += (1.0 - std::exp(C(0, -w * (i + 0.5) * c_.land / n / v))) * c_.land / double(n);
