@@ -32,15 +32,16 @@ struct Multiplier {
   std::complex<double> mu;
   double radius = 0;       ///< its magnitude; the cut is quiet below 1
   double per_tooth = 0;    ///< radius for the time of one tooth, so that even and uneven teeth compare
-  double error = 0;        ///< against a map with a quarter more nodes, as a share of the radius
+  double error = 0;        ///< of a map with fewer nodes (four fifths) against the one used, as a share of the radius
   bool converged = false;  ///< error under 0.2 % and the eigenvector's residual small
   double frequency = 0;    ///< Hz, of the motion: of all that mu allows, where the structure is softest
   int nodes = 0;
 };
 /// Spectral collocation of the delay equation: force on every engaged sub-arc by a polynomial through Gauss nodes, the
 /// motion in closed form (Duhamel's integral, mode by mode), free flight exactly; the surface left by the tooth before
-/// is met at the same nodes, so even and uneven teeth need no interpolation in time. Nodes per sub-arc: 4 to 9 and 3.5
-/// for every wave of the highest mode, sub-arcs split every six waves; checked by a quarter more nodes. Residual
+/// is met at the same nodes, so even and uneven teeth need no interpolation in time. Nodes per sub-arc: 5 to 12 and
+/// 3.5 for every wave of the highest mode, sub-arcs split every six waves; checked by a quarter more nodes, and done
+/// again with more when the two differ too much. Residual
 /// compliance acts at once; the flank meets the modes only. Tooth places go to 1e-5 degrees.
 Multiplier multiplier(const FloquetInputs& in, double depth);
 
@@ -51,14 +52,15 @@ struct FirstLoss {
   double depth = 0;       ///< m; infinity: none up to the largest depth looked at
   double frequency = 0;   ///< Hz
   bool doubling = false;  ///< the motion repeats every second period
-  double error = 0;       ///< share of depth, between the two resolutions
+  double error = 0;       ///< share of depth, between the resolution used and one with four fifths of its nodes
   bool converged = false;
   int looked = 0;  ///< depths tried
 };
-/// Looks at depths from `least` upwards in steps of `step` (a share), refines where a maximum comes close to 1, then
-/// bisects to 1e-5. An island of instability narrower than a step that stays more than 2 % below at the steps around it
-/// is missed.
-FirstLoss first_loss(const FloquetInputs& in, double least, double most, double step = 0.06);
+/// Looks at depths from `least` upwards in steps of `step` (a share). Where three looks show a maximum that their
+/// slopes could lead above 1, it is searched. An island of instability that rises and falls within one step more
+/// steeply than around it is missed. The price is the number of looks: start close below the averaged limit and end
+/// where more depth is of no interest. Loud already at `least`: depth = least, with `why`.
+FirstLoss first_loss(const FloquetInputs& in, double least, double most, double step = 0.1);
 
 /// Radii over speeds and depths, row by row: radius[speed * depths + depth]. The same bytes at any number of threads.
 struct FloquetChart {

@@ -126,7 +126,7 @@ FloquetMap::Largest FloquetMap::largest(double depth) {
   for (Index i = 0; i < size; ++i) start(i) = 1 + 0.5 * std::sin(1.7 * static_cast<double>(i * i) + 0.3);
   start /= start.norm();
   const bool warm = warm_.size() == size;
-  if (warm) start = warm_ + 0.25 * start;
+  if (warm) start = warm_ + warm_imaginary_ + 0.25 * start;
   const Index room = std::min<Index>(size, 40) + 1;
   if (basis_.rows() != size || basis_.cols() < room) basis_.resize(size, room);
   MatrixXd h = MatrixXd::Zero(basis_.cols(), basis_.cols() - 1);
@@ -156,9 +156,9 @@ FloquetMap::Largest FloquetMap::largest(double depth) {
       const Eigen::VectorXcd v = vector_of(small, best.mu);
       best.sure = closed || rest * std::abs(v(k)) <= 1e-6 * std::abs(best.mu);
       if (best.sure) {
+        mu_ = best.mu;
         warm_.noalias() = basis_.leftCols(k + 1) * v.real();
-        if (!(warm_.norm() > 0.1)) warm_.noalias() = basis_.leftCols(k + 1) * v.imag();
-        warm_ /= warm_.norm();
+        warm_imaginary_.noalias() = basis_.leftCols(k + 1) * v.imag();
         return best;
       }
       look = std::min(size, k + 1 + std::max<Index>(2, (k + 1) / 4));

@@ -36,7 +36,7 @@ frame::Vec3 force_of(const CutAtSpeed& cut, int channel, double angle) {
 
 /// Nodes for a number of waves of the highest mode: pi per wave carry a wave, the rest makes it exact.
 int nodes_for(double waves, double finer) {
-  return static_cast<int>(std::ceil(finer * (4 + 5 * std::min(1.0, waves) + 3.5 * waves)));
+  return static_cast<int>(std::ceil(finer * (5 + 7 * std::min(1.0, waves) + 3.5 * waves)));
 }
 /// Longer sub-arcs are split, so that the matrices stay small.
 constexpr double waves_a_piece = 6;
@@ -50,7 +50,7 @@ bool nearly_even(const Cutter& cutter) {
   return true;
 }
 
-FloquetMap::FloquetMap(const CutAtSpeed& cut, NodeRules& rules) {
+FloquetMap::FloquetMap(const CutAtSpeed& cut, NodeRules& rules) : cut_(cut) {
   const bool square = !(cut.cutter->lead > 0);
   for (const SwingMode& m : cut.structure->modes)
     if (std::hypot(m.shape[0], m.shape[1], square ? 0 : m.shape[2]) > 0) modes_.push_back(m);
@@ -63,8 +63,15 @@ FloquetMap::FloquetMap(const CutAtSpeed& cut, NodeRules& rules) {
   spin_ = two_pi * cut.turns;
   channels_ = cut.flank > 0 ? 2 : 1;
   lay_out(cut, rules);
+  if (!usable()) return;
   for (Block& b : blocks_) fill(cut, b);
   kernels_.clear();
+}
+
+int FloquetMap::largest_block() const {
+  int most = 0;
+  for (const Block& b : blocks_) most = std::max(most, channels_ * b.count);
+  return most;
 }
 
 /// Sub-arcs between the angles at which any tooth enters or leaves.
@@ -361,6 +368,55 @@ void FloquetMap::fill(const CutAtSpeed& cut, Block& block) {
   }
 }
 
+double FloquetMap::frequency() {
+  if (warm_.size() == 0 || warm_imaginary_.size() == 0) return 0;
+  // Forces over the period, of the complex motion.
+  const auto all = static_cast<Index>(events_.size());
+  VectorXd out(warm_.size());
+  forces_ = VectorXd::Zero(channels_ * all);
+  step(warm_, out);
+  const VectorXd real = forces_;
+  step(warm_imaginary_, out);
+  const VectorXd imaginary = forces_;
+  std::vector<std::array<Complex, 3>> force(events_.size());
+  for (const Block& b : blocks_)
+    for (int i = b.from; i < b.to; ++i) {
+      const Segment& s = segments_[static_cast<std::size_t>(i)];
+      for (int j = 0; j < s.count; ++j) {
+        const auto e = static_cast<std::size_t>(s.first + j);
+        const double weight = s.rule->whole.col(j).sum() * (s.stop - s.start);
+        for (int c = 0; c < channels_; ++c) {
+          const Index at = channels_ * b.first + c * b.count + s.first - b.first + j;
+          const frame::Vec3 f = force_of(cut_, c, events_[e].angle);
+          const Complex u = weight * Complex(real(at), imaginary(at));
+          force[e][0] += u * f.x, force[e][1] += u * f.y, force[e][2] += u * f.z;
+        }
+      }
+    }
+  double highest = 0;
+  for (const SwingMode& m : modes_) highest = std::max(highest, m.omega);
+  const double grow = std::log(std::abs(mu_)) / period_, base = std::arg(mu_) / period_, apart = two_pi / period_;
+  double strongest = 0, best = 0;
+  const int last = static_cast<int>(std::ceil(1.5 * highest / apart));
+  for (int n = -last; n <= last; ++n) {
+    const double w = base + n * apart;
+    std::array<Complex, 3> f{};
+    for (std::size_t e = 0; e < events_.size(); ++e) {
+      const Complex turn = std::exp(-Complex(grow, w) * events_[e].time);
+      for (std::size_t d = 0; d < 3; ++d) f[d] += turn * force[e][d];
+    }
+    const maths::Response3 g = cut_.structure->at(std::fabs(w));
+    double size = 0;
+    for (std::size_t d = 0; d < 3; ++d) {
+      Complex x = 0;
+      for (std::size_t k = 0; k < 3; ++k) x += (w < 0 ? std::conj(g[3 * d + k]) : g[3 * d + k]) * f[k];
+      size += std::norm(x);
+    }
+    if (size > strongest) strongest = size, best = std::fabs(w);
+  }
+  return best / two_pi;
+}
+
 void FloquetMap::factor(double depth) {
   depth_ = depth;
   for (Block& b : blocks_) {
@@ -401,6 +457,7 @@ void FloquetMap::step(const VectorXd& in, VectorXd& out) {
       state_(2 * k) = z.real(), state_(2 * k + 1) = z.imag();
     }
     state_.noalias() += depth_ * (b.Q * rhs_);
+    if (forces_.size() > 0) forces_.segment(channels_ * b.first, channels_ * b.count) = rhs_;
   }
   out.head(2 * swing) = state_;
 }

@@ -24,8 +24,11 @@ bool nearly_even(const Cutter& cutter);
 class FloquetMap {
  public:
   FloquetMap(const CutAtSpeed& cut, NodeRules& rules);
-  double period() const { return period_; }
   int nodes() const { return static_cast<int>(events_.size()); }
+  /// The most unknowns that must be solved for together.
+  int largest_block() const;
+  /// False: more than a second a look; then nothing but these three may be asked.
+  bool usable() const { return largest_block() <= 700 && nodes() <= 6000; }
   /// The multiplier of largest magnitude at an axial depth, m. `sure`: the residual of its vector is small, or all
   /// multipliers of the map were computed.
   struct Largest {
@@ -34,6 +37,8 @@ class FloquetMap {
   };
   /// Starts from the vector of the depth asked before, if any, so that the last digits depend on what was asked.
   Largest largest(double depth);
+  /// Hz, of the strongest part of the motion that goes with the multiplier found last; 0 when none was found.
+  double frequency();
 
  private:
   using Complex = std::complex<double>;
@@ -83,6 +88,7 @@ class FloquetMap {
   void factor(double depth);
   void step(const Eigen::VectorXd& in, Eigen::VectorXd& out);
 
+  CutAtSpeed cut_;
   std::vector<SwingMode> modes_;
   std::vector<Complex> rate_;
   std::vector<double> size_;
@@ -94,7 +100,8 @@ class FloquetMap {
   int channels_ = 1;                           ///< chip; chip and flank
   bool simple_ = true;                         ///< every surface was left one window ago
   double depth_ = 0;
-  Eigen::VectorXd warm_, state_, rhs_, free_;
+  std::complex<double> mu_ = 0;
+  Eigen::VectorXd warm_, warm_imaginary_, state_, rhs_, free_, forces_;
   Eigen::MatrixXd basis_;
 };
 
