@@ -8,6 +8,7 @@
 #include <set>
 
 #include "base/bytes.h"
+#include "base/text.h"
 #include "calc/practice/good_route.h"
 #include "published.h"
 
@@ -286,6 +287,23 @@ TEST(Practice, RulesAreWholeSentencesAndHaveTheirReason) {
   }
   EXPECT_EQ(find_rule("no_such_rule"), nullptr);
   EXPECT_EQ(judge(Facts{}, "no_such_rule").verdict, Verdict::not_applicable);
+}
+
+TEST(Practice, ThePageListsTheRulesAsTheyAre) {
+  const auto page = base::read_file(std::string(FETTLE_SOURCE_DIR) + "/docs/practice.md");
+  ASSERT_TRUE(page.ok());
+  std::size_t rows = 0, at = 0;
+  for (const Rule& r : rules()) {
+    std::string row = "| `" + std::string(r.id) + "` | " + std::string(r.title) + " | ";
+    row += std::string(r.weight == Weight::must ? "must" : "should") + " | " + std::string(r.reason) + " | ";
+    row += std::string(r.source) + " |";
+    const std::size_t found = page->find(row);
+    EXPECT_NE(found, std::string::npos) << "docs/practice.md lacks: " << row;
+    EXPECT_GE(found, at) << r.id << " stands elsewhere in the list";
+    at = found;
+  }
+  for (at = page->find("\n| `"); at != std::string::npos; at = page->find("\n| `", at + 1)) ++rows;
+  EXPECT_EQ(rows, rules().size());
 }
 
 TEST(Practice, BoundsBelongToTheGoodSide) {
