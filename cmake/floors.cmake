@@ -32,10 +32,11 @@ if(FETTLE_OUTPUT)
 endif()
 if(FETTLE_KERNEL)
   fettle_floor(begin DEPS base frame unit maths finding ref step solid plan calc/casting TEST_LINK nlohmann_json::nlohmann_json)
+  fettle_floor(begin/propose DEPS base frame unit maths finding ref solid plan calc/casting calc/locating study begin LINK PkgConfig::tomlplusplus)
 endif()
 if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   find_package(CLI11 REQUIRED)
-  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study begin
+  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study begin begin/propose
     output/drawings output/papers LINK nlohmann_json::nlohmann_json)
   add_executable(fettle src/app/cli/main.cpp)
   target_compile_options(fettle PRIVATE ${FETTLE_WARN} ${FETTLE_BITS})

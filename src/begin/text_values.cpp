@@ -47,7 +47,12 @@ void give(plan::Number& v, unit::Kind kind, const std::string& text) {
 void give(plan::Limits& v, const std::string& text, unit::Kind kind) {
   auto parsed = unit::parse_limits(text, kind);
   if (parsed.ok()) parsed = ref::limits_of(*parsed);
-  if (parsed.ok()) v.value = *parsed;
+  if (parsed.ok()) {
+    v.value = *parsed;
+  } else if (const std::size_t sign = text.find("Ø"); true) {  // a bare size: a nominal without limits
+    const auto bare = unit::parse(sign == std::string::npos ? text : text.substr(sign + std::string("Ø").size()), kind);
+    if (bare.ok()) v.value.nominal = bare->si, v.value.diameter = sign != std::string::npos, v.value.kind = kind;
+  }
   v.typed = text;
   v.origin = plan::Origin::given;
 }

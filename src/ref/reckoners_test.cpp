@@ -18,10 +18,10 @@ Outcome<finding::ReckonerAnswer> ask(const std::string& name, const test::Given&
 TEST(RefReckoners, WorkedExamples) { EXPECT_GT(test::worked_examples(ref::reckoners()), 25); }
 
 TEST(RefReckoners, SentencesReadWell) {
-  EXPECT_EQ(ask("fit", {{"size", "22 H5"}})->sentence, "22 H5: 22.0000 mm to 22.0090 mm, 0.0090 mm wide.");
+  EXPECT_EQ(ask("fit", {{"size", "22 H5"}})->sentence, "22 H5: 22.0000 mm to 22.0090 mm, 9.0 µm wide.");
   EXPECT_EQ(ask("fit", {{"size", "8 g6"}})->notes.front(), "deviations -5/-14 µm");
   EXPECT_EQ(ask("mate", {{"hole", "8 H7"}, {"shaft", "8 g6"}})->sentence,
-            "Always loose: 0.0050 mm to 0.0290 mm of clearance.");
+            "Always loose: 5.0 µm to 0.0290 mm of clearance.");
   EXPECT_EQ(ask("mate", {{"hole", "12 H7"}, {"shaft", "12 p6"}})->text.at("type"), "interference");
   EXPECT_EQ(ask("thread", {{"thread", "M8"}})->sentence,
             "M8x1.25: drill 6.8 (6.800 mm), a thread of 73.9 %; stress area 36.61 mm².");

@@ -4,6 +4,7 @@
 #include <iostream>
 
 #include "app/cli/commands.h"
+#include "app/cli/propose.h"
 #include "app/cli/report.h"
 #include "base/text.h"
 #include "plan/read.h"
@@ -34,7 +35,7 @@ std::string stem(const std::string& path) { return std::filesystem::path(path).s
 int begin_command(const BeginArguments& a) {
   if (!a.into.empty() && std::filesystem::exists(a.into) && !a.over)
     return report({bad("the plan is there already", a.into, "another name, or --over")});
-  for (const std::string* input : {&a.model, &a.cast, &a.measured})
+  for (const std::string* input : {&a.model, &a.cast, &a.measured, &a.shop, &a.answers})
     if (same_file(*input, a.into))
       return report({bad("the plan would be written over what it is read from", a.into, "another name")});
   if (!a.units.empty() && a.units != "inch" && a.units != "metric")
@@ -72,6 +73,10 @@ int begin_command(const BeginArguments& a) {
   options.inch = a.units.empty() ? model->unit == "in" : a.units == "inch";
   const Outcome<begin::Begun> begun = begin::begin(*model, *drawing, cast ? &*cast : nullptr, table, options);
   if (!begun.ok()) return report(begun.problems());
+  if (!a.shop.empty())
+    return propose_plans(a, *begun, *model, cast ? &*cast : nullptr, table, options, beside(a.shop, a.into));
+  if (!a.answers.empty() || a.questions)
+    return report({bad("answers are for whole plans", a.answers, "--shop with the shop file")});
   if (a.into.empty()) {
     std::cout << begun->text;
   } else {

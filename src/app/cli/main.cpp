@@ -104,6 +104,11 @@ int run(int argc, char** argv) {
                 "where the part's origin lies in the model, such as \"0, 0, 0 mm\", or: bottom middle");
   b->add_option("--unit", begin.unit, "unit of the STEP file when it names none, or of a table without units");
   b->add_option("--units", begin.units, "how results are printed: metric or inch");
+  b->add_option("--shop", begin.shop, "shop file: whole plans are proposed and studied, up to three");
+  b->add_option("--answers", begin.answers, "file with answers to what the model cannot say");
+  b->add_flag("--questions", begin.questions, "print the questions as a file to fill in, and stop");
+  b->add_option("--threads", begin.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
+  b->add_option("--seed", begin.seed, "seed of the random streams")->check(CLI::Range(0, 2000000000));
 
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");

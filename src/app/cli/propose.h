@@ -1,0 +1,17 @@
+#pragma once
+// Whole plans proposed from a model and a shop file.
+#include <string>
+
+#include "app/cli/commands.h"
+#include "begin/begin.h"
+#include "solid/solid.h"
+
+namespace fettle::cli {
+
+/// Asks what the model cannot say (from a file, or in the terminal), proposes, studies and writes up to three plans.
+/// Exit code 0: written; 1: none is possible, and which wishes clash was said; 2, 3 as everywhere.
+int propose_plans(const BeginArguments& a, const begin::Begun& begun, const solid::Model& part,
+                  const solid::Model* cast, const std::string& table, const begin::Options& options,
+                  const std::string& shop_in_plan);
+
+}  // namespace fettle::cli

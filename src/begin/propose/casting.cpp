@@ -1,0 +1,328 @@
+// The casting to order for a part: what is machined, where the mould parts, stock by grade, cores.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+#include <utility>
+
+#include "base/text.h"
+#include "begin/castings.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "begin/propose/propose.h"
+#include "calc/casting/grades.h"
+#include "plan/read.h"
+#include "ref/casting_grades.h"
+#include "ref/materials.h"
+
+namespace fettle::begin {
+
+namespace {
+
+using frame::Vec3;
+
+/// A hole narrower than this is drilled from the solid: thin cores burn in and break. From memory: green sand 20 to 30
+/// mm.
+constexpr double least_core = 0.025;
+/// A core longer than this many of its diameters needs support. From memory.
+constexpr double longest_core = 4;
+
+Choice choice(const std::string& about, const std::string& taken, const std::string& why, const std::string& asked_by) {
+  return {"casting", about, taken, why, asked_by, {}};
+}
+
+// ---- the iron --------------------------------------------------------------------------------------------
+
+void iron(const Scene& scene, Draft& d) {
+  plan::Part& part = d.plan.part;
+  if (!part.material.known())
+    if (const std::string a = answer(scene, "material"); !a.empty()) give(part.material, a);
+  if (part.mass.known() || scene.part == nullptr) return;
+  double density = part.density.known() ? part.density.si : 0;
+  if (density == 0 && part.material.known())
+    if (const auto m = ref::material(part.material.value); m.ok()) density = m->density.value;
+  if (density == 0) return;
+  give(part.mass, unit::Kind::mass, base::fixed(density * scene.part->volume, 3) + " kg");
+}
+
+/// The words of a process however they are ordered and joined: "machine-moulded green sand".
+std::set<std::string> words_of(const std::string& process) {
+  std::set<std::string> out;
+  std::string word;
+  for (const char ch : base::lower(process) + " ") {
+    if (ch >= 'a' && ch <= 'z') word += ch;
+    else if (!word.empty()) out.insert(std::exchange(word, {}));
+  }
+  return out;
+}
+
+void grades(const Scene& scene, Draft& d) {
+  plan::Casting& c = d.plan.casting;
+  if (!c.process.known()) {
+    const std::string a = answer(scene, "process");
+    give(c.process, a.empty() ? "green sand, machine moulded" : a);
+    if (a.empty())
+      d.assumed.push_back("casting.process \"green sand, machine moulded\": the usual way for a few hundred a week");
+  }
+  const auto& all = ref::process_grades();
+  const auto row = std::find_if(all.begin(), all.end(),
+                                [&](const auto& p) { return words_of(p.process) == words_of(c.process.value); });
+  if (row == all.end()) {
+    d.disagree.push_back(fmt::format(
+        "no grades are known for \"{}\": casting.tolerance_grade and allowance_grade stay open", c.process.value));
+    return;
+  }
+  if (!c.tolerance_grade.known()) {
+    const int middle = (row->dctg_low + row->dctg_high + 1) / 2;
+    c.tolerance_grade.value = middle;
+    c.tolerance_grade.origin = plan::Origin::given;
+    c.tolerance_grade.typed = std::to_string(middle);
+    Choice ch =
+        choice("casting.tolerance_grade", fmt::format("DCTG {}", middle),
+               fmt::format("{} usually holds {} to {}", c.process.value, row->dctg_low, row->dctg_high), row->source);
+    if (middle > row->dctg_low)
+      ch.others.push_back({fmt::format("DCTG {}", middle - 1), "not every foundry signs for it; it would save stock"});
+    d.choices.push_back(std::move(ch));
+  }
+  if (!c.allowance_grade.known()) {
+    give(c.allowance_grade, row->rmag_low);
+    d.choices.push_back(choice(
+        "casting.allowance_grade", "RMAG " + row->rmag_low,
+        fmt::format("{} usually asks for {} to {}", c.process.value, row->rmag_low, row->rmag_high), row->source));
+  }
+  if (!c.price.known())
+    if (const std::string a = answer(scene, "casting_price"); !a.empty()) give(c.price, unit::Kind::money, a);
+}
+
+// ---- what is machined ------------------------------------------------------------------------------------
+
+/// Words for what is there before a feature is cut; empty: it stays as cast.
+std::string before_cut(const Scene& scene, const plan::Plan& p, const plan::Feature& f) {
+  const std::string a = answer(scene, "cast_faces");
+  const bool all_outer = a.empty() || a == "all outer faces";
+  bool named = false;
+  if (!all_outer && a != "none")
+    for (const std::string& s : base::split(a, ','))
+      named = named || plan::parse_reference(base::trim(s)).id == f.id.value;
+  const std::string& kind = f.kind.value;
+  const bool asked = !requirements_on(p, f.id.value).empty() || f.datum.known();
+  if (hole_like(f)) {
+    const double dia = diameter_of(f), length = length_of(f);
+    const bool core = kind != "thread" && dia >= least_core && (length == 0 || length <= longest_core * dia);
+    return core ? "cored" : "solid";
+  }
+  if (kind == "pocket" || kind == "slot" || kind == "groove" || kind == "chamfer") return "solid";
+  if (kind == "profile" || kind == "boss")
+    return named || (all_outer && (f.id.value == "outside" || asked)) ? "skin" : "";
+  if (kind == "face" || kind == "datum") {
+    const bool end = f.id.value == "top" || f.id.value == "bottom";
+    return named || (all_outer && (end || asked)) ? "skin" : "";
+  }
+  return named ? "skin" : "";  // an oblique or free surface: no axis of the part reaches it
+}
+
+void surfaces(const Scene& scene, Draft& d) {
+  std::vector<std::string> skin, cored, stay;
+  const bool model = std::any_of(d.plan.features.begin(), d.plan.features.end(),
+                                 [](const plan::Feature& f) { return f.cast.known(); });
+  for (plan::Feature& f : d.plan.features) {
+    if (f.cast.known() || f.kind.value == "datum") continue;
+    std::string word = before_cut(scene, d.plan, f);
+    if (model && word == "cored") word = "solid";  // the casting's own model shows no core there
+    if (is_floor(f)) continue;
+    if (word.empty()) stay.push_back(f.id.value);
+    else give(f.cast, word);
+    if (word == "skin") skin.push_back(f.id.value);
+    if (word == "cored") cored.push_back(f.id.value);
+  }
+  // The flat at the end of a hole was there before the cut as the hole was.
+  for (plan::Feature& f : d.plan.features) {
+    if (f.cast.known() || !is_floor(f)) continue;
+    std::string word = "solid";
+    for (const plan::Feature& h : d.plan.features)
+      if (h.cast.known() && h.cast.value == "cored" && floor_of(h.id.value) == f.id.value) word = "cored";
+    give(f.cast, word);
+  }
+  if (!skin.empty())
+    d.choices.push_back(choice("feature.cast", "cut from cast skin: " + base::join(skin, ", "),
+                               "outer faces that the drawing asks something of, and the ends", "common practice"));
+  if (!cored.empty()) {
+    Choice c = choice("feature.cast", "cored: " + base::join(cored, ", "),
+                      fmt::format("bores of {} and wider, at most {:.0f} diameters long",
+                                  length_text(least_core, scene.inch), longest_core),
+                      "common practice");
+    c.others.push_back({"drilled from the solid", "more metal to cut, a longer wait for the first bore"});
+    d.choices.push_back(std::move(c));
+  }
+  for (const plan::Feature& f : d.plan.features)
+    if (f.kind.value == "surface" && !f.cast.known() && !requirements_on(d.plan, f.id.value).empty())
+      d.disagree.push_back(
+          fmt::format("{} lies along none of the part's axes: it is not cut in this plan; a tilted seat or a "
+                      "machine with more axes does it",
+                      f.id.value));
+  if (!stay.empty())
+    d.choices.push_back(choice("feature", "stay as cast: " + base::join(stay, ", "), "the drawing asks nothing of them",
+                               "common practice"));
+}
+
+// ---- parting, sizes, cores -------------------------------------------------------------------------------
+
+void parting(const Scene& scene, Draft& d) {
+  plan::Casting& c = d.plan.casting;
+  if (c.parting.known() || scene.part == nullptr) return;
+  const double low = scene.part->box.lo.z, high = scene.part->box.hi.z;
+  give_length(c.parting, 0.5 * (low + high), scene.inch);
+  Choice ch =
+      choice("casting.parting", "half way up, across Z", "draft takes the least from either half", "common practice");
+  ch.others.push_back({"at the bottom face",
+                       "one flat mould half and no mismatch on the sides, but draft takes twice as much at the top"});
+  ch.others.push_back({"at the top face", "the same the other way up"});
+  d.choices.push_back(std::move(ch));
+}
+
+struct RawOf {
+  double raw = 0, allowance = 0;
+  bool ok = false;
+  std::string why;
+};
+RawOf raw_of(const plan::Plan& p, double finished, int sides, casting::SizeKind kind, double largest, bool inch) {
+  if (!p.casting.tolerance_grade.known() || !p.casting.allowance_grade.known()) return {0, 0, false, "no grades"};
+  casting::RawSizeInputs in;
+  in.finished = finished, in.machined_sides = sides, in.kind = kind;
+  in.dctg = p.casting.tolerance_grade.value, in.rmag = p.casting.allowance_grade.value, in.largest_finished = largest;
+  const auto r = casting::raw_size(in);
+  if (!r.ok()) return {0, 0, false, say(r.problem())};
+  // A pattern is made to a tenth of a millimetre; always away from the part.
+  const double step = inch ? 0.01 * 0.0254 : 1e-4, n = r->raw / step;
+  const double raw = step * (kind == casting::SizeKind::internal ? std::floor(n + 1e-6) : std::ceil(n - 1e-6));
+  return {raw, r->allowance, true, ""};
+}
+
+void add_size(Draft& d, const std::string& id, const std::string& kind, const std::vector<std::string>& between,
+              const std::string& feature, double raw, bool inch) {
+  plan::CastSize s;
+  give(s.id, id);
+  s.kind.value = kind;
+  if (kind != "outside") give(s.kind, kind);
+  for (const std::string& b : between) give(s.between, b);
+  if (!feature.empty()) give(s.feature, feature);
+  give_length(s.raw, raw, inch);
+  d.plan.casting.sizes.push_back(std::move(s));
+}
+
+const plan::Feature* find(const plan::Plan& p, const std::string& id) { return plan::find_feature(p, id); }
+bool skin(const plan::Plan& p, const std::string& id) {
+  const plan::Feature* f = find(p, id);
+  return f != nullptr && f->cast.value == "skin";
+}
+
+void sizes(const Scene& scene, Draft& d) {
+  if (!d.plan.casting.sizes.empty() || scene.part == nullptr) return;
+  const plan::Plan p = d.plan;
+  const Vec3 box = scene.part->box.hi - scene.part->box.lo;
+  const double largest = std::max({box.x, box.y, box.z});
+  std::vector<std::string> refused;
+  const auto outside = [&](const std::string& id, const std::vector<std::string>& ends, double finished, int sides) {
+    const RawOf r = raw_of(p, finished, sides, casting::SizeKind::external, largest, scene.inch);
+    if (r.ok) add_size(d, id, "outside", ends, "", r.raw, scene.inch);
+    else refused.push_back(fmt::format("{}: {}", id, r.why));
+  };
+  const int ends = (skin(p, "top") ? 1 : 0) + (skin(p, "bottom") ? 1 : 0);
+  if (find(p, "top") != nullptr && find(p, "bottom") != nullptr) outside("thickness", {"top", "bottom"}, box.z, ends);
+  if (const plan::Feature* o = find(p, "outside"); o != nullptr && o->size.value.size() >= 2) {
+    const int sides = o->cast.value == "skin" ? 2 : 0;
+    outside("length", {"outside.+x", "outside.-x"}, o->size.value[0], sides);
+    outside("width", {"outside.+y", "outside.-y"}, o->size.value[1], sides);
+  }
+  int number = 0;
+  for (const plan::Feature& f : p.features) {
+    if (f.cast.value != "cored" || !hole_like(f)) continue;
+    const RawOf r = raw_of(p, diameter_of(f), 2, casting::SizeKind::internal, largest, scene.inch);
+    if (!r.ok || !(r.raw > 0)) {
+      refused.push_back(fmt::format("core {}: {}", f.id.value, r.why));
+      continue;
+    }
+    add_size(d, "core " + f.id.value, "inside", {}, f.id.value, r.raw, scene.inch);
+    plan::Core core;
+    give(core.id, fmt::format("core {}", ++number));
+    give(core.features, f.id.value);
+    const std::string floor = floor_of(f.id.value);
+    if (const plan::Feature* g = find(p, floor); g != nullptr && !g->at.value.empty() && find(p, "bottom") != nullptr) {
+      const double height = g->at.value[0].z - scene.part->box.lo.z;
+      const RawOf h =
+          raw_of(p, height, 1, g->normal.value == "+z" ? casting::SizeKind::external : casting::SizeKind::internal,
+                 largest, scene.inch);
+      if (h.ok) {
+        add_size(d, "floor " + f.id.value, "height", {"bottom"}, floor, h.raw, scene.inch);
+        give(core.features, floor);
+      }
+    }
+    d.plan.casting.cores.push_back(std::move(core));
+  }
+  if (!d.plan.casting.sizes.empty())
+    d.choices.push_back(choice("casting.size", fmt::format("{} raw sizes by the grades", d.plan.casting.sizes.size()),
+                               "finished size, allowance on every machined side, half the tolerance", "ISO 8062-3"));
+  if (!refused.empty()) d.disagree.push_back("raw sizes that no grade gives: " + base::join(refused, "; "));
+}
+
+/// The finished part, the skin on it and what is cut from the solid.
+void raw_mass(const Scene& scene, Draft& d) {
+  plan::Plan& p = d.plan;
+  if (p.casting.mass.known() || scene.part == nullptr || !p.part.mass.known() || !(scene.part->volume > 0)) return;
+  const Vec3 box = scene.part->box.hi - scene.part->box.lo;
+  double more = 0;
+  for (const plan::CastSize& s : p.casting.sizes) {
+    if (s.kind.value != "outside") continue;
+    if (s.id.value == "thickness") more += (s.raw.si - box.z) * box.x * box.y;
+    if (s.id.value == "length") more += (s.raw.si - box.x) * box.y * box.z;
+    if (s.id.value == "width") more += (s.raw.si - box.y) * box.x * box.z;
+  }
+  for (const plan::Feature& f : p.features) {
+    const double n = static_cast<double>(std::max<std::size_t>(f.at.value.size(), 1)), l = length_of(f);
+    if (hole_like(f) && f.cast.value == "solid") more += n * 0.25 * M_PI * diameter_of(f) * diameter_of(f) * l;
+    if (hole_like(f) && f.cast.value == "cored") {
+      for (const plan::CastSize& s : p.casting.sizes)
+        if (s.kind.value == "inside" && s.feature.value == f.id.value)
+          more += n * 0.25 * M_PI * (diameter_of(f) * diameter_of(f) - s.raw.si * s.raw.si) * l;
+    }
+
+    if (f.kind.value == "pocket" || f.kind.value == "slot") more += n * nominal_of(f.width) * nominal_of(f.length) * l;
+  }
+  give(p.casting.mass, unit::Kind::mass, base::fixed(p.part.mass.si * (1 + more / scene.part->volume), 2) + " kg");
+  d.assumed.push_back("casting.mass " + p.casting.mass.typed + ": from the sizes; weigh ten castings");
+}
+
+/// What the drawing says of a size stands in the feature too: pins, bores and the ledger look there.
+void limits_to_features(plan::Plan& p) {
+  for (const plan::Requirement& r : p.requirements) {
+    const unit::Limits& l = r.limits.value;
+    if (r.kind.value != "size" || !l.lower || !l.upper || !r.limits.known()) continue;
+    for (plan::Feature& f : p.features) {
+      if (f.id.value != plan::parse_reference(r.feature.value).id) continue;
+      const double middle = 0.5 * (*l.lower + *l.upper);
+      for (plan::Limits* v : {&f.diameter, &f.width, &f.length}) {
+        const double now = nominal_of(*v);
+        if (now > 0 && std::fabs(now - middle) <= 0.02 * now + 0.2e-3 && !(v->value.lower && v->value.upper)) {
+          *v = r.limits;
+          break;
+        }
+      }
+    }
+  }
+}
+
+}  // namespace
+
+void order_casting(const Scene& scene, Draft& d) {
+  limits_to_features(d.plan);
+  d.plan.operations.clear();  // the first look at the casting gives way to a route
+  iron(scene, d);
+  grades(scene, d);
+  surfaces(scene, d);
+  parting(scene, d);
+  sizes(scene, d);
+  raw_mass(scene, d);
+}
+
+}  // namespace fettle::begin

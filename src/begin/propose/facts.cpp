@@ -1,0 +1,68 @@
+#include "begin/propose/facts.h"
+
+#include <cmath>
+#include <limits>
+
+#include "begin/holes.h"
+#include "plan/read.h"
+
+namespace fettle::begin {
+
+std::string answer(const Scene& scene, const std::string& id) {
+  const auto it = scene.answers.find(id);
+  return it == scene.answers.end() ? "" : it->second;
+}
+
+bool hole_like(const plan::Feature& f) {
+  const std::string& k = f.kind.value;
+  return k == "bore" || k == "counterbore" || k == "hole" || k == "thread";
+}
+double nominal_of(const plan::Limits& v) {
+  const unit::Limits& d = v.value;
+  return d.nominal ? *d.nominal : d.lower && d.upper ? 0.5 * (*d.lower + *d.upper) : 0;
+}
+double diameter_of(const plan::Feature& f) {
+  const double d = nominal_of(f.diameter);
+  return d == 0 && f.drill.known() ? f.drill.si : d;
+}
+double length_of(const plan::Feature& f) { return f.from.known() && f.to.known() ? std::fabs(f.to.si - f.from.si) : 0; }
+bool is_floor(const plan::Feature& f) {
+  const std::string& id = f.id.value;
+  return id.size() > 5 && id.compare(id.size() - 5, 5, "floor") == 0;
+}
+bool machined(const plan::Feature& f) { return f.cast.known(); }
+
+std::vector<const plan::Requirement*> requirements_on(const plan::Plan& plan, const std::string& feature) {
+  std::vector<const plan::Requirement*> out;
+  const auto on = [&](const plan::Text& t) { return t.known() && plan::parse_reference(t.value).id == feature; };
+  for (const plan::Requirement& r : plan.requirements)
+    if (on(r.feature) || on(r.to)) out.push_back(&r);
+  return out;
+}
+
+double closest(const plan::Plan& plan, const std::string& feature) {
+  double least = std::numeric_limits<double>::infinity();
+  for (const plan::Requirement* r : requirements_on(plan, feature)) {
+    const unit::Limits& l = r->limits.value;
+    if (r->kind.value == "roughness" || r->kind.value == "angle" || !l.upper) continue;
+    const double width = l.lower ? *l.upper - *l.lower : *l.upper;
+    if (width > 0 && width < least) least = width;
+  }
+  return least;
+}
+
+std::string reached_from(const plan::Plan&, const plan::Feature& f) {
+  if (f.kind.value == "profile" || f.note.value.find("through") != std::string::npos) return "";
+  return f.normal.known() && f.normal.value.size() == 2 ? f.normal.value : "";
+}
+
+bool through(const Scene& scene, const plan::Feature& f) {
+  if (!hole_like(f) || scene.part == nullptr || !f.normal.known() || f.normal.value.size() != 2) return false;
+  const char axis = f.normal.value[1];
+  const frame::Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
+  const double a = axis == 'x' ? lo.x : axis == 'y' ? lo.y : lo.z, b = axis == 'x' ? hi.x : axis == 'y' ? hi.y : hi.z;
+  return f.from.known() && f.to.known() && std::fabs(std::min(f.from.si, f.to.si) - a) < 1e-4 &&
+         std::fabs(std::max(f.from.si, f.to.si) - b) < 1e-4;
+}
+
+}  // namespace fettle::begin

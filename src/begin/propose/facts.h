@@ -1,0 +1,31 @@
+#pragma once
+// What the stages ask of features again and again.
+#include <string>
+#include <vector>
+
+#include "begin/propose/propose.h"
+#include "plan/plan.h"
+
+namespace fettle::begin {
+
+/// The answer to a question; empty when nobody gave one.
+std::string answer(const Scene& scene, const std::string& id);
+
+bool hole_like(const plan::Feature& f);      ///< bore, counterbore, hole, thread
+double diameter_of(const plan::Feature& f);  ///< m, nominal or middle of the limits; 0: none
+double length_of(const plan::Feature& f);    ///< m, from `from` to `to`; 0: not said
+double nominal_of(const plan::Limits& v);    ///< m, nominal or middle of the limits; 0: none
+bool is_floor(const plan::Feature& f);       ///< the flat at the end of a hole, as `begin` names it ("H1floor")
+bool machined(const plan::Feature& f);       ///< something is cut there: what was there before is said
+/// Requirements that speak of this feature, at either end.
+std::vector<const plan::Requirement*> requirements_on(const plan::Plan& plan, const std::string& feature);
+/// Width of the closest zone that any requirement of this feature leaves, m; infinity without one. Roughness and angles
+/// do not count.
+double closest(const plan::Plan& plan, const std::string& feature);
+/// "+z" ... the side from which a feature is reached; empty when from more than one (a through hole, a profile) or
+/// nobody knows.
+std::string reached_from(const plan::Plan& plan, const plan::Feature& f);
+/// A hole open at both ends: its extent reaches both faces of the part along its axis.
+bool through(const Scene& scene, const plan::Feature& f);
+
+}  // namespace fettle::begin

@@ -1,0 +1,330 @@
+// Whole plans from the demo part: what a practitioner would check first.
+#include "begin/propose/propose.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "base/text.h"
+#include "begin/begin.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "begin/propose/questions.h"
+#include "begin/propose/route.h"
+#include "plan/read.h"
+#include "solid/build.h"
+
+namespace fettle::begin {
+namespace {
+
+template <class T>
+T must(const Outcome<T>& o) {
+  if (o.ok()) return o.value();
+  ADD_FAILURE() << say(o.problem());
+  return T{};
+}
+const solid::Model& part() {
+  static const solid::Model m = must(solid::read_step_text(must(solid::demo_part()), "part"));
+  return m;
+}
+const plan::Plan& read() {
+  static const plan::Plan p = [] {
+    Options o;
+    o.name = "wvb3", o.model = "wvb3.step";
+    const auto b = begin(part(), must(read_drawing(must(solid::demo_part()), "part", "")), nullptr, "", o);
+    const auto nothing = [](const std::string& path) -> Outcome<std::string> { return bad("not here", path); };
+    return must(plan::read_plan(plan::write_plan(must(b).plan), "first", nothing));
+  }();
+  return p;
+}
+const std::string& shop_text() {
+  static const std::string t = must(base::read_file(std::string(FETTLE_SOURCE_DIR) + "/plans/demo/shop.toml"));
+  return t;
+}
+Scene scene() {
+  Scene s;
+  s.part = &part();
+  s.shop = must(plan::read_plan("fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop.toml\"\n", "x",
+                                [](const std::string&) -> Outcome<std::string> { return shop_text(); }))
+               .shop;
+  s.shop_path = "shop.toml", s.shop_text = shop_text();
+  s.answers = {{"material", "EN-GJL-250"}, {"per_week", "240"},           {"machine", "B"},
+               {"grinding", "yes"},        {"casting_price", "9.80 EUR"}, {"operators", "1"}};
+  return s;
+}
+Draft ordered(const Scene& s) {
+  Draft d;
+  d.plan = read();
+  d.plan.shop = s.shop;
+  apply_answers(s.answers, d.plan);
+  order_casting(s, d);
+  return d;
+}
+const plan::Feature& feature(const plan::Plan& p, const std::string& id) {
+  static const plan::Feature none;
+  if (const plan::Feature* f = plan::find_feature(p, id)) return *f;
+  ADD_FAILURE() << "no feature " << id;
+  return none;
+}
+
+// ---- questions ------------------------------------------------------------------------------------------------------
+
+TEST(Questions, AtMostADozenAndOnlyWhatIsOpen) {
+  const Scene s = scene();
+  const auto all = questions(read(), s.shop);
+  EXPECT_LE(all.size(), 12U);
+  std::set<std::string> ids;
+  for (const Question& q : all) {
+    EXPECT_TRUE(ids.insert(q.id).second) << q.id;
+    EXPECT_FALSE(q.words.empty() || q.why.empty() || q.example.empty()) << q.id;
+    if (!q.start.empty()) {
+      EXPECT_EQ(wrong_answer(q, q.start, read()), "") << q.id;
+    }
+    EXPECT_EQ(wrong_answer(q, q.example, read()), "") << q.id << ": " << q.example;
+  }
+  EXPECT_TRUE(ids.contains("material") && ids.contains("per_week") && ids.contains("machine"));
+  EXPECT_FALSE(ids.contains("general_tolerance"));  // the drawing has sizes with limits
+  plan::Plan known = read();
+  give(known.part.material, "EN-GJL-250");
+  for (const Question& q : questions(known, s.shop)) EXPECT_NE(q.id, "material");
+}
+
+TEST(Questions, AFormReadsBackAsNoAnswers) {
+  const auto asked = questions(read(), scene().shop);
+  const auto a = read_answers(answers_form(asked), "answers.toml", asked, read());
+  ASSERT_TRUE(a.ok()) << say(a.problem());
+  EXPECT_TRUE(a->empty());
+}
+
+TEST(Questions, WrongAnswersAreAllSaidWithTheirPlace) {
+  const auto asked = questions(read(), scene().shop);
+  const auto a = read_answers(
+      "materail = \"EN-GJL-250\"\nmachine = \"C\"\nper_week = 2.5\npin_holes = \"H9\"\n"
+      "casting_price = \"9.80\"\noperators = \"-1\"\n",
+      "answers.toml", asked, read());
+  ASSERT_FALSE(a.ok());
+  std::set<int> lines;
+  for (const Problem& p : a.problems()) {
+    EXPECT_EQ(p.where.file, "answers.toml");
+    EXPECT_GT(p.where.column, 0);
+    lines.insert(p.where.line);
+  }
+  EXPECT_EQ(lines, (std::set<int>{1, 2, 3, 4, 5, 6}));
+  EXPECT_EQ(a.problems().front().nearest, "material");
+}
+
+// ---- casting
+// ----------------------------------------------------------------------------------------------------------
+
+TEST(OrderCasting, WhatIsCutFromSkinCoresAndSolidMetal) {
+  const Draft d = ordered(scene());
+  EXPECT_EQ(feature(d.plan, "outside").cast.value, "skin");
+  EXPECT_EQ(feature(d.plan, "top").cast.value, "skin");
+  EXPECT_EQ(feature(d.plan, "bottom").cast.value, "skin");
+  EXPECT_EQ(feature(d.plan, "H1a").cast.value, "cored");  // 50 mm
+  EXPECT_EQ(feature(d.plan, "H1floor").cast.value, "cored");
+  for (const char* id : {"H1b", "H2", "H3", "H4", "H5", "G1", "K1", "K2"})
+    EXPECT_EQ(feature(d.plan, id).cast.value, "solid") << id;
+  EXPECT_NEAR(d.plan.part.mass.si, 2.595, 0.03);  // demo drawing
+  ASSERT_EQ(d.plan.casting.sizes.size(), 5U);
+  for (const plan::CastSize& s : d.plan.casting.sizes) {
+    if (s.id.value == "length") {
+      EXPECT_GT(s.raw.si, 0.132 + 2 * 0.001);
+    }
+    if (s.kind.value == "inside") {
+      EXPECT_LT(s.raw.si, 0.050 - 2 * 0.001);
+    }
+  }
+  // By ISO 8062-3 and the same grades as the demo's foundry: 9 and F give the demo's own raw sizes.
+  Draft e;
+  e.plan = read();
+  e.plan.casting.tolerance_grade.value = 9, e.plan.casting.tolerance_grade.origin = plan::Origin::given;
+  give(e.plan.casting.allowance_grade, "F");
+  order_casting(scene(), e);
+  const std::map<std::string, double> demo{
+      {"thickness", 39.9e-3}, {"length", 136.3e-3}, {"width", 96.1e-3}, {"core H1a", 46e-3}};
+  for (const plan::CastSize& s : e.plan.casting.sizes)
+    if (demo.contains(s.id.value)) {
+      EXPECT_NEAR(s.raw.si, demo.at(s.id.value), 0.11e-3) << s.id.value;
+    }
+}
+
+// ---- route
+// --------------------------------------------------------------------------------------------------------------
+
+TEST(Routes, EverythingIsMadeOnceAndNothingSitsOnWhatIsNotThere) {
+  const Scene s = scene();
+  const Draft d = ordered(s);
+  const RouteSearch found = search_routes(s, d.plan, 3);
+  ASSERT_EQ(found.best.size(), 3U);
+  const auto sides = outer_sides(s, d.plan);
+  for (const Route& r : found.best) {
+    std::map<std::string, int> made;
+    std::array<int, 3> raw{};
+    for (const Clamping& c : r.clampings) {
+      for (std::size_t a = 0; a < 3; ++a) raw[a] += c.raw[a] ? 1 : 0;
+      if (c.kind == Clamping::Kind::pallet) {
+        EXPECT_TRUE(made.contains(sides[static_cast<std::size_t>(opposite(c.up))].feature));
+        for (const std::string& p : r.pins) EXPECT_TRUE(made.contains(plan::parse_reference(p).id)) << p;
+        for (const std::string& p : r.screws) EXPECT_TRUE(made.contains(p)) << p;
+      }
+      for (const std::string& m : c.makes) ++made[m];
+    }
+    for (const plan::Feature& f : d.plan.features)
+      if (machined(f)) {
+        EXPECT_EQ(made[f.id.value], 1) << f.id.value;
+      }
+    for (int n : raw) EXPECT_LE(n, 1);                              // raw datum once
+    EXPECT_EQ(r.pins, (std::vector<std::string>{"H3@1", "H3@2"}));  // held close by the drawing already
+    // What the drawing ties closely is cut in one clamping: counterbore and bore.
+    for (const Clamping& c : r.clampings) {
+      const bool a = std::count(c.makes.begin(), c.makes.end(), "H1a") > 0,
+                 b = std::count(c.makes.begin(), c.makes.end(), "H1b") > 0;
+      EXPECT_EQ(a, b);
+    }
+  }
+  EXPECT_LE(found.best[0].cost, found.best[1].cost);
+}
+
+TEST(Routes, WithoutGrindingBothFacesAreMilled) {
+  Scene s = scene();
+  s.answers["grinding"] = "no";
+  const RouteSearch found = search_routes(s, ordered(s).plan, 3);
+  ASSERT_FALSE(found.best.empty());
+  for (const Route& r : found.best)
+    for (const Clamping& c : r.clampings) EXPECT_NE(c.kind, Clamping::Kind::grind);
+}
+
+TEST(Routes, WithoutHolesForPinsTheClashIsNamed) {
+  Scene s = scene();
+  s.answers["pin_holes"] = "H2";  // they carry the screws: nothing is left for those
+  const RouteSearch found = search_routes(s, ordered(s).plan, 3);
+  EXPECT_TRUE(found.best.empty());
+  ASSERT_FALSE(found.clashes.empty());
+  EXPECT_NE(found.clashes.front().words.find("screws"), std::string::npos) << found.clashes.front().words;
+}
+
+TEST(Routes, AMachineThatIsTooSmallNamesTheAxis) {
+  Scene s = scene();
+  for (plan::Machine& m : s.shop.machines)
+    if (m.travel.known()) m.travel.value[1] = 0.08;
+  const auto drafts = routes(s, ordered(s), 1);
+  ASSERT_EQ(drafts.size(), 1U);
+  ASSERT_FALSE(drafts[0].clashes.empty());
+  EXPECT_NE(drafts[0].clashes[0].words.find("the short side"), std::string::npos) << drafts[0].clashes[0].words;
+}
+
+// ---- seat and pallet ------------------------------------------------------------------------------------------------
+
+TEST(Seats, PinsGoOnAtTheWorstAndPadsMissEveryHole) {
+  const Scene s = scene();
+  const Draft d = seats(s, routes(s, ordered(s), 1).front(), 1).front();
+  ASSERT_TRUE(d.clashes.empty()) << d.clashes.front().words;
+  ASSERT_EQ(d.plan.pallet.pins.size(), 2U);
+  EXPECT_EQ(d.plan.pallet.pins[0].kind.value, "round");
+  EXPECT_EQ(d.plan.pallet.pins[1].kind.value, "relieved");
+  EXPECT_LT(*d.plan.pallet.pins[1].land.value.upper, 8e-3);
+  ASSERT_EQ(d.plan.pallet.screws.size(), 1U);
+  EXPECT_EQ(d.plan.pallet.screws[0].thread.typed, "M8");  // the largest that 10.5 lets pass with room beside the pins
+  ASSERT_EQ(d.plan.pallet.pads.size(), 1U);
+  const auto& pads = d.plan.pallet.pads[0];
+  EXPECT_GE(pads.at.value.size(), 6U);
+  for (const frame::Vec3& p : pads.at.value)
+    for (const char* id : {"H1b", "H2", "H3", "H4"})
+      for (const frame::Vec3& h : feature(d.plan, id).at.value)
+        EXPECT_GE(std::hypot(p.x - h.x, p.y - h.y), 0.5 * diameter_of(feature(d.plan, id)) + 0.5 * pads.diameter.si)
+            << id;
+}
+
+TEST(Pallets, PitchLeavesRoomForCutterAndRawNeighbourAndFitsTheMachine) {
+  const Scene s = scene();
+  const Draft seat = seats(s, routes(s, ordered(s), 1).front(), 1).front();
+  const auto all = pallets(s, seat, 2);
+  ASSERT_EQ(all.size(), 2U);
+  for (const Draft& d : all) {
+    const auto& nests = d.plan.pallet.nests;
+    std::vector<frame::Vec3> at;
+    for (const plan::Nest& n : nests) at.push_back(n.at.value.front());
+    for (std::size_t i = 0; i < at.size(); ++i)
+      for (std::size_t j = 0; j < i; ++j) {
+        // job practice: half the finished part + cutter + clearance + half the raw neighbour, along one axis at least
+        const double x = std::fabs(at[i].x - at[j].x), y = std::fabs(at[i].y - at[j].y);
+        EXPECT_TRUE(x >= 0.066 + 0.020 + 0.003 + 0.068 || y >= 0.046 + 0.020 + 0.003 + 0.0475) << x << " " << y;
+      }
+    const auto& size = d.plan.pallet.plate.size.value;
+    EXPECT_LE(size[0] * d.plan.pallet.on_table.value, 0.762 + 0.02);
+    EXPECT_LE(size[1], 0.406 + 0.02);
+    const bool stocked = std::any_of(s.shop.plates.begin(), s.shop.plates.end(), [&](const plan::StockPlate& p) {
+      return std::fabs(p.thickness.si - size[2]) < 1e-6;
+    });
+    EXPECT_TRUE(stocked) << size[2];
+  }
+}
+
+// ---- cuts
+// ---------------------------------------------------------------------------------------------------------------
+
+TEST(Cuts, RoughBeforeFinishCloseBoresLastThreadsAfterDrills) {
+  const Scene s = scene();
+  Draft d = pallets(s, seats(s, routes(s, ordered(s), 1).front(), 1).front(), 1).front();
+  cuts(s, d);
+  const plan::Operation* op = plan::find_operation(d.plan, d.pallet_operation);
+  ASSERT_NE(op, nullptr);
+  const auto at = [&](const char* feature, const char* kind) {
+    for (std::size_t i = 0; i < op->cuts.size(); ++i) {
+      const auto& f = op->cuts[i].features.value;
+      if (op->cuts[i].kind.value == kind && std::count(f.begin(), f.end(), feature) > 0) return static_cast<int>(i);
+    }
+    ADD_FAILURE() << kind << " " << feature;
+    return -1;
+  };
+  EXPECT_LT(at("outside", "rough"), at("outside", "finish"));
+  EXPECT_LT(at("outside", "rough"), at("H1b", "finish"));
+  EXPECT_LT(at("H1a", "rough and finish"), at("H1a", "finish"));
+  for (const plan::Operation& o : d.plan.operations)
+    for (const plan::Cut& c : o.cuts) {
+      EXPECT_TRUE(c.time.known()) << o.id.value << " " << c.tool.value;
+      EXPECT_NE(plan::find_tool(d.plan, c.tool.value), nullptr);
+      EXPECT_LE(c.speed.si / (2 * M_PI) * 60, 8000 + 1e-6);
+    }
+}
+
+TEST(Cuts, AToolThatTheShopDoesNotHaveIsNamed) {
+  Scene s = scene();
+  auto& tools = s.shop.tools;
+  tools.erase(
+      std::remove_if(tools.begin(), tools.end(), [](const plan::Tool& t) { return t.kind.value == "keyseat cutter"; }),
+      tools.end());
+  Draft d = pallets(s, seats(s, routes(s, ordered(s), 1).front(), 1).front(), 1).front();
+  cuts(s, d);
+  EXPECT_TRUE(std::any_of(d.disagree.begin(), d.disagree.end(), [](const std::string& w) {
+    return w.find("keyseat cutter") != std::string::npos && w.find("G1") != std::string::npos;
+  }));
+}
+
+// ---- the whole ------------------------------------------------------------------------------------------------------
+
+TEST(Propose, SamePlansForTheSameSeedAndAnyThreads) {
+  const Scene s = scene();
+  plan::Plan few = read();  // enough virtual castings to see that threads change nothing
+  few.header.castings.value = 200, few.header.castings.origin = plan::Origin::given, few.header.castings.typed = "200";
+  const auto one = propose(s, few, {}, 1), two = propose(s, few, {}, 2);
+  ASSERT_TRUE(one.ok()) << say(one.problem());
+  ASSERT_TRUE(two.ok());
+  ASSERT_EQ(one->best.size(), 3U);
+  ASSERT_EQ(two->best.size(), 3U);
+  for (std::size_t i = 0; i < 3; ++i) {
+    EXPECT_EQ(one->best[i].text, two->best[i].text);
+    EXPECT_EQ(one->best[i].rank, static_cast<int>(i) + 1);
+    EXPECT_FALSE(one->best[i].draft.choices.empty());
+    for (const Choice& c : one->best[i].draft.choices) EXPECT_FALSE(c.taken.empty() || c.why.empty()) << c.about;
+    EXPECT_EQ(std::count(one->best[i].text.begin(), one->best[i].text.end(), '\t'), 0);
+  }
+  EXPECT_TRUE(one->clashes.empty());
+}
+
+}  // namespace
+}  // namespace fettle::begin

@@ -1,0 +1,314 @@
+#include "begin/propose/questions.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.h"
+#include "begin/features.h"
+#include "plan/read.h"
+#include "plan/toml_text.h"
+#include "ref/casting_grades.h"
+#include "ref/materials.h"
+#include "unit/quantity.h"
+
+namespace fettle::begin {
+
+namespace {
+
+/// What kind of text answers a question.
+enum class Form { count, choice, material, machine, features, requirements, limits, money };
+
+struct Asked {
+  Question question;
+  Form form;
+};
+
+std::vector<std::string> irons() {
+  std::vector<std::string> out;
+  for (const ref::Material& m : ref::materials())
+    if (base::starts_with(m.name, "EN-GJ")) out.push_back(m.name);
+  return out;
+}
+std::vector<std::string> processes() {
+  std::vector<std::string> out;
+  for (const ref::ProcessGrades& p : ref::process_grades()) out.push_back(p.process);
+  return out;
+}
+std::vector<std::string> machines(const plan::Shop& shop) {
+  std::vector<std::string> out;
+  for (const plan::Machine& m : shop.machines)
+    if (m.travel.known()) out.push_back(m.id.value);
+  return out;
+}
+bool skin_known(const plan::Plan& p) {
+  return std::any_of(p.features.begin(), p.features.end(), [](const plan::Feature& f) { return f.cast.known(); });
+}
+bool no_sizes(const plan::Plan& p) {
+  return std::none_of(p.requirements.begin(), p.requirements.end(),
+                      [](const plan::Requirement& r) { return r.kind.value == "size"; });
+}
+bool critical_known(const plan::Plan& p) {
+  return std::any_of(p.requirements.begin(), p.requirements.end(),
+                     [](const plan::Requirement& r) { return r.critical.known() && r.critical.value; });
+}
+
+/// All of them, whether or not the plan answers them already.
+std::vector<Asked> all(const plan::Plan& p, const plan::Shop& shop) {
+  const std::vector<std::string> shops = machines(shop);
+  std::vector<Asked> out;
+  const auto ask = [&](bool open, Form form, Question q) {
+    if (open) out.push_back({std::move(q), form});
+  };
+  ask(!p.part.material.known(), Form::material,
+      {"material", "Which iron is it?", "EN-GJL-250", "", "forces, weight, tool data and growth with warmth", irons()});
+  ask(!p.demand.per_week.known(), Form::count,
+      {"per_week",
+       "How many good parts a week?",
+       "240",
+       "",
+       "how many nests and pallets pay, and whether hours suffice",
+       {}});
+  ask(shops.size() != 1, Form::machine,
+      {"machine", "On which machine shall the pallets run?", shops.empty() ? "B" : shops.back(), "",
+       "travels, power and pallet size; unanswered: the first of the shop file that the part fits", shops});
+  ask(!skin_known(p), Form::features,
+      {"cast_faces",
+       "Which faces and sides come with cast skin and are machined?",
+       "top, bottom, outside",
+       "all outer faces",
+       "stock, first cuts, and where the casting may be located before it is cut",
+       {}});
+  ask(!p.casting.process.known(), Form::choice,
+      {"process", "How does the foundry mould it?", "green sand, machine moulded", "green sand, machine moulded",
+       "tolerance and allowance grades, draft", processes()});
+  ask(true, Form::features,
+      {"pin_holes",
+       "Which holes may carry the pallet's pins?",
+       "H3",
+       "",
+       "unanswered: searched among all holes; \"none\": "
+       "two are made for it",
+       {}});
+  ask(!critical_known(p), Form::requirements,
+      {"critical",
+       "Which requirements are critical?",
+       p.requirements.empty() ? "none" : p.requirements.front().id.value,
+       "",
+       "what is finished last and in one clamping; unanswered: the closest",
+       {}});
+  ask(no_sizes(p), Form::limits,
+      {"general_tolerance",
+       "Which limits hold for sizes without their own?",
+       "± 0.1 mm",
+       "± 0.1 mm",
+       "the model states no sizes with limits",
+       {}});
+  ask(!p.casting.price.known(), Form::money,
+      {"casting_price", "What does a rough casting cost?", "9.80 EUR", "", "cost of a good part", {}});
+  ask(true, Form::choice,
+      {"grinding",
+       "May large faces be ground outside?",
+       "no",
+       "no",
+       "a face ground flat is the best first datum",
+       {"yes", "no"}});
+  ask(!p.demand.operators.known(), Form::count,
+      {"operators", "How many people tend the machines in a shift?", "1", "1", "who loads while the spindle cuts", {}});
+  ask(!p.pallet.sets.known(), Form::count,
+      {"pallet_sets",
+       "How many sets of pallets shall swap?",
+       "2",
+       "2",
+       "loading beside the machine while it cuts",
+       {}});
+  if (out.size() > 12) out.resize(12);
+  return out;
+}
+
+std::vector<std::string> listed(const std::string& answer) {
+  std::vector<std::string> out;
+  for (const std::string& s : base::split(answer, ','))
+    if (const std::string t(base::trim(s)); !t.empty()) out.push_back(t);
+  return out;
+}
+
+std::string near_of(const std::string& word, const std::vector<std::string>& known) {
+  const std::string near = base::nearest(word, known);
+  return near.empty() ? "" : fmt::format("; did you mean \"{}\"?", near);
+}
+
+std::string wrong_references(const std::string& answer, const std::vector<std::string>& words,
+                             const std::vector<std::string>& known, const char* what) {
+  if (std::find(words.begin(), words.end(), answer) != words.end()) return "";
+  const std::vector<std::string> items = listed(answer);
+  if (items.empty()) return fmt::format("names no {}", what);
+  for (const std::string& s : items) {
+    const std::string id = std::string(what) == "feature" ? plan::parse_reference(s).id : s;
+    if (std::find(known.begin(), known.end(), id) == known.end())
+      return fmt::format("there is no {} \"{}\"{}", what, s, near_of(id, known));
+  }
+  return "";
+}
+
+std::string wrong_count(const Question& q, const std::string& answer) {
+  const auto n = base::to_double(answer);
+  const double least = q.id == "operators" ? 0 : 1;
+  if (!n || std::floor(*n) != *n || !(*n >= least) || !(*n <= 1e6))
+    return fmt::format("must be a whole number, at least {}", least);
+  return "";
+}
+
+std::string wrong(Form form, const Question& q, const std::string& answer, const plan::Plan& read) {
+  std::vector<std::string> known;
+  switch (form) {
+    case Form::count:
+      return wrong_count(q, answer);
+    case Form::choice:
+    case Form::machine:
+      if (std::find(q.choices.begin(), q.choices.end(), answer) != q.choices.end()) return "";
+      if (q.id == "process") return "";  // the foundry's own words are kept; grades then need a known one
+      return fmt::format("must be one of: {}{}", base::join(q.choices, ", "), near_of(answer, q.choices));
+    case Form::material:
+      if (ref::material(answer).ok()) return "";
+      return fmt::format("no such iron is in the tables{}", near_of(answer, q.choices));
+    case Form::features:
+      for (const plan::Feature& f : read.features) known.push_back(f.id.value);
+      return wrong_references(answer, {"all outer faces", "none"}, known, "feature");
+    case Form::requirements:
+      for (const plan::Requirement& r : read.requirements) known.push_back(r.id.value);
+      return wrong_references(answer, {"none"}, known, "requirement");
+    case Form::limits: {
+      const auto l = unit::parse_limits("10 mm " + answer);
+      return l.ok() ? "" : "must be limits such as \"± 0.1 mm\"";
+    }
+    case Form::money: {
+      const auto q2 = unit::parse(answer, unit::Kind::money);
+      return q2.ok() && q2->si >= 0 ? "" : "must be money with its currency, such as \"9.80 EUR\"";
+    }
+  }
+  return "";
+}
+
+Form form_of(const std::string& id) {
+  if (id == "per_week" || id == "operators" || id == "pallet_sets") return Form::count;
+  if (id == "machine") return Form::machine;
+  if (id == "material") return Form::material;
+  if (id == "cast_faces" || id == "pin_holes") return Form::features;
+  if (id == "critical") return Form::requirements;
+  if (id == "general_tolerance") return Form::limits;
+  if (id == "casting_price") return Form::money;
+  return Form::choice;
+}
+
+/// A number may stand bare in the file; everything else is a text.
+std::optional<std::string> text_of(const toml::node& n) {
+  if (const auto s = n.value_exact<std::string>()) return *s;
+  if (const auto i = n.value_exact<std::int64_t>()) return std::to_string(*i);
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::vector<Question> questions(const plan::Plan& read, const plan::Shop& shop) {
+  std::vector<Question> out;
+  for (Asked& a : all(read, shop)) out.push_back(std::move(a.question));
+  return out;
+}
+
+std::string wrong_answer(const Question& question, const std::string& answer, const plan::Plan& read) {
+  return wrong(form_of(question.id), question, answer, read);
+}
+
+Outcome<Answers> read_answers(const std::string& text, const std::string& path, const std::vector<Question>& asked,
+                              const plan::Plan& read) {
+  Problems problems;
+  const plan::Parsed parsed = plan::parse_toml(
+      text, [](std::string_view) { return false; }, problems);
+  for (Problem& p : problems) p.where.file = path;
+  Answers out;
+  std::vector<std::string> ids;
+  for (const Question& q : asked) ids.push_back(q.id);
+  for (const auto& [key, node] : parsed.table) {
+    const std::string id(key.str());
+    const auto at = [&](const toml::source_position& p) {
+      return Where{path, static_cast<int>(p.line), static_cast<int>(p.column)};
+    };
+    const auto say = [&](Problem p, const toml::source_position& where) {
+      p.where = at(where);
+      problems.push_back(std::move(p));
+    };
+    const auto question = std::find_if(asked.begin(), asked.end(), [&](const Question& q) { return q.id == id; });
+    if (question == asked.end()) {
+      say(bad("nobody asked this", id, base::join(ids, ", "), base::nearest(id, ids)), key.source().begin);
+      continue;
+    }
+    const auto answer = text_of(node);
+    if (!answer) {
+      say(bad("an answer is a text", id, question->example), node.source().begin);
+      continue;
+    }
+    if (answer->empty()) continue;  // left open
+    const std::string why = wrong_answer(*question, *answer, read);
+    if (!why.empty()) say(bad(fmt::format("{}: {}", id, why), *answer, question->example), node.source().begin);
+    else out[id] = *answer;
+  }
+  std::sort(problems.begin(), problems.end(), [](const Problem& a, const Problem& b) {
+    return a.where.line != b.where.line ? a.where.line < b.where.line : a.where.column < b.where.column;
+  });
+  if (!problems.empty()) return problems;
+  return out;
+}
+
+void apply_answers(const Answers& answers, plan::Plan& plan) {
+  const auto said = [&](const char* id) {
+    const auto it = answers.find(id);
+    return it == answers.end() ? std::string() : it->second;
+  };
+  if (const std::string a = said("per_week"); !a.empty() && !plan.demand.per_week.known())
+    give(plan.demand.per_week, unit::Kind::number, a);
+  if (const std::string a = said("operators"); !a.empty() && !plan.demand.operators.known()) {
+    plan.demand.operators.value = static_cast<int>(base::to_double(a).value_or(1));
+    plan.demand.operators.origin = plan::Origin::given;
+    plan.demand.operators.typed = a;
+  }
+  if (!plan.demand.weeks.known()) {
+    plan.demand.weeks.value = 48, plan.demand.weeks.origin = plan::Origin::given, plan.demand.weeks.typed = "48";
+  }
+  if (!plan.demand.shift.known()) give(plan.demand.shift, unit::Kind::time, "37.5 h");
+  if (!plan.demand.available.known()) give(plan.demand.available, unit::Kind::fraction, "85 %");
+  const std::string critical = said("critical");
+  for (const std::string& id : listed(critical == "none" ? "" : critical))
+    for (plan::Requirement& r : plan.requirements)
+      if (r.id.value == id) r.critical.value = true, r.critical.origin = plan::Origin::given, r.critical.typed = "true";
+  const std::string limits = said("general_tolerance");
+  if (limits.empty()) return;
+  for (const plan::Feature& f : plan.features) {
+    const unit::Limits& d = f.diameter.value;
+    if (!d.nominal || (d.lower && d.upper) || f.thread.known()) continue;
+    plan::Requirement r;
+    give(r.id, f.id.value + ".size");
+    give(r.feature, f.id.value);
+    give(r.kind, "size");
+    const bool inch = limits.find("in") != std::string::npos;
+    give(r.limits, "Ø" + base::shortest(std::round(*d.nominal / (inch ? 0.0254 : 1e-3) * 1e5) / 1e5) + " " + limits);
+    give(r.origin, "limits of sizes without their own");
+    plan.requirements.push_back(std::move(r));
+  }
+}
+
+std::string answers_form(const std::vector<Question>& asked) {
+  std::string out =
+      "# Answers for `fettle begin --answers`. What stays empty is assumed where that is said, else it stays open.\n";
+  for (const Question& q : asked) {
+    out += fmt::format("\n# {}\n# {}\n", q.words, q.why);
+    if (!q.choices.empty() && q.choices.size() <= 12) out += fmt::format("# one of: {}\n", base::join(q.choices, ", "));
+    else out += fmt::format("# such as: {}\n", q.example);
+    out += q.start.empty() ? "" : fmt::format("# unanswered: {}\n", q.start);
+    out += q.id + " = \"\"\n";
+  }
+  return out;
+}
+
+}  // namespace fettle::begin

@@ -1,0 +1,479 @@
+// Operations of a route as the plan writes them: what locates, what holds, what is made.
+#include "begin/propose/route.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "base/text.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "plan/read.h"
+
+namespace fettle::begin {
+
+using frame::Vec3;
+using Kind = Clamping::Kind;
+
+namespace {
+
+/// Left on an edge that is prepared in a vise and finished on the pallet. Common practice.
+constexpr double edge_stock = 0.5e-3;
+/// A bore whose limits are closer than this is finished by honing. Common practice: boring holds about this.
+constexpr double hone_below = 12e-6;
+
+double& part_of(Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+double part_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+
+std::string kind_word(Kind k) {
+  switch (k) {
+    case Kind::grind:
+      return "grind";
+    case Kind::gang:
+      return "vise gang";
+    case Kind::pallet:
+      return "pallet";
+    case Kind::chuck:
+      return "chuck";
+    default:
+      return "vise";
+  }
+}
+
+/// Writes one route into a draft, operation by operation.
+class Writer {
+ public:
+  Writer(const Scene& scene, const Route& route, Draft draft)
+      : scene_(scene), route_(route), d_(std::move(draft)), sides_(outer_sides(scene, d_.plan)) {}
+
+  Draft write() {
+    d_.name = name();
+    machines();
+    if (!d_.clashes.empty()) return std::move(d_);
+    for (const Clamping& c : route_.clampings) operation(c);
+    hone();
+    last_by_hand();
+    reasons();
+    return std::move(d_);
+  }
+
+ private:
+  std::string name() const {
+    std::vector<std::string> words;
+    bool gang = false;
+    for (const Clamping& c : route_.clampings) {
+      if (c.kind == Kind::gang) {
+        if (!gang) words.emplace_back("edges squared in a gang");
+        gang = true;
+      } else if (c.kind == Kind::grind) {
+        words.push_back(std::string(c.up == 4 ? "top" : "bottom") + " ground");
+      } else if (c.kind == Kind::pallet) {
+        words.emplace_back("pallet");
+      } else {
+        words.push_back(std::string("vise ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
+      }
+    }
+    return base::join(words, ", then ");
+  }
+
+  // ---- machines ----------------------------------------------------------------------------------------------------
+
+  std::string why_not(const plan::Machine& m) const {
+    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+    const auto& t = m.travel.value;
+    if (t.size() < 3) return m.id.value + " has no travels";
+    const double wide = std::max(box.x, box.y), narrow = std::min(box.x, box.y);
+    const double a = std::max(t[0], t[1]), b = std::min(t[0], t[1]);
+    const auto say = [&](const char* axis, double part, double travel) {
+      return fmt::format("{} {} of the part is more than the {} that machine {} travels", axis,
+                         length_text(part, scene_.inch), length_text(travel, scene_.inch), m.id.value);
+    };
+    if (wide > a) return say("the long side", wide, a);
+    if (narrow > b) return say("the short side", narrow, b);
+    if (box.z > 0.6 * t[2]) return say("the height, with vise and tool above it,", box.z, 0.6 * t[2]);
+    return "";
+  }
+
+  void machines() {
+    const std::string wish = answer(scene_, "machine");
+    std::vector<std::string> no;
+    for (const plan::Machine& m : scene_.shop.machines) {
+      if (!m.travel.known()) continue;
+      const std::string why = why_not(m);
+      if (!why.empty()) {
+        no.push_back(why);
+        continue;
+      }
+      if (!wish.empty() && m.id.value == wish) pallet_machine_ = wish;
+      others_.push_back(m.id.value);
+    }
+    if (others_.empty()) {
+      d_.clashes.push_back({{"a machine of the shop carries the part"},
+                            no.empty() ? "the shop file names no machining centre with travels (machine.travel)"
+                                       : base::join(no, "; ")});
+      return;
+    }
+    if (!wish.empty() && pallet_machine_.empty()) {
+      d_.clashes.push_back({{"machine " + wish, "the part fits its travels"}, base::join(no, "; ")});
+      return;
+    }
+    if (pallet_machine_.empty()) pallet_machine_ = others_.back();
+    vise_machine_ = others_.front();
+  }
+
+  // ---- places ------------------------------------------------------------------------------------------------------
+
+  const OuterSide& side(int d) const { return sides_[static_cast<std::size_t>(d)]; }
+
+  /// The surface as the route has left it: an edge that was prepared stands for its side.
+  std::string now(int d) const {
+    const auto it = prepared_.find(side(d).reference);
+    return it == prepared_.end() ? side(d).reference : it->second;
+  }
+  /// Where that surface lies along its axis.
+  double place(int d) const {
+    const std::string& ref = side(d).reference;
+    const double edge = part_of(side(d).at, axis_of(d)), out = d % 2 == 0 ? 1 : -1;
+    if (prepared_.contains(ref)) return edge + out * edge_stock;
+    if (made_.contains(ref) || made_.contains(side(d).feature) || !side(d).cut) return edge;
+    return edge + out * raw_stock(ref);
+  }
+  double raw_stock(const std::string& ref) const {
+    for (const plan::CastSize& s : d_.plan.casting.sizes) {
+      if (s.kind.value != "outside" || s.between.value.size() != 2) continue;
+      const bool first = s.between.value[0] == ref, second = s.between.value[1] == ref;
+      if (!first && !second) continue;
+      const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+      const int axis = direction_index(ref.size() > 2 ? ref.substr(ref.size() - 2) : "") >= 0
+                           ? axis_of(direction_index(ref.substr(ref.size() - 2)))
+                           : 2;
+      const double both = s.raw.si - part_of(box, axis);
+      if (s.stock.known()) return second ? s.stock.si : both - s.stock.si;
+      return 0.5 * both;
+    }
+    return 0;
+  }
+
+  /// Holes and pockets that open on a side, as discs in its two other axes.
+  struct Disc {
+    double u, v, r;
+  };
+  std::vector<Disc> mouths(int d) const {
+    std::vector<Disc> out;
+    const int a = axis_of(d) == 0 ? 1 : 0, b = axis_of(d) == 2 ? 1 : 2;
+    for (const plan::Feature& f : d_.plan.features) {
+      if (is_floor(f) || f.kind.value == "profile" || f.kind.value == "face") continue;
+      const auto from = access(scene_, d_.plan, f);
+      if (std::find(from.begin(), from.end(), d) == from.end()) continue;
+      const double r = std::max(0.5 * diameter_of(f), 0.5 * std::hypot(nominal_of(f.width), nominal_of(f.length)));
+      for (const Vec3& p : f.at.value) out.push_back({part_of(p, a), part_of(p, b), r});
+    }
+    return out;
+  }
+  bool clear(const std::vector<Disc>& discs, double u, double v, double r) const {
+    return std::all_of(discs.begin(), discs.end(),
+                       [&](const Disc& m) { return std::hypot(u - m.u, v - m.v) >= m.r + r; });
+  }
+
+  /// Three rests on a side, as far apart as holes allow. Gates lie on sides that rests avoid where they are known.
+  std::vector<Vec3> rests(int d) const {
+    const int a = axis_of(d) == 0 ? 1 : 0, b = axis_of(d) == 2 ? 1 : 2;
+    const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
+    const double U = 0.5 * side(d).extent_u, V = 0.5 * side(d).extent_v;
+    const std::vector<Disc> discs = mouths(d);
+    const double pad = std::min(6e-3, 0.2 * std::min(U, V));
+    const double cu = part_of(side(d).reference.find("outside") == 0 ? middle : side(d).at, a),
+                 cv = part_of(side(d).reference.find("outside") == 0 ? middle : side(d).at, b);
+    const auto near = [&](double u, double v) {
+      double best = INFINITY, bu = u, bv = v;
+      for (int i = -6; i <= 6; ++i)
+        for (int j = -6; j <= 6; ++j) {
+          const double x = std::clamp(u + 0.08 * i * U, cu - U + pad, cu + U - pad),
+                       y = std::clamp(v + 0.08 * j * V, cv - V + pad, cv + V - pad);
+          const double far = std::hypot(x - u, y - v);
+          if (far < best - 1e-9 && clear(discs, x, y, pad)) best = far, bu = x, bv = y;
+        }
+      Vec3 p;
+      part_of(p, a) = std::round(bu * 2e3) / 2e3;
+      part_of(p, b) = std::round(bv * 2e3) / 2e3;
+      part_of(p, axis_of(d)) = place(d);
+      return p;
+    };
+    return {near(cu - 0.76 * U, cv - 0.7 * V), near(cu + 0.76 * U, cv - 0.7 * V), near(cu, cv + 0.7 * V)};
+  }
+  /// Two points on a side at half its height, for a jaw.
+  std::vector<Vec3> jaw_points(int d, int up) const {
+    const int along = 3 - axis_of(d) - axis_of(up);
+    const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi),
+               box = scene_.part->box.hi - scene_.part->box.lo;
+    std::vector<Vec3> out;
+    for (const double s : {-1.0, 1.0}) {
+      Vec3 p = middle;
+      part_of(p, along) += s * 0.36 * part_of(box, along);
+      part_of(p, along) = std::round(part_of(p, along) * 1e3) / 1e3;
+      part_of(p, axis_of(d)) = place(d);
+      out.push_back(p);
+    }
+    return out;
+  }
+
+  // ---- one operation
+  // -------------------------------------------------------------------------------------------------
+
+  void locate(plan::Operation& op, const std::string& kind, const std::string& on, const std::vector<Vec3>& at) const {
+    plan::Locator l;
+    give(l.kind, kind);
+    give(l.on, on);
+    give(l.at, at, scene_.inch);
+    op.locators.push_back(std::move(l));
+  }
+  void hold(plan::Operation& op, const std::string& on, int push, const char* force) {
+    plan::Clamp c;
+    give(c.kind, "vise");
+    give(c.on, on);
+    give(c.direction, direction_words[static_cast<std::size_t>(push)]);
+    give(c.force, unit::Kind::force, force);
+    op.clamps.push_back(std::move(c));
+    d_.assumed.push_back(fmt::format("operation.{}.clamp force {}: a vise tightened by hand; the study says what holds",
+                                     op.id.value, force));
+  }
+  static void count(plan::Integer& v, int n) {
+    v.value = n, v.origin = plan::Origin::given, v.typed = std::to_string(n);
+  }
+
+  void operation(const Clamping& c) {
+    plan::Operation op;
+    const bool grind = c.kind == Kind::grind;
+    give(op.id, fmt::format("{}{}", grind ? "G" : "OP", 10 * (++number_)));
+    give(op.kind, kind_word(c.kind));
+    give(op.up, direction_words[static_cast<std::size_t>(c.up)]);
+    if (!grind) give(op.machine, c.kind == Kind::pallet ? pallet_machine_ : vise_machine_);
+    give(op.name, words(c));
+    const int down = opposite(c.up);
+    if (grind) {
+      locate(op, "chuck", now(down), rests(down));
+      count(op.lot, 60);
+      d_.assumed.push_back(fmt::format("operation.{}: lots of 60, price not said", op.id.value));
+    } else if (c.kind == Kind::gang) {
+      gang(op, c);
+    } else if (c.kind == Kind::pallet) {
+      give(op.zero, "probed pins");
+      d_.pins = route_.pins, d_.screws = route_.screws, d_.pallet_operation = op.id.value;
+    } else {
+      vise(op, c);
+    }
+    makes(op, c);
+    d_.plan.operations.push_back(std::move(op));
+    for (const std::string& m : c.makes) made_.insert(m);
+  }
+
+  void vise(plan::Operation& op, const Clamping& c) {
+    const int down = opposite(c.up), fixed = 2 * c.jaws + 1, moving = 2 * c.jaws, along = 3 - c.jaws - axis_of(c.up);
+    locate(op, "rest", now(down), rests(down));
+    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up));
+    const OuterSide &a = side(2 * along), &b = side(2 * along + 1);
+    if (!a.reference.empty() && !b.reference.empty()) {
+      Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
+      part_of(p, along) = place(2 * along);
+      locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
+      give(op.zero, "middle of the outside");
+    } else if (!b.reference.empty()) {
+      Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
+      part_of(p, along) = place(2 * along + 1);
+      locate(op, "stop", now(2 * along + 1), {p});
+      give(op.zero, "corner");
+    }
+    hold(op, now(moving), 2 * c.jaws + 1, "25 kN");
+    const double height = part_of(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
+    give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
+    give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
+    count(op.parts, 2);
+    count(op.lot, 60);
+    give(op.load_time, unit::Kind::time, "0.8 min");
+    d_.assumed.push_back(fmt::format("operation.{}: two vises, jaws {} high, loaded in 0.8 min a part, lots of 60",
+                                     op.id.value, length_text(op.jaw_height.si, scene_.inch)));
+    if (height < 0.3 * op.jaw_height.si)
+      d_.disagree.push_back(fmt::format("{}: a part {} high shows little above a jaw: low jaws or parallels",
+                                        op.id.value, length_text(height, scene_.inch)));
+  }
+
+  void gang(plan::Operation& op, const Clamping& c) {
+    const int down = opposite(c.up), along = 3 - axis_of(c.up) - 2;
+    const double thick = part_of(scene_.part->box.hi - scene_.part->box.lo, 2);
+    locate(op, "jaw", now(5), rests(5));
+    Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi), box = scene_.part->box.hi - scene_.part->box.lo;
+    std::vector<Vec3> two;
+    for (const double s : {-1.0, 1.0}) {
+      Vec3 p = middle;
+      part_of(p, along) += s * std::round(0.38 * part_of(box, along) * 1e3) / 1e3;
+      part_of(p, axis_of(c.up)) = place(down);
+      two.push_back(p);
+    }
+    locate(op, "rest", now(down), two);
+    Vec3 stop = middle;
+    part_of(stop, along) = place(2 * along + 1);
+    locate(op, "stop", now(2 * along + 1), {stop});
+    hold(op, now(4), 5, "20 kN");
+    count(op.parts, std::clamp(static_cast<int>(0.18 / thick), 1, 6));
+    give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
+    give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
+    count(op.lot, 60);
+    give(op.load_time, unit::Kind::time, "0.8 min");
+    d_.assumed.push_back(fmt::format("operation.{}: {} parts in series in a vise that opens {}, lots of 60",
+                                     op.id.value, op.parts.value, length_text(0.18, scene_.inch)));
+  }
+
+  void makes(plan::Operation& op, const Clamping& c) {
+    for (const std::string& m : c.makes) {
+      if (c.kind != Kind::gang) {
+        give(op.makes, m);
+        continue;
+      }
+      plan::Feature e;
+      const std::string id = fmt::format("E{}", prepared_.size() + 1);
+      const std::string word = direction_words[static_cast<std::size_t>(c.up)];
+      give(e.id, id);
+      give(e.name, "prepared edge " + word);
+      give(e.kind, "face");
+      Vec3 at = side(c.up).at;
+      part_of(at, axis_of(c.up)) += (c.up % 2 == 0 ? 1 : -1) * edge_stock;
+      give(e.at, {at}, scene_.inch);
+      give(e.normal, word);
+      give(e.size, {side(c.up).extent_u, side(c.up).extent_v}, scene_.inch);
+      give(e.over, m);
+      give(e.cast, "skin");
+      d_.plan.features.push_back(std::move(e));
+      prepared_[m] = id;
+      give(op.makes, id);
+    }
+  }
+
+  std::string words(const Clamping& c) const {
+    const std::string up = direction_words[static_cast<std::size_t>(c.up)];
+    switch (c.kind) {
+      case Kind::grind:
+        return fmt::format("grind the {}", c.up == 4 ? "top" : "bottom");
+      case Kind::gang:
+        return fmt::format("edge {}, several in series in a vise", up);
+      case Kind::pallet:
+        return fmt::format("everything with {} up, on pallets", up);
+      default:
+        return fmt::format("{} up in a vise", up);
+    }
+  }
+
+  // ---- after machining
+  // -----------------------------------------------------------------------------------------------
+
+  void hone() {
+    for (const plan::Feature& f : d_.plan.features) {
+      if (!hole_like(f) || f.kind.value == "thread") continue;
+      for (const plan::Requirement* r : requirements_on(d_.plan, f.id.value)) {
+        const unit::Limits& l = r->limits.value;
+        if (r->kind.value != "size" || !l.lower || !l.upper || *l.upper - *l.lower > hone_below) continue;
+        plan::Operation op;
+        give(op.id, fmt::format("OP{}", 10 * (++number_)));
+        give(op.name, "hone the small ones of " + f.id.value);
+        give(op.kind, "hone");
+        for (const plan::Machine& m : scene_.shop.machines)
+          if (m.kind.value == "hone") give(op.machine, m.id.value);
+        give(op.time, unit::Kind::time, "1.5 min");
+        d_.assumed.push_back(fmt::format("operation.{}: 1.5 min a bore", op.id.value));
+        d_.choices.push_back({"route",
+                              "operation." + op.id.value,
+                              "a hone takes what the boring tool leaves small",
+                              fmt::format("limits {} wide are about what boring scatters over",
+                                          length_text(*l.upper - *l.lower, scene_.inch)),
+                              r->id.value,
+                              {{"boring to size alone", "what comes out large cannot be mended"}}});
+        d_.plan.operations.push_back(std::move(op));
+        break;
+      }
+    }
+  }
+
+  void last_by_hand() {
+    plan::Operation op;
+    give(op.id, fmt::format("OP{}", 10 * (++number_)));
+    give(op.name, "deburr, wash, oil, inspect, pack");
+    give(op.kind, "deburr");
+    give(op.time, unit::Kind::time, "1.3 min");
+    give(op.wait, unit::Kind::time, "15 min");
+    count(op.parts, 24);
+    d_.assumed.push_back(fmt::format("operation.{}: 1.3 min a part, baskets of 24", op.id.value));
+    d_.choices.push_back({"route",
+                          "operation." + op.id.value,
+                          "deburr by hand, wash and oil at the end",
+                          "bare machined iron rusts within hours, burrs stay on hidden edges",
+                          "common practice",
+                          {}});
+    d_.plan.operations.push_back(std::move(op));
+  }
+
+  void reasons() {
+    for (std::size_t i = 0; i < route_.clampings.size(); ++i) {
+      const Clamping& c = route_.clampings[i];
+      const std::string& id = d_.plan.operations[i].id.value;
+      std::string why;
+      const int down = opposite(c.up);
+      if (c.kind == Kind::grind) why = "a face ground flat is the best first datum, and the outer skin is gone";
+      else if (c.kind == Kind::gang)
+        why = "raw edges have draft and a parting ridge: squared edges let jaws sit flat afterwards";
+      else if (c.kind == Kind::pallet)
+        why = fmt::format("pins in {} and screws through {} leave the outside free: the rest is cut in one clamping",
+                          base::join(route_.pins, " and "), base::join(route_.screws, ", "));
+      else if (c.raw_seat)
+        why = fmt::format("sits on the raw {} once; the next clamping sits on what is cut here", side(down).reference);
+      else why = fmt::format("sits on {}, which an earlier operation has cut", side(down).reference);
+      d_.choices.push_back({"route",
+                            "operation." + id,
+                            words(c) + ": " + base::join(c.makes, ", "),
+                            why,
+                            c.raw_seat ? "raw datum once" : "common practice",
+                            {}});
+    }
+  }
+
+  const Scene& scene_;
+  const Route& route_;
+  Draft d_;
+  std::array<OuterSide, 6> sides_;
+  std::map<std::string, std::string> prepared_;  ///< side of the outside -> prepared edge
+  std::set<std::string> made_;
+  std::vector<std::string> others_;
+  std::string pallet_machine_, vise_machine_;
+  int number_ = 0;
+};
+
+}  // namespace
+
+std::vector<Draft> routes(const Scene& scene, const Draft& draft, int most) {
+  const RouteSearch found = search_routes(scene, draft.plan, most);
+  std::vector<Draft> out;
+  if (found.best.empty()) {
+    out.push_back(draft);
+    out.back().clashes = found.clashes;
+    return out;
+  }
+  for (const Route& r : found.best) out.push_back(Writer(scene, r, draft).write());
+  for (std::size_t i = 0; i < out.size(); ++i) {
+    Choice c{"route",
+             "operation",
+             out[i].name,
+             fmt::format("the {} of {} orders of clampings that make everything", i == 0 ? "least weight" : "next",
+                         found.looked_at),
+             "common practice",
+             {}};
+    for (std::size_t j = 0; j < out.size(); ++j)
+      if (j != i)
+        c.others.push_back({out[j].name, fmt::format("weight {:.2f} against {:.2f} clampings", found.best[j].cost,
+                                                     found.best[i].cost)});
+    out[i].choices.insert(out[i].choices.begin() + static_cast<std::ptrdiff_t>(draft.choices.size()), std::move(c));
+  }
+  return out;
+}
+
+}  // namespace fettle::begin

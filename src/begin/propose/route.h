@@ -1,0 +1,53 @@
+#pragma once
+// Which clampings a part needs, and what each of them makes: a search over access, datums and what must agree.
+#include <array>
+#include <string>
+#include <vector>
+
+#include "begin/propose/propose.h"
+
+namespace fettle::begin {
+
+/// The outermost flat of the part in one of six directions.
+struct OuterSide {
+  std::string reference;  ///< "top", "outside.+y"; empty: nothing flat there
+  std::string feature;    ///< its feature
+  frame::Vec3 normal, at;
+  double extent_u = 0, extent_v = 0;  ///< m, along the two other axes in the order x, y, z
+  bool cut = false;                   ///< it is machined somewhere; else it stays as cast
+};
+/// Directions in the order +x, -x, +y, -y, +z, -z.
+constexpr std::array<const char*, 6> direction_words{"+x", "-x", "+y", "-y", "+z", "-z"};
+int direction_index(const std::string& word);  ///< -1: none of them
+constexpr int opposite(int d) { return d ^ 1; }
+constexpr int axis_of(int d) { return d / 2; }
+
+struct Clamping {
+  enum class Kind { grind, vise, gang, pallet, chuck } kind = Kind::vise;
+  int up = 4;                      ///< direction that points to the spindle
+  int jaws = -1;                   ///< axis along which the jaws close; -1: none
+  std::vector<std::string> makes;  ///< features, or sides of the outside when an edge is only prepared
+  bool raw_seat = false;
+  std::array<bool, 3> raw{};  ///< location along that axis is by cast skin and matters for what is made
+};
+struct Route {
+  std::vector<Clamping> clampings;
+  std::vector<std::string> pins;     ///< hole feature whose two points (or two features) carry the pallet's pins
+  std::vector<std::string> screws;   ///< through holes that carry its screws
+  double cost = 0;                   ///< weights, see route.cpp
+  std::vector<std::string> because;  ///< what decided, in words
+};
+struct RouteSearch {
+  std::vector<Route> best;     ///< cheapest first, differing in their kinds of clamping
+  std::vector<Clash> clashes;  ///< when there is none
+  int looked_at = 0;
+};
+
+/// The outer sides of a part.
+std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan);
+/// The directions from which a feature can be cut; empty: from none of six.
+std::vector<int> access(const Scene& scene, const plan::Plan& plan, const plan::Feature& f);
+/// Searches all sequences of at most six clampings.
+RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most);
+
+}  // namespace fettle::begin

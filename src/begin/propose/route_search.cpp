@@ -1,0 +1,564 @@
+// All sequences of clampings that make every feature, by cost.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <map>
+#include <set>
+
+#include "base/text.h"
+#include "begin/propose/facts.h"
+#include "begin/propose/route.h"
+#include "plan/read.h"
+
+namespace fettle::begin {
+
+using frame::Vec3;
+
+namespace {
+
+// What weighs how much, in clampings by hand. Common practice in numbers from memory: a clamping in a vise is one.
+constexpr double weight_vise = 1.0;
+constexpr double weight_gang = 0.6;         ///< many at once
+constexpr double weight_grind = 0.8;        ///< bought in, and a lot that waits
+constexpr double weight_pallet = 0.7;       ///< loaded beside the machine
+constexpr double weight_raw_jaws = 0.5;     ///< jaws on skin with draft and a parting ridge
+constexpr double weight_late = 0.15;        ///< a close size that heavy cuts follow
+constexpr double weight_short_sides = 0.1;  ///< jaws on the short sides of the part
+constexpr double weight_flat = 0.6;         ///< a close flatness that a vise shall give
+constexpr double close_flatness = 0.03e-3;
+constexpr double weight_many_ups = 0.1;  ///< every other way up
+/// What one clamping leaves between features of two clampings, m. From memory: dirt, repeat, zero.
+constexpr double between_clampings = 0.03;
+constexpr std::size_t deepest = 6;
+constexpr std::size_t most_nodes = 40000;
+
+double coordinate(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+double edge(const Scene& s, int d) { return coordinate(d % 2 == 0 ? s.part->box.hi : s.part->box.lo, axis_of(d)); }
+Vec3 unit_of(int d) {
+  const double s = d % 2 == 0 ? 1 : -1;
+  return {axis_of(d) == 0 ? s : 0, axis_of(d) == 1 ? s : 0, axis_of(d) == 2 ? s : 0};
+}
+bool has(const std::vector<std::string>& v, const std::string& s) {
+  return std::find(v.begin(), v.end(), s) != v.end();
+}
+
+/// Two features that the drawing ties together, and how closely.
+struct Tie {
+  std::string a, b;
+  double zone = 0;
+  std::string requirement;
+};
+
+std::string feature_of_datum(const plan::Plan& p, const std::string& letter) {
+  for (const plan::Feature& f : p.features)
+    for (const std::string& w : base::split(f.datum.value, ' '))
+      if (w == letter) return f.id.value;
+  return "";
+}
+
+std::vector<Tie> ties_of(const plan::Plan& p) {
+  std::vector<Tie> out;
+  for (const plan::Requirement& r : p.requirements) {
+    const unit::Limits& l = r.limits.value;
+    if (!l.upper) continue;
+    const double zone = l.lower ? *l.upper - *l.lower : *l.upper;
+    const std::string a = plan::parse_reference(r.feature.value).id;
+    const auto tie = [&](const std::string& b) {
+      if (!b.empty() && b != a && zone > 0) out.push_back({a, b, zone, r.id.value});
+    };
+    if (r.to.known()) tie(plan::parse_reference(r.to.value).id);
+    for (const std::string& d : r.datums.value) tie(feature_of_datum(p, d));
+  }
+  return out;
+}
+
+struct Target {
+  std::string id;
+  std::vector<int> access;
+  bool profile = false, places = false;  ///< places: where it lies across its axis matters
+  double zone = 0;                       ///< the closest that the drawing asks
+};
+
+class Search {
+ public:
+  Search(const Scene& scene, const plan::Plan& p)
+      : scene_(scene), plan_(p), sides_(outer_sides(scene, p)), ties_(ties_of(p)) {
+    for (const plan::Feature& f : p.features) {
+      if (!machined(f)) continue;
+      Target t{f.id.value, access(scene, p, f), f.kind.value == "profile" || (f.kind.value == "boss"), false,
+               closest(p, f.id.value)};
+      t.places = f.kind.value != "face";
+      targets_.push_back(std::move(t));
+    }
+    grinding_ = answer(scene, "grinding") == "yes";
+  }
+
+  RouteSearch run(int most) {
+    RouteSearch out;
+    for (const Target& t : targets_)
+      if (t.access.empty())
+        out.clashes.push_back({{t.id + " is cut", "three axes along the part's own"},
+                               fmt::format("{} lies along none of the part's axes: no clamping of a three-axis machine "
+                                           "with the part square to it reaches it",
+                                           t.id)});
+    if (!out.clashes.empty()) return out;
+    // Short routes first; one clamping more than the shortest is looked at too, since it may hold what must agree.
+    std::size_t found = 0;
+    for (std::size_t deep = 1; deep <= deepest && (found == 0 || deep <= found + 2); ++deep) {
+      std::vector<Clamping> so_far;
+      deep_ = deep;
+      visits_.clear();
+      go(so_far, {}, {}, out);
+      if (found == 0 && !out.best.empty()) found = deep;
+    }
+    std::stable_sort(out.best.begin(), out.best.end(), [](const Route& a, const Route& b) { return a.cost < b.cost; });
+    std::vector<Route> distinct;
+    std::set<std::string> seen;
+    for (Route& r : out.best)
+      if (static_cast<int>(distinct.size()) < most && seen.insert(shape(r)).second) distinct.push_back(std::move(r));
+    out.best = std::move(distinct);
+    if (out.best.empty()) out.clashes = why_none();
+    return out;
+  }
+
+ private:
+  /// Routes of one shape differ in order only: how many clampings of each kind.
+  static std::string shape(const Route& r) {
+    std::array<int, 5> n{};
+    for (const Clamping& c : r.clampings) ++n[static_cast<std::size_t>(c.kind)];
+    return fmt::format("{} {} {} {} {}", n[0], n[1], n[2], n[3], n[4]);
+  }
+
+  bool is_made(const std::set<std::string>& made, int d) const {
+    const OuterSide& s = sides_[static_cast<std::size_t>(d)];
+    return made.contains(s.reference) || made.contains(s.feature);
+  }
+  const OuterSide& side(int d) const { return sides_[static_cast<std::size_t>(d)]; }
+
+  /// Unmade features that this clamping can reach.
+  std::vector<std::string> reachable(const std::set<std::string>& made, int up, bool profiles,
+                                     const std::vector<std::string>& blocked) const {
+    std::vector<std::string> out;
+    for (const Target& t : targets_)
+      if (!made.contains(t.id) && std::find(t.access.begin(), t.access.end(), up) != t.access.end() &&
+          (!t.profile || profiles) && !has(blocked, t.id))
+        out.push_back(t.id);
+    return out;
+  }
+
+  /// Holes of one feature (a pattern) or two features that open downwards and may carry pins.
+  std::vector<std::string> pins(const std::set<std::string>& made, int down) const {
+    const std::string wish = answer(scene_, "pin_holes");
+    struct Hole {
+      std::string id;
+      Vec3 at;
+      double zone;
+    };
+    std::vector<Hole> holes;
+    for (const plan::Feature& f : plan_.features) {
+      if (!hole_like(f) || f.kind.value == "thread" || !made.contains(f.id.value)) continue;
+      if (!wish.empty() && wish != "none" && !named(wish, f.id.value)) continue;
+      if (is_screw_thread(f)) continue;
+      const double d = diameter_of(f);
+      if (!(d >= 5e-3 && d <= 25e-3)) continue;
+      const std::vector<int> from = access(scene_, plan_, f);
+      if (std::find(from.begin(), from.end(), down) == from.end()) continue;
+      for (std::size_t i = 0; i < f.at.value.size(); ++i)
+        holes.push_back({f.at.value.size() > 1 ? fmt::format("{}@{}", f.id.value, i + 1) : f.id.value, f.at.value[i],
+                         closest(plan_, f.id.value)});
+    }
+    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+    const double reach = std::hypot(box.x, box.y);
+    double best = 0;
+    std::vector<std::string> out;
+    for (std::size_t i = 0; i < holes.size(); ++i)
+      for (std::size_t j = i + 1; j < holes.size(); ++j) {
+        const double span = std::hypot(holes[i].at.x - holes[j].at.x, holes[i].at.y - holes[j].at.y);
+        if (span < 0.3 * reach) continue;
+        // Holes that the drawing holds close anyway first, then the longer span.
+        const double close = (holes[i].zone < 0.04e-3 ? 1 : 0) + (holes[j].zone < 0.04e-3 ? 1 : 0);
+        const double score = close + span / reach;
+        if (score > best + 1e-9) best = score, out = {holes[i].id, holes[j].id};
+      }
+    return out;
+  }
+  static bool named(const std::string& list, const std::string& id) {
+    for (const std::string& s : base::split(list, ','))
+      if (plan::parse_reference(base::trim(s)).id == id) return true;
+    return false;
+  }
+  /// A plain hole of a tapping drill's size with a thread's note or requirement is a thread that the model does not
+  /// say.
+  static bool is_screw_thread(const plan::Feature& f) { return f.thread.known(); }
+
+  /// Through holes for the pallet's screws, other than the pins'.
+  std::vector<std::string> screws(const std::set<std::string>& made, const std::vector<std::string>& pins) const {
+    std::vector<std::string> out;
+    for (const plan::Feature& f : plan_.features) {
+      if (!hole_like(f) || !made.contains(f.id.value) || f.kind.value == "thread" || f.kind.value == "counterbore")
+        continue;
+      const double d = diameter_of(f);
+      if (!(d >= 5.4e-3 && d <= 27e-3) || !through(scene_, f) || f.at.value.size() < 2) continue;
+      if (f.normal.value[1] != 'z') continue;
+      const bool pin = std::any_of(pins.begin(), pins.end(),
+                                   [&](const std::string& s) { return plan::parse_reference(s).id == f.id.value; });
+      if (!pin) out.push_back(f.id.value);
+    }
+    return out;
+  }
+
+  struct Raw {
+    std::array<bool, 3> used{};
+  };
+
+  /// At least so many clampings more: one for every direction that is the only one for something unmade.
+  std::size_t least_more(const std::set<std::string>& made) const {
+    std::set<int> ups;
+    for (const Target& t : targets_)
+      if (t.access.size() == 1 && !made.contains(t.id)) ups.insert(t.access[0]);
+    return std::max<std::size_t>(ups.size(), 1);
+  }
+  std::string state(const std::vector<Clamping>& so_far, const std::set<std::string>& made, const Raw& raw) const {
+    std::set<std::string> used;
+    for (const Clamping& c : so_far) used.insert(fmt::format("{}{}", static_cast<int>(c.kind), c.up));
+    std::string key = fmt::format("{}{}{}{} ", so_far.size(), raw.used[0], raw.used[1], raw.used[2]);
+    for (const std::string& u : used) key += u + " ";
+    for (const Target& t : targets_) key += made.contains(t.id) ? '1' : '0';
+    for (int d = 0; d < 4; ++d) key += is_made(made, d) ? '1' : '0';
+    return key;
+  }
+
+  void go(std::vector<Clamping>& so_far, const std::set<std::string>& made, const Raw& raw, RouteSearch& out) {
+    const bool all =
+        std::all_of(targets_.begin(), targets_.end(), [&](const Target& t) { return made.contains(t.id); });
+    if (all) {
+      finish(so_far, out);
+      return;
+    }
+    if (so_far.size() + least_more(made) > deep_ || ++nodes_ > most_nodes) return;
+    if (++visits_[state(so_far, made, raw)] > 2) return;
+    for (const Clamping& c : next(so_far, made)) {
+      Raw after = raw;
+      bool twice = false;
+      for (std::size_t a = 0; a < 3; ++a)
+        if (c.raw[a]) {
+          twice = twice || after.used[a];
+          after.used[a] = true;
+        }
+      if (twice) continue;
+      std::set<std::string> then = made;
+      then.insert(c.makes.begin(), c.makes.end());
+      so_far.push_back(c);
+      go(so_far, then, after, out);
+      so_far.pop_back();
+    }
+  }
+
+  std::vector<Clamping> next(const std::vector<Clamping>& so_far, const std::set<std::string>& made) {
+    std::vector<Clamping> out;
+    using Kind = Clamping::Kind;
+    const auto used = [&](Kind k, int up) {
+      return std::any_of(so_far.begin(), so_far.end(), [&](const Clamping& c) { return c.kind == k && c.up == up; });
+    };
+    for (int up = 0; up < 6; ++up) {
+      const int down = opposite(up);
+      if (side(down).reference.empty()) continue;
+      const bool seat_made = is_made(made, down);
+      if (grinding_ && axis_of(up) == 2 && !used(Kind::grind, up)) grind(out, made, up);
+      if (!used(Kind::vise, up))
+        for (int jaws = 0; jaws < 3; ++jaws)
+          for (const bool faces_only : {false, true})
+            if (jaws != axis_of(up)) vise(out, made, up, jaws, seat_made, faces_only);
+      if (axis_of(up) != 2 && !used(Kind::gang, up)) gang(out, made, up, seat_made);
+      if (axis_of(up) == 2 && seat_made && is_made(made, up) && !used(Kind::pallet, up)) {
+        const auto p = pins(made, down);
+        const auto s = screws(made, p);
+        if (p.size() == 2 && !s.empty()) {
+          Clamping c{Kind::pallet, up, -1, reachable(made, up, true, {}), false, {}};
+          if (!c.makes.empty()) out.push_back(std::move(c));
+        }
+      }
+    }
+    return out;
+  }
+
+  void grind(std::vector<Clamping>& out, const std::set<std::string>& made, int up) const {
+    const OuterSide& face = side(up);
+    if (!face.cut || is_made(made, up) || face.extent_u < 0.05 || face.extent_v < 0.05) return;
+    Clamping c{Clamping::Kind::grind, up, -1, {face.feature}, !is_made(made, opposite(up)), {}};
+    c.raw[2] = c.raw_seat;
+    out.push_back(std::move(c));
+  }
+
+  void vise(std::vector<Clamping>& out, const std::set<std::string>& made, int up, int jaws, bool seat_made,
+            bool faces_only) const {
+    const OuterSide &a = side(2 * jaws), &b = side(2 * jaws + 1);
+    if (a.reference.empty() || b.reference.empty()) return;
+    std::vector<std::string> blocked{a.feature, b.feature};
+    Clamping c{Clamping::Kind::vise, up, jaws, reachable(made, up, false, blocked), !seat_made, {}};
+    if (faces_only) {
+      const std::size_t before = c.makes.size();
+      c.makes.erase(
+          std::remove_if(c.makes.begin(), c.makes.end(), [&](const std::string& id) { return places_matter(id); }),
+          c.makes.end());
+      if (c.makes.size() == before) return;  // nothing else: the other way is the same
+    }
+    if (c.makes.empty()) return;
+    const bool places =
+        std::any_of(c.makes.begin(), c.makes.end(), [&](const std::string& id) { return places_matter(id); });
+    c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made && side(opposite(up)).cut;
+    for (int axis = 0; axis < 3; ++axis) {
+      if (axis == axis_of(up) || !places) continue;
+      // Along the jaws the fixed one says where; along the other axis the middle of both sides does.
+      const bool one = is_made(made, 2 * axis + 1), both = one && is_made(made, 2 * axis);
+      const bool skin = side(2 * axis).cut && !(axis == jaws ? one : both);
+      c.raw[static_cast<std::size_t>(axis)] = skin;
+    }
+    out.push_back(std::move(c));
+  }
+
+  bool places_matter(const std::string& id) const {
+    return std::any_of(targets_.begin(), targets_.end(), [&](const Target& t) { return t.id == id && t.places; });
+  }
+
+  /// Several parts side by side across their finished faces: prepares an edge of the outside.
+  void gang(std::vector<Clamping>& out, const std::set<std::string>& made, int up, bool seat_made) const {
+    const OuterSide& face = side(up);
+    if (face.feature != "outside" || !face.cut || is_made(made, up) || !is_made(made, 4) || !is_made(made, 5)) return;
+    Clamping c{Clamping::Kind::gang, up, 2, {face.reference}, !seat_made, {}};
+    c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made;
+    out.push_back(std::move(c));
+  }
+
+  // ---- a whole sequence ------------------------------------------------------------------------------------------
+
+  int clamping_of(const std::vector<Clamping>& all, const std::string& feature) const {
+    for (std::size_t i = all.size(); i-- > 0;)
+      if (has(all[i].makes, feature)) return static_cast<int>(i);
+    return -1;
+  }
+
+  /// What the tie costs with its ends in clampings i and j: nothing in one clamping, little when the later one sits on
+  /// the earlier feature.
+  double tie_cost(const std::vector<Clamping>& all, const Tie& t, const std::vector<std::string>& pins) const {
+    const int i = clamping_of(all, t.a), j = clamping_of(all, t.b);
+    if (i < 0 || j < 0 || i == j) return 0;
+    const Clamping& later = all[static_cast<std::size_t>(std::max(i, j))];
+    const std::string& earlier = i < j ? t.a : t.b;
+    const bool seat = side(opposite(later.up)).feature == earlier;
+    const bool pin = later.kind == Clamping::Kind::pallet &&
+                     std::any_of(pins.begin(), pins.end(),
+                                 [&](const std::string& p) { return plan::parse_reference(p).id == earlier; });
+    return (seat || pin ? 0.25 : 1) * std::min(3.0, between_clampings / t.zone);
+  }
+
+  double cost_of(const std::vector<Clamping>& all, const std::vector<std::string>& pins) const {
+    double cost = 0;
+    std::set<int> ups;
+    for (const Clamping& c : all) {
+      using Kind = Clamping::Kind;
+      cost += c.kind == Kind::grind    ? weight_grind
+              : c.kind == Kind::gang   ? weight_gang
+              : c.kind == Kind::pallet ? weight_pallet
+                                       : weight_vise;
+      if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(all, c)) cost += weight_raw_jaws;
+      if (c.kind == Kind::vise && c.jaws >= 0) cost += weight_short_sides * on_short_sides(c);
+      if (c.kind == Kind::vise && grinding_)
+        for (const std::string& id : c.makes) cost += has_close_flatness(id) ? weight_flat : 0;
+      ups.insert(c.up);
+    }
+    cost += weight_many_ups * static_cast<double>(ups.size());
+    for (const Tie& t : ties_) cost += tie_cost(all, t, pins);
+    for (const Target& t : targets_)
+      if (t.zone < 0.02e-3 && clamping_of(all, t.id) + 1 < static_cast<int>(all.size())) cost += weight_late;
+    return cost;
+  }
+  /// 1 when the jaws close along the longer of the two axes they could.
+  double on_short_sides(const Clamping& c) const {
+    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+    const int other = 3 - c.jaws - axis_of(c.up);
+    return coordinate(box, c.jaws) > coordinate(box, other) ? 1 : 0;
+  }
+  bool has_close_flatness(const std::string& id) const {
+    const auto on = requirements_on(plan_, id);
+    return std::any_of(on.begin(), on.end(), [](const plan::Requirement* r) {
+      return r->kind.value == "flatness" && r->limits.value.upper && *r->limits.value.upper <= close_flatness + 1e-9;
+    });
+  }
+  bool jaws_on_skin(const std::vector<Clamping>& all, const Clamping& c) const {
+    std::set<std::string> made;
+    for (const Clamping& k : all) {
+      if (&k == &c) break;
+      made.insert(k.makes.begin(), k.makes.end());
+    }
+    return side(2 * c.jaws).cut && !(is_made(made, 2 * c.jaws) && is_made(made, 2 * c.jaws + 1));
+  }
+
+  /// A feature that several clampings reach goes where it costs least; what later clampings stand on stays early.
+  void assign(std::vector<Clamping>& all, const std::vector<std::string>& pins,
+              const std::vector<std::string>& screws) const {
+    const auto needed = [&](const std::string& id) {
+      const auto at = [&](const std::string& s) { return plan::parse_reference(s).id == id; };
+      if (std::any_of(pins.begin(), pins.end(), at) || std::any_of(screws.begin(), screws.end(), at)) return true;
+      return std::any_of(sides_.begin(), sides_.end(),
+                         [&](const OuterSide& s) { return s.feature == id && id != "outside"; });
+    };
+    for (int round = 0; round < 3; ++round)
+      for (const Target& t : targets_) {
+        if (needed(t.id)) continue;
+        const int now = clamping_of(all, t.id);
+        if (now < 0) continue;
+        int best = now;
+        double least = cost_of(all, pins);
+        for (std::size_t k = 0; k < all.size(); ++k) {
+          if (static_cast<int>(k) == now || !reaches(all[k], t)) continue;
+          move(all, t.id, now, static_cast<int>(k));
+          const double x = cost_of(all, pins);
+          if (x < least - 1e-9) least = x, best = static_cast<int>(k);
+          move(all, t.id, static_cast<int>(k), now);
+        }
+        if (best != now) move(all, t.id, now, best);
+      }
+  }
+  static bool reaches(const Clamping& c, const Target& t) {
+    if (c.kind == Clamping::Kind::grind || c.kind == Clamping::Kind::gang) return false;
+    if (t.profile && c.kind != Clamping::Kind::pallet) return false;
+    return std::find(t.access.begin(), t.access.end(), c.up) != t.access.end();
+  }
+  static void move(std::vector<Clamping>& all, const std::string& id, int from, int to) {
+    auto& m = all[static_cast<std::size_t>(from)].makes;
+    m.erase(std::remove(m.begin(), m.end(), id), m.end());
+    all[static_cast<std::size_t>(to)].makes.push_back(id);
+  }
+
+  void finish(const std::vector<Clamping>& all, RouteSearch& out) {
+    ++out.looked_at;
+    Route r;
+    r.clampings = all;
+    std::set<std::string> made;
+    for (const Clamping& c : all) {
+      if (c.kind == Clamping::Kind::pallet) {
+        r.pins = pins(made, opposite(c.up));
+        r.screws = screws(made, r.pins);
+      }
+      made.insert(c.makes.begin(), c.makes.end());
+    }
+    assign(r.clampings, r.pins, r.screws);
+    if (std::any_of(r.clampings.begin(), r.clampings.end(), [](const Clamping& c) { return c.makes.empty(); })) return;
+    r.cost = cost_of(r.clampings, r.pins);
+    // Keep the cheapest of each shape only: there may be tens of thousands.
+    const std::string mine = shape(r);
+    for (Route& k : out.best)
+      if (shape(k) == mine) {
+        if (r.cost < k.cost - 1e-12) k = std::move(r);
+        return;
+      }
+    out.best.push_back(std::move(r));
+  }
+
+  std::vector<Clash> why_none() const {
+    std::vector<Clash> out;
+    for (int d = 0; d < 6; ++d) {
+      std::vector<std::string> from;
+      for (const Target& t : targets_)
+        if (t.access.size() == 1 && t.access[0] == d) from.push_back(t.id);
+      if (!from.empty() && side(opposite(d)).reference.empty())
+        out.push_back({{from.front() + " is cut from " + direction_words[static_cast<std::size_t>(d)],
+                        "the part sits on a flat of its own"},
+                       fmt::format("{} is reached only with {} up, and the part has no flat to sit on there",
+                                   base::join(from, ", "), direction_words[static_cast<std::size_t>(d)])});
+    }
+    for (const Target& t : targets_)
+      if (t.profile) {
+        std::set<std::string> made;
+        for (const Target& k : targets_) made.insert(k.id);
+        const auto p = pins(made, 5);
+        if (p.size() < 2)
+          out.push_back({{"the outside is cut all round", "pins in holes of the part"},
+                         "no two holes of the part can carry pins: name two (pin_holes), or let two be made for it"});
+        else if (screws(made, p).empty())
+          out.push_back({{"the outside is cut all round", "screws through holes of the part"},
+                         "no through holes of the part can carry screws while the outside is cut"});
+      }
+    if (out.empty())
+      out.push_back(
+          {{"raw datum once", "at most six clampings"}, "no order of at most six clampings makes every feature"});
+    return out;
+  }
+
+  const Scene& scene_;
+  const plan::Plan& plan_;
+  std::array<OuterSide, 6> sides_;
+  std::vector<Tie> ties_;
+  std::vector<Target> targets_;
+  bool grinding_ = false;
+  std::size_t deep_ = deepest, nodes_ = 0;
+  std::map<std::string, int> visits_;
+};
+
+}  // namespace
+
+int direction_index(const std::string& word) {
+  for (std::size_t i = 0; i < direction_words.size(); ++i)
+    if (word == direction_words[i]) return static_cast<int>(i);
+  return -1;
+}
+
+std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan) {
+  std::array<OuterSide, 6> out;
+  if (scene.part == nullptr) return out;
+  const Vec3 box = scene.part->box.hi - scene.part->box.lo, middle = 0.5 * (scene.part->box.hi + scene.part->box.lo);
+  for (const plan::Feature& f : plan.features) {
+    if (f.kind.value == "profile" && f.id.value == "outside" && f.size.value.size() >= 2) {
+      for (int d = 0; d < 4; ++d) {
+        OuterSide& s = out[static_cast<std::size_t>(d)];
+        s = {f.id.value + "." + direction_words[static_cast<std::size_t>(d)],
+             f.id.value,
+             unit_of(d),
+             middle,
+             0,
+             box.z,
+             machined(f)};
+        s.extent_u = axis_of(d) == 0 ? box.y : box.x;
+        (axis_of(d) == 0 ? s.at.x : s.at.y) = edge(scene, d);
+      }
+      continue;
+    }
+    if (f.kind.value != "face" || f.at.value.empty()) continue;
+    const int d = direction_index(f.normal.value);
+    if (d < 0 || std::fabs(coordinate(f.at.value[0], axis_of(d)) - edge(scene, d)) > 1e-4) continue;
+    OuterSide& s = out[static_cast<std::size_t>(d)];
+    if (s.feature == "outside") continue;
+    double u = 0, v = 0;
+    if (f.size.value.size() >= 2) u = f.size.value[0], v = f.size.value[1];
+    else u = v = nominal_of(f.diameter);
+    if (u * v > s.extent_u * s.extent_v) s = {f.id.value, f.id.value, unit_of(d), f.at.value[0], u, v, machined(f)};
+  }
+  return out;
+}
+
+std::vector<int> access(const Scene& scene, const plan::Plan&, const plan::Feature& f) {
+  std::vector<int> out;
+  const std::string& kind = f.kind.value;
+  if (kind == "profile") return {4, 5};
+  const int n = direction_index(f.normal.value);
+  if (kind == "surface" || n < 0) return out;
+  out.push_back(n);
+  const bool along = hole_like(f) || kind == "boss";
+  if (along && f.from.known() && f.to.known() && scene.part != nullptr)
+    for (const int d : {2 * axis_of(n), 2 * axis_of(n) + 1}) {
+      const double end = d % 2 == 0 ? std::max(f.from.si, f.to.si) : std::min(f.from.si, f.to.si);
+      if (d != n && std::fabs(end - edge(scene, d)) < 1e-4) out.push_back(d);
+    }
+  if (kind == "boss" && out.size() == 1) out.push_back(opposite(n));
+  return out;
+}
+
+RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most) {
+  if (scene.part == nullptr) return {{}, {{{"a model of the part"}, "without a model there is nothing to search"}}, 0};
+  return Search(scene, plan).run(most);
+}
+
+}  // namespace fettle::begin

@@ -1,0 +1,368 @@
+// Where the part sits on the pallet: two pins, which of them is relieved, pads, screws, the trough.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "base/text.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "begin/propose/route.h"
+#include "calc/locating/pin_fit.h"
+#include "plan/read.h"
+#include "ref/fits.h"
+#include "ref/materials.h"
+#include "ref/threads.h"
+
+namespace fettle::begin {
+
+using frame::Vec3;
+
+namespace {
+
+// Common practice, from memory.
+constexpr double pitch_of_pins = 10e-6;  ///< m, what a jig borer holds between two pins, either way
+constexpr double land_spread = 8e-6;     ///< m, between the limits of a ground land
+constexpr double spare_kept = 2e-6;      ///< m, of play left when everything is at its worst
+constexpr double land_share = 0.2;       ///< width of a land over the hole's diameter
+constexpr double warm_low = 293.15, warm_high = 303.15;
+constexpr double preload_share = 0.65;  ///< of the proof load that a screw of a pallet is tightened to
+constexpr double pad_diameter = 12e-3;
+
+struct HoleAt {
+  std::string reference;
+  const plan::Feature* feature = nullptr;
+  Vec3 at;
+  locating::Size size;
+};
+
+HoleAt hole(const plan::Plan& p, const std::string& reference) {
+  HoleAt out;
+  const plan::Reference r = plan::parse_reference(reference);
+  out.reference = reference;
+  out.feature = plan::find_feature(p, r.id);
+  if (out.feature == nullptr || out.feature->at.value.empty()) return out;
+  const auto n = out.feature->at.value.size();
+  out.at = out.feature->at.value[std::min<std::size_t>(r.index > 0 ? static_cast<std::size_t>(r.index - 1) : 0, n - 1)];
+  unit::Limits l = out.feature->diameter.value;
+  for (const plan::Requirement* q : requirements_on(p, r.id))
+    if (q->kind.value == "size" && q->limits.value.lower && q->limits.value.upper) l = q->limits.value;
+  const double d = diameter_of(*out.feature);
+  // A hole without limits is reamed H7: the drawing does not say, a pin needs it.
+  if (!l.lower || !l.upper) {
+    const auto dev = ref::deviations(d, {"H", 7});
+    l.lower = d + (dev.ok() ? dev->lower : 0), l.upper = d + (dev.ok() ? dev->upper : 15e-6);
+  }
+  out.size = {*l.lower, *l.upper, {}, {}};
+  return out;
+}
+
+double expansion_of(const plan::Plan& p, const std::string& material, double otherwise) {
+  if (&material == &p.part.material.value && p.part.expansion.known()) return p.part.expansion.si;
+  const auto m = ref::material(material);
+  return m.ok() ? m->expansion.value : otherwise;
+}
+
+/// The half width of what the drawing leaves between two holes; none: what one clamping gives.
+double span_half(const plan::Plan& p, const HoleAt& a, const HoleAt& b) {
+  for (const plan::Requirement& r : p.requirements) {
+    if (r.kind.value != "distance" || !r.limits.value.lower || !r.limits.value.upper) continue;
+    const std::string x = plan::parse_reference(r.feature.value).id,
+                      y = r.to.known() ? plan::parse_reference(r.to.value).id : "";
+    const std::string i = a.feature->id.value, j = b.feature->id.value;
+    if ((x == i && y == j) || (x == j && y == i)) return 0.5 * (*r.limits.value.upper - *r.limits.value.lower);
+  }
+  return 15e-6;
+}
+
+/// What the closest features of the pallet operation feel, for round pin in `a` and relieved pin in `b`.
+struct Fitted {
+  bool ok = false;
+  std::string why;
+  double land_high = 0, worst = 0, spare = 0;
+  std::string worst_feature;
+  locating::PinFitInputs in;
+};
+Fitted fitted(const plan::Plan& p, const HoleAt& a, const HoleAt& b, const plan::Operation& op,
+              const std::string& plate) {
+  Fitted out;
+  locating::PinFitInputs& in = out.in;
+  in.round_hole = a.size, in.relieved_hole = b.size;
+  const auto g6 = ref::deviations(std::round(a.size.low * 1e4) / 1e4, {"g", 6});
+  if (!g6.ok()) {
+    out.why = say(g6.problem());
+    return out;
+  }
+  const double nominal = std::round(a.size.low * 1e4) / 1e4;
+  in.round_pin = {nominal + g6->lower, nominal + g6->upper, {}, {}};
+  const double w = std::round(land_share * b.size.low * 1e4) / 1e4;
+  in.land_width = {w, w, {}, {}};
+  in.land = {b.size.low - 30e-6 - land_spread, b.size.low - 30e-6, {}, {}};
+  const double span = std::hypot(a.at.x - b.at.x, a.at.y - b.at.y), half = span_half(p, a, b);
+  in.part_span = {span - half, span + half, {}, {}};
+  in.pallet_span = {span - pitch_of_pins, span + pitch_of_pins, {}, {}};
+  in.round_at = a.at, in.relieved_at = b.at;
+  in.warmth = {warm_low,
+               warm_high,
+               293.15,
+               293.15,
+               expansion_of(p, plate, 23e-6),
+               expansion_of(p, p.part.material.value, 10.5e-6),
+               11.5e-6};
+  for (const std::string& id : op.makes.value)
+    if (const plan::Feature* f = plan::find_feature(p, plan::parse_reference(id).id);
+        f != nullptr && closest(p, f->id.value) < 0.3e-3)
+      for (const Vec3& at : f->at.value) in.features.push_back({f->id.value, at, {}});
+  auto first = locating::pin_fit(in);
+  if (!first.ok()) {
+    out.why = say(first.problem());
+    return out;
+  }
+  if (!first->largest_land) {
+    out.why = "no land goes on at every temperature: the spans scatter more than the round pin's play";
+    return out;
+  }
+  out.land_high = std::floor((std::min(*first->largest_land, b.size.low - 4e-6) - spare_kept) * 1e6) / 1e6;
+  in.land = {out.land_high - land_spread, out.land_high, {}, {}};
+  const auto x = locating::pin_fit(in);
+  if (!x.ok()) {
+    out.why = say(x.problem());
+    return out;
+  }
+  out.spare = x->spare;
+  for (const auto& f : x->features)
+    if (f.worst_distance > out.worst) out.worst = f.worst_distance, out.worst_feature = f.name;
+  out.ok = true;
+  return out;
+}
+
+class SeatWriter {
+ public:
+  SeatWriter(const Scene& scene, Draft draft) : scene_(scene), d_(std::move(draft)) {}
+
+  bool pins() {
+    plan::Plan& p = d_.plan;
+    const plan::Operation* op = plan::find_operation(p, d_.pallet_operation);
+    if (op == nullptr || d_.pins.size() != 2) return false;
+    HoleAt a = hole(p, d_.pins[0]), b = hole(p, d_.pins[1]);
+    const Fitted one = fitted(p, a, b, *op, plate_), two = fitted(p, b, a, *op, plate_);
+    const bool straight = one.ok && (!two.ok || one.worst <= two.worst + 1e-9);
+    if (!straight) std::swap(a, b);
+    const Fitted &now = straight ? one : two, &other = straight ? two : one;
+    if (!now.ok) {
+      d_.clashes.push_back({{"pins in " + d_.pins[0] + " and " + d_.pins[1]}, now.why});
+      return false;
+    }
+    give(p.pallet.plate.material, plate_);
+    pin("round", "round", a.reference, fmt::format("{} g6", size_text(std::round(a.size.low * 1e4) / 1e4)), now);
+    pin("relieved", "relieved", b.reference, "", now);
+    const double span = std::hypot(a.at.x - b.at.x, a.at.y - b.at.y);
+    give(p.pallet.pin_span, fmt::format("{} ± {}", bare(span), length_text(pitch_of_pins, scene_.inch)));
+    Choice c{"seat",
+             "pallet.pin",
+             fmt::format("round pin in {}, relieved pin in {}", a.reference, b.reference),
+             fmt::format("play alone moves {} by {} at most; {} of play is left with everything at its worst",
+                         now.worst_feature.empty() ? "the part" : now.worst_feature,
+                         length_text(now.worst, scene_.inch), length_text(now.spare, scene_.inch)),
+             "pin fit",
+             {}};
+    if (other.ok)
+      c.others.push_back(
+          {"the other way round",
+           fmt::format("{} then moves by {}", other.worst_feature.empty() ? "the part" : other.worst_feature,
+                       length_text(other.worst, scene_.inch))});
+    else c.others.push_back({"the other way round", other.why});
+    d_.choices.push_back(std::move(c));
+    d_.assumed.push_back(
+        fmt::format("pallet.pin_span ± {}, land ground to {}: from memory; the plate 20 to 30 °C in the run",
+                    length_text(pitch_of_pins, scene_.inch), length_text(land_spread, scene_.inch)));
+    give(p.pallet.temperature_low, unit::Kind::temperature, "20 °C");
+    give(p.pallet.temperature_high, unit::Kind::temperature, "30 °C");
+    return true;
+  }
+
+  void screws() {
+    plan::Plan& p = d_.plan;
+    for (const std::string& id : d_.screws) {
+      const plan::Feature* f = plan::find_feature(p, id);
+      if (f == nullptr) continue;
+      const ref::ThreadData* best = nullptr;
+      const double d = diameter_of(*f);
+      for (const ref::ThreadData& t : ref::thread_table()) {
+        const bool mine =
+            scene_.inch ? t.series == "UNC" : t.system == unit::Thread::System::metric && t.series == "coarse";
+        const double clear = t.clear_medium ? *t.clear_medium : 1.1 * t.major;
+        if (mine && clear <= d + 1e-6 && t.major <= 12.8e-3 && (best == nullptr || t.major > best->major)) best = &t;
+      }
+      if (best == nullptr) continue;
+      plan::NestScrew s;
+      const auto thread = unit::parse_thread(base::split(best->designation, 'x').front());
+      const std::string name = scene_.inch ? best->designation : base::split(best->designation, 'x').front();
+      s.thread.typed = name, s.thread.origin = plan::Origin::given;
+      if (thread.ok()) s.thread.value = *thread;
+      give(s.strength, "12.9");
+      give(s.through, id);
+      give(s.lubrication, "oiled");
+      give(s.wrench_scatter, unit::Kind::fraction, "6 %");
+      const double grip = length_of(*f), washer = 0.2 * best->major, engaged = 1.5 * best->major;
+      const double step = scene_.inch ? 0.25 * 0.0254 : 5e-3;
+      const double length = step * std::ceil((grip + washer + engaged) / step - 1e-9);
+      give_length(s.length, length, scene_.inch);
+      give_length(s.engaged, std::round(engaged * 1e4) / 1e4, scene_.inch);
+      give(s.insert, "steel insert");
+      const auto strength = ref::strength("12.9", best->major);
+      // T = K d F with K 0.15 for oiled steel; from memory, the study takes its own scatter.
+      const double torque =
+          strength.ok() ? 0.15 * best->major * preload_share * strength->proof * best->stress_area : 0;
+      if (torque > 0) give(s.torque, unit::Kind::torque, base::shortest(std::round(torque)) + " N·m");
+      d_.choices.push_back(
+          {"seat",
+           "pallet.screw",
+           fmt::format("{} x {} 12.9 through {}, {}", name, length_text(length, scene_.inch), id, s.torque.typed),
+           fmt::format("the largest screw that {} lets pass, to {:.0f} % of its proof load",
+                       length_text(d, scene_.inch), 100 * preload_share),
+           "common practice",
+           {{"straps over the rim", "they stand where the outside is cut"}}});
+      p.pallet.screws.push_back(std::move(s));
+    }
+  }
+
+  void pads() {
+    plan::Plan& p = d_.plan;
+    const plan::Operation* op = plan::find_operation(p, d_.pallet_operation);
+    if (op == nullptr) return;
+    const int down = opposite(direction_index(op->up.value));
+    const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
+    std::vector<std::array<double, 3>> mouths;  // x, y, radius
+    for (const plan::Feature& f : p.features) {
+      if (f.kind.value == "profile" || f.kind.value == "face") continue;
+      const auto from = access(scene_, p, f);
+      if (std::find(from.begin(), from.end(), down) == from.end()) continue;
+      for (const Vec3& at : f.at.value)
+        mouths.push_back(
+            {at.x, at.y, std::max(0.5 * diameter_of(f), 0.5 * std::hypot(nominal_of(f.width), nominal_of(f.length)))});
+    }
+    const double corner = plan::find_feature(p, "outside") != nullptr ? plan::find_feature(p, "outside")->radius.si : 0;
+    const double margin = 0.5 * pad_diameter + 2e-3 + 0.3 * corner;
+    const auto free = [&](double x, double y) {
+      if (x < lo.x + margin || x > hi.x - margin || y < lo.y + margin || y > hi.y - margin) return false;
+      return std::all_of(mouths.begin(), mouths.end(), [&](const auto& m) {
+        return std::hypot(x - m[0], y - m[1]) >= m[2] + 0.5 * pad_diameter + 1e-3;
+      });
+    };
+    const double step = 1e-3 * std::max(1.0, std::round(1e3 * std::max(hi.x - lo.x, hi.y - lo.y) / 140));
+    std::vector<Vec3> spots;
+    for (double x = std::ceil(lo.x / step) * step; x <= hi.x; x += step)
+      for (double y = std::ceil(lo.y / step) * step; y <= hi.y; y += step)
+        if (free(x, y)) spots.push_back({x, y, 0});
+    std::vector<Vec3> chosen;
+    const auto take_near = [&](double x, double y, double apart) {
+      const Vec3* best = nullptr;
+      double least = INFINITY;
+      for (const Vec3& s : spots) {
+        const bool far = std::all_of(chosen.begin(), chosen.end(),
+                                     [&](const Vec3& c) { return std::hypot(c.x - s.x, c.y - s.y) >= apart; });
+        const double d = std::hypot(s.x - x, s.y - y);
+        if (far && d < least - 1e-9) least = d, best = &s;
+      }
+      if (best != nullptr) chosen.push_back(*best);
+    };
+    // Two beside every screw, so that none bends the part over a gap; then the corners.
+    for (const std::string& id : d_.screws)
+      if (const plan::Feature* f = plan::find_feature(p, id); f != nullptr)
+        for (const Vec3& at : f->at.value)
+          for (const double s : {-1.0, 1.0})
+            take_near(at.x, at.y + s * (0.5 * diameter_of(*f) + pad_diameter), pad_diameter);
+    for (const double sx : {-1.0, 1.0})
+      for (const double sy : {-1.0, 1.0}) take_near(sx > 0 ? hi.x : lo.x, sy > 0 ? hi.y : lo.y, 2 * pad_diameter);
+    plan::Pad pad;
+    give(pad.at, chosen, scene_.inch);
+    give_length(pad.diameter, scene_.inch ? 0.5 * 0.0254 : pad_diameter, scene_.inch);
+    d_.choices.push_back(
+        {"seat",
+         "pallet.pad",
+         fmt::format("{} pads", chosen.size()),
+         "two beside every screw, so that none bends the part over a gap, and the corners; clear of every hole",
+         "common practice",
+         {{"the whole face", "one chip anywhere lifts it, and nothing drains"}}});
+    p.pallet.pads.push_back(std::move(pad));
+  }
+
+  void run_off() {
+    plan::Plan& p = d_.plan;
+    const plan::Operation* op = plan::find_operation(p, d_.pallet_operation);
+    const plan::Feature* widest = nullptr;
+    const int down = op == nullptr ? 5 : opposite(direction_index(op->up.value));
+    for (const plan::Feature& f : p.features) {
+      if (!hole_like(f) || f.at.value.size() != 1) continue;
+      const auto from = access(scene_, p, f);
+      if (std::find(from.begin(), from.end(), down) == from.end()) continue;
+      if (widest == nullptr || diameter_of(f) > diameter_of(*widest)) widest = &f;
+    }
+    if (widest == nullptr || diameter_of(*widest) < 12e-3) return;
+    plan::RunOff r;
+    const double wide = std::ceil((diameter_of(*widest) + 2e-3) * 500) / 500;
+    give_length(r.width, wide, scene_.inch);
+    give_length(r.depth, scene_.inch ? 0.4 * 0.0254 : 10e-3, scene_.inch);
+    give(r.along, "y");
+    give(r.slope, unit::Kind::angle, "2 deg");
+    give_length(r.closed_end, scene_.inch ? 0.5 * 0.0254 : 12e-3, scene_.inch);
+    give_length(r.exit_diameter, wide, scene_.inch);
+    give(r.flow, unit::Kind::flow, "3 L/min");
+    d_.choices.push_back(
+        {"seat",
+         "pallet.run_off",
+         fmt::format("a trough {} wide below {}, falling 2 degrees", length_text(wide, scene_.inch), widest->id.value),
+         "chips and coolant of the through bore must leave, away from finished bores",
+         "common practice",
+         {{"a flat trough", "fine iron settles in it and cements"}}});
+    p.pallet.run_offs.push_back(std::move(r));
+  }
+
+  Draft take() { return std::move(d_); }
+
+ private:
+  std::string bare(double si) const { return base::fixed(si / (scene_.inch ? 0.0254 : 1e-3), scene_.inch ? 4 : 2); }
+  std::string size_text(double si) const {
+    return scene_.inch ? base::fixed(si / 0.0254, 4) + " in" : base::shortest(std::round(si * 1e6) / 1e3);
+  }
+  void pin(const char* id, const char* kind, const std::string& in, const std::string& diameter, const Fitted& f) {
+    plan::Pin pin;
+    give(pin.id, id);
+    give(pin.kind, kind);
+    give(pin.in, in);
+    if (!diameter.empty() && !scene_.inch) give(pin.diameter, diameter);
+    else if (!diameter.empty()) give(pin.diameter, limits(f.in.round_pin));
+    else {
+      give(pin.land, limits(f.in.land));
+      give_length(pin.land_width, f.in.land_width.low, scene_.inch);
+    }
+    const double height = std::round(0.4 * f.in.round_hole.low * 1e4) / 1e4;
+    give_length(pin.height, std::min(height, 4e-3), scene_.inch);
+    d_.plan.pallet.pins.push_back(std::move(pin));
+  }
+  std::string limits(const locating::Size& s) const {
+    return scene_.inch ? fmt::format("{}..{} in", base::fixed(s.low / 0.0254, 5), base::fixed(s.high / 0.0254, 5))
+                       : fmt::format("{}..{} mm", base::fixed(s.low * 1e3, 3), base::fixed(s.high * 1e3, 3));
+  }
+
+  const Scene& scene_;
+  Draft d_;
+  std::string plate_ = "EN AW-5083";
+};
+
+}  // namespace
+
+std::vector<Draft> seats(const Scene& scene, const Draft& draft, int) {
+  if (draft.pallet_operation.empty()) return {draft};
+  SeatWriter w(scene, draft);
+  if (w.pins()) {
+    w.screws();
+    w.pads();
+    w.run_off();
+  }
+  return {w.take()};
+}
+
+}  // namespace fettle::begin
