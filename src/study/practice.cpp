@@ -179,6 +179,19 @@ void open_ones(Context& c, const std::vector<const Answer*>& list) {
 
 std::string practice_asks(const practice::Missing& m) { return key_of(m) + ": " + words_of_fact(m.fact); }
 
+std::vector<practice::StepAsked> say_steps(plan::Plan& plan) {
+  std::vector<practice::StepAsked> said;
+  for (practice::StepAsked& a : practice::steps_asked(practice_facts(plan)))
+    for (plan::Operation& o : plan.operations) {
+      if (o.id.value != a.operation || (o.does.given() && o.does.place.line > 0)) continue;
+      o.does.origin = plan::Origin::given;
+      o.does.value.push_back(a.step);
+      said.push_back(std::move(a));
+      break;
+    }
+  return said;
+}
+
 void practice_findings(Context& c) {
   if (c.plan.operations.empty()) return;
   const auto result = c.memo.call(

@@ -17,6 +17,10 @@ practice::Facts practice_facts(const plan::Plan& plan);
 /// What to write into the plan for a fact that nobody said: "operation.OP30.does: whether seats are cleaned ...".
 std::string practice_asks(const practice::Missing& missing);
 
+/// Writes the steps that the rules ask for into every operation that has no list of them, and says which rule asked.
+/// What a list already says stays. For proposals: it is an instruction, not a measurement.
+std::vector<practice::StepAsked> say_steps(plan::Plan& plan);
+
 /// One finding for all rules kept, one for each rule broken, one for all that is open.
 void practice_findings(Context& c);
 

@@ -55,19 +55,9 @@ practice::How how_of(const std::string& kind) {
 
 practice::Steps steps_of(const plan::Plan& plan, const plan::Operation& o) {
   practice::Steps s;
-  const std::pair<const char*, std::optional<bool>*> words[] = {{"shim", &s.shims},
-                                                                {"demagnetise", &s.demagnetises},
-                                                                {"deburr", &s.deburrs},
-                                                                {"wash", &s.washes},
-                                                                {"oil", &s.oils},
-                                                                {"blow off", &s.cleans_seats},
-                                                                {"look for pores", &s.looks_for_pores},
-                                                                {"gauge", &s.gauges},
-                                                                {"soak", &s.soaks},
-                                                                {"single block", &s.single_block}};
   if (o.does.given())
-    for (const auto& [word, done] : words)
-      *done = std::find(o.does.value.begin(), o.does.value.end(), word) != o.does.value.end();
+    for (const std::string_view word : practice::step_words())
+      *practice::step_of(s, word) = std::find(o.does.value.begin(), o.does.value.end(), word) != o.does.value.end();
   if (o.kind.value == "deburr") s.deburrs = true;
   if (o.kind.value == "wash") s.washes = true;
   if (o.kind.value == "gauge") s.gauges = true;

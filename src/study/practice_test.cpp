@@ -398,6 +398,44 @@ TEST(PracticeOnPlans, NoValueLeftOutMakesABrokenRuleKept) {
   EXPECT_LT(refused, tried / 2);
 }
 
+TEST(PracticeOnPlans, StepsThatTheRulesAskForAreWrittenIntoThePlan) {
+  const std::set<std::string> steps = {"shims",           "demagnetises", "deburrs", "oils",        "cleans_seats",
+                                       "looks_for_pores", "gauges",       "soaks",   "single_block"};
+  for (const char* name : {"demo/plan-0.toml", "demo/plan-1.toml", "01-bracket-inch.toml", "02-cover.toml"}) {
+    auto p = plan::read_plan(std::string(FETTLE_SOURCE_DIR) + "/plans/" + name);
+    ASSERT_TRUE(p.ok()) << name;
+    const auto before = answers(*p);
+    const auto said = say_steps(*p);
+    EXPECT_FALSE(said.empty()) << name;
+    for (const auto& s : said) EXPECT_NE(practice::find_rule(s.rule), nullptr) << s.rule;
+    const auto after = answers(*p);
+    for (const auto& [rule, a] : after) {
+      for (const practice::Missing& m : a.missing)
+        EXPECT_EQ(steps.count(m.fact), 0U)
+            << name << ": " << rule << " asks for " << m.fact << " in " << m.where.operation;
+      if (before.at(rule).verdict == Verdict::kept) {
+        EXPECT_EQ(a.verdict, Verdict::kept) << name << ": " << rule;
+      }
+    }
+    EXPECT_TRUE(say_steps(*p).empty()) << name;
+    // Written and read back it says the same.
+    const auto back = plan::read_plan(plan::write_plan(*p), std::string(FETTLE_SOURCE_DIR) + "/plans/" + name,
+                                      [](const std::string& path) { return base::read_file(path); });
+    ASSERT_TRUE(back.ok()) << name;
+    for (const auto& [rule, a] : answers(*back)) EXPECT_EQ(a.verdict, after.at(rule).verdict) << name << ": " << rule;
+  }
+}
+
+TEST(PracticeOnPlans, StepsThatAListLeavesOutStayLeftOut) {
+  plan::Plan p = read(mended());
+  EXPECT_TRUE(say_steps(p).empty());
+  Texts t = mended();
+  t.plan = demo::edited(t.plan, {{"\"demagnetise\", ", ""}});
+  plan::Plan q = read(t);
+  EXPECT_TRUE(say_steps(q).empty());
+  EXPECT_EQ(answers(q).at("demagnetise").verdict, Verdict::broken);
+}
+
 TEST(PracticeOnPlans, AnEmptyPlanAsksNothing) {
   const plan::Plan p;
   EXPECT_TRUE(findings(p).study.findings.empty());

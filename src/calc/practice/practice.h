@@ -66,6 +66,18 @@ Result judge(const Facts& facts);
 /// One rule by its id; not_applicable with a sentence for an id that does not exist.
 Answer judge(const Facts& facts, std::string_view rule);
 
+/// What an operation would have to do besides cutting, by the word of the step and the rule that asks for it.
+struct StepAsked {
+  std::string operation, step, rule;
+};
+/// The steps that nobody has said and that the rules ask for: with them said, and everything else that is not said not
+/// done, no rule is open for want of a step. A step that is said not to be done is not asked for again.
+std::vector<StepAsked> steps_asked(Facts facts);
+/// All words of steps, in the order of Steps: "shim", "demagnetise", ...
+std::span<const std::string_view> step_words();
+/// The member that a word stands for, or null.
+std::optional<bool>* step_of(Steps& steps, std::string_view word);
+
 /// What a fact is called, for people: {"skin", "depth of the cast skin"}.
 struct FactWord {
   std::string_view fact, words;
