@@ -245,6 +245,13 @@ std::vector<Values> good_ends(const Finding& f, const Sing& s) {
   return both;
 }
 
+/// The iron of the good ends: soft, cut by a new edge.
+Ask soft_iron(const Sing& s) {
+  Ask ask;
+  ask.knobs = &s.cut->soft;
+  return ask;
+}
+
 /// The measurement whose band moves the limit most.
 std::string cheapest_test(Context& c, const Finding& f, const Sing& s) {
   const auto alone = [&](int index, double high) {
@@ -292,7 +299,7 @@ std::vector<Looked> by_nest(const std::vector<Looked>& looked) {
 State state_at(Context& c, const Sing& s, const Finding& f, const Looked& l) {
   if (l.limit >= s.depth) return limit_at(c, s, l.spot, bad_ends(f)) >= s.depth ? State::inside : State::tight;
   for (const Values& v : good_ends(f, s))
-    if (limit_at(c, s, l.spot, v) >= s.depth) return State::beyond;
+    if (limit_at(c, s, l.spot, v, soft_iron(s)) >= s.depth) return State::beyond;
   return State::outside;
 }
 
@@ -397,19 +404,20 @@ std::optional<double> add_levers(Context& c, const Sing& s, Finding& f, const Va
 // ---- words ---------------------------------------------------------------------------------------------------------
 
 void sentence(Context& c, Finding& f, const Sing& s, double now, double frequency, const std::string& soft,
-              const Values& stated) {
+              const Values& stated, const Loss& loss) {
   const CutModel& cut = *s.cut;
   const auto with_flank = [&](double k) {
     Ask ask;
     ask.flank = k;
     return depth_words(c, limit_at(c, s, s.spots[0], stated, ask), s.depth);
   };
-  f.sentence =
-      fmt::format("{}: {} {}; at {} it stays quiet to {}{}. What gives way most is {}.", capital(cut.words),
-                  mm(c, s.depth), s.bar ? "of stock a side" : "deep", rpm(cut.turns), depth_words(c, now, s.depth),
-                  now < 9.99 * s.depth ? fmt::format(" (starts at {} Hz)", base::fixed(frequency, 0)) : "", soft);
-  f.sentence += fmt::format(" Without the flank's rubbing {}, with little {}, with much {}.", with_flank(0),
-                            with_flank(s.flank.low), with_flank(s.flank.high));
+  f.sentence = fmt::format(
+      "{}: {} {}; at {} it stays quiet to {}{}{}. What gives way most is {}.", capital(cut.words), mm(c, s.depth),
+      s.bar ? "of stock a side" : "deep", rpm(cut.turns), loss.more ? "more than " : "", depth_words(c, now, s.depth),
+      now < 9.99 * s.depth && !loss.more ? fmt::format(" (starts at {} Hz)", base::fixed(frequency, 0)) : "", soft);
+  f.sentence += fmt::format(" Without the flank's rubbing {}, with little {}, with much {}{}.", with_flank(0),
+                            with_flank(s.flank.low), with_flank(s.flank.high),
+                            loss.used ? " (forces averaged over the turn)" : "");
   if (s.spots.front().nest < 0)
     f.sentence += " Tool alone: how the vise, its jaws and the part give way is not in it, and makes it worse.";
 }
@@ -491,29 +499,20 @@ void add_heard(Context& c, const Heard& h, const Sing& s, Finding& f) {
 
 /// What the runner-up among the places, and the multipliers, say of the state that the worst place got.
 void settle_state(Context& c, const Sing& s, Finding& f, const Looked* runner, const Loss& loss) {
-  const auto quiet = [&](const Spot& spot, const Values& v) {
-    const double x = limit_at(c, s, spot, v) * loss.ratio;
-    if (!loss.used || !(x > 0.6 * s.depth && x < 1.7 * s.depth)) return x >= s.depth;
-    return quiet_at(c, s, spot, v, s.depth).value_or(x >= s.depth);
-  };
-  if (f.state == State::inside && c.options.bands) {
-    const Values bad = bad_ends(f);
-    if (!quiet(s.spots[0], bad)) f.state = State::tight;
-    if (f.state == State::inside && runner != nullptr && !quiet(runner->spot, bad)) {
-      f.state = State::tight;
-      f.sentence += fmt::format(" {} gives way more at the bad ends of the bands.", capital(runner->spot.place->words));
-    }
+  if (f.state == State::inside && c.options.bands && runner != nullptr &&
+      !(limit_in_bands(c, s, runner->spot, bad_ends(f), loss) >= s.depth)) {
+    f.state = State::tight;
+    f.sentence += fmt::format(" At the bad ends of the bands another place sings: {}.", runner->spot.place->words);
   }
   if (f.state != State::outside) return;
-  bool all = true;
   double best = 0;
   for (const Values& v : good_ends(f, s)) {
-    best = std::max(best, limit_at(c, s, s.spots[0], v) * loss.ratio);
-    all = quiet(s.spots[0], v) && (runner == nullptr || quiet(runner->spot, v));
-    if (all) break;
+    double x = limit_in_bands(c, s, s.spots[0], v, loss, soft_iron(s));
+    if (runner != nullptr) x = std::min(x, limit_in_bands(c, s, runner->spot, v, loss, soft_iron(s)));
+    best = std::max(best, x);
   }
   f.inputs.push_back({"limit at the good ends of all bands", best, Kind::length, depth_words(c, best, s.depth)});
-  if (!all) return;
+  if (!(best >= s.depth)) return;
   f.state = State::beyond;
   f.range = "what is assumed decides: quiet at the good ends of the bands. Cheapest test: " + cheapest_test(c, f, s);
   f.sentence += " " + capital(f.range) + ".";
@@ -564,11 +563,12 @@ void one(Context& c, Told& told, const CutModel& cut, bool pallet, const std::st
   const std::string soft = softer(c, s, spot, stated);
   add_inputs(c, s, f, stated, looked);
   if (!loss.words.empty()) add_note(f, "method", loss.words);
-  sentence(c, f, s, now, loss.used ? loss.frequency : averaged.frequency, soft, stated);
+  sentence(c, f, s, now, loss.used ? loss.frequency : averaged.frequency, soft, stated, loss);
   if (!loss.sentence.empty()) f.sentence += " " + loss.sentence;
   const double top = cut.machine->top_speed.known() ? cut.machine->top_speed.si / two_pi : 0;
   const std::optional<double> better = add_levers(c, s, f, stated, now, top);
-  settle(c, std::move(f), [&](const Values& v) { return limit_at(c, s, spot, v) * loss.ratio; });
+  if (loss.more) f.text = "more than " + mm(c, now);
+  settle(c, std::move(f), [&](const Values& v) { return v == stated ? now : limit_in_bands(c, s, spot, v, loss); });
   Finding& kept = c.study.findings.back();
   settle_state(c, s, kept, runner, loss);
   if (rings < 0.87 && soft != "the tool" && kept.state == State::inside) {

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "base/text.h"
 #include "calc/chatter/damping.h"
@@ -29,8 +30,8 @@ chatter::Multiplier one(const QuietInputs& q) { return chatter::multiplier(q.in,
 
 /// `frequency`: Hz, of what sings by the averaged forces.
 chatter::FloquetInputs floquet_inputs(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
-                                      double frequency) {
-  const chatter::AtSpeedInputs a = milling_inputs(c, s, spot, v);
+                                      double frequency, const Ask& ask = {}) {
+  const chatter::AtSpeedInputs a = milling_inputs(c, s, spot, v, ask);
   chatter::FloquetInputs in;
   in.responses = a.responses, in.axes = a.axes;
   in.cutter.tooth_angles = a.tooth_angles;
@@ -81,6 +82,7 @@ Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<doub
   const bool none = !std::isfinite(r->depth);
   const double depth = none ? std::max(base, l.most) : r->depth;
   out.ratio = depth / base;
+  out.more = none;
   out.frequency = none ? averaged.frequency : r->frequency;
   out.words = fmt::format("tooth by tooth (multipliers), because {}: {}{}; averaged over the turn {}", why,
                           none ? "none up to " + mm(c, l.most) : mm(c, r->depth),
@@ -90,15 +92,19 @@ Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<doub
   return out;
 }
 
-std::optional<bool> quiet_at(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v, double depth) {
-  if (s.bar || !c.options.monte_carlo || !knocks(*s.cut)) return std::nullopt;
-  const auto averaged = quiet_to(c, s, spot, v);
+double limit_in_bands(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v, const Loss& loss,
+                      const Ask& ask) {
+  const auto averaged = quiet_to(c, s, spot, v, ask);
+  if (!averaged.ok) return std::numeric_limits<double>::quiet_NaN();
+  const double base = std::min(averaged.depth, 10 * s.depth), limit = base * loss.ratio;
+  const auto near = [&](double x) { return x > 0.35 * s.depth && x < 3 * s.depth; };
+  if (!loss.used || (!near(base) && !near(limit))) return limit;
   QuietInputs q;
-  q.in = floquet_inputs(c, s, spot, v, averaged.frequency);
-  q.depth = depth;
+  q.in = floquet_inputs(c, s, spot, v, averaged.frequency, ask);
+  q.depth = s.depth;
   const auto m = c.memo.call("multiplier", one, q);
-  if (!m->ok || !m->converged) return std::nullopt;
-  return m->radius < 1;
+  if (!m->ok || !m->converged) return std::min(limit, base);
+  return m->radius < 1 ? std::max(limit, s.depth) : std::min(limit, 0.999 * s.depth);
 }
 
 }  // namespace fettle::study

@@ -11,6 +11,7 @@ namespace fettle::study {
 /// What the multipliers say beside the averaged limit of a cut.
 struct Loss {
   bool used = false;     ///< the multipliers decide
+  bool more = false;     ///< none was found up to the depth looked at: the limit is more than that
   double ratio = 1;      ///< their limit over the averaged one, both at most ten times what is asked
   double frequency = 0;  ///< Hz, of what starts
   std::string words;     ///< which method decided, for the inputs
@@ -25,7 +26,10 @@ bool knocks(const CutModel& cut);
 Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
              const chatter::AtSpeedResult& averaged);
 
-/// Quiet at one depth by the multipliers; nothing when they do not settle.
-std::optional<bool> quiet_at(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v, double depth);
+/// The limit with the assumptions elsewhere in their bands, m, at most ten times what is asked: the averaged one times
+/// loss.ratio. Where that is near what is asked and the cut knocks, one multiplier at the depth asked says yes or no,
+/// and the limit is moved to that side of it. NaN where nothing can be said.
+double limit_in_bands(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v, const Loss& loss,
+                      const Ask& ask = {});
 
 }  // namespace fettle::study
