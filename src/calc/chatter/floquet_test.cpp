@@ -8,8 +8,10 @@
 #include <string>
 
 #include "calc/chatter/floquet_for_tests.h"
+#include "calc/chatter/reckoners_floquet.h"
 #include "maths/random.h"
 #include "published.h"
+#include "reckoner_examples.h"
 
 namespace {
 
@@ -423,6 +425,34 @@ TEST(Floquet, NothingLoudIsInfinite) {
   EXPECT_TRUE(f.ok);
   EXPECT_TRUE(f.converged);
   EXPECT_TRUE(std::isinf(f.depth));
+}
+
+TEST(Floquet, ItsReckonerAnswersAndRefuses) {
+  const auto r = fettle::test::reckoner_named(floquet_reckoners(), "tooth_growth");
+  fettle::test::Given g = r.examples[0].given;
+  const auto a = fettle::test::ask(r, g);
+  ASSERT_TRUE(a.ok());
+  EXPECT_NEAR(a->number.at("growth"), multiplier(one_mode(slot, 5000), 0.5e-3).radius, 1e-6);
+  EXPECT_NE(a->sentence.find("it sings"), std::string::npos);
+  const auto with = [&](const std::string& key, const std::string& value) {
+    auto other = g;
+    for (auto& [k, v] : other)
+      if (k == key) v = value;
+    return fettle::test::ask(r, other);
+  };
+  EXPECT_FALSE(with("width", "20.1 mm").ok());
+  EXPECT_FALSE(with("depth", "0 mm").ok());
+  EXPECT_FALSE(with("damping", "1").ok());
+  EXPECT_FALSE(with("teeth", "0").ok());
+  EXPECT_FALSE(with("speed", "0 rpm").ok());
+  EXPECT_FALSE(with("force", "0 N/mm²").ok());
+  const auto slow = with("speed", "10 rpm");  // more waves than can be carried
+  ASSERT_TRUE(slow.ok());
+  EXPECT_FALSE(slow->beyond.empty());
+  const auto thin = with("width", "0.001 mm");
+  ASSERT_TRUE(thin.ok());
+  EXPECT_NEAR(thin->number.at("first_loss"), 0.2, 1e-12);
+  EXPECT_NE(thin->sentence.find("No depth"), std::string::npos);
 }
 
 TEST(Floquet, RefusesWhatCannotBe) {
