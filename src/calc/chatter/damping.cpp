@@ -15,10 +15,10 @@ double wave_factor(double frequency, double land, double speed) {
 }
 
 FlankBand iron_indentation() {
-  return {
-      0.4e13, 1.5e13, 4e13,
-      "from memory: steel about 4e13, iron less; a worked exercise read in public uses C = 2e4 N/m, which is 1.1e13 at "
-      "a land of 60 um; none read for grey iron"};
+  return {0.4e13, 1.5e13, 1e14,
+          "from memory: 1e13 to 1e14 in steels and aluminium, iron rather less; a worked exercise read in public uses "
+          "C = 2e4 "
+          "N/m, which is 1.1e13 at a land of 60 um; none read for grey iron"};
 }
 
 RubbingResult rubbing_limit(const RubbingInputs& in) {
