@@ -21,12 +21,12 @@ struct Row {
 
 const Row rows[] = {
     {false, "lifting", "study again: what is lifted, how heavy, by whom", {grade, pattern, size, pallet, people}},
-    {false, "raw sizes", "study again: what to order", {foundry, pattern, size}},
+    {false, "raw sizes", "study again: what to order", {grade, foundry, pattern, size}},
     {false,
      "locating",
      "study again: does it sit and go on",
      {grade, size, requirement, route, locating, pallet, room}},
-    {false, "castings", "study again: do they clean up", {foundry, pattern, size, route, locating}},
+    {false, "castings", "study again: do they clean up", {grade, foundry, pattern, size, route, locating}},
     {false,
      "cutting",
      "study again: forces and power",
@@ -65,7 +65,7 @@ const Row rows[] = {
      "foundry sample",
      "ask for a new sample: sizes, hardness, a cut through skin and corner",
      {grade, foundry, pattern}},
-    {true, "measured castings", "tape 12 castings again", {foundry, pattern}},
+    {true, "measured castings", "tape 12 castings again", {grade, foundry, pattern}},
     {true,
      "first article",
      "one part of every nest of every pallet, measured whole",

@@ -68,9 +68,10 @@ TEST(Change, MoreParts) {
 TEST(Change, AnotherGrade) {
   const auto v = of({Changed::grade});
   for (const char* what : {"cutting", "holding", "chatter", "bores", "first article", "capability run",
-                           "life of the edges", "control charts", "customer's approval", "lifting", "foundry sample"})
+                           "life of the edges", "control charts", "customer's approval", "lifting", "foundry sample",
+                           "raw sizes", "castings", "measured castings"})  // it shrinks otherwise
     EXPECT_EQ(v.count(what), 1U) << what;
-  for (const char* what : {"gauge study", "nests as measured", "zeros and offsets", "raw sizes", "training"})
+  for (const char* what : {"gauge study", "nests as measured", "zeros and offsets", "training"})
     EXPECT_EQ(v.count(what), 0U) << what;
 }
 TEST(Change, AnotherFoundry) {
