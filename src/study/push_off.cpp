@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <memory>
@@ -78,6 +79,14 @@ std::vector<Spot> spots_of(const plan::Operation& o, const CutModel& cut, const 
   const Vec3 up = up_of(o);
   std::vector<Spot> out;
   if (made == Made::floor) {
+    // Where the cut goes along the wall beside it, or over the face itself, down at the floor.
+    const double reach = 0.6 * std::hypot(s.extent_u, s.extent_v);
+    for (const CutPlace& p : cut.places) {
+      const Vec3 off = p.at - s.point, flat = off - frame::dot(off, s.normal) * s.normal;
+      if (frame::norm(flat) <= reach)
+        out.push_back({s.point + flat + (0.5 * cut.stated.depth) * up, p.feed, p.out, up, s.normal});
+    }
+    if (!out.empty()) return out;
     const Vec3 u = std::fabs(s.normal.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0}, v = frame::cross(s.normal, u);
     for (const double a : {0.0, -0.4, 0.4})
       for (const double b : {0.0, -0.4, 0.4})
@@ -90,37 +99,63 @@ std::vector<Spot> spots_of(const plan::Operation& o, const CutModel& cut, const 
   return out;
 }
 
+/// The cut whose places stand for a surface: a bored wall is asked where the tool before the bar went round.
+const CutModel& asked_at(const Last& last) {
+  const bool round_before = last.cut->way == Way::bore && last.before != nullptr && !along_axis(last.before->way) &&
+                            last.before->missing.empty() && !last.before->places.empty();
+  return round_before ? *last.before : *last.cut;
+}
+
+std::optional<Made> how(const plan::Operation& o, const CutModel& cut, const Surface& s) {
+  if (cut.way == Way::drill || cut.way == Way::ream || cut.way == Way::tap || cut.way == Way::thread_mill) return {};
+  if (s.round) return Made::round;
+  return std::fabs(frame::dot(s.normal, up_of(o))) > 0.9 ? Made::floor : Made::wall;
+}
+
+/// The places of a cut at which its walls are asked: no corners of a profile, and of three in a line the outer two,
+/// since between them the part moves as a whole.
+std::vector<Vec3> ends_of(const CutModel& cut) {
+  std::vector<Vec3> out;
+  for (const CutPlace& p : cut.places) {
+    const double most = std::max({std::fabs(p.out.x), std::fabs(p.out.y), std::fabs(p.out.z)});
+    bool between = most < 0.99;
+    for (const CutPlace& a : cut.places)
+      for (const CutPlace& b : cut.places)
+        between = between || (&a != &b && frame::norm(a.at - b.at) > 1e-6 && frame::dot(a.out, p.out) > 0.999 &&
+                              frame::dot(b.out, p.out) > 0.999 && frame::norm(a.at + b.at - 2 * p.at) < 1e-9);
+    if (!between) out.push_back(p.at);
+  }
+  return out;
+}
+
 /// Motion of the part's place along `normal` per newton of each of feed, out, up: one row per spot and nest.
 struct Rows {
   std::vector<Vec3> give;  ///< m/N
   std::vector<int> nest;
 };
-/// The cut's own places are asked in the order in which the stiffness of the pallet asks them: answered once for both.
-Outcome<Rows> pallet_gives(Context& c, const CutModel& cut, const std::vector<Spot>& spots, bool own_places) {
-  PlateKnobs knobs = stated_knobs(c);
-  knobs.modes = 2;
+Outcome<Rows> pallet_gives(Context& c, const CutModel& cut, const std::vector<Spot>& spots, Made made) {
+  std::vector<Vec3> ask;
+  if (made == Made::floor)
+    for (const Spot& s : spots) ask.push_back(s.at);
+  else ask = ends_of(cut);
   std::vector<PlatePoint> points;
-  const int nests = nest_count(c.plan);
-  for (int n = 0; n < nests; ++n)
-    if (own_places)
-      for (const CutPlace& p : cut.places) points.push_back({n, on_pallet(c.plan, n, p.at)});
-    else
-      for (const Spot& s : spots) points.push_back({n, on_pallet(c.plan, n, s.at)});
-  const auto answer = plate_answer(c, knobs, points);
+  for (int n = 0; n < nest_count(c.plan); ++n)
+    for (const Vec3& at : ask) points.push_back({n, on_pallet(c.plan, n, at)});
+  const auto answer = plate_gives(c, stated_knobs(c), points, {});
   if (!answer.ok()) return answer.problem();
   Rows rows;
   for (std::size_t i = 0; i < points.size(); ++i)
     for (const Spot& s : spots) {
-      const Vec3 here = on_pallet(c.plan, points[i].nest, s.at);
-      if (frame::norm(here - points[i].at) > 1e-9) continue;
-      const auto k = maths::static_compliance(answer->at[i]);
-      const auto turned = [&](Vec3 v) { return turned_on_pallet(c.plan, points[i].nest, v); };
+      const int nest = points[i].nest;
+      if (!(frame::norm(on_pallet(c.plan, nest, s.at) - points[i].at) < 1e-9)) continue;
+      const auto& k = (*answer)[i];
+      const auto turned = [&](Vec3 v) { return turned_on_pallet(c.plan, nest, v); };
       const Vec3 n = turned(s.normal);
       const Vec3 row = {n.x * k[0] + n.y * k[3] + n.z * k[6], n.x * k[1] + n.y * k[4] + n.z * k[7],
                         n.x * k[2] + n.y * k[5] + n.z * k[8]};
       rows.give.push_back(
           {frame::dot(row, turned(s.feed)), frame::dot(row, turned(s.out)), frame::dot(row, turned(s.up))});
-      rows.nest.push_back(points[i].nest);
+      rows.nest.push_back(nest);
       break;
     }
   return rows;
@@ -159,12 +194,6 @@ double left_at(const CutModel& cut, const State& s, const Vec3* row) {
   return mean + pallet(cut, s, row);
 }
 
-std::optional<Made> how(const plan::Operation& o, const CutModel& cut, const Surface& s) {
-  if (cut.way == Way::drill || cut.way == Way::ream || cut.way == Way::tap || cut.way == Way::thread_mill) return {};
-  if (s.round) return Made::round;
-  return std::fabs(frame::dot(s.normal, up_of(o))) > 0.9 ? Made::floor : Made::wall;
-}
-
 Push work_out(Work& w, const plan::Operation& o, const std::string& surface) {
   Push p;
   Context& c = w.c;
@@ -190,14 +219,10 @@ Push work_out(Work& w, const plan::Operation& o, const std::string& surface) {
   if (o.kind.value == "pallet") {
     const auto lack = plate_missing(c);
     p.missing.insert(p.missing.end(), lack.begin(), lack.end());
-    // A bored wall is asked where the tool before it went round: the stiffness of the pallet asks there as well.
-    const bool round_before = cut.way == Way::bore && last.before != nullptr && !along_axis(last.before->way) &&
-                              last.before->missing.empty() && !last.before->places.empty();
-    const CutModel& there = round_before ? *last.before : cut;
-    const auto spots = spots_of(o, there, s, *made);
+    const auto spots = spots_of(o, asked_at(last), s, *made);
     if (spots.empty()) p.missing.push_back(fmt::format("feature {}: where it lies on the part", surface));
     if (lack.empty() && !spots.empty()) {
-      const auto r = pallet_gives(c, there, spots, *made != Made::floor);
+      const auto r = pallet_gives(c, asked_at(last), spots, *made);
       if (r.ok()) rows = *r;
       else p.missing.push_back("pallet.plate: " + r.problem().what);
     }

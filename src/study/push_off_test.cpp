@@ -98,6 +98,17 @@ TEST(PushOff, AFloorMovesWithThePalletAloneByItsUprightGive) {
   EXPECT_LT(p.iron, 8 * up) << "the part leans as well, at the rim of the floor";
 }
 
+TEST(PushOff, EverySurfaceOfAPatternIsAsked) {
+  auto g = given();
+  for (const char* floor : {"F6@1", "F6@2"}) {
+    const Push p = g->push("OP30", floor);
+    EXPECT_EQ(p.tool, "T16");
+    EXPECT_TRUE(p.missing.empty()) << floor;
+    EXPECT_TRUE(p.known()) << floor;
+    EXPECT_EQ(p.by_nest.size(), 4U);
+  }
+}
+
 TEST(PushOff, WhatIsMissingIsSaidAndStaysAssumed) {
   auto g = given();
   const Push edge = g->push("OP10a", "E1");

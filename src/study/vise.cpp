@@ -14,6 +14,7 @@
 #include "ref/materials.h"
 #include "study/cut_model.h"
 #include "study/internal.h"
+#include "study/pallet_holding.h"
 
 namespace fettle::study {
 
@@ -25,6 +26,7 @@ namespace {
 
 constexpr int kStrips =
     7;  // a face as springs side by side; fewer for many parts. Eleven change a share by a hundredth
+constexpr int jaw_draws = 600;  // loads drawn for what each part gets
 constexpr const char* jaw_source =
     "unilateral springs under a shear-flexible (Timoshenko) bar, solved exactly and verified: calc/holding/README.md";
 constexpr const char* caution =
@@ -96,8 +98,10 @@ struct JawCase {
 };
 
 const plan::Clamp* jaw_of(const plan::Operation& o) {
+  const bool several = o.kind.value == "jaw carrier" ||
+                       (o.kind.value != "vise gang" && o.parts.known() && o.parts.value > 1);  // a gang: in series
   for (const plan::Clamp& k : o.clamps)
-    if (k.kind.value == "jaw" || (o.kind.value == "jaw carrier" && k.kind.value == "vise")) return &k;
+    if (k.kind.value == "jaw" || (several && k.kind.value == "vise")) return &k;
   return nullptr;
 }
 
@@ -213,7 +217,7 @@ double first_that_holds(const std::function<double(double)>& share, double limit
     const double x = now + (end - now) * k / steps;
     if (share(x) <= limit) {
       double bad = before, good = x;
-      for (int i = 0; i < 12; ++i) {
+      for (int i = 0; i < 7; ++i) {  // to less than a hundredth of the step
         const double m = 0.5 * (bad + good);
         (share(m) <= limit ? good : bad) = m;
       }
@@ -233,6 +237,8 @@ struct Cure {
 std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double limit) {
   const double contact = j.clamp->stiffness.si;
   const holding::JawInputs now = with_contact(j, contact);
+  holding::JawInputs coarse = now;
+  coarse.strips = std::min(coarse.strips, 3);
   std::optional<Cure> cure;
   for (const plan::Thing& t : c.plan.shop.things) {
     if (t.kind.value != "pad" || !t.stiffness.known()) continue;
@@ -272,10 +278,18 @@ std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double 
       in.pushes[1].at = std::copysign(x, now.pushes[1].at);
       return share_of(c, in);
     };
-    double best = place, best_share = with_place(place);
+    // Looked for with few springs to a face, said with all of them.
+    const auto roughly = [&](double x) {
+      holding::JawInputs in = coarse;
+      in.pushes[0].at = std::copysign(x, now.pushes[0].at);
+      in.pushes[1].at = std::copysign(x, now.pushes[1].at);
+      return share_of(c, in);
+    };
+    double best = place, best_share = roughly(place);
     const double widest = now.bar.length / 2 - now.pushes[0].width / 2;
     for (double x = now.pushes[0].width / 2; x <= widest + 1e-9; x += 10e-3)
-      if (const double s = with_place(x); s < best_share) best = x, best_share = s;
+      if (const double s = roughly(x); s < best_share) best = x, best_share = s;
+    best_share = with_place(best);
     if (best != place)
       f.levers.push_back(
           {"where the vises push", "operation.carrier.pushed_at", place, best, Kind::length,
@@ -284,11 +298,13 @@ std::optional<Cure> jaw_levers(Context& c, const JawCase& j, Finding& f, double 
   }
   if (now.bar.length > 0) {
     std::optional<double> found;
-    double best = now.bar.thickness, best_share = share_of(c, now);
+    double best = now.bar.thickness, best_share = share_of(c, coarse);
     for (double t = 10e-3; t <= 80e-3 + 1e-9; t += 10e-3) {
-      holding::JawInputs in = now;
+      holding::JawInputs in = coarse;
       in.bar.thickness = t;
-      const double s = share_of(c, in);
+      double s = share_of(c, in);
+      in.strips = now.strips;
+      if (s < 3 * limit) s = share_of(c, in);  // near the limit all of them
       const auto line = holding::jaw_state(in, std::vector<double>(in.at.size(), 0.0), true);
       if (!line.ok() || !(line->stress <= 0.5 * j.bar_yield)) continue;  // half its yield, for what a vise adds
       if (s < best_share) best = t, best_share = s;
@@ -344,7 +360,7 @@ void one_jaw(Context& c, const plan::Operation& o) {
                                "a dial on the bar between the vises while they close"),
                        "thickness with which the jaw bends, over its own", "operation.carrier.size");
   holding::JawInputs in = with_contact(j, stated);
-  in.draws = c.options.bands ? 600 : 0;
+  in.draws = c.options.bands ? jaw_draws : 0;
   const auto r = c.memo.call("holding jaw", holding::jaw_loads, in);
   if (!r->ok()) {
     std::vector<std::string> why;
@@ -384,9 +400,11 @@ void one_jaw(Context& c, const plan::Operation& o) {
     f.inputs.push_back({"if the jaw did not bend", rigid, Kind::fraction, share_words(rigid)});
   }
   if (c.options.bands) cure = jaw_levers(c, j, f, limit);
-  f.sentence =
-      fmt::format("{} parts under one jaw at {}: in {} of loads a part gets less than the {} it needs, mostly part {}.",
-                  in.at.size(), newtons(c, in.force), share_words(x.share), newtons(c, in.need), worst + 1);
+  f.sentence = fmt::format(
+      "{} parts under one jaw at {}: in {} of loads a part gets less than {} ({}), mostly part {}. Whether "
+      "that holds a part against each tool is proved tool by tool.",
+      in.at.size(), newtons(c, in.force), share_words(x.share), newtons(c, in.need),
+      o.need.known() ? "what the plan asks for each" : j.need_words, worst + 1);
   if (std::isfinite(middles) && std::isfinite(rigid))
     f.sentence +=
         fmt::format(" How they touch decides: {} if in their middles only, {} under a jaw that does not bend.",
@@ -461,7 +479,7 @@ void squeezed_bores(Context& c, const plan::Operation& o) {
         assumed(Kind::number, 1.3, 1.0, 2.0, "from memory: pockets and a larger bore beside it weaken the wall",
                 "a dial in the bore while the vise is closed");
     const int weak = assume(f, rise, "stress beside the bore against an even one", "operation.clamp.force");
-    const int parts = o.kind.value == "jaw carrier" && o.parts.known() ? o.parts.value : 1;
+    const int parts = shares_jaw(o) && o.parts.known() ? o.parts.value : 1;
     const Vec3 row = cross(up, dir);
     const double area = along(c.plan.part.size.value, row) * along(c.plan.part.size.value, up);
     const double pressure = clamp->force.si / parts / area;
@@ -626,12 +644,42 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
 
 }  // namespace
 
+bool shares_jaw(const plan::Operation& o) {
+  return o.kind.value == "jaw carrier" ||
+         (jaw_of(o) != nullptr && o.parts.known() && o.parts.value > 1 && o.kind.value != "vise gang");
+}
+
+JawShare least_jaw_share(Context& c, const plan::Operation& o) {
+  const JawCase j = jaw_case(c, o);
+  if (j.missing.empty()) {
+    holding::JawInputs in = with_contact(j, j.clamp->stiffness.si);
+    in.draws = jaw_draws;
+    const auto r = c.memo.call("holding jaw", holding::jaw_loads, in);
+    if (r->ok() && !r->value().low.empty()) {
+      const auto& low = r->value().low;
+      const auto least = std::min_element(low.begin(), low.end());
+      return {*least,
+              true,
+              fmt::format("part {} of {}: it gets no less in 19 of 20 loads, widths differing by {}",
+                          least - low.begin() + 1, low.size(), j.spread_name),
+              {}};
+    }
+  }
+  if (o.need.known())
+    return {o.need.low > 0 ? o.need.low : o.need.si,
+            false,
+            "which the plan says that each needs (operation.need); what the jaw really leaves it is not known",
+            {}};
+  JawShare open;
+  open.missing = j.missing;
+  if (open.missing.empty()) open.missing.emplace_back("operation.need: clamp force that each part can count on");
+  return open;
+}
+
 void vise_findings(Context& c) {
   std::optional<std::vector<CutModel>> cuts;
   for (const plan::Operation& o : c.plan.operations) {
-    const bool carrier = o.kind.value == "jaw carrier" ||
-                         (jaw_of(o) != nullptr && o.parts.known() && o.parts.value > 1 && o.kind.value != "vise gang");
-    if (carrier) one_jaw(c, o);
+    if (shares_jaw(o)) one_jaw(c, o);
     if (o.kind.value == "vise gang") {  // a vise with one part is proved contact by contact
       if (!cuts) cuts = cut_models(c);
       one_vise(c, o, *cuts);
