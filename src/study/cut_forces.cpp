@@ -94,6 +94,8 @@ CutForces milled(Context& c, const CutModel& cut, const CutKnobs& k, bool over_o
   f.mean = in_place(cut, m.mean);
   f.peak = in_place(cut, m.peak);
   for (const Vec3& v : m.turn) f.turn.push_back(in_place(cut, v));
+  f.peak_moment = in_place(cut, m.peak_moment);
+  for (const Vec3& v : m.moment_turn) f.turn_moment.push_back(in_place(cut, v));
   f.torque_mean = m.torque_mean;
   f.torque_peak = m.torque_peak;
   f.power = m.power;
@@ -154,6 +156,8 @@ CutForces axial(Context& c, const CutModel& cut, const CutKnobs& k) {
   const int n = load->side > 0 ? 36 : 1;
   for (int i = 0; i < n; ++i)
     f.turn.push_back({load->side * std::cos(2 * pi * i / n), load->side * std::sin(2 * pi * i / n), push});
+  f.peak_moment = {0, 0, -f.torque_peak};
+  f.turn_moment.assign(f.turn.size(), f.peak_moment);
   if (load->chip > 0 && chip.kc11 > 0) f.kt = cutting::chip_stiffness(chip, load->chip);
   f.kr = chip.radial;
   return f;

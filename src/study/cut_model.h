@@ -32,8 +32,11 @@ struct CutKnobs {
 
 /// Force of the tool on the part at one place: components along feed, out, spindle, N.
 struct CutForces {
-  frame::Vec3 mean, peak;                   ///< over the turn; peak: where the resultant is largest
-  std::vector<frame::Vec3> turn;            ///< through one turn, equally spaced (a drill or tap: one)
+  frame::Vec3 mean, peak;         ///< over the turn; peak: where the resultant is largest
+  std::vector<frame::Vec3> turn;  ///< through one turn, equally spaced (a drill or tap: one)
+  /// On the part about the tool's axis, N·m, along feed, out, spindle: at the peak and at each sample of the turn.
+  frame::Vec3 peak_moment;
+  std::vector<frame::Vec3> turn_moment;
   double torque_mean = 0, torque_peak = 0;  ///< N·m about the spindle
   double power = 0;                         ///< W at the cutter
   double up_pull = 0;                       ///< N, largest pull towards the spindle, 0 when it only pushes down

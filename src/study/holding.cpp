@@ -4,8 +4,8 @@
 namespace fettle::study {
 
 void holding_findings(Context& c) {
+  screw_findings(c);  // first: how far a screw may be tightened bounds what the proof may advise
   pallet_holding_findings(c);
-  screw_findings(c);
   anchor_findings(c);
   vise_findings(c);
   chuck_findings(c);

@@ -51,6 +51,18 @@ TEST(PalletHolding, PlanZeroSlipsAndTheTorqueNamedMendsIt) {
   const auto g = mended.at("op30.-.holds.T11");
   EXPECT_NEAR(g.value, 1, 2e-3);
   EXPECT_GE(g.value, 1);
+  // But the screws would not stand it, and that is said with it; what stays inside comes first.
+  const auto stress = r.at("op30.F8.screw_stress");
+  const auto* room = lever(stress, "torque");
+  ASSERT_NE(room, nullptr);
+  ASSERT_GT(torque->flip, room->flip);
+  EXPECT_NE(torque->text.find("overtightened"), std::string::npos) << torque->text;
+  EXPECT_NE(f.levers.front().name, "torque");
+  EXPECT_NE(f.sentence.find("overtightened"), std::string::npos) << f.sentence;
+  EXPECT_GT(mended.at("op30.F8.screw_stress").value, 1);
+  const auto* more = lever(f, "screws");
+  ASSERT_NE(more, nullptr);
+  EXPECT_GT(more->flip, 2);
   // The same for the stock.
   const auto* stock = lever(f, "stock");
   ASSERT_NE(stock, nullptr);
@@ -68,7 +80,9 @@ TEST(PalletHolding, FactorGrowsWithTorqueAndFallsWithWear) {
     return studied({{"torque = \"22 N·m\"", torque}}, "plan-0.toml", false).at("op30.-.holds.T11").value;
   };
   const double low = at("torque = \"11 N·m\""), high = at("torque = \"44 N·m\"");
-  EXPECT_NEAR(high / low, 4, 0.1) << "weight is small beside the screws";
+  // Weight is small beside the screws; what settling takes is the same at both: (4 F - L)/(F - L) is above 4.
+  EXPECT_GT(high / low, 4.1);
+  EXPECT_LT(high / low, 5);
   const auto f = studied({}).at("op30.-.holds.T11");
   ASSERT_FALSE(f.assumptions.empty());
   EXPECT_GT(f.assumptions[0].margin_at_low, f.assumptions[0].margin_at_high);
@@ -125,9 +139,14 @@ TEST(PalletHolding, PreloadIsAtItsLowEnd) {
       EXPECT_DOUBLE_EQ(k.friction, 0.08);
     }
   }
-  test::published("holding", "two M8 at 22 N·m, oiled: low end of preload together, N",
+  EXPECT_GT(h.settles, 800);
+  EXPECT_LT(h.settles, 1600) << "a seventh or less of what the screw gives";
+  test::published("holding", "two M8 at 22 N·m, oiled: low end of preload together before settling, N",
                   "2 T (1 - 6 %) / (0.192 d), worked by hand", test::How::computed, 2 * 22 * 0.94 / (0.192 * 0.008),
-                  screws, 1e-6);
+                  screws + 2 * h.settles, 1e-6);
+  EXPECT_NEAR(torque_growth(h, 1), 1, 1e-12);
+  const double twice = torque_growth(h, 2) * h.screw_force - h.settles;
+  EXPECT_NEAR(twice, 2 * (h.screw_force - h.settles), 1e-6) << "what settles does not grow with the torque";
 }
 
 TEST(PalletHolding, PreparedSidesLeaveLess) {
@@ -153,6 +172,96 @@ TEST(PalletHolding, PreparedSidesLeaveLess) {
   EXPECT_NEAR(l.loads[1].force.z, 10, 1e-9) << "up-pull stays";
 }
 
+TEST(PalletHolding, UnknownScrewsNeverLetATorqueBeAdvised) {
+  const demo::Run r = studied({{"strength = \"12.9\"\n", ""}});
+  ASSERT_EQ(r.at("op30.F8.screw_stress").state, finding::State::open);
+  const auto f = r.at("op30.-.holds.T11");
+  const auto* torque = lever(f, "torque");
+  ASSERT_NE(torque, nullptr);
+  EXPECT_EQ(torque->text.find(" holds it"), std::string::npos) << torque->text;
+}
+
+TEST(PalletHolding, AMillsForceStandsAtItsAxisWithItsTorque) {
+  const demo::Run r = studied({});
+  auto plan = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(plan.ok());
+  Memo memo;
+  Study study;
+  Problems problems;
+  const Data data;
+  const Options options = only_holding();
+  Context c{*plan, data, options, memo, study, problems, {}};
+  for (const CutModel& m : cut_models(c)) {
+    if (m.tool == nullptr || m.tool->id.value != "T11" || !m.missing.empty()) continue;
+    const CutForces f = cut_forces(c, m, m.hard);
+    ASSERT_EQ(f.turn_moment.size(), f.turn.size());
+    const CutLoads l = loads_of(*plan, m, {0, 0, 1}, [&](double, bool) { return f; });
+    const CutPlace& p = m.places.front();
+    EXPECT_NEAR(frame::norm(l.loads[0].at - p.at - 8e-3 * p.out), 0, 1e-12) << "16 mm cutter";
+    EXPECT_LT(l.loads[0].moment.z, 0) << "clockwise seen from the spindle";
+    // Where the line of the force passes the axis: torque over force, inside the cutter.
+    const double across = std::hypot(l.loads[0].force.x, l.loads[0].force.y);
+    EXPECT_LE(-l.loads[0].moment.z / across, 8e-3 + 1e-9);
+    // One tooth's share of the turn, evenly: 16 samples in 36 of 180.
+    std::size_t here = 0;
+    for (std::size_t i : l.place) here += i == 0 ? 1 : 0;
+    EXPECT_EQ(here, 17U);
+    double most = 0;
+    for (std::size_t i = 1; i < 17; ++i) most = std::max(most, frame::norm(l.loads[i].force));
+    EXPECT_GT(most, 0.97 * frame::norm(f.peak)) << "the samples meet the peak of a tooth";
+    return;
+  }
+  FAIL() << "T11";
+}
+
+TEST(PalletHolding, ABoringToolPushesAllRound) {
+  auto plan = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(plan.ok());
+  CutModel m;
+  m.way = CutModel::Way::bore;
+  m.places = {{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, "bore"}};
+  CutForces f;
+  f.peak = {100, 0, -10};
+  for (int i = 0; i < 36; ++i) f.turn.push_back({100 * std::cos(i * M_PI / 18), 100 * std::sin(i * M_PI / 18), -10});
+  f.turn_moment.assign(36, {0, 0, -1});
+  const CutLoads l = loads_of(*plan, m, {0, 0, 1}, [&](double, bool) { return f; });
+  double least = 0, most = 0;
+  for (const auto& x : l.loads) least = std::min(least, x.force.y), most = std::max(most, x.force.y);
+  EXPECT_LT(least, -95);
+  EXPECT_GT(most, 95);
+}
+
+TEST(PalletHolding, PartsUnderOneJawCountOnWhatTheLeastGets) {
+  const demo::Run r = studied({});
+  const auto f = r.at("op20.-.holds.T8");
+  double least = 0;
+  for (const auto& i : f.inputs)
+    if (i.name == "force of the part that gets least") least = i.si;
+  EXPECT_GT(least, 1000);
+  EXPECT_LT(least, 8019) << "less than the middle part gets at equal widths";
+  EXPECT_EQ(f.state, finding::State::outside);
+  // The same parts under one jaw, called a vise.
+  const demo::Run vise = studied({{"kind = \"jaw carrier\"", "kind = \"vise\""}});
+  EXPECT_NEAR(vise.at("op20.-.holds.T8").value, f.value, 1e-9);
+  // Widths that nobody knows: what the plan says that each needs; without that the question is open.
+  const demo::Run unknown = studied({{"moves = \"E2\"\n", ""}});
+  EXPECT_LT(unknown.at("op20.-.holds.T8").value, 0.6) << "3 kN";
+  const demo::Run open = studied({{"moves = \"E2\"\n", ""}, {"need = \"3 kN\"\n", ""}});
+  EXPECT_EQ(open.at("op20.-.holds.T8").state, finding::State::open);
+}
+
+TEST(PalletHolding, HowAJawTouchesIsABand) {
+  const auto f = studied({}).at("op20.-.holds.T6");
+  bool there = false;
+  for (const auto& a : f.assumptions)
+    if (a.name == "share of its face that the jaw touches") {
+      there = true;
+      EXPECT_EQ(a.value, 1) << "the edge was milled before";
+      EXPECT_LE(a.margin_at_low, a.margin_at_high);
+    }
+  EXPECT_TRUE(there);
+}
+
 TEST(PalletHolding, TorqueOfADrillTurnsThePartWithIt) {
   const plan::Plan plan;
   CutModel m;
@@ -161,6 +270,7 @@ TEST(PalletHolding, TorqueOfADrillTurnsThePartWithIt) {
   CutForces f;
   f.peak = {0, 0, -1000};
   f.torque_peak = 5;
+  f.peak_moment = {0, 0, -5};
   const auto one = loads_of(plan, m, {0, 0, 1}, [&](double, bool) { return f; });
   ASSERT_EQ(one.loads.size(), 1U);
   EXPECT_EQ(one.loads[0].moment.z, -5) << "clockwise seen from the spindle";

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "calc/holding/screws.h"
 #include "ref/friction.h"
 #include "ref/threads.h"
 #include "study/pallet_holding.h"
@@ -20,7 +21,7 @@ using unit::Kind;
 
 namespace {
 
-constexpr double gravity = 9.80665;
+constexpr double gravity = 9.80665, pi = 3.14159265358979323846;
 
 /// Low end of what torque gives: wrench at its low end, nut factor at its high one.
 struct Tightened {
@@ -57,6 +58,20 @@ std::vector<Vec3> places_of(const plan::Plan& plan, const plan::NestScrew& s) {
   return through != nullptr ? through->at.value : s.at.value;
 }
 
+/// Faces settle in the first hours: what that costs is not there when the tool comes.
+void take_settling(const Context& c, const plan::NestScrew& s, Held& h, Tightened& t) {
+  const plan::Feature* through = plan::find_feature(c.plan, plan::parse_reference(s.through.value).id);
+  const auto thread = ref::thread_data(s.thread.value);
+  if (through == nullptr || !through->from.known() || !through->to.known() || !thread.ok()) return;
+  const double loss = settling_loss(thread->major, thread->pitch, thread->pitch_diameter, thread->root_diameter,
+                                    thread->stress_area, std::fabs(through->to.si - through->from.si));
+  if (!(loss > 0)) return;
+  if (h.screw_force == 0) h.screw_force = t.force, h.settles = loss;
+  t.force = std::max(0.0, t.force - loss);
+  t.words += fmt::format(", less {} as the faces settle (tightened once more it comes back)",
+                         unit::print(loss, Kind::force, c.style));
+}
+
 void pallet_contacts(Context& c, Held& h) {
   const plan::Pallet& p = c.plan.pallet;
   const double height = c.plan.part.size.value.size() > 2 ? c.plan.part.size.value[2] : 0;
@@ -85,8 +100,9 @@ void pallet_contacts(Context& c, Held& h) {
   }
   n = 0;
   for (const plan::NestScrew& s : p.screws) {
-    const Tightened t = tightened(c, "pallet.screw", s.thread, s.torque, s.lubrication, s.wrench_scatter);
+    Tightened t = tightened(c, "pallet.screw", s.thread, s.torque, s.lubrication, s.wrench_scatter);
     h.missing.insert(h.missing.end(), t.missing.begin(), t.missing.end());
+    if (t.missing.empty()) take_settling(c, s, h, t);
     const auto places = places_of(c.plan, s);
     if (places.empty()) h.missing.emplace_back("pallet.screw.through: where the screws stand");
     for (Vec3 at : places) {
@@ -148,6 +164,33 @@ double grip(Held& h, const plan::Number& given, const std::string& kind) {
   return low;
 }
 
+/// A vise's force by its handle or gauge where no band is given: common practice.
+constexpr double firm_force = 0.9;
+double low_end(const plan::Number& force) { return force.low < force.si ? force.low : firm_force * force.si; }
+
+/// Where a jaw touches a face over its width: even pressure over 2 a has the same moments as two points a/sqrt(3) from
+/// the middle. False: the width of the face is not known.
+bool spread_jaw(const plan::Plan& plan, const plan::Operation& o, const plan::Clamp& k, const Surface& s, Held& h) {
+  if (!s.there || s.round) return false;
+  const Vec3 dir = k.direction.known() ? direction(k.direction.value) : -s.normal;
+  const Vec3 row = frame::cross(h.up, dir);
+  if (frame::norm(row) < 0.5) return false;
+  const bool second = std::fabs(row.z) > 0.5 || (std::fabs(row.y) > 0.5 && std::fabs(s.normal.z) > 0.5);
+  double wide = second ? s.extent_v : s.extent_u;
+  if (o.jaw_width.known()) wide = std::min(wide, o.jaw_width.si);
+  if (!(wide > 0)) return false;
+  bool machined = false;
+  for (const plan::Operation& before : plan.operations) {
+    if (&before == &o) break;
+    for (const std::string& made : before.makes.value) machined = machined || made == s.feature->id.value;
+  }
+  h.jaw_at = static_cast<int>(h.contacts.size());
+  h.jaw_share = machined ? 1 : 0;
+  h.jaw_middle = s.point;
+  h.jaw_half = 0.5 * wide / std::sqrt(3.0) * row;
+  return true;
+}
+
 void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
   for (const plan::Locator& l : o.locators) {
     const std::string& kind = l.kind.value;
@@ -178,15 +221,22 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
     }
     double force = 0;
     if (k.force.known()) {
-      force = k.force.low;
+      force = low_end(k.force);
       h.clamp_force = k.force.si;
+      if (!(k.force.low < k.force.si))
+        h.inputs.push_back(
+            {"clamp force, low end", 0, Kind::force,
+             fmt::format("{}, {} % under what is said (from memory: no band was given)",
+                         unit::print(force, Kind::force, c.style), base::fixed(100 * (1 - force / k.force.si), 0))});
       if (o.kind.value == "jaw carrier" && !o.parts.given())
         h.missing.push_back("operation " + o.id.value + ".parts: how many parts share the jaw's force");
-      if (o.kind.value == "jaw carrier" && o.parts.known() && o.parts.value > 1) {
-        force /= o.parts.value;
-        h.inputs.push_back({"share of the jaw's force", 0, Kind::force,
-                            fmt::format("{} a part if shared evenly over {}; what widths do to that is told at the jaw",
-                                        unit::print(force, Kind::force, c.style), o.parts.value)});
+      if (shares_jaw(o) && o.parts.known() && o.parts.value > 1) {
+        const JawShare share = least_jaw_share(c, o);
+        h.missing.insert(h.missing.end(), share.missing.begin(), share.missing.end());
+        force = share.force * (share.of_jaw ? force / k.force.si : 1);
+        if (share.missing.empty())
+          h.inputs.push_back({"force of the part that gets least", force, Kind::force,
+                              unit::print(force, Kind::force, c.style) + ", " + share.words});
       }
       force /= static_cast<double>(at.size());
     } else {
@@ -197,6 +247,10 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
       if (t.missing.empty()) h.inputs.push_back({"clamp force, low end", 0, Kind::force, t.words});
     }
     const double mu = grip(h, k.friction, kind);
+    if ((kind == "jaw" || kind == "vise") && k.at.value.empty() && h.jaw_at < 0 && spread_jaw(c.plan, o, k, s, h)) {
+      at = {h.jaw_middle, h.jaw_middle};
+      force *= 0.5;
+    }
     for (Vec3 p : at) {
       Contact one;
       one.name = kind;
@@ -224,6 +278,7 @@ Held held_in(Context& c, const plan::Operation& o) {
   if (!h.there) return h;
   if (h.pallet) pallet_contacts(c, h);
   fixture_contacts(c, o, h);
+  h.contacts = touching(h, h.jaw_share);
   std::sort(h.missing.begin(), h.missing.end());
   h.missing.erase(std::unique(h.missing.begin(), h.missing.end()), h.missing.end());
   // The lightest the part gets: finished.
@@ -239,6 +294,28 @@ std::vector<Contact> scaled(std::vector<Contact> contacts, double force, double 
     k.friction = std::min(5.0, k.friction * friction);
   }
   return contacts;
+}
+
+std::vector<Contact> touching(const Held& h, double share) {
+  std::vector<Contact> out = h.contacts;
+  const auto k = static_cast<std::size_t>(h.jaw_at);
+  if (h.jaw_at < 0 || k + 1 >= out.size()) return out;
+  const double x = std::clamp(share, 0.02, 1.0);  // two contacts in one place say the same twice
+  out[k].at = h.jaw_middle - x * h.jaw_half;
+  out[k + 1].at = h.jaw_middle + x * h.jaw_half;
+  return out;
+}
+
+double torque_growth(const Held& h, double net) {
+  return h.screw_force > 0 ? (net * (h.screw_force - h.settles) + h.settles) / h.screw_force : net;
+}
+
+double settling_loss(double major, double pitch, double pitch_diameter, double root_diameter, double stress_area,
+                     double grip) {
+  if (!(grip > 0)) return 0;
+  const double screw =
+      holding::screw_stiffness({major, pitch, pitch_diameter, root_diameter, stress_area}, grip, 205e9);
+  return holding::embedding_loss(holding::embedding_amount(6.3e-6, 2), screw, 4 * screw);
 }
 
 double stock_left(const plan::Plan& plan, const CutModel& cut, const CutPlace& place) {
@@ -263,6 +340,34 @@ double stock_left(const plan::Plan& plan, const CutModel& cut, const CutPlace& p
   return left;
 }
 
+namespace {
+
+/// How far the tool's axis stands out of the surface at a place: where its force and torque are put.
+double axis_beside(const CutModel& cut) {
+  return along_axis(cut.way) || cut.way == CutModel::Way::face ? 0 : 0.5 * cut.diameter;
+}
+
+bool even_teeth(const CutModel& cut) {
+  const auto n = static_cast<double>(cut.tooth_angles.size());
+  for (std::size_t i = 0; i < cut.tooth_angles.size(); ++i)
+    if (std::fabs(cut.tooth_angles[i] - cut.tooth_angles[0] - 2 * pi * static_cast<double>(i) / n) > 1e-9) return false;
+  return true;
+}
+
+/// Samples of the turn, evenly over all that differs: one tooth's share of it, of uneven teeth the whole turn.
+std::vector<std::size_t> through_turn(const CutModel& cut, std::size_t size, std::size_t samples) {
+  if (size < 2) return {};
+  const bool alike =
+      !along_axis(cut.way) && cut.teeth > 1 && even_teeth(cut) && size % static_cast<std::size_t>(cut.teeth) == 0;
+  const std::size_t span = alike ? size / static_cast<std::size_t>(cut.teeth) : size;
+  const std::size_t n = std::min(span, alike || along_axis(cut.way) ? samples : 3 * samples);
+  std::vector<std::size_t> out;
+  for (std::size_t k = 0; k < n; ++k) out.push_back(k * span / n);
+  return out;
+}
+
+}  // namespace
+
 const CutPlace& place_of(const CutModel& cut, std::size_t index) {
   return index < cut.places.size() ? cut.places[index] : cut.gate_places[index - cut.places.size()];
 }
@@ -277,21 +382,17 @@ CutLoads loads_of(const plan::Plan& plan, const CutModel& cut, Vec3 up, const Fo
     auto there = by_stock.find(key);
     if (there == by_stock.end()) there = by_stock.emplace(key, forces(key.first, gate)).first;
     const CutForces& f = there->second;
-    const auto add = [&](Vec3 local, double torque) {
-      out.loads.push_back({p.at, local.x * p.feed + local.y * p.out + local.z * up, torque * up});
+    const Vec3 axis = p.at + axis_beside(cut) * p.out;
+    const auto add = [&](Vec3 local, Vec3 moment) {
+      const auto world = [&](Vec3 v) { return v.x * p.feed + v.y * p.out + v.z * up; };
+      out.loads.push_back({axis, world(local), world(moment)});
       out.place.push_back(i);
     };
-    if (along_axis(cut.way)) {  // the tool turns clockwise seen from the spindle and drags the part with it
-      add(f.peak, -f.torque_peak);
-      if (cut.way == CutModel::Way::tap)
-        add({f.peak.x, f.peak.y, std::max(f.up_pull, 0.0)}, f.torque_peak);  // backing out
-      else if (f.up_pull > 0) add({0, 0, f.up_pull}, -f.torque_peak);
-      continue;
-    }
-    add(f.peak, 0);
-    const std::size_t step =
-        std::max<std::size_t>(1, (f.turn.size() + samples - 1) / std::max<std::size_t>(1, samples));
-    for (std::size_t k = 0; k < f.turn.size(); k += step) add(f.turn[k], 0);
+    add(f.peak, f.peak_moment);
+    if (cut.way == CutModel::Way::tap)
+      add({f.peak.x, f.peak.y, std::max(f.up_pull, 0.0)}, {0, 0, f.torque_peak});  // backing out
+    else if (along_axis(cut.way) && f.up_pull > 0) add({0, 0, f.up_pull}, {0, 0, -f.torque_peak});
+    for (std::size_t k : through_turn(cut, f.turn.size(), samples)) add(f.turn[k], f.turn_moment[k]);
   }
   return out;
 }

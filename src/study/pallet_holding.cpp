@@ -26,7 +26,8 @@ constexpr const char* source =
     "largest load factor over all contact forces in their friction cones, a linear program (Boyd & Wegbreit, IJRR 26, "
     "2007); friction of clamped joints and nut factors by table";
 constexpr const char* formula =
-    "largest factor for which contact forces within low-end friction, screws at low-end preload, weight and factor × "
+    "largest factor for which contact forces within low-end friction, screws at low-end preload less settling, weight "
+    "and factor × "
     "cutting force balance; friction counts at the seat, not again under a screw head; hard iron, most stock, used "
     "edge";
 
@@ -39,7 +40,8 @@ struct ToolCase {
     std::size_t cut = 0, load = 0;
   };
   std::vector<Pick> worst;  ///< those nearest to moving, the worst first
-  int wear = -1, radial = -1;
+  int wear = -1, radial = -1, touch = -1;
+  bool too_tight = false;  ///< the torque that would hold it passes what the screws are sure to stand
   double factor = 0;
   std::shared_ptr<const holding::HoldingResult> answer;
 };
@@ -140,7 +142,62 @@ std::string worst_place(const ToolCase& t) {
   return place_of(worst_cut(t), l.place[t.worst.front().load]).words;
 }
 
-void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
+/// Up to where the pallet's screws may be tightened, by their own findings.
+struct TorqueRoom {
+  bool known = false;
+  double most = std::numeric_limits<double>::infinity();
+  std::string beyond;
+};
+TorqueRoom torque_room(const Context& c) {
+  static constexpr std::pair<const char*, const char*> questions[] = {
+      {"screw_stress", "the screw may be overtightened"},
+      {"pull_out", "the thread may tear out"},
+      {"pressure", "a face may give in under head or pad"}};
+  TorqueRoom room;
+  bool all = true;
+  for (const auto& [question, words] : questions) {
+    bool there = false;
+    for (const Finding& f : c.study.findings) {
+      if (f.question != question) continue;
+      for (const finding::Lever& l : f.levers) {
+        if (l.key != "pallet.screw.torque" || !(l.flip > 0)) continue;
+        there = true;
+        if (l.flip < room.most) room.most = l.flip, room.beyond = words;
+      }
+    }
+    all = all && there;
+  }
+  room.known = all;
+  return room;
+}
+
+/// What is said of a torque that would hold the part: never alone where the screws may not stand it.
+void torque_lever(const Context& c, const Held& h, ToolCase& t, double by_force, Finding& f) {
+  const double flips = h.torque * torque_growth(h, by_force);
+  const bool slips = t.factor < 1;
+  const auto twist = [&](double x) { return unit::print(x, Kind::torque, c.style); };
+  std::string text =
+      fmt::format("torque {} → {} {}", twist(h.torque), twist(flips), slips ? "holds it" : "uses the margin up");
+  const TorqueRoom room = torque_room(c);
+  const auto count = static_cast<double>(std::count_if(
+      h.contacts.begin(), h.contacts.end(), [](const auto& k) { return k.kind == holding::Contact::Kind::clamp; }));
+  if (slips && (!h.pallet || !room.known || !(flips < room.most))) {
+    t.too_tight = true;
+    text = fmt::format("torque {} → {} would hold it", twist(h.torque), twist(flips));
+    if (h.pallet && std::isfinite(room.most) && !(flips < room.most))
+      text += fmt::format(", but from {} on {}: take a larger screw, more screws or less stock", twist(room.most),
+                          room.beyond);
+    else text += ", if the screws stand it: that could not be worked out";
+    if (const double n = std::ceil(count * by_force - 1e-9); h.pallet && n <= 4 * count)
+      f.levers.push_back({"screws", "pallet.screw.at", count, n, Kind::number,
+                          fmt::format("{} screws instead of {} at {}, spread as they are, hold it", base::fixed(n, 0),
+                                      base::fixed(count, 0), twist(h.torque))});
+  }
+  f.levers.push_back(
+      {"torque", h.pallet ? "pallet.screw.torque" : "operation.clamp.torque", h.torque, flips, Kind::torque, text});
+}
+
+void force_levers(Context& c, const Held& h, ToolCase& t, Finding& f) {
   if (t.factor > 3) return;  // nobody loosens a screw that far
   std::vector<Load> one;
   for (std::size_t k = 0; k < t.worst.size() && k < 3; ++k)
@@ -149,11 +206,7 @@ void force_levers(Context& c, const Held& h, const ToolCase& t, Finding& f) {
   const char* ends = slips ? "holds it" : "uses the margin up";
   const double by_force =
       scale_for_one([&](double s) { return least_of(c, h, scaled(h.contacts, s, 1), one); }, capped(t.factor));
-  if (std::isfinite(by_force) && h.torque > 0)
-    f.levers.push_back({"torque", h.pallet ? "pallet.screw.torque" : "operation.clamp.torque", h.torque,
-                        h.torque * by_force, Kind::torque,
-                        fmt::format("torque {} → {} {}", unit::print(h.torque, Kind::torque, c.style),
-                                    unit::print(h.torque * by_force, Kind::torque, c.style), ends)});
+  if (std::isfinite(by_force) && h.torque > 0) torque_lever(c, h, t, by_force, f);
   else if (std::isfinite(by_force) && h.clamp_force > 0)
     f.levers.push_back({"clamp force", "operation.clamp.force", h.clamp_force, h.clamp_force * by_force, Kind::force,
                         fmt::format("clamp force {} → {} {}", unit::print(h.clamp_force, Kind::force, c.style),
@@ -250,7 +303,8 @@ void inputs_of(const Context& c, const Held& h, const ToolCase& t, Finding& f) {
   f.inputs.push_back({"worst place", 0, Kind::number, worst_place(t)});
   f.inputs.push_back({"force of the tool there", frame::norm(load.force), Kind::force, {}});
   f.inputs.push_back({"of it away from the seat", frame::dot(load.force, h.up), Kind::force, {}});
-  if (frame::norm(load.moment) > 0) f.inputs.push_back({"torque there", frame::norm(load.moment), Kind::torque, {}});
+  if (std::fabs(frame::dot(load.moment, h.up)) > 0)
+    f.inputs.push_back({"torque about the tool's axis", std::fabs(frame::dot(load.moment, h.up)), Kind::torque, {}});
   f.inputs.push_back({"how it would go", 0, Kind::number, goes(c, r.mechanism)});
   f.inputs.push_back({"load cases, each answer checked", static_cast<double>(r.factor.size()), Kind::number, {}});
   if (std::isfinite(r.least))
@@ -343,6 +397,15 @@ bool one_tool(Context& c, const plan::Operation& o, const Held& h, ToolCase& t, 
     if (t.radial >= 0 && &a == &f.assumptions[static_cast<std::size_t>(t.radial)])
       a.value = worst_cut(t).hard.radial_ratio;
   }
+  if (h.jaw_at >= 0) {
+    plan::Number touch;
+    touch.origin = plan::Origin::assumed;
+    touch.kind = Kind::fraction;
+    touch.si = h.jaw_share, touch.low = 0, touch.high = 1;
+    touch.source = "from memory: machined faces touch over their width, cast edges and worn jaws in a spot";
+    touch.replaced_by = "blue or film between jaw and part";
+    t.touch = assume(f, touch, "share of its face that the jaw touches", "operation.clamp.at");
+  }
   inputs_of(c, h, t, f);
   force_levers(c, h, t, f);
   if (t.factor < 1) rest_lever(c, h, t, f);
@@ -363,7 +426,15 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
   if (std::isfinite(r.creeps) && r.creeps < 0.8 * std::min(t.factor, most_factor))
     f.sentence += fmt::format(" Pressed as springs, {} creeps from factor {} on.", h.contacts[r.creeps_at].name,
                               base::fixed(r.creeps, 2));
+  if (slips && t.too_tight) {  // first what stays inside
+    static constexpr const char* order[] = {"stock", "feed per tooth", "screws", "rests", "friction", "torque"};
+    const auto rank = [&](const finding::Lever& l) {
+      return std::find_if(std::begin(order), std::end(order), [&](const char* n) { return l.name == n; }) - order;
+    };
+    std::stable_sort(f.levers.begin(), f.levers.end(), [&](const auto& a, const auto& b) { return rank(a) < rank(b); });
+  }
   if (!f.levers.empty() && slips) f.sentence += " " + capital(f.levers.front().text) + ".";
+  if (t.too_tight && f.levers.size() > 1) f.sentence += " " + capital(f.levers.back().text) + ".";
   if (t.factor > most_factor) f.text = "> 100";
   const double stated = capped(t.factor);
   const std::vector<finding::Assumption> said = f.assumptions;
@@ -374,7 +445,9 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
     const auto loads = picked(c, h, t, [&](const CutModel& m, double most, bool gate) {
       return forces_at(c, m, hard_knobs(t, m, v), most, gate);
     });
-    const auto again = c.memo.call("holding", holding::holding, asked(h, loads, false));
+    Held other = h;
+    if (t.touch >= 0) other.contacts = touching(h, v[static_cast<std::size_t>(t.touch)]);
+    const auto again = c.memo.call("holding", holding::holding, asked(other, loads, false));
     return again->refused.empty() && again->failed == 0 ? capped(again->least)
                                                         : std::numeric_limits<double>::quiet_NaN();
   });
@@ -487,7 +560,7 @@ void one_operation(Context& c, const plan::Operation& o, const std::vector<CutMo
     const auto same =
         std::find_if(tools.begin(), tools.end(), [&](const ToolCase& t) { return t.cuts.front()->tool == m.tool; });
     if (same != tools.end()) same->cuts.push_back(&m);
-    else tools.push_back({&o, {&m}, {}, {}, -1, -1, 0, nullptr});
+    else tools.push_back({&o, {&m}, {}, {}, -1, -1, -1, false, 0, nullptr});
   }
   std::vector<Finding> findings(tools.size());
   std::vector<bool> judged(tools.size(), false);

@@ -14,6 +14,7 @@
 #include "ref/materials.h"
 #include "ref/threads.h"
 #include "study/internal.h"
+#include "study/pallet_holding.h"
 
 namespace fettle::study {
 
@@ -210,8 +211,8 @@ void stress(Context& c, const Screws& s) {
   f.inputs.push_back({"at the high end of friction and wrench", most, Kind::fraction, {}});
   f.inputs.push_back({"order of tightening", 0, Kind::number, order_words(s)});
   if (s.grip > 0) {
-    const double screw = holding::screw_stiffness(s.sizes, s.grip, 205e9);
-    const double loss = holding::embedding_loss(holding::embedding_amount(6.3e-6, 2), screw, 4 * screw);
+    const ref::ThreadData& t = s.thread;
+    const double loss = settling_loss(t.major, t.pitch, t.pitch_diameter, t.root_diameter, t.stress_area, s.grip);
     f.inputs.push_back({"lost as faces settle", loss, Kind::force,
                         newtons(c, loss) + ", machined faces (VDI 2230 amounts, from memory): tighten once more"});
   }

@@ -63,9 +63,13 @@ struct Milling {
   int steps = 180;                          ///< samples through the turn; made a multiple of the teeth
 };
 struct MillingResult {
-  std::vector<frame::Vec3> turn;            ///< N on the part along X, Y, Z; sample i at spindle angle 2 pi i / n
-  std::vector<double> torque_turn;          ///< N·m
+  std::vector<frame::Vec3> turn;    ///< N on the part along X, Y, Z; sample i at spindle angle 2 pi i / n
+  std::vector<double> torque_turn;  ///< N·m
+  /// N·m on the part about the point of the tool's axis at the height where the forces act: the torque (-Z, the tool
+  /// drags the part with it) and what the axial pull at the rim tips.
+  std::vector<frame::Vec3> moment_turn;
   frame::Vec3 mean, peak;                   ///< peak: where the resultant is largest
+  frame::Vec3 peak_moment;                  ///< at the peak
   double mean_size = 0, peak_size = 0;      ///< N; mean of the resultant's size, largest size
   double torque_mean = 0, torque_peak = 0;  ///< N·m
   double power = 0;                         ///< W

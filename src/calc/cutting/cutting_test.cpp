@@ -182,6 +182,25 @@ TEST(Cutting, TurnAgainstSlicesWrittenOut) {
   }
 }
 
+TEST(Cutting, MomentAboutTheAxisIsTorqueAndWhatTheRimLifts) {
+  // A thin slice: all of it at one angle, so that the moment is the place of the tooth times its force.
+  Milling m = side(16 * mm, 1, 0.07 * mm, 3.9 * mm, 0.05 * mm, 38 * deg);
+  const MillingResult r = solve(m).value();
+  ASSERT_EQ(r.moment_turn.size(), r.turn.size());
+  const auto n = static_cast<double>(r.turn.size());
+  int met = 0;
+  for (std::size_t i = 0; i < r.turn.size(); ++i) {
+    if (!(frame::norm(r.turn[i]) > 0.5 * r.peak_size)) continue;
+    ++met;
+    const double phi = 2 * pi * static_cast<double>(i) / n;
+    const frame::Vec3 at{8 * mm * std::sin(phi), 8 * mm * std::cos(phi), 0};
+    const frame::Vec3 by_hand = frame::cross(at, r.turn[i]);
+    EXPECT_NEAR(frame::norm(by_hand - r.moment_turn[i]), 0, 0.02 * frame::norm(by_hand)) << i;
+    EXPECT_NEAR(r.moment_turn[i].z, -r.torque_turn[i], 1e-12);
+  }
+  EXPECT_GT(met, 5);
+}
+
 TEST(Cutting, Properties) {
   Milling m = side(16 * mm, 5, 0.07 * mm, 3.9 * mm, 18.5 * mm, 38 * deg);
   const MillingResult r = solve(m).value();

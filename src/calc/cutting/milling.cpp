@@ -16,13 +16,14 @@ bool in_gap(const Milling& in, double phi) {
   return std::any_of(in.gaps.begin(), in.gaps.end(), [&](const auto& g) { return phi > g[0] && phi < g[1]; });
 }
 
-/// What one tooth slice does at one angle, per axial depth, for the mean feed: X, Y, Z, tangential; N/m.
+/// What one tooth slice does at one angle, per axial depth, for the mean feed: X, Y, Z, tangential; N/m. And Z times
+/// sine and cosine of the angle, for its moment about the tool's axis.
 struct Slice {
-  double x = 0, y = 0, z = 0, t = 0;
+  double x = 0, y = 0, z = 0, t = 0, zs = 0, zc = 0;
 };
-Slice operator+(Slice a, Slice b) { return {a.x + b.x, a.y + b.y, a.z + b.z, a.t + b.t}; }
-Slice operator-(Slice a, Slice b) { return {a.x - b.x, a.y - b.y, a.z - b.z, a.t - b.t}; }
-Slice operator*(double s, Slice a) { return {s * a.x, s * a.y, s * a.z, s * a.t}; }
+Slice operator+(Slice a, Slice b) { return {a.x + b.x, a.y + b.y, a.z + b.z, a.t + b.t, a.zs + b.zs, a.zc + b.zc}; }
+Slice operator-(Slice a, Slice b) { return {a.x - b.x, a.y - b.y, a.z - b.z, a.t - b.t, a.zs - b.zs, a.zc - b.zc}; }
+Slice operator*(double s, Slice a) { return {s * a.x, s * a.y, s * a.z, s * a.t, s * a.zs, s * a.zc}; }
 
 class Edge {
  public:
@@ -39,7 +40,8 @@ class Edge {
     const double s = std::sin(phi), c = std::cos(phi);
     if (!(s > 0) || in_gap(in_, phi)) return {};
     const double t = scale_ * std::pow(s, 1 - in_.chip.mc), r = in_.chip.radial * sin_kappa_ * t;
-    return {t * c + r * s, -t * s + r * c, (axial_ - in_.chip.radial * cos_kappa_) * t, t};
+    const double z = axial() * t;
+    return {t * c + r * s, -t * s + r * c, z, t, z * s, z * c};
   }
 
  private:
@@ -227,6 +229,7 @@ Outcome<MillingResult> solve(const Milling& in) {
   const int n = (in.steps + teeth - 1) / teeth * teeth;
   r.turn.assign(static_cast<std::size_t>(n), {});
   r.torque_turn.assign(static_cast<std::size_t>(n), 0);
+  r.moment_turn.assign(static_cast<std::size_t>(n), {});
   const double arc = in.arc.exit - in.arc.entry;
   const Cutter cutter(in);
   r.axial = cutter.edge().axial();
@@ -237,11 +240,15 @@ Outcome<MillingResult> solve(const Milling& in) {
     const Vec3 v{f.x, f.y, f.z};
     const double s = frame::norm(v), torque = f.t * 0.5 * in.diameter;
     r.turn[static_cast<std::size_t>(i)] = v;
+    // A tooth at (sin, cos) R turns clockwise and drags the part with it; its axial pull stands at the rim.
+    const Vec3 moment{0.5 * in.diameter * f.zc, -0.5 * in.diameter * f.zs, -torque};
     r.torque_turn[static_cast<std::size_t>(i)] = torque;
+    r.moment_turn[static_cast<std::size_t>(i)] = moment;
     size += s / n;
     if (s > r.peak_size) {
       r.peak_size = s;
       r.peak = v;
+      r.peak_moment = moment;
     }
     r.torque_peak = std::max(r.torque_peak, torque);
     r.up_pull = std::max(r.up_pull, f.z);
