@@ -9,6 +9,7 @@
 #include <complex>
 #include <vector>
 
+#include "calc/chatter/at_speed.h"
 #include "calc/chatter/floquet_for_tests.h"
 #include "calc/chatter/lobes.h"
 
@@ -53,6 +54,22 @@ BENCHMARK(zero_order)
     ->Args({4000, 80, 0, 2})
     ->Args({4000, 20, 0, 8})
     ->Unit(benchmark::kMillisecond);
+
+/// The depth at one speed with flank and uneven teeth; pairs of modes.
+void at_one_speed(benchmark::State& state) {
+  const LobesInputs l = cut(static_cast<int>(state.range(0)), 0, 4000, 20);
+  AtSpeedInputs in;
+  in.responses = l.responses, in.entry = l.cutter.entry, in.exit = l.cutter.exit;
+  in.kt = l.cutter.kt, in.kr = l.cutter.kr, in.diameter = 0.016;
+  in.tooth_angles = {0, 1.5, 3.2, 4.7};
+  in.indentation = 1.5e13, in.land = 1e-4;
+  double turns = 20;
+  for (auto _ : state) {
+    in.turns = turns = turns > 60 ? 20 : turns + 0.37;
+    benchmark::DoNotOptimize(depth_at_speed(in));
+  }
+}
+BENCHMARK(at_one_speed)->Arg(2)->Arg(5)->Arg(11)->Unit(benchmark::kMillisecond);
 
 /// The same work plainly: dense matrices, a library's eigenvalues, every lobe point stored, then the least per speed.
 void zero_order_plain(benchmark::State& state) {
