@@ -70,7 +70,7 @@ def slips_of(root, path):
     """Yields (line, rule, what) for one source file."""
     parts = path.relative_to(root / "src").parts
     top, own = floor_of(parts)
-    is_test = path.name.endswith("_test.cpp")
+    is_test = path.name.endswith(("_test.cpp", "_for_tests.h"))
     raw = path.read_text(encoding="utf-8")
     for number, line in enumerate(raw.splitlines(), 1):
         if SELF_NOTES.search(line):
