@@ -577,7 +577,7 @@ const Table& operation_table() {
          "what is done here besides cutting, all of it: what is not on the list is not done; without a list nobody "
          "knows")
            .one_of({"shim", "demagnetise", "deburr", "wash", "oil", "blow off", "look for pores", "gauge", "soak",
-                    "single block", "nothing"})
+                    "single block", "lift evenly", "nothing"})
            .eg("deburr"),
        K("shift", &Operation::shift,
          "most that the program may shift one casting here along X, Y, Z, either way; not at all when it is not said")

@@ -73,6 +73,7 @@ constexpr Key keys[] = {
     {"expansion", "part.material"},
     {"soaks", "operation.OP.does"},
     {"single_block", "operation.OP.does"},
+    {"lifts_evenly", "operation.OP.does"},
 };
 
 void replace(std::string& text, const std::string& word, const std::string& by) {

@@ -126,7 +126,7 @@ struct RunOff {
 /// What is done besides cutting. Empty: nobody said.
 struct Steps {
   std::optional<bool> shims, demagnetises, deburrs, washes, oils, cleans_seats, looks_for_pores, gauges, soaks,
-      single_block;
+      single_block, lifts_evenly;
 };
 
 enum class How { other, grind, vise, vise_gang, jaw_carrier, pallet, chuck, hone, deburr, wash, gauge };

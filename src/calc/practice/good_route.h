@@ -37,7 +37,7 @@ inline Operation operation(std::string id, How how, double part_time) {
   o.part_time = part_time;
   o.lot_time = 3600;
   o.magnetic = o.wet = false;
-  o.steps = {false, false, false, false, false, false, false, false, false, false};
+  o.steps = {false, false, false, false, false, false, false, false, false, false, false};
   return o;
 }
 

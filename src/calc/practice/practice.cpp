@@ -107,7 +107,7 @@ constexpr Entry entries[] = {
       "relieve one of them, across the line that joins them"},
      one_round_pin},
     {{"pins_short", seats, should, "pins are no longer than lifts off",
-      "Can one end of the part be lifted without binding on the pins?",
+      "Can one end of the part be lifted without binding on the pins, or is it lifted evenly?",
       "a long straight land locks like a drawer when the part is lifted at one end",
       "land h binds above sqrt(L c), "
       "geometry of a tilted part on two pins, derived in calc/locating",
@@ -224,6 +224,7 @@ constexpr FactWord asked[] = {
     {"expansion", "thermal expansion of the part"},
     {"soaks", "whether it lies until it is as cold as the gauge"},
     {"single_block", "how the first nest is proved out"},
+    {"lifts_evenly", "whether parts are lifted off evenly"},
 };
 
 }  // namespace

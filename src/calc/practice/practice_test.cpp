@@ -201,6 +201,8 @@ std::vector<Gap> gaps() {
       {"pins_short", "pin_height", [](Facts& f) { op(f, "OP2").pins[0].height.reset(); }},
       {"pins_short", "pin_clearance", [](Facts& f) { op(f, "OP2").pins[0].clearance.reset(); }},
       {"pins_short", "pin_span", [](Facts& f) { op(f, "OP2").pins[0].span.reset(); }},
+      {"pins_short", "lifts_evenly",
+       [](Facts& f) { op(f, "OP2").steps.lifts_evenly.reset(), op(f, "OP2").pins[0].height = 3e-3; }},
       {"shoulder_short", "grip", [](Facts& f) { op(f, "OP2").screws[0].grip.reset(); }},
       {"clamp_over_support", "contact_at", [](Facts& f) { op(f, "OP1").contacts[4].at.reset(); }},
       {"clamp_over_support", "thickness", [](Facts& f) { op(f, "OP1").thickness.reset(); }},
@@ -321,6 +323,9 @@ TEST(Practice, BoundsBelongToTheGoodSide) {
             Verdict::broken);
   EXPECT_EQ(verdict("rust_clock", [](Facts& f) { op(f, "OP3").lot_time = 3 * 3600; }), Verdict::kept);
   EXPECT_EQ(verdict("shoulder_short", [](Facts& f) { op(f, "OP2").screws[0].shoulder = 35.9e-3; }), Verdict::broken);
+  EXPECT_EQ(verdict("pins_short",
+                    [](Facts& f) { op(f, "OP2").pins[0].height = 3e-3, op(f, "OP2").steps.lifts_evenly = true; }),
+            Verdict::kept);
   EXPECT_EQ(verdict("fines_cement", [](Facts& f) { op(f, "OP2").run_offs[0].slope = 0.026; }), Verdict::kept);
   EXPECT_EQ(
       verdict("fines_cement", [](Facts& f) { op(f, "OP2").run_offs[0].slope = 0.0, op(f, "OP2").steps.washes = true; }),

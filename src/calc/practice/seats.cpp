@@ -71,7 +71,8 @@ void pins_short(const Route& r, Hearing& h) {
       if (!p.span) h.open("pin_span", where);
       if (!p.height || !p.clearance || !p.span) continue;
       const double free = std::sqrt(*p.span * std::max(0.0, *p.clearance));
-      if (*p.height <= free * (1 + 1e-9)) h.kept();
+      if (*p.height <= free * (1 + 1e-9) || (o.steps.lifts_evenly && *o.steps.lifts_evenly)) h.kept();
+      else if (!o.steps.lifts_evenly && *p.height > free) h.open("lifts_evenly", {o.id, "", ""});
       else
         h.broken(where,
                  fmt::format("The land of pin {} in {} of {} is {} high; above {} it binds when one end is lifted.",

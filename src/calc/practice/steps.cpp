@@ -12,7 +12,7 @@ struct Step {
   std::string_view word, fact;
   std::optional<bool> Steps::*member;
 };
-constexpr std::array<Step, 10> all = {{{"shim", "shims", &Steps::shims},
+constexpr std::array<Step, 11> all = {{{"shim", "shims", &Steps::shims},
                                        {"demagnetise", "demagnetises", &Steps::demagnetises},
                                        {"deburr", "deburrs", &Steps::deburrs},
                                        {"wash", "washes", &Steps::washes},
@@ -21,7 +21,8 @@ constexpr std::array<Step, 10> all = {{{"shim", "shims", &Steps::shims},
                                        {"look for pores", "looks_for_pores", &Steps::looks_for_pores},
                                        {"gauge", "gauges", &Steps::gauges},
                                        {"soak", "soaks", &Steps::soaks},
-                                       {"single block", "single_block", &Steps::single_block}}};
+                                       {"single block", "single_block", &Steps::single_block},
+                                       {"lift evenly", "lifts_evenly", &Steps::lifts_evenly}}};
 constexpr std::array<std::string_view, all.size()> words = [] {
   std::array<std::string_view, all.size()> out{};
   for (std::size_t i = 0; i < all.size(); ++i) out[i] = all[i].word;
