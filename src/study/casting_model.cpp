@@ -192,6 +192,8 @@ void pallet_contacts(const plan::Plan& plan, const std::set<std::string>& known,
   if (p.pins.empty()) missing.push_back(operation + ": pallet.pin, the pins the part sits on");
 }
 
+}  // namespace
+
 double spread_of(const plan::Plan& plan, const plan::CastSize& s) {
   if (s.spread.known()) return s.spread.si;
   if (s.tolerance.known()) return s.tolerance.si / 6;
@@ -202,6 +204,8 @@ double spread_of(const plan::Plan& plan, const plan::CastSize& s) {
   const Outcome<double> x = casting::s_of_grade(grade, s.raw.si);
   return x.ok() ? *x : std::nan("");
 }
+
+namespace {
 
 void add(CastingModel& m, const std::string& key, casting::Mode mode) {
   m.mode[key] = static_cast<int>(m.casting.modes.size());

@@ -16,6 +16,9 @@ struct CastingNumbers {
   std::vector<double> core_x, core_y, core_z;  ///< per core
 };
 CastingNumbers numbers_of(const plan::Plan& plan);
+/// One standard deviation of a size of the casting, m: as said, a sixth of its tolerance, or by its grade; NaN when
+/// nothing says it.
+double spread_of(const plan::Plan& plan, const plan::CastSize& size);
 /// Height of the parting line: as given, else the middle of the part's height.
 double parting_of(const plan::Plan& plan);
 

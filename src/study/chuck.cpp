@@ -122,6 +122,10 @@ void one_chuck(Context& c, const plan::Operation& o, const Lies& lies, const std
     in.warp = w, in.span = span, in.thickness = thick, in.modulus = e, in.poisson = m->poisson.value, in.pull = p;
     return holding::on_chuck(in);
   };
+  const plan::Number elastic =
+      c.plan.part.elasticity.known() ? c.plan.part.elasticity
+      : m.ok() ? assumed(Kind::pressure, m->modulus.value, m->modulus.low, m->modulus.high, m->source, "")
+               : plan::Number{};
   const auto stated_of = [](const Finding& f) {
     std::vector<double> v;
     for (const auto& a : f.assumptions) v.push_back(a.value);
@@ -129,8 +133,7 @@ void one_chuck(Context& c, const plan::Operation& o, const Lies& lies, const std
   };
   const auto assume_all = [&](Finding& f, int& p, int& e, int& w) {
     p = assume(f, pull, "pull of the chuck", "operation.clamp.pull");
-    e = assume(f, assumed(Kind::pressure, m->modulus.value, m->modulus.low, m->modulus.high, m->source, ""),
-               "elasticity of the part", "part.elasticity");
+    e = assume(f, elastic, "elasticity of the part", "part.elasticity");
     w = assume(f, bow->size, "bow of the casting", "casting.warp");
   };
   if (flat != nullptr) {
@@ -148,11 +151,11 @@ void one_chuck(Context& c, const plan::Operation& o, const Lies& lies, const std
       // A face that was ground on the chuck before has kept what was pulled out of it then; unshimmed, nothing takes it
       // away.
       const auto value = [=](const std::vector<double>& v) {
-        const auto r = solve(at(v, w, bow->size.si), at(v, p, pull.si), at(v, e, m->modulus.value));
+        const auto r = solve(at(v, w, bow->size.si), at(v, p, pull.si), at(v, e, elastic.si));
         return r.ok() ? r->pulled_out : std::numeric_limits<double>::quiet_NaN();
       };
       const std::vector<double> stated = stated_of(f);
-      const auto r = solve(bow->size.si, pull.si, m->modulus.value);
+      const auto r = solve(bow->size.si, pull.si, elastic.si);
       unit::Style fine = c.style;
       fine.gauge = true;
       f.inputs = {{"bow of the raw casting", bow->size.si, Kind::length, mm(c, bow->size.si) + ": " + bow->words},
@@ -187,7 +190,7 @@ void one_chuck(Context& c, const plan::Operation& o, const Lies& lies, const std
     int p = -1, e = -1, w = -1;
     assume_all(f, p, e, w);
     const auto value = [=](const std::vector<double>& v) {
-      const auto r = solve(at(v, w, bow->size.si), at(v, p, pull.si), at(v, e, m->modulus.value));
+      const auto r = solve(at(v, w, bow->size.si), at(v, p, pull.si), at(v, e, elastic.si));
       return r.ok() ? r->stands_off : std::numeric_limits<double>::quiet_NaN();
     };
     const double now = value(stated_of(f));

@@ -224,6 +224,12 @@ CutKnobs at_gate(const CutModel& cut, CutKnobs k) {
   return k;
 }
 
+bool straight_teeth(const CutModel& cut, double depth) {
+  constexpr double least_lag = 0.1;  // rad, over the depth: below it no part of the edge is still in the metal
+  return !along_axis(cut.way) && cut.diameter > 0 &&
+         std::fabs(2 * depth * std::tan(cut.helix) / cut.diameter) < least_lag;
+}
+
 std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs& knobs) {
   if (!cut.missing.empty()) return {};
   const auto beam = beam_of(cut);
@@ -233,7 +239,15 @@ std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs&
     return std::isfinite(r) ? std::vector<double>{r} : std::vector<double>{};
   }
   const auto give = [&](double a, double b) { return cutting::compliance(*beam, a, b); };
-  return cutting::wall_error(milling_of(c, cut, knobs), cut.down, give).error;
+  const std::vector<double> error = cutting::wall_error(milling_of(c, cut, knobs), cut.down, give).error;
+  if (error.empty() || !straight_teeth(cut, knobs.depth)) return error;
+  // A straight tooth leaves the wall in one moment, when its chip has come to nothing: on paper it has sprung back by
+  // then. How far it really has nobody knows; all that it is pushed off by counts.
+  double across = 0;
+  for (const Vec3& v : cut_forces(c, cut, knobs).turn) across = std::max(across, -v.y);
+  const double least = *std::min_element(error.begin(), error.end()),
+               most = *std::max_element(error.begin(), error.end());
+  return {least, std::max(most, across * give(0.5 * knobs.depth, 0.5 * knobs.depth))};
 }
 
 double radial_force(Context& c, const CutModel& cut, const CutKnobs& knobs) {

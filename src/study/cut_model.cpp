@@ -10,6 +10,7 @@
 #include "ref/cutting.h"
 #include "ref/materials.h"
 #include "ref/threads.h"
+#include "study/casting_model.h"
 #include "study/cut_places.h"
 #include "study/plan_times.h"
 
@@ -215,7 +216,13 @@ class Reader {
     if (!c_.plan.part.cutting_force.known())
       for (double hb : {hardness_.low, hardness_.high}) {
         const auto sets = ref::chip_force_sets(*m, hb);
-        if (sets.ok()) continue;
+        if (sets.ok()) {
+          const bool beyond = std::any_of(sets->begin(), sets->end(), [](const auto& x) { return x.stretched; });
+          if (beyond)
+            m_.taken.push_back(
+                fmt::format("{} HB lies outside the printed rows: their line carried on", base::fixed(hb, 0)));
+          continue;
+        }
         return lack(fmt::format("part.cutting_force: {}", say(sets.problem())));
       }
     if (const auto sets = ref::chip_force_sets(*m, hardness_.value); sets.ok() && !c_.plan.part.cutting_force.known())
@@ -247,7 +254,7 @@ class Reader {
     return finished_later(feature, o, index) ? finishing_stock() : firm(0);
   }
   /// Diameter of a hole before this cut: raw, then what each earlier tool leaves.
-  Length hole_before(const plan::Feature& f) const {
+  Length hole_before(const plan::Feature& f) {
     Length d;
     if (f.cast.value == "solid") d = firm(0);
     for (const plan::CastSize& s : c_.plan.casting.sizes) {
@@ -258,7 +265,12 @@ class Reader {
           shift = std::max(
               {shift, core.shift_x.known() ? core.shift_x.si : 0.0, core.shift_y.known() ? core.shift_y.si : 0.0});
       // Two standard deviations either way of the size, and of where the core stands (counts double on the diameter).
-      const double band = (s.spread.known() ? 2 * s.spread.si : 0) + 4 * shift;
+      const double spread = spread_of(c_.plan, s);
+      if (std::isnan(spread)) {
+        unknown_spread_ = s.id.value;
+        continue;
+      }
+      const double band = 2 * spread + 4 * shift;
       d = {true,
            s.raw.si,
            s.raw.si - band,
@@ -331,8 +343,13 @@ class Reader {
     if (on == "pocket" || on == "slot") return pocketed(*f);
     beside(*f);
   }
+  void lack_spread() {
+    lack(fmt::format("casting.tolerance_grade, or a spread for casting.size {}: how far the stock scatters",
+                     unknown_spread_));
+  }
   void drilled(const plan::Feature& f) {
     const Length before = hole_before(f);
+    if (!before.known && !unknown_spread_.empty()) return lack_spread();
     const double open = before.known && before.value < m_.diameter ? before.value : 0;
     width_ = firm(0.5 * (m_.diameter - open));
     depth_ = firm(height_of(f));
@@ -342,6 +359,7 @@ class Reader {
     depth_ = firm(height_of(f));
     if (width_.known) return;
     const Length before = hole_before(f);
+    if (!before.known && !unknown_spread_.empty()) return lack_spread();
     if (!before.known || !(before.value > 0) || !(before.value < m_.diameter))
       return lack("operation.cut.width: stock per side, or the tool that makes the hole before");
     const auto side = [&](double d) { return std::max(0.5 * (m_.diameter - d), 0.005 * mm1); };
@@ -359,7 +377,7 @@ class Reader {
                 true,
                 "common practice: edges broken by half a millimetre",
                 "say operation.cut.depth, the leg of the chamfer"};
-      m_.taken.push_back("chamfer of 0.5 mm");
+      m_.taken.push_back(fmt::format("chamfer of {}", mm(c_, depth_.value)));
     }
     if (!width_.known) width_ = depth_;
     width_.assumed = false;  // one assumption for both: the depth; the width follows it
@@ -425,6 +443,7 @@ class Reader {
     Length before = wall != nullptr ? hole_before(*wall) : Length{};
     if (!before.known && wall != nullptr && wall != &f && middle(wall->diameter))
       before = firm(*middle(wall->diameter));
+    if (!before.known && !unknown_spread_.empty()) return lack_spread();
     if (!before.known) return lack("operation.cut.width: radial stock, least and most");
     const auto side = [&](double d) { return std::max(0.5 * (after - d), 0.01 * mm1); };
     width_ = {true,           side(before.value), side(before.high), side(before.low),
@@ -473,6 +492,7 @@ class Reader {
     }
     const double low = std::max(least, left->least), high = std::max(low, left->most);
     width_ = {true, 0.5 * (low + high), low, high, false, "what the pass before leaves by bending", ""};
+    m_.sprung = true;
     m_.taken.push_back(fmt::format("a pass over what is finished: stock {} to {}, what {} left by bending", mm(c_, low),
                                    mm(c_, high), last->cut->tool.value));
     return true;
@@ -563,6 +583,7 @@ class Reader {
   const std::vector<CutModel>& before_;
   CutModel m_;
   Length width_, depth_, hardness_;
+  std::string unknown_spread_;  ///< size of the casting whose scatter nothing says
 };
 
 }  // namespace

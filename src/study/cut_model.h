@@ -56,6 +56,7 @@ struct CutModel {
   int index = 0;               ///< in the operation, from 0
   std::string feature, words;  ///< "T11 roughs the outside profile"
   bool finish = false;
+  bool sprung = false;               ///< a pass over what is finished: it takes what the pass before left by bending
   bool square = true;                ///< square shoulder: motion along the axis makes no chip
   double diameter = 0, turns = 0;    ///< m; spindle turns per second
   double feed_per_tooth = 0;         ///< m
@@ -116,8 +117,12 @@ struct PushOff {
 };
 std::optional<PushOff> tool_push_off(Context& c, const CutModel& cut);
 
+/// True where a tooth leaves the wall along all of its edge at once.
+bool straight_teeth(const CutModel& cut, double depth);
+
 /// What the tool's own bending leaves on the surface at the knobs given, by height, m, metal left positive; empty where
-/// it cannot be said. Of a boring tool: its one edge.
+/// it cannot be said. Of a boring tool: its one edge. Of straight teeth: least, and most if the edge does not spring
+/// back before it leaves the wall.
 std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs& knobs);
 
 /// Force of a one-edged boring tool across its axis, square to the wall, N; 0 for others.

@@ -187,9 +187,17 @@ void power(Context& c, const Visits& visits) {
   settle(c, std::move(f), [&](const std::vector<double>& v) { return share(cut, v); });
 }
 
+/// The least stock of the band: there the chip is thinnest. A pass that takes what bending left is judged by what it
+/// finds on average; its least is nothing.
+CutKnobs thinnest(const CutModel& cut) {
+  CutKnobs k = cut.stated;
+  if (milling(cut) && !cut.sprung) k.width = std::min(k.width, cut.soft.width);
+  return k;
+}
+
 // ---- chips thick enough to cut ------------------------------------------------------------------------------------
 void chip(Context& c, const Visits& visits) {
-  const CutModel& cut = worst(visits, [&](const CutModel& x) { return -cut_forces(c, x, x.stated).chip_mean; });
+  const CutModel& cut = worst(visits, [&](const CutModel& x) { return -cut_forces(c, x, thinnest(x)).chip_mean; });
   if (cut.way == Way::drill || cut.way == Way::tap || cut.way == Way::thread_mill) return;
   Finding f = begin(cut, "chip", fmt::format("{} cuts, not rubs", cut.cut->tool.value), unit::Kind::number);
   f.limit = finding::lower(1);
@@ -203,16 +211,18 @@ void chip(Context& c, const Visits& visits) {
     return;
   }
   const int radius = assume(f, edge, "rounding of the edge", "tool.edge_radius");
-  const double mean = cut_forces(c, cut, cut.stated).chip_mean;
+  const CutKnobs thin = thinnest(cut);
+  const double mean = cut_forces(c, cut, thin).chip_mean;
   const auto value = [&](const std::vector<double>& v) {
     return mean / (at(v, ratio, least.value) * at(v, radius, edge.si));
   };
   tell_visit(visits, cut, f);
-  inputs(cut, cut.stated, f);
+  inputs(cut, thin, f);
   f.inputs.push_back({"mean chip", mean, unit::Kind::length, {}});
   const double now = value(stated(f));
   const double cure = cut.feed_per_tooth / now;
-  f.sentence = fmt::format("{}: the mean chip is {}; under {} the edge rubs. Feed {} would just cut.", cut.words,
+  f.sentence = fmt::format("{}: {}the mean chip is {}; under {} the edge rubs. Feed {} would just cut.", cut.words,
+                           thin.width < cut.stated.width ? fmt::format("at least stock, {}, ", mm(c, thin.width)) : "",
                            mm(c, mean), mm(c, least.value * edge.si), per_tooth(c, cure));
   f.levers.push_back({"feed", "operation.cut.feed", cut.feed_per_tooth, cure, unit::Kind::feed_per_tooth,
                       fmt::format("feed {} → {} {}", per_tooth(c, cut.feed_per_tooth), per_tooth(c, cure),
@@ -259,6 +269,10 @@ void push_off(Context& c, const Visits& visits) {
       "{}: the tool's own bending leaves {} to {} of metal on the wall; the size moves by {} of the {} "
       "allowed. Part and pallet give way on top of it.",
       cut.words, mm(c, now->least), mm(c, now->most), mm(c, 2 * (now->most - now->least)), mm(c, width));
+  if (straight_teeth(cut, cut.hard.depth))
+    f.sentence +=
+        " Straight teeth leave the wall at no chip: nobody knows how far they have sprung back by then, so "
+        "all that they are pushed off by counts.";
   const double x = flip([&](double s) { return scatter(at_feed(cut, s), cut.wear_stated) - width / 3; }, 0.05, 8);
   if (std::isfinite(x))
     f.levers.push_back(

@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "published.h"
@@ -133,6 +134,64 @@ TEST(StudyCutting, FindingsOfTheDemo) {
 
 /// Gate 1 stands a millimetre further out: 3 mm of stock and 1 mm of stub against 3.2 mm stated.
 const demo::Edit far_gate = {"at = \"-35, -48.5, 18 mm\"", "at = \"-35, -49.5, 18 mm\""};
+
+TEST(StudyCutting, RubbingIsJudgedAtTheLeastStock) {
+  Options o = demo::quick();
+  o.only = {"cutting"};
+  // T12 finds what nobody says: 0.1 to 0.5 mm. At 0.1 mm its chip is 4.7 µm, where 6 µm is the least.
+  const auto f =
+      demo::demo({{"depth = \"36.5 mm\"\nwidth = \"0.25 mm\"\n", "depth = \"36.5 mm\"\n"}}, o).at("op30.F1.chip.T12");
+  EXPECT_EQ(f.state, State::outside);
+  double chip = 0;
+  for (const auto& i : f.inputs)
+    if (i.name == "mean chip") chip = i.si;
+  // By hand: feed 0.06 mm x sin of half the arc, arc of 0.1 mm on 16 mm; mean = fz (1 - cos p)/p, p = acos(1 - 2 a/d).
+  const double p = std::acos(1 - 2 * 0.1 / 16);
+  EXPECT_NEAR(chip, 1004e-3 / 60 / (2790.0 / 60 * 6) * (1 - std::cos(p)) / p, 0.01 * chip);
+}
+
+TEST(StudyCutting, StraightTeethPushOffIsNeverNothing) {
+  auto c = cuts();
+  Context x = c->context();
+  const CutModel& groove = c->of("T15");
+  ASSERT_TRUE(straight_teeth(groove, groove.hard.depth));
+  const auto p = tool_push_off(x, groove);
+  ASSERT_TRUE(p.has_value());
+  EXPECT_GT(p->most, 2e-6);
+  EXPECT_LT(p->most, 10e-6);
+  EXPECT_FALSE(straight_teeth(c->of("T11"), c->of("T11").hard.depth));
+  Options o = demo::quick();
+  o.only = {"cutting"};
+  const auto f = demo::demo({}, o).at("op30.F5.push-off.T15");
+  EXPECT_NE(f.sentence.find("Straight teeth"), std::string::npos) << f.sentence;
+}
+
+TEST(StudyCutting, StockScattersByTheToleranceWhereNoSpreadIsSaid) {
+  const auto band = [](const std::vector<demo::Edit>& edits) {
+    auto c = cuts(edits);
+    const CutModel& m = c->of("T13");
+    return m.missing.empty() ? m.hard.width - m.soft.width : -1;
+  };
+  const std::string said = "raw = \"46.0 mm\"\nspread = \"0.30 mm\"\n";
+  const double with = band({});
+  // A sixth of 1.8 mm is 0.3 mm.
+  EXPECT_NEAR(band({{said, "raw = \"46.0 mm\"\ntolerance = \"1.8 mm\"\n"}}), with, 1e-9);
+  const double grade = band({{said, "raw = \"46.0 mm\"\n"}});
+  const double wider = band({{said, "raw = \"46.0 mm\"\n"}, {"tolerance_grade = 9\n", "tolerance_grade = 12\n"}});
+  EXPECT_GT(wider, grade) << "by the grade of the casting";
+  EXPECT_EQ(band({{said, "raw = \"46.0 mm\"\n"}, {"tolerance_grade = 9\n", ""}}), -1) << "nothing says it: open";
+}
+
+TEST(StudyCutting, HardnessBeyondThePrintedRowsIsMarked) {
+  const auto marked = [](const char* hardness) {
+    auto c = cuts({{"hardness = \"180 to 220 HB, up to 260 HB at corners\"", hardness}});
+    const CutModel& m = c->of("T11");
+    return std::any_of(m.taken.begin(), m.taken.end(),
+                       [](const auto& t) { return t.find("outside the printed rows") != std::string::npos; });
+  };
+  EXPECT_FALSE(marked("hardness = \"200 HB\""));
+  EXPECT_TRUE(marked("hardness = \"180 to 220 HB, up to 290 HB at corners\""));
+}
 
 TEST(StudyCutting, AGateIsCutWithItsStubOnce) {
   auto as_drawn = cuts();

@@ -164,10 +164,6 @@ double grip(Held& h, const plan::Number& given, const std::string& kind) {
   return low;
 }
 
-/// A vise's force by its handle or gauge where no band is given: common practice.
-constexpr double firm_force = 0.9;
-double low_end(const plan::Number& force) { return force.low < force.si ? force.low : firm_force * force.si; }
-
 /// Where a jaw touches a face over its width: even pressure over 2 a has the same moments as two points a/sqrt(3) from
 /// the middle. False: the width of the face is not known.
 bool spread_jaw(const plan::Plan& plan, const plan::Operation& o, const plan::Clamp& k, const Surface& s, Held& h) {
@@ -221,7 +217,7 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
     }
     double force = 0;
     if (k.force.known()) {
-      force = low_end(k.force);
+      force = low_clamp_force(k.force);
       h.clamp_force = k.force.si;
       if (!(k.force.low < k.force.si))
         h.inputs.push_back(
@@ -294,6 +290,11 @@ std::vector<Contact> scaled(std::vector<Contact> contacts, double force, double 
     k.friction = std::min(5.0, k.friction * friction);
   }
   return contacts;
+}
+
+double low_clamp_force(const plan::Number& force) {
+  constexpr double firm = 0.9;  // a vise's force by its handle or gauge: from memory
+  return force.low < force.si ? force.low : firm * force.si;
 }
 
 std::vector<Contact> touching(const Held& h, double share) {

@@ -39,6 +39,9 @@ double torque_growth(const Held& h, double net);
 double settling_loss(double major, double pitch, double pitch_diameter, double root_diameter, double stress_area,
                      double grip);
 
+/// A clamp's force that can be counted on, N: the low end of its band; a tenth less where none is given.
+double low_clamp_force(const plan::Number& force);
+
 /// True where one jaw presses several parts side by side and its force is shared.
 bool shares_jaw(const plan::Operation& o);
 /// What the part that gets least can count on of a shared jaw's force, N: what the jaw's model gives it in 19 of 20

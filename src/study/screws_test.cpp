@@ -170,5 +170,15 @@ TEST(Chuck, FlatCastingsLieStill) {
   EXPECT_EQ(holding({}, table).at("g10t.A.rocks_on_chuck").state, State::inside);
 }
 
+TEST(Chuck, TheElasticityThatThePlanSaysIsTaken) {
+  const auto of = [](const std::vector<demo::Edit>& edits) { return holding(edits).at("g10a.A.flat_off_chuck"); };
+  const auto f = of({{"density = \"7.20 kg/dm3\"\n", "density = \"7.20 kg/dm3\"\nelasticity = \"60 GPa\"\n"}});
+  bool said = false;
+  for (const auto& a : f.assumptions)
+    said = said || (a.name == "elasticity of the part" && std::fabs(a.value - 60e9) > 1);
+  EXPECT_FALSE(said) << "not the material's own";
+  EXPECT_GE(f.value, of({}).value) << "a softer part is pulled further flat";
+}
+
 }  // namespace
 }  // namespace fettle::study

@@ -62,7 +62,8 @@ std::optional<plan::Number> elasticity(const plan::Plan& plan) {
   return assumed(Kind::pressure, m->modulus.value, m->modulus.low, m->modulus.high, m->source, "");
 }
 
-/// One standard deviation of the size between the faces that the jaws touch.
+/// One standard deviation of the size between the faces that the jaws touch: the root of the squares of all that move
+/// one of them.
 std::optional<double> width_spread(const plan::Plan& plan, const plan::Operation& o,
                                    const std::vector<std::string>& faces, Vec3 dir, std::string& name) {
   const char axis = std::fabs(dir.x) > 0.5 ? 'x' : std::fabs(dir.y) > 0.5 ? 'y' : 'z';
@@ -71,6 +72,8 @@ std::optional<double> width_spread(const plan::Plan& plan, const plan::Operation
     if (&p == &o) break;
     before.push_back(p.id.value);
   }
+  double squares = 0;
+  bool any = false;
   for (const plan::SpreadOf& s : plan.spreads) {
     const auto moves = [&](const std::string& face) {
       return std::find(s.moves.value.begin(), s.moves.value.end(), face) != s.moves.value.end();
@@ -78,11 +81,13 @@ std::optional<double> width_spread(const plan::Plan& plan, const plan::Operation
     if (std::none_of(faces.begin(), faces.end(), moves) || !s.value.known()) continue;
     if (s.axis.known() && s.axis.value.find(axis) == std::string::npos) continue;
     if (s.operation.known() && std::find(before.begin(), before.end(), s.operation.value) == before.end()) continue;
-    name = s.id.value;
-    return s.value.value.family == unit::Spread::Family::uniform ? s.value.value.half_width / std::sqrt(3.0)
-                                                                 : s.value.value.s;
+    name += (any ? ", " : "") + s.id.value;
+    any = true;
+    const double one = s.value.value.family == unit::Spread::Family::uniform ? s.value.value.half_width / std::sqrt(3.0)
+                                                                             : s.value.value.s;
+    squares += one * one;
   }
-  return std::nullopt;
+  return any ? std::optional(std::sqrt(squares)) : std::nullopt;
 }
 
 // ---- side by side under one jaw ----
@@ -555,6 +560,7 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
     if (!pair.ok()) return leave_open(c, std::move(f), {"operation.clamp.friction"});
     mu = assumed(Kind::number, pair->value, pair->low, pair->high, pair->source, pair->replaced_by);
   }
+  mu.si = std::min(mu.si, mu.low);  // judged at the low end, as every proof of holding
   const int friction = assume(f, mu, "friction in the vise", "operation.clamp.friction");
   const plan::Number lift = assumed(Kind::length, 12e-3, 5e-3, std::max(20e-3, 5e-3),
                                     "from memory: usual parallels under a part", "measure the parallel");
@@ -612,10 +618,13 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
   for (const auto& a : f.assumptions) stated.push_back(a.value);
   const Pull* worst = nullptr;
   bool tips = false;
-  const double force = clamp->force.si, now = factor(stated, force, &worst, &tips);
+  const double force = clamp->force.si, sure = low_clamp_force(clamp->force);
+  const double now = factor(stated, sure, &worst, &tips);
   if (worst == nullptr) return leave_open(c, std::move(f), {"operation.cut: a cut whose forces can be computed"});
-  const auto r = solve(stated, *worst, force);
+  const auto r = solve(stated, *worst, sure);
   f.inputs = {{"force that every part sees", force, Kind::force, {}},
+              {"of it for sure", sure, Kind::force, {}},
+              {"friction, low end", mu.si, Kind::number, {}},
               {"parts in series", static_cast<double>(parts), Kind::number, {}},
               {"worst cut", 0, Kind::number, worst->words},
               {"cutting force along the row", worst->row, Kind::force, {}},
@@ -634,12 +643,14 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
                                                newtons(c, least), tips ? "tips" : "slides")
                                  : fmt::format("clamp force {} → {} holds it", newtons(c, force), newtons(c, least))});
   }
-  f.sentence = fmt::format("{} parts in series see {} each; the worst cut may grow {} times before {}.", parts,
-                           newtons(c, force), base::fixed(now, 2),
-                           tips      ? "the stack tips"
-                           : on_rest ? "a part slides"
-                                     : "a part slides or turns");
-  settle(c, std::move(f), [&](const std::vector<double>& v) { return factor(v, force, nullptr, nullptr); });
+  f.sentence = fmt::format(
+      "{} parts in series see {} each, {} for sure; with friction {} the worst cut may grow {} times "
+      "before {}.",
+      parts, newtons(c, force), newtons(c, sure), base::fixed(mu.si, 2), base::fixed(now, 2),
+      tips      ? "the stack tips"
+      : on_rest ? "a part slides"
+                : "a part slides or turns");
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return factor(v, sure, nullptr, nullptr); });
 }
 
 }  // namespace
