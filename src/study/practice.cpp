@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <limits>
 #include <map>
 #include <set>
 
@@ -23,8 +22,6 @@ using practice::Weight;
 using unit::Kind;
 
 namespace {
-
-constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
 /// Where the plan says a fact: OP, FEATURE and TOOL stand for the place.
 struct Key {
@@ -145,20 +142,22 @@ void broken(Context& c, const Answer& a) {
   Finding f = start(a.where.operation, a.where.feature, question, std::string(r.title), Kind::number);
   f.tool = a.where.tool;
   f.id = finding::make_id(base::lower(a.where.operation), a.where.feature, question, a.where.tool);
-  f.limit = finding::upper(0);
+  // A rule that people who know break now and then asks for a look at each place, not for a stop.
+  const bool look = r.weight == Weight::should;
+  const auto places = static_cast<double>(a.breaches.size());
+  f.limit = finding::upper(look ? places : 0);
   f.yes_no = true;
-  f.formula = "places where the rule is broken";
+  f.text = fmt::format("{} place{}", a.breaches.size(), a.breaches.size() == 1 ? "" : "s");
+  f.formula = look ? "places where the rule is broken, each to be looked at" : "places where the rule is broken";
   f.source = r.source;
   f.inputs.push_back({"why the rule", 0, Kind::number, std::string(r.reason)});
   for (std::size_t i = 1; i < a.breaches.size(); ++i)
     f.inputs.push_back({"also", 0, Kind::number, a.breaches[i].sentence});
-  f.levers.push_back({"what to do", "operation." + a.where.operation, nan, nan, Kind::number, a.mend});
-  f.missing = asked({&a});
+  f.levers.push_back({"what to do", "operation." + a.where.operation, places, 0, Kind::number, a.mend});
+  for (const std::string& m : asked({&a})) f.inputs.push_back({"not said elsewhere", 0, Kind::number, m});
   f.sentence = a.sentence + " " + capital(std::string(r.reason)) + ".";
-  const auto places = static_cast<double>(a.breaches.size());
   settle(c, std::move(f), [places](const std::vector<double>&) { return places; });
-  // A rule that people who know break now and then asks for a look, not for a stop.
-  if (r.weight == Weight::should) {
+  if (look) {
     c.study.findings.back().state = State::tight;
     c.study.findings.back().margin = 0;
   }

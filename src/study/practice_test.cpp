@@ -302,6 +302,8 @@ TEST(PracticeOnPlans, APlanSpoiltOnPurposeIsCaughtByNameForEachRule) {
     const auto* x = f.find(s.id);
     ASSERT_NE(x, nullptr) << s.id << ", there is " << (f.study.findings.empty() ? "" : f.study.findings.back().id);
     EXPECT_EQ(x->state, s.state) << s.id;
+    EXPECT_EQ(finding::within(x->value, x->limit), s.state == State::tight) << s.id;
+    EXPECT_EQ(x->margin < 0, s.state == State::outside) << s.id;
     EXPECT_FALSE(x->levers.empty()) << s.id;
     EXPECT_EQ(f.study.findings.size(), 2U) << s.rule;  // this one, and those kept
     caught.insert(s.rule);
