@@ -230,6 +230,7 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
         const JawShare share = least_jaw_share(c, o);
         h.missing.insert(h.missing.end(), share.missing.begin(), share.missing.end());
         force = share.force * (share.of_jaw ? force / k.force.si : 1);
+        if (!share.of_jaw) h.clamp_force = 0;  // what the plan says of each part does not grow with the jaw's force
         if (share.missing.empty())
           h.inputs.push_back({"force of the part that gets least", force, Kind::force,
                               unit::print(force, Kind::force, c.style) + ", " + share.words});
