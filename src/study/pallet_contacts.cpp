@@ -62,14 +62,17 @@ std::vector<Vec3> places_of(const plan::Plan& plan, const plan::NestScrew& s) {
 void take_settling(const Context& c, const plan::NestScrew& s, Held& h, Tightened& t) {
   const plan::Feature* through = plan::find_feature(c.plan, plan::parse_reference(s.through.value).id);
   const auto thread = ref::thread_data(s.thread.value);
-  if (through == nullptr || !through->from.known() || !through->to.known() || !thread.ok()) return;
+  if (!thread.ok()) return;
+  const bool known = through != nullptr && through->from.known() && through->to.known();
+  // Nobody said how long the screw is: a short one loses more.
+  const double grip = known ? std::fabs(through->to.si - through->from.si) : 2 * thread->major;
   const double loss = settling_loss(thread->major, thread->pitch, thread->pitch_diameter, thread->root_diameter,
-                                    thread->stress_area, std::fabs(through->to.si - through->from.si));
+                                    thread->stress_area, grip);
   if (!(loss > 0)) return;
   if (h.screw_force == 0) h.screw_force = t.force, h.settles = loss;
   t.force = std::max(0.0, t.force - loss);
-  t.words += fmt::format(", less {} as the faces settle (tightened once more it comes back)",
-                         unit::print(loss, Kind::force, c.style));
+  t.words += fmt::format(", less {} as the faces settle{} (tightened once more it comes back)",
+                         unit::print(loss, Kind::force, c.style), known ? "" : " over a grip of two diameters");
 }
 
 void pallet_contacts(Context& c, Held& h) {
