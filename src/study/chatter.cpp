@@ -296,23 +296,26 @@ std::vector<Looked> by_nest(const std::vector<Looked>& looked) {
 }
 
 /// The state of one place over the bands that the finding judged.
-State state_at(Context& c, const Sing& s, const Finding& f, const Looked& l) {
-  if (l.limit >= s.depth) return limit_at(c, s, l.spot, bad_ends(f)) >= s.depth ? State::inside : State::tight;
+State state_at(Context& c, const Sing& s, const Finding& f, const Looked& l, double limit, const Loss& loss) {
+  if (limit >= s.depth)
+    return limit_in_bands(c, s, l.spot, bad_ends(f), loss) >= s.depth ? State::inside : State::tight;
   for (const Values& v : good_ends(f, s))
-    if (limit_at(c, s, l.spot, v, soft_iron(s)) >= s.depth) return State::beyond;
+    if (limit_in_bands(c, s, l.spot, v, loss, soft_iron(s)) >= s.depth) return State::beyond;
   return State::outside;
 }
 
-void add_nests(Context& c, const Sing& s, const Finding& f, const std::vector<Looked>& looked) {
+/// Nests that the finding does not name are judged by its own method.
+void add_nests(Context& c, const Sing& s, const Finding& f, const std::vector<Looked>& looked, const Loss& loss) {
   for (const Looked& l : by_nest(looked)) {
+    const double limit = loss.used ? limit_in_bands(c, s, l.spot, stated_of(f), loss) : l.limit;
     NestLimit n;
     n.operation = s.cut->operation->id.value, n.tool = f.tool, n.nest = std::to_string(l.spot.nest + 1);
     n.words = s.cut->words, n.place = l.spot.place->words, n.finding = f.id;
-    n.limit = n.nest == f.nest ? f.value : l.limit;
+    n.limit = n.nest == f.nest ? f.value : limit;
     n.asked = s.depth, n.far = !(n.limit < 9.99 * s.depth), n.width = s.bar;
     if (n.nest == f.nest) n.state = f.state;
-    else if (c.options.monte_carlo && c.options.bands) n.state = state_at(c, s, f, l);
-    else n.state = l.limit < s.depth ? State::beyond : f.state == State::inside ? State::inside : State::tight;
+    else if (c.options.monte_carlo && c.options.bands) n.state = state_at(c, s, f, l, limit, loss);
+    else n.state = limit < s.depth ? State::beyond : f.state == State::inside ? State::inside : State::tight;
     n.soft = softer(c, s, l.spot, stated_of(f));
     const Vec3 p = on_pallet(c.plan, l.spot.nest, l.spot.place->at);
     n.x = p.x, n.y = p.y;
@@ -422,7 +425,8 @@ void sentence(Context& c, Finding& f, const Sing& s, double now, double frequenc
     f.sentence += " Tool alone: how the vise, its jaws and the part give way is not in it, and makes it worse.";
 }
 
-void add_inputs(Context& c, const Sing& s, Finding& f, const Values& stated, const std::vector<Looked>& looked) {
+void add_inputs(Context& c, const Sing& s, Finding& f, const Values& stated, const std::vector<Looked>& looked,
+                const Loss& loss) {
   const CutModel& cut = *s.cut;
   f.inputs.push_back({"speed", cut.turns * two_pi, Kind::rotation, rpm(cut.turns)});
   f.inputs.push_back({s.bar ? "edges" : "teeth", static_cast<double>(cut.teeth), Kind::number, {}});
@@ -440,8 +444,10 @@ void add_inputs(Context& c, const Sing& s, Finding& f, const Values& stated, con
   }
   const auto nests = by_nest(looked);
   std::string list;
-  for (const Looked& l : nests)
-    list += fmt::format("{}nest {}: {}", list.empty() ? "" : "; ", l.spot.nest + 1, depth_words(c, l.limit, s.depth));
+  for (const Looked& l : nests) {
+    const double limit = loss.used ? limit_in_bands(c, s, l.spot, stated, loss) : l.limit;
+    list += fmt::format("{}nest {}: {}", list.empty() ? "" : "; ", l.spot.nest + 1, depth_words(c, limit, s.depth));
+  }
   if (nests.size() > 1) add_note(f, "nest by nest", list);
 }
 
@@ -561,7 +567,7 @@ void one(Context& c, Told& told, const CutModel& cut, bool pallet, const std::st
   const Loss loss = loss_of(c, s, spot, stated, averaged);
   const double now = std::min(averaged.depth, 10 * s.depth) * loss.ratio;
   const std::string soft = softer(c, s, spot, stated);
-  add_inputs(c, s, f, stated, looked);
+  add_inputs(c, s, f, stated, looked, loss);
   if (!loss.words.empty()) add_note(f, "method", loss.words);
   sentence(c, f, s, now, loss.used ? loss.frequency : averaged.frequency, soft, stated, loss);
   if (!loss.sentence.empty()) f.sentence += " " + loss.sentence;
@@ -578,7 +584,7 @@ void one(Context& c, Told& told, const CutModel& cut, bool pallet, const std::st
   }
   for (const Heard& h : heard(c, told, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top))
     add_heard(c, h, s, kept);
-  add_nests(c, s, kept, looked);
+  add_nests(c, s, kept, looked, loss);
   if (c.options.monte_carlo && !s.bar && now < 3 * s.depth) picture(c, s, kept, stated, better, top);
   if (spot.nest >= 0 && kept.state != State::inside) {
     const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);

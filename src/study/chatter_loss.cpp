@@ -75,7 +75,8 @@ Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<doub
   l.in = floquet_inputs(c, s, spot, v, averaged.frequency);
   l.least = 0.4 * std::min(base, s.depth), l.most = 1.5 * std::min(std::max(base, s.depth), 4 * s.depth), l.step = 0.12;
   const auto r = c.memo.call("first loss", first, l);
-  if (!r->ok || !r->converged) {
+  const bool below = r->ok && r->depth == l.least;  // loud already where the search begins: the limit is less
+  if (!r->ok || (!r->converged && !below)) {
     out.words = fmt::format("forces averaged over the turn, though {}: tooth by tooth it did not settle{}", why,
                             r->why.empty() ? "" : " (" + r->why + ")");
     return out;
@@ -85,12 +86,14 @@ Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<doub
   const double depth = none ? std::max(base, l.most) : r->depth;
   out.ratio = depth / base;
   out.more = none;
-  out.frequency = none ? averaged.frequency : r->frequency;
+  out.frequency = none || below ? averaged.frequency : r->frequency;
   out.words = fmt::format("tooth by tooth (multipliers), because {}: {}{}; averaged over the turn {}", why,
-                          none ? "none up to " + mm(c, l.most) : mm(c, r->depth),
-                          !none && r->doubling ? ", the motion repeats every second tooth" : "",
+                          none    ? "none up to " + mm(c, l.most)
+                          : below ? "less than " + mm(c, r->depth)
+                                  : mm(c, r->depth),
+                          !none && !below && r->doubling ? ", the motion repeats every second tooth" : "",
                           base < 9.99 * s.depth ? mm(c, base) : std::string("far more than is cut"));
-  if (!none && r->doubling) out.sentence = "It starts by doubling: every second tooth repeats.";
+  if (!none && !below && r->doubling) out.sentence = "It starts by doubling: every second tooth repeats.";
   return out;
 }
 
