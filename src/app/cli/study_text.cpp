@@ -106,7 +106,7 @@ Columns columns_of(const std::vector<const Finding*>& rows, const unit::Style& s
   for (const Finding* f : rows) widen(longest, f->title);
   // In a narrow window two limits stand one below the other, so that the title keeps its room.
   c.limit = std::min(c.limit, std::max(14, width - c.before_title() - 1 - 14 - 1 - c.value - 1 - Columns::bar));
-  c.title = std::max(14, width - c.before_title() - 1 - c.value - 1 - c.limit - 1 - Columns::bar);
+  c.title = std::max(10, width - c.before_title() - 1 - c.value - 1 - c.limit - 1 - Columns::bar);
   c.title = std::min(c.title, std::max(longest, 20));
   return c;
 }
