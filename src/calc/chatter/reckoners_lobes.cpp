@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <utility>
 
 #include "base/text.h"
 #include "calc/chatter/at_speed.h"
@@ -27,6 +29,13 @@ constexpr double two_pi = 6.283185307179586;
 
 std::string say_in(double si, Kind kind) { return unit::print(si, kind, {}); }
 std::string rpm(double turns) { return base::fixed(60 * turns, 0) + " rpm"; }
+
+/// Without the numbers that are not: `beyond` says why they are missing.
+ReckonerAnswer finite(ReckonerAnswer a) {
+  for (auto it = a.number.begin(); it != a.number.end();)
+    it = std::isfinite(it->second) ? std::next(it) : a.number.erase(it);
+  return a;
+}
 
 maths::PointResponse swaying(double frequency, double stiffness, double damping, frame::Vec3 along) {
   const double w = two_pi * frequency, s = w / std::sqrt(stiffness);
@@ -78,7 +87,7 @@ Outcome<ReckonerAnswer> answer_depth(const ReckonerValues& v) {
   if (!std::isfinite(here.depth) || !std::isfinite(around.limit[best])) {
     a.beyond = "no depth was found that sings: the mean of the forces says nothing there";
     a.sentence = "No depth was found that sings.";
-    return a;
+    return finite(std::move(a));
   }
   a.sentence = fmt::format("Quiet to {} at {}; at any speed to {}. Best within a fifth: {}, quiet to {}.",
                            say_in(here.depth, Kind::length), rpm(cut.turns), say_in(around.least, Kind::length),
@@ -165,7 +174,7 @@ Outcome<ReckonerAnswer> answer_rub(const ReckonerValues& v) {
     a.sentence = "The formula finds no depth that sings.";
     a.beyond = fmt::format("below {} the flank damps more than any depth excites: trust a recording, not this number",
                            say_in(b.slow_enough, Kind::speed));
-    return a;
+    return finite(std::move(a));
   }
   a.sentence = fmt::format("Quiet to {} at any spindle speed near this one; without the flank to {}.",
                            say_in(b.depth, Kind::length), say_in(b.depth_without, Kind::length));
