@@ -358,9 +358,10 @@ std::optional<double> shorter_bar(Context& c, const Sing& s, const Values& state
 }
 
 void picture(Context& c, const Sing& s, const Finding& f, const Values& stated, const std::optional<double>& better,
-             double top) {
+             double top, const Loss& loss) {
   LobePicture p;
   p.tool = f.tool, p.words = s.cut->words, p.finding = f.id;
+  if (loss.used) p.words += " (curve: forces averaged over the turn; the finding goes tooth by tooth)";
   if (s.spots.front().nest >= 0) p.nest = std::to_string(s.spots.front().nest + 1);
   p.now_speed = s.cut->turns, p.now_depth = s.depth, p.better_speed = better;
   const double now = s.cut->turns, high = top > 0 ? std::min(top, 1.6 * now) : 1.6 * now;
@@ -585,7 +586,7 @@ void one(Context& c, Told& told, const CutModel& cut, bool pallet, const std::st
   for (const Heard& h : heard(c, told, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top))
     add_heard(c, h, s, kept);
   add_nests(c, s, kept, looked, loss);
-  if (c.options.monte_carlo && !s.bar && now < 3 * s.depth) picture(c, s, kept, stated, better, top);
+  if (c.options.monte_carlo && !s.bar && now < 3 * s.depth) picture(c, s, kept, stated, better, top, loss);
   if (spot.nest >= 0 && kept.state != State::inside) {
     const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);
     c.study.compliance.nests.push_back({kept.nest,

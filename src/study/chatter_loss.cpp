@@ -53,19 +53,18 @@ bool knocks(const CutModel& cut) {
   if (cut.way == CutModel::Way::bore || cut.tooth_angles.size() < 2) return false;
   std::vector<double> a = cut.tooth_angles;
   std::sort(a.begin(), a.end());
-  double least = a.front() - a.back() + two_pi, most = least;
-  for (std::size_t i = 1; i < a.size(); ++i)
-    least = std::min(least, a[i] - a[i - 1]), most = std::max(most, a[i] - a[i - 1]);
-  return cut.exit - cut.entry < most || most - least > 1e-9;
+  double most = a.front() - a.back() + two_pi;
+  for (std::size_t i = 1; i < a.size(); ++i) most = std::max(most, a[i] - a[i - 1]);
+  // Flutes that lean pass the metal one after the other: over the depth they are engaged for as much longer.
+  const double lag = cut.diameter > 0 ? 2 * cut.stated.depth * std::fabs(std::tan(cut.helix)) / cut.diameter : 0;
+  return cut.exit - cut.entry + lag < most;
 }
 
 Loss loss_of(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
              const chatter::AtSpeedResult& averaged) {
   Loss out;
   if (s.bar || !knocks(*s.cut)) return out;
-  const char* why = s.cut->exit - s.cut->entry < two_pi / s.cut->teeth
-                        ? "a tooth is in the metal for less than the spacing"
-                        : "the teeth stand unevenly";
+  const char* why = "a tooth is in the metal for less than the spacing";
   const double base = std::min(averaged.depth, 10 * s.depth);
   if (!c.options.monte_carlo) {
     out.words = fmt::format("forces averaged over the turn, though {}: only the full study goes tooth by tooth", why);

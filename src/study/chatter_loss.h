@@ -1,5 +1,5 @@
 #pragma once
-// Light cuts and uneven teeth: whether they sing, tooth by tooth instead of averaged over the turn.
+// Light cuts: whether they sing, tooth by tooth instead of averaged over the turn.
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,7 +18,8 @@ struct Loss {
   std::string sentence;  ///< what to say aloud; may be empty
 };
 
-/// True where averaging may mislead: the teeth are engaged for less than their spacing, or stand unevenly.
+/// True where averaging may mislead: the teeth are engaged for less than their spacing, the time counted that leaning
+/// flutes take to pass. Uneven teeth with overlap are averaged with their own distances.
 bool knocks(const CutModel& cut);
 
 /// The first loss of stability at one place. Only in a full study, only where the cut knocks; else the averaged limit

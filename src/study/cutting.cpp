@@ -153,10 +153,14 @@ void power(Context& c, const Visits& visits) {
   const int wear = take(f, cut, cut.wear_at);
   const int efficiency =
       assume(f, m->efficiency, "share of the motor's power that reaches the tool", "machine.efficiency");
+  const double top = m->top_speed.known() ? m->top_speed.si / (2 * pi) : 0;
+  const bool too_fast = top > 0 && cut.turns > top * (1 + 1e-9);
   const auto share = [&](const CutModel& x, const std::vector<double>& v) {
     CutKnobs k = whole(x);
     k.wear_factor = at(v, wear, k.wear_factor);
-    return cut_forces(c, x, k).power / gives(at(v, efficiency, m->efficiency.known() ? m->efficiency.si : 1));
+    const double power =
+        cut_forces(c, x, k).power / gives(at(v, efficiency, m->efficiency.known() ? m->efficiency.si : 1));
+    return too_fast ? std::max(power, cut.turns / top) : power;
   };
   const CutForces hard = cut_forces(c, cut, whole(cut)), soft = cut_forces(c, cut, cut.soft);
   const double now = share(cut, stated(f));
@@ -174,8 +178,12 @@ void power(Context& c, const Visits& visits) {
       "{}: at most stock, in hard iron and with a used edge it takes {} at the cutter, {} of what "
       "the machine gives at this speed.",
       cut.words, unit::print(hard.power, unit::Kind::power, c.style), unit::print(now, unit::Kind::fraction, c.style));
+  if (too_fast)
+    f.sentence = fmt::format("{}: it asks for {}, and machine {} turns at most {}.", cut.words,
+                             unit::print(2 * pi * cut.turns, unit::Kind::rotation, c.style), m->id.value,
+                             unit::print(2 * pi * top, unit::Kind::rotation, c.style));
   tell_interruption(c, cut, f);
-  if (std::isfinite(now) && now > 0 && cut.way != Way::tap) {
+  if (std::isfinite(now) && now > 0 && !too_fast && cut.way != Way::tap) {
     const auto v = stated(f);
     const double x = flip([&](double s) { return share(at_feed(cut, s), v) - 1; }, 0.05, 8);
     if (std::isfinite(x))

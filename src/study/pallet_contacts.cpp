@@ -239,6 +239,8 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
                               unit::print(force, Kind::force, c.style) + ", " + share.words});
       }
       force /= static_cast<double>(at.size());
+    } else if ((kind == "jaw" || kind == "vise") && !k.torque.known() && !k.screw.known()) {
+      h.missing.push_back(where + ".force: how hard it presses");
     } else {
       const Tightened t = tightened(c, where, k.screw, k.torque, k.lubrication, k.wrench_scatter);
       h.missing.insert(h.missing.end(), t.missing.begin(), t.missing.end());

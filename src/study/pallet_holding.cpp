@@ -451,6 +451,16 @@ void finish(Context& c, const Held& h, ToolCase& t, Finding f) {
     return again->refused.empty() && again->failed == 0 ? capped(again->least)
                                                         : std::numeric_limits<double>::quiet_NaN();
   });
+  Finding& kept = c.study.findings.back();
+  const TorqueRoom room = torque_room(c);
+  if (h.pallet && h.torque > room.most &&
+      (kept.state == finding::State::inside || kept.state == finding::State::tight)) {
+    kept.state = finding::State::beyond;
+    kept.range =
+        fmt::format("it holds only if the screws stand {}: from {} on {}", unit::print(h.torque, Kind::torque, c.style),
+                    unit::print(room.most, Kind::torque, c.style), room.beyond);
+    kept.sentence += " " + capital(kept.range) + ".";
+  }
 }
 
 /// What the part can shift by when it slips to its pins, against what the requirements made here allow.

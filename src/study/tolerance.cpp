@@ -441,6 +441,16 @@ void rolled_yield(Context& c, const Work& w, const tolerance::SampleResult& all)
                            left > 0 ? fmt::format(" {} more could not be judged.", left) : std::string());
   if (all.any_outside.hits + all.not_on == 0) f.text = share_words(0, 0, all.any_outside.high);
   c.study.kept = 1 - lost;
+  // What was not judged may fail as well: the rest alone never makes this good.
+  if (left > 0 && !(lost > 1 - keep)) {
+    std::vector<std::string> missing;
+    for (const LedgerRequirement& q : w.model.requirements)
+      if (q.route < 0)
+        missing.push_back(fmt::format("what requirement {} asks for (its own finding says what)",
+                                      c.plan.requirements[static_cast<std::size_t>(q.of_plan)].id.value));
+    leave_open(c, std::move(f), missing);
+    return;
+  }
   settle(c, std::move(f), [&](const std::vector<double>&) { return lost; });
 }
 

@@ -213,11 +213,16 @@ int listen_command(const ListenArguments& a) {
   if (!bytes.ok()) return report(bytes.problems());
   const Outcome<chatter::Recording> sound = chatter::read_wav(*bytes, a.file);
   if (!sound.ok()) return report(sound.problems());
-  if (!c.squeal) {
+  // A tool alone does not say whether it was tapped or cut: what rings down in several blows was tapped.
+  const bool either = !a.tool.empty() && a.speed.empty() && a.teeth == 0;
+  chatter::TapResult t;
+  if (!c.squeal || either) {
     chatter::TapInputs in;
     in.rate = sound->rate, in.samples = sound->samples;
-    const chatter::TapResult t = chatter::tap(in);
-    if (!t.ok) return report(unheard(a, t.why));
+    t = chatter::tap(in);
+  }
+  if (!c.squeal || (either && t.ok && t.taps >= 2 && t.left < 0.5)) {
+    if (!t.ok) return report(unheard(a, t.why + "; of the sound of a cut say --speed and --teeth"));
     if (a.json) std::cout << as_json(t).dump(1) << "\n";
     else std::cout << tap_text(t) << wrap(recorded(*sound) + ".", 100, 2);
     return 0;
