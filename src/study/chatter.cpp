@@ -433,7 +433,9 @@ void add_inputs(Context& c, const Sing& s, Finding& f, const Values& stated, con
   f.inputs.push_back({s.bar ? "edges" : "teeth", static_cast<double>(cut.teeth), Kind::number, {}});
   add_note(f, "tool", s.tool_words);
   if (!s.stretches.empty())
-    add_note(f, "holder and spindle", "60 mm of holder below the nose, 8 kg of spindle moving with it: from memory");
+    add_note(f, "holder and spindle",
+             fmt::format("{} of holder below the nose, {} of spindle moving with it: from memory", mm(c, 0.06),
+                         unit::print(8, Kind::mass, c.style)));
   f.inputs.push_back({"flank land", s.land, Kind::length, {}});
   const std::pair<const char*, const CutKnobs*> irons[] = {{"soft iron, new edge", &cut.soft},
                                                            {"hard iron, used edge", &cut.hard}};

@@ -314,8 +314,9 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
   f.inputs.push_back({"force in hard iron, mean", frame::norm(hard.mean), Kind::force, {}});
   f.inputs.push_back({"force in soft iron, mean", frame::norm(soft.mean), Kind::force, {}});
   f.inputs.push_back({"softest place", 0, Kind::number, fmt::format("nest {}, {}", spot.nest + 1, spot.words)});
-  f.inputs.push_back(
-      {"gives to 100 N across the wall there", 100 * maths::compliance_along(mine[worst], spot.out), Kind::length, {}});
+  const double load = c.style.system == unit::Style::System::inch ? 444.82216152605 : 100;  // 100 lbf, 100 N
+  f.inputs.push_back({fmt::format("gives to {} across the wall there", unit::print(load, Kind::force, c.style)),
+                      load * maths::compliance_along(mine[worst], spot.out), Kind::length, std::string()});
   std::string nests;
   for (std::size_t n = 0; n < nest_worst.size(); ++n)
     nests += fmt::format("{}{}: {}", n == 0 ? "" : ", ", n + 1, fine(c, nest_worst[n]));
