@@ -48,7 +48,7 @@ std::string in(double si, Kind kind, std::string_view symbol) {
 }
 
 /// Lengths keep the zeros of their resolution; below the resolution the smaller unit takes over (in gauge style already
-/// below 10 µm and 100 µin), below 1 nm it is zero.
+/// below 10 µm and 200 µin), below 1 nm it is zero.
 std::string print_length(double si, const Style& style) {
   const bool inch = style.system == Style::System::inch;
   const double size = std::fabs(si);
@@ -58,7 +58,7 @@ std::string print_length(double si, const Style& style) {
     return fmt::format("{} {}", four_digits(x), inch ? "µin" : "µm");
   }
   // What gauges read and what a surface leaves: nobody counts zeros at arm's length.
-  if (style.gauge && size > 1e-9 && size < (inch ? 100e-6 * 0.0254 : 10e-6) * (1 - 1e-9))
+  if (style.gauge && size > 1e-9 && size < (inch ? 200e-6 * 0.0254 : 10e-6) * (1 - 1e-9))
     return inch ? base::fixed(in_unit(si, "µin", Kind::length), 0) + " µin"
                 : base::fixed(in_unit(si, "µm", Kind::length), 1) + " µm";
   if (size <= 1e-9) si = 0;
