@@ -99,7 +99,9 @@ drawings::Drawing modes_of(const study::Study& s, const drawings::PalletView& pa
   drawings::ModesView v;
   v.pallet = pallet;
   v.title = "How the loaded pallet swings";
-  v.sentence = "Its first modes. A mode has no size of its own: all are drawn much larger, by the same motion.";
+  v.sentence =
+      "Its first modes. A mode has no size of its own: all are drawn much larger, by the same motion. Each band "
+      "follows its shape, so it may end above that of the lowest mode.";
   for (const study::ModePicture& m : s.modes) {
     if (v.modes.size() == modes_shown) break;
     drawings::ModeView x;
