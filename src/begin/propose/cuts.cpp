@@ -185,8 +185,7 @@ class Cutter {
     const int rows = std::max(1, static_cast<int>(std::ceil(wide / step - 1e-9)));
     const double most = 3.5e-3;
     const int levels = std::max(1, static_cast<int>(std::ceil(over / most - 1e-9)));
-    const bool close = closest(d_.plan, f.id.value) < 0.1e-3 || f.datum.known();
-    Step& s = add(10, *t, {f.id.value}, close ? "rough and finish" : "rough and finish", false);
+    Step& s = add(10, *t, {f.id.value}, "rough and finish", false);
     give_length(s.cut.depth, 1e-4 * std::ceil(1e4 * over / levels), scene_.inch);
     give_length(s.cut.width, 1e-4 * std::round(1e4 * std::min(wide, step)), scene_.inch);
     path(s.cut, length + d, rows * (levels + 1), rows);

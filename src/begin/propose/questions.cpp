@@ -229,6 +229,7 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
   for (Problem& p : problems) p.where.file = path;
   Answers out;
   std::vector<std::string> ids;
+  ids.reserve(asked.size());
   for (const Question& q : asked) ids.push_back(q.id);
   for (const auto& [key, node] : parsed.table) {
     const std::string id(key.str());

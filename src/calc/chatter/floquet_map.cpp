@@ -141,7 +141,8 @@ void FloquetMap::segments_of(const std::vector<double>& enters, const std::vecto
   segments_ = std::move(sorted);
   for (Segment& s : segments_) {
     const int b = s.tooth == 0 ? teeth - 1 : s.tooth - 1;
-    s.before = place[static_cast<std::size_t>(b * per + s.interval)];
+    s.before =
+        place[static_cast<std::size_t>(b) * static_cast<std::size_t>(per) + static_cast<std::size_t>(s.interval)];
     const int whole = segments_[static_cast<std::size_t>(s.before)].whole - (s.tooth == 0 ? 1 : 0);
     s.same_window = whole == s.whole && !simple_;
   }
@@ -189,7 +190,7 @@ void FloquetMap::number(const CutAtSpeed& cut, NodeRules& rules) {
   blocks_.back().end = period_;
   for (const Segment& s : segments_)
     for (int j = 0; j < s.count; ++j) {
-      Event& e = events_[static_cast<std::size_t>(s.first + j)];
+      Event& e = events_[static_cast<std::size_t>(s.first) + static_cast<std::size_t>(j)];
       e.before = segments_[static_cast<std::size_t>(s.before)].first + j, e.same_window = s.same_window;
     }
 }
@@ -199,7 +200,7 @@ const FloquetMap::Kernels& FloquetMap::kernels(const NodeRule& rule, double leng
     if (k.rule == &rule && std::fabs(k.length - length) <= 1e-9 * length) return k;
   Kernels k{&rule, length, {}};
   const Index n = rule.x.size(), m = rule.inner.size();
-  k.of.assign(static_cast<std::size_t>(6 * channels_), MatrixXd::Zero(n, m));
+  k.of.assign(6 * static_cast<std::size_t>(channels_), MatrixXd::Zero(n, m));
   for (Index i = 0; i < n; ++i)
     for (Index q = 0; q < m; ++q) {
       const double ago = (rule.x(i) + 1) / 2 * (1 - rule.inner(q)) / 2 * length;
@@ -383,7 +384,7 @@ double FloquetMap::frequency() {
     for (int i = b.from; i < b.to; ++i) {
       const Segment& s = segments_[static_cast<std::size_t>(i)];
       for (int j = 0; j < s.count; ++j) {
-        const auto e = static_cast<std::size_t>(s.first + j);
+        const auto e = static_cast<std::size_t>(s.first) + static_cast<std::size_t>(j);
         const double weight = s.rule->whole.col(j).sum() * (s.stop - s.start);
         for (int c = 0; c < channels_; ++c) {
           const Index at = channels_ * b.first + c * b.count + s.first - b.first + j;
@@ -457,7 +458,9 @@ void FloquetMap::step(const VectorXd& in, VectorXd& out) {
       state_(2 * k) = z.real(), state_(2 * k + 1) = z.imag();
     }
     state_.noalias() += depth_ * (b.Q * rhs_);
-    if (forces_.size() > 0) forces_.segment(channels_ * b.first, channels_ * b.count) = rhs_;
+    if (forces_.size() > 0)
+      forces_.segment(static_cast<Eigen::Index>(channels_) * b.first, static_cast<Eigen::Index>(channels_) * b.count) =
+          rhs_;
   }
   out.head(2 * swing) = state_;
 }

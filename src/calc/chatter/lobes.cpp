@@ -50,6 +50,7 @@ std::vector<double> frequencies(const Structure& s, int count) {
   double x = low;
   for (int i = 0; i < wide; ++i, x *= ratio) w.push_back(x);
   std::vector<double> at;  // in half-widths: as many points within one as far out
+  at.reserve(static_cast<std::size_t>(per));
   for (int i = 0; i < per; ++i) at.push_back(std::tan(M_PI / 2 * (-0.97 + 1.94 * (i + 0.5) / per)));
   for (const SwingMode& m : s.modes) {
     const auto before = static_cast<std::ptrdiff_t>(w.size());
