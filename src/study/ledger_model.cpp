@@ -476,7 +476,7 @@ class Builder {
     assume_scale(scatter(raw_start), "scatter of raw surfaces", "casting", all);
   }
   /// Scales the standard deviation or half width of contributors.
-  void assume_scale(const plan::Number& n, std::string name, std::string key, std::vector<int> which) {
+  void assume_scale(const plan::Number& n, std::string name, std::string key, const std::vector<int>& which) {
     if (!n.banded() || which.empty()) return;
     AssumedScatter a{n, std::move(name), std::move(key), which, {}};
     const double stated = n.si;
@@ -1130,7 +1130,7 @@ class Builder {
     return index;
   }
   bool hone_follows(int in_plan) const {
-    for (std::size_t k = static_cast<std::size_t>(in_plan + 1); k < plan_.operations.size(); ++k)
+    for (std::size_t k = static_cast<std::size_t>(in_plan) + 1; k < plan_.operations.size(); ++k)
       if (plan_.operations[k].kind.value == "hone") return true;
     return false;
   }

@@ -119,6 +119,7 @@ drawings::PalletView pallet_of(const study::Study& s, const plan::Plan& p) {
   if (size.size() >= 2) v.plate = drawings::box({0, 0}, size[0], size[1], 0.004);
   if (const auto& corners = p.pallet.plate.outline.value; corners.size() >= 3) {
     std::vector<Point> points;
+    points.reserve(corners.size());
     for (const frame::Vec3& at : corners) points.push_back({at.x, at.y});
     v.plate = drawings::polygon(points);
   }

@@ -9,7 +9,7 @@
 namespace fettle::structure {
 
 inline constexpr int per_node = 5, corners = 4, per_element = 20;
-using ElementMatrix = std::array<double, per_element * per_element>;
+using ElementMatrix = std::array<double, static_cast<std::size_t>(per_element) * per_element>;
 
 /// The parts of an element that its size alone decides.
 struct ElementShapes {

@@ -156,7 +156,7 @@ bool on_part(const Part& p, double x, double y) {
 
 std::vector<Section> sections(const Inputs& in, const Grid& g) {
   std::vector<Section> out;
-  out.reserve(static_cast<std::size_t>(g.columns * g.rows));
+  out.reserve(static_cast<std::size_t>(g.columns) * static_cast<std::size_t>(g.rows));
   Section plain;
   plain.fill = 1;
   add_layer(plain, in.plate.metal, -in.plate.thickness / 2, in.plate.thickness / 2, in.shear_factor, true);
