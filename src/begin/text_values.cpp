@@ -87,7 +87,7 @@ std::string axis_word(Vec3 n) {
 }
 
 std::string direction_text(Vec3 n) {
-  const std::string word = axis_word(n);
+  std::string word = axis_word(n);
   if (!word.empty()) return word;
   return fmt::format("{}, {}, {}", base::shortest(tidy(n.x)), base::shortest(tidy(n.y)), base::shortest(tidy(n.z)));
 }

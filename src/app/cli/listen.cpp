@@ -74,7 +74,7 @@ Problems cutting_of(const ListenArguments& a, Cutting& c) {
     out.push_back(bad("a plan was given without a tool", a.plan, "--tool beside --plan, such as --tool T11"));
   if (!out.empty()) return out;
   if (!a.plan.empty()) {
-    const Problems p = from_plan(a, c);
+    Problems p = from_plan(a, c);
     if (!p.empty()) return p;
   }
   if (c.squeal && !(c.turns > 0)) out.push_back(bad("the spindle speed is not known", {}, "--speed \"2190 rpm\""));

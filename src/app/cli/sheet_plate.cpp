@@ -70,8 +70,9 @@ drawings::Drawing give_of(const study::Study& s, const drawings::PalletView& pal
     if (!(x > 0.999 * p.softest)) continue;
     ++alike;
     const auto columns = static_cast<std::size_t>(p.field.columns);
-    const drawings::Point here{p.field.left + p.field.step_x * static_cast<double>(k % columns),
-                               p.field.bottom + p.field.step_y * static_cast<double>(k / columns)};
+    const std::size_t row = k / columns, column = k % columns;
+    const drawings::Point here{p.field.left + p.field.step_x * static_cast<double>(column),
+                               p.field.bottom + p.field.step_y * static_cast<double>(row)};
     if (here.x > softest.x + 1e-9 || (here.x > softest.x - 1e-9 && here.y > softest.y)) softest = here;
   }
   v.sentence = fmt::format("Softest {}: `{} {}`; stiffest `{} {}`. First mode of the loaded pallet `{}` ({} to {}).",

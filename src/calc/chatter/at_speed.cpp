@@ -200,6 +200,7 @@ class Search {
 std::vector<double> shares(const Loop& loop, double omega, double value) {
   const Response3 force = loop.force(omega), whole = times(loop.structure().at(omega), force);
   std::vector<double> out;
+  out.reserve(static_cast<std::size_t>(loop.structure().owners));
   for (int o = 0; o < loop.structure().owners; ++o)
     out.push_back(added_by(times(loop.structure().at(omega, o), force), whole, value).real() / value);
   return out;

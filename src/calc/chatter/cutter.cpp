@@ -38,6 +38,7 @@ Real9 integral(const Moments& m, double lead, double p, double q, double r, doub
 
 std::vector<double> even_teeth(int n) {
   std::vector<double> a;
+  a.reserve(static_cast<std::size_t>(std::max(n, 0)));
   for (int i = 0; i < n; ++i) a.push_back(two_pi * i / n);
   return a;
 }

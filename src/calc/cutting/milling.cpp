@@ -212,12 +212,14 @@ Arc inside_arc(double diameter, double before, double after, bool down) {
 
 std::vector<double> even_teeth(int n) {
   std::vector<double> out;
+  out.reserve(static_cast<std::size_t>(std::max(n, 0)));
   for (int i = 0; i < n; ++i) out.push_back(2 * pi * i / n);
   return out;
 }
 std::vector<double> uneven_teeth(int n, double step) {
   // Alternately early and late, the first at zero; an odd last one stands in its even place.
   std::vector<double> out;
+  out.reserve(static_cast<std::size_t>(std::max(n, 0)));
   for (int i = 0; i < n; ++i) out.push_back(2 * pi * i / n + (i % 2 == 1 ? step : 0));
   return out;
 }

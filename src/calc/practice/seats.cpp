@@ -196,6 +196,7 @@ void fines_cement(const Route& r, Hearing& h) {
     for (const RunOff& t : o.run_offs) {
       const Where where{o.id, "", ""};
       const bool washed = o.steps.washes && *o.steps.washes;
+      // What is known first decides: an order of questions. NOLINTBEGIN(bugprone-branch-clone)
       if (!t.closed_end) h.open("closed_end", where);
       else if (*t.closed_end <= 0 || washed) h.kept();
       else if (!t.slope) h.open("slope", where);
@@ -204,6 +205,7 @@ void fines_cement(const Route& r, Hearing& h) {
         h.broken(where, fmt::format("The trough under the parts of {} goes on {} behind the bore, closed, with a fall "
                                     "of {:.1f} %: fines stay there and cement.",
                                     o.id, r.mm(*t.closed_end), 100 * std::tan(std::fabs(*t.slope))));
+      // NOLINTEND(bugprone-branch-clone)
     }
   h.nothing("No trough carries swarf off.");
 }

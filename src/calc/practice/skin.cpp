@@ -114,6 +114,7 @@ void hard_corner(const Route& r, Hearing& h) {
     const auto& cuts = r.on_feature(f.id);
     if (cuts.empty()) continue;
     const Where where{cuts.front().o->id, f.id, ""};
+    // What is known first decides: an order of questions. NOLINTBEGIN(bugprone-branch-clone)
     if (f.edge_wall && *f.edge_wall > n.chill_reach) h.kept();
     else if (!c.hardest) h.open("hardest", where);
     else if (*c.hardest <= n.hard) h.kept();
@@ -121,6 +122,7 @@ void hard_corner(const Route& r, Hearing& h) {
     else
       h.broken(where, fmt::format("{}, cut in {}, lies {} from a raw edge, where the iron may reach {:.0f} HB.",
                                   r.words(f.id), where.operation, r.mm(*f.edge_wall), *c.hardest));
+    // NOLINTEND(bugprone-branch-clone)
   }
   h.nothing("No thread is cut.");
 }

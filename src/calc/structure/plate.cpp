@@ -104,6 +104,7 @@ std::vector<std::array<double, 9>> rest_of(const Inputs& in, const System& s, co
           for (std::size_t b = 0; b < 6; ++b) out[k][3 * i + j] += by[i][a] * shared[ix(p.part)][6 * a + b] * by[j][b];
   }
   std::vector<Column3> single;
+  single.reserve(alone.size());
   for (std::size_t k : alone) single.push_back(columns[k]);
   const std::vector<std::array<double, 9>> some = self_compliance(band, single);
   for (std::size_t k = 0; k < alone.size(); ++k) out[alone[k]] = some[k];

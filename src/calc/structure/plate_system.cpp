@@ -98,7 +98,7 @@ Sparse pack(const System& s, Stencil& t, bool drop_zero) {
         const int di = x_first ? fast : slow, dj = x_first ? slow : fast;
         if (i + di < 0 || i + di >= across || j + dj < 0 || j + dj >= up) continue;
         const int other = node + dj * across + di;
-        const double* block = t.block(node, other) + 5 * c;
+        const double* block = t.block(node, other) + 5 * static_cast<std::ptrdiff_t>(c);
         for (int d = 0; d < 5; ++d) {
           const int column = s.freedom[ix(5 * other + d)];
           if (column < 0 || (drop_zero && block[d] == 0)) continue;

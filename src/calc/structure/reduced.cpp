@@ -374,7 +374,7 @@ std::string refuse(const Basis& basis, const Inputs& in) {
   if (in.columns != d.in.columns || in.rows != d.in.rows || in.plate.length != d.in.plate.length ||
       in.plate.width != d.in.plate.width || in.plate.thickness != d.in.plate.thickness)
     return "the basis was made for another plate";
-  const std::string why = problem_of(in);
+  std::string why = problem_of(in);
   if (!why.empty()) return why;
   if (!in.plate.reliefs.empty() || in.bonded) return "pockets, ribs, holes and bonded parts need the full model";
   if (!in.shear_flexible || !in.in_plane ||
@@ -473,7 +473,7 @@ void answer_points(const Inputs& in, const Touch& t, const Loaded& l, Result& r)
       const std::size_t part = static_cast<std::size_t>(p.part);
       const To6 T = carried({p.at.x - t.foot_x[part], p.at.y - t.foot_y[part], p.at.z});
       c = T * give[part] * T.transpose();
-      s = T * l.shape.middleRows(p.part * part_ways, part_ways);
+      s = T * l.shape.middleRows(static_cast<Index>(p.part) * part_ways, part_ways);
     } else {
       const Index at = t.point_start[k] - t.anchors;
       c = give_of(t, l, at, point_ways);
@@ -484,7 +484,8 @@ void answer_points(const Inputs& in, const Touch& t, const Loaded& l, Result& r)
       c -= s.col(m) * s.col(m).transpose() / (l.omega[m] * l.omega[m]);
     }
     for (int i = 0; i < 3; ++i)
-      for (int j = 0; j < 3; ++j) one.residual[static_cast<std::size_t>(3 * i + j)] = 0.5 * (c(i, j) + c(j, i));
+      for (int j = 0; j < 3; ++j)
+        one.residual[3 * static_cast<std::size_t>(i) + static_cast<std::size_t>(j)] = 0.5 * (c(i, j) + c(j, i));
     r.points.push_back(std::move(one));
   }
 }

@@ -62,7 +62,7 @@ void add_functions(std::vector<Function>& all, Field field, int order_x, int ord
 std::size_t class_of(const Function& f) {
   const bool flip_x = f.field == Field::bx || f.field == Field::u, flip_y = f.field == Field::by || f.field == Field::v;
   const int x = (f.i + (flip_x ? 1 : 0)) % 2, y = (f.j + (flip_y ? 1 : 0)) % 2;
-  return static_cast<std::size_t>(4 * (plane(f.field) ? 1 : 0) + 2 * x + y);
+  return (plane(f.field) ? 4U : 0U) + 2 * static_cast<std::size_t>(x) + static_cast<std::size_t>(y);
 }
 
 bool solve_block(const BasisInputs& in, const FreeModes& m, const Section& section, Block& b) {
