@@ -288,6 +288,8 @@ try:
     check("a squeal is heard and speeds are named", r.returncode == 1 and "634.2 Hz" in r.stdout and "1903 rpm" in r.stdout and all(len(line) <= 100 for line in r.stdout.splitlines()), r)
     r = run("listen", sung, "--tool", "T11", "--plan", "plan-0.toml")
     check("speed and teeth come from the plan", r.returncode == 1 and "634.2 Hz" in r.stdout, r)
+    r = run("listen", tapped, "--tool", "T11", "--plan", "plan-0.toml")
+    check("taps of a tool are no squeal", r.returncode == 0 and "It rings at 212.5 Hz" in r.stdout, r)
     even = wave("even.wav", lambda t: 0.2 * math.sin(2 * math.pi * 182.5 * t) + 0.1 * math.sin(2 * math.pi * 365 * t))
     check("teeth alone are no chatter", run("listen", even, "--speed", "2190 rpm", "--teeth", "5").returncode == 0)
     check("a squeal without teeth ends with 2", run("listen", sung, "--speed", "2190 rpm").returncode == 2)

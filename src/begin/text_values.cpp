@@ -37,8 +37,9 @@ void give(plan::Texts& v, const std::string& text) {
 }
 
 void give(plan::Number& v, unit::Kind kind, const std::string& text) {
-  const auto parsed = unit::parse(text, kind);
-  v.si = v.low = v.high = parsed.ok() ? parsed->si : std::nan("");
+  const auto parsed = unit::parse_banded(text, kind);
+  v.si = parsed.ok() ? parsed->value.si : std::nan("");
+  v.low = parsed.ok() ? parsed->low : v.si, v.high = parsed.ok() ? parsed->high : v.si;
   v.kind = kind;
   v.typed = text;
   v.origin = plan::Origin::given;

@@ -277,5 +277,21 @@ TEST(StudyCutting, EveryVisitIsJudgedWithItsOwnStock) {
   EXPECT_GT(heavy.at("op30.F1.power.T12").value, 2 * one.at("op30.F1.power.T12").value);
 }
 
+TEST(StudyCutting, ASpeedAboveTheMachinesTopIsOutside) {
+  const auto told = [](const std::string& speed) {
+    auto c = cuts({{"speed = \"2190 rpm\"", "speed = \"" + speed + "\""}});
+    Context x = c->context();
+    cutting_findings(x);
+    for (const finding::Finding& f : c->study.findings)
+      if (f.id == "op30.F1.power.T11") return f;
+    ADD_FAILURE() << "no power of T11";
+    return finding::Finding{};
+  };
+  EXPECT_EQ(told("2190 rpm").state, finding::State::inside);
+  const finding::Finding f = told("9500 rpm");  // machine B turns at most 8000
+  EXPECT_EQ(f.state, finding::State::outside);
+  EXPECT_NE(f.sentence.find("8000 rpm"), std::string::npos) << f.sentence;
+}
+
 }  // namespace
 }  // namespace fettle::study

@@ -69,6 +69,24 @@ TEST(PalletHolding, PlanZeroSlipsAndTheTorqueNamedMendsIt) {
   EXPECT_LT(stock->flip, 3.9e-3);
 }
 
+TEST(PalletHolding, AScrewPastItsLimitLeavesTheHoldBeyond) {
+  const auto f = studied({{"torque = \"22 N·m\"", "torque = \"60 N·m\""}}).at("op30.-.holds.T11");
+  EXPECT_GT(f.value, 1);  // it would hold, if the screw did
+  EXPECT_EQ(f.state, finding::State::beyond);
+  EXPECT_NE(f.range.find("overtightened"), std::string::npos) << f.range;
+}
+
+TEST(PalletHolding, AJawWithoutForceAsksForForce) {
+  const auto f = studied({{"direction = \"-y\"\nforce = \"25 kN\"", "direction = \"-y\""}}).at("op20.-.holds.T8");
+  EXPECT_EQ(f.state, finding::State::open);
+  const auto asks = [&](const char* what) {
+    return std::any_of(f.missing.begin(), f.missing.end(),
+                       [&](const std::string& m) { return m.find(what) != std::string::npos; });
+  };
+  EXPECT_TRUE(asks("clamp.force"));
+  EXPECT_FALSE(asks("torque"));
+}
+
 TEST(PalletHolding, PlanOneHolds) {
   const demo::Run r = studied({}, "plan-1.toml");
   EXPECT_EQ(r.at("op30.-.holds.T11").state, finding::State::inside);

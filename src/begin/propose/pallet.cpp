@@ -113,7 +113,7 @@ class Layer {
       for (const double sx : {-1.0, 1.0}) at.push_back({sx * ax, sy * ay, 0});
     if (l.plate_x > 0.45) at.push_back({0, -ay, 0}), at.push_back({0, ay, 0});
     give(a.at, at, inch);
-    give(a.pull_down, unit::Kind::force, "10 kN");
+    give(a.pull_down, unit::Kind::force, "10 kN (5..15 kN)");
     a.repeat.typed = inch ? "± 0.0002 in" : "± 0.005 mm", a.repeat.origin = plan::Origin::given;
     if (const auto spread = unit::parse_spread(a.repeat.typed, unit::Kind::length); spread.ok())
       a.repeat.value = *spread;
@@ -125,9 +125,9 @@ class Layer {
     const double empty = (plate.ok() ? plate->density.value : 2660) * l.plate_x * l.plate_y * t;
     give(p.empty_mass, unit::Kind::mass, base::fixed(1.1 * empty, 2) + " kg");
     if (part_mass_ > 0) give(p.loaded_part_mass, unit::Kind::mass, base::fixed(part_mass_, 2) + " kg");
-    give(p.swap_time, unit::Kind::time, "110 s");
-    give(p.probe_time, unit::Kind::time, "0.5 min");
-    give(p.move_time, unit::Kind::time, "1.1 min");
+    give(p.swap_time, unit::Kind::time, "110 s (60..180 s)");
+    give(p.probe_time, unit::Kind::time, "0.5 min (0.2..1 min)");
+    give(p.move_time, unit::Kind::time, "1.1 min (0.5..2 min)");
     give(p.cost, unit::Kind::money, base::fixed(pallet_price + price_of_area * l.plate_x * l.plate_y, 0) + " EUR");
     Choice c{"pallet",
              "pallet.nest",
@@ -152,8 +152,12 @@ class Layer {
          fmt::format("about a {:.0f}th of its length; the study says what thinner and thicker plates give", slender),
          "common practice",
          {}});
-    d.assumed.push_back("pallet.anchor: four places, each 10 kN down, repeat ± 0.005 mm: give the machine's own");
-    d.assumed.push_back("pallet.swap_time 110 s, probe_time 0.5 min, move_time 1.1 min: use a stopwatch");
+    d.assumed.push_back(
+        "pallet.anchor: four places, each 10 kN down (5 to 15, from memory), repeat ± 0.005 mm: give the machine's "
+        "own");
+    d.assumed.push_back(
+        "pallet.swap_time 110 s (60 to 180), probe_time 0.5 min (0.2 to 1), move_time 1.1 min (0.5 to 2): from memory, "
+        "use a stopwatch");
     if (p.empty_mass.si + static_cast<double>(l.at.size()) * part_mass_ > 12)
       d.disagree.push_back(
           fmt::format("a loaded pallet weighs {:.0f} kg: a hoist or a cart carries it; a [[lift]] tells whether a "

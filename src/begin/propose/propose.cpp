@@ -97,8 +97,12 @@ void make(const Scene& scene, const plan::Plan& read, std::vector<Draft>& drafts
   first.plan.shop = scene.shop;
   if (!scene.shop_path.empty()) give(first.plan.header.shop, scene.shop_path);
   apply_answers(scene.answers, first.plan);
+  first.plan.header.seed.value = static_cast<int>(scene.seed);
+  first.plan.header.seed.origin = plan::Origin::given;
+  first.plan.header.seed.typed = std::to_string(scene.seed);
   if (!read.demand.available.known())
-    first.assumed.emplace_back("demand: one shift of 37.5 h, 48 weeks, machines there for 85 % of it: from memory");
+    first.assumed.emplace_back(
+        "demand: one shift of 37.5 h, 48 weeks, machines there for 85 % of it (70 to 95): from memory");
   order_casting(scene, first);
   const auto clashing = [&](const Draft& d) {
     clashes.insert(clashes.end(), d.clashes.begin(), d.clashes.end());

@@ -88,15 +88,14 @@ std::vector<Asked> all(const plan::Plan& p, const plan::Shop& shop) {
        "Which holes may carry the pallet's pins?",
        "H3",
        "",
-       "unanswered: searched among all holes; \"none\": "
-       "two are made for it",
+       "where pins can be; unanswered: searched among all holes",
        {}});
   ask(!critical_known(p), Form::requirements,
       {"critical",
        "Which requirements are critical?",
        p.requirements.empty() ? "none" : p.requirements.front().id.value,
        "",
-       "what is finished last and in one clamping; unanswered: the closest",
+       "what is finished after the last heavy cut; unanswered: what has less than 0.02 mm",
        {}});
   ask(no_sizes(p), Form::limits,
       {"general_tolerance",
@@ -175,7 +174,7 @@ std::string wrong(Form form, const Question& q, const std::string& answer, const
       return fmt::format("no such iron is in the tables{}", near_of(answer, q.choices));
     case Form::features:
       for (const plan::Feature& f : read.features) known.push_back(f.id.value);
-      return wrong_references(answer, {"all outer faces", "none"}, known, "feature");
+      return wrong_references(answer, {"all outer faces"}, known, "feature");
     case Form::requirements:
       for (const plan::Requirement& r : read.requirements) known.push_back(r.id.value);
       return wrong_references(answer, {"none"}, known, "requirement");
@@ -267,9 +266,13 @@ void apply_answers(const Answers& answers, plan::Plan& plan) {
     const auto it = answers.find(id);
     return it == answers.end() ? std::string() : it->second;
   };
+  const auto said_or_start = [&](const char* id, const char* start) {
+    const std::string a = said(id);
+    return a.empty() ? std::string(start) : a;
+  };
   if (const std::string a = said("per_week"); !a.empty() && !plan.demand.per_week.known())
     give(plan.demand.per_week, unit::Kind::number, a);
-  if (const std::string a = said("operators"); !a.empty() && !plan.demand.operators.known()) {
+  if (const std::string a = said_or_start("operators", "1"); !plan.demand.operators.known()) {
     plan.demand.operators.value = static_cast<int>(base::to_double(a).value_or(1));
     plan.demand.operators.origin = plan::Origin::given;
     plan.demand.operators.typed = a;
@@ -278,13 +281,13 @@ void apply_answers(const Answers& answers, plan::Plan& plan) {
     plan.demand.weeks.value = 48, plan.demand.weeks.origin = plan::Origin::given, plan.demand.weeks.typed = "48";
   }
   if (!plan.demand.shift.known()) give(plan.demand.shift, unit::Kind::time, "37.5 h");
-  if (!plan.demand.available.known()) give(plan.demand.available, unit::Kind::fraction, "85 %");
+  if (!plan.demand.available.known()) give(plan.demand.available, unit::Kind::fraction, "85 % (70..95 %)");
   const std::string critical = said("critical");
   for (const std::string& id : listed(critical == "none" ? "" : critical))
     for (plan::Requirement& r : plan.requirements)
       if (r.id.value == id) r.critical.value = true, r.critical.origin = plan::Origin::given, r.critical.typed = "true";
-  const std::string limits = said("general_tolerance");
-  if (limits.empty()) return;
+  if (!no_sizes(plan)) return;
+  const std::string limits = said_or_start("general_tolerance", "± 0.1 mm");
   for (const plan::Feature& f : plan.features) {
     const unit::Limits& d = f.diameter.value;
     if (!d.nominal || (d.lower && d.upper) || f.thread.known()) continue;

@@ -237,8 +237,9 @@ class Writer {
     give(c.direction, direction_words[static_cast<std::size_t>(push)]);
     give(c.force, unit::Kind::force, force);
     op.clamps.push_back(std::move(c));
-    d_.assumed.push_back(fmt::format("operation.{}.clamp force {}: a vise tightened by hand; the study says what holds",
-                                     op.id.value, force));
+    d_.assumed.push_back(
+        fmt::format("operation.{}.clamp force {}: a vise tightened by hand, from memory; the study says what holds",
+                    op.id.value, force));
   }
   static void count(plan::Integer& v, int n) {
     v.value = n, v.origin = plan::Origin::given, v.typed = std::to_string(n);
@@ -286,15 +287,16 @@ class Writer {
       locate(op, "stop", now(2 * along + 1), {p});
       give(op.zero, "corner");
     }
-    hold(op, now(moving), 2 * c.jaws + 1, "25 kN");
+    hold(op, now(moving), 2 * c.jaws + 1, "25 kN (18..32 kN)");
     const double height = part_of(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
     give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
     count(op.parts, 2);
     count(op.lot, 60);
-    give(op.load_time, unit::Kind::time, "0.8 min");
-    d_.assumed.push_back(fmt::format("operation.{}: two vises, jaws {} high, loaded in 0.8 min a part, lots of 60",
-                                     op.id.value, length_text(op.jaw_height.si, scene_.inch)));
+    give(op.load_time, unit::Kind::time, "0.8 min (0.5..1.2 min)");
+    d_.assumed.push_back(fmt::format(
+        "operation.{}: two vises, jaws {} high, loaded in 0.8 min a part (0.5 to 1.2), lots of 60: from memory",
+        op.id.value, length_text(op.jaw_height.si, scene_.inch)));
     if (height < 0.3 * op.jaw_height.si)
       d_.disagree.push_back(fmt::format("{}: a part {} high shows little above a jaw: low jaws or parallels",
                                         op.id.value, length_text(height, scene_.inch)));
@@ -316,12 +318,12 @@ class Writer {
     Vec3 stop = middle;
     part_of(stop, along) = place(2 * along + 1);
     locate(op, "stop", now(2 * along + 1), {stop});
-    hold(op, now(4), 5, "20 kN");
+    hold(op, now(4), 5, "20 kN (14..26 kN)");
     count(op.parts, std::clamp(static_cast<int>(0.18 / thick), 1, 6));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
     give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
     count(op.lot, 60);
-    give(op.load_time, unit::Kind::time, "0.8 min");
+    give(op.load_time, unit::Kind::time, "0.8 min (0.5..1.2 min)");
     d_.assumed.push_back(fmt::format("operation.{}: {} parts in series in a vise that opens {}, lots of 60",
                                      op.id.value, op.parts.value, length_text(0.18, scene_.inch)));
   }
@@ -380,8 +382,8 @@ class Writer {
         give(op.kind, "hone");
         for (const plan::Machine& m : scene_.shop.machines)
           if (m.kind.value == "hone") give(op.machine, m.id.value);
-        give(op.time, unit::Kind::time, "1.5 min");
-        d_.assumed.push_back(fmt::format("operation.{}: 1.5 min a bore", op.id.value));
+        give(op.time, unit::Kind::time, "1.5 min (1..2.5 min)");
+        d_.assumed.push_back(fmt::format("operation.{}: 1.5 min a bore (1 to 2.5): from memory", op.id.value));
         d_.choices.push_back({"route",
                               "operation." + op.id.value,
                               "a hone takes what the boring tool leaves small",
@@ -400,10 +402,11 @@ class Writer {
     give(op.id, fmt::format("OP{}", 10 * (++number_)));
     give(op.name, "deburr, wash, oil, inspect, pack");
     give(op.kind, "deburr");
-    give(op.time, unit::Kind::time, "1.3 min");
+    give(op.time, unit::Kind::time, "1.3 min (0.8..2 min)");
     give(op.wait, unit::Kind::time, "15 min");
     count(op.parts, 24);
-    d_.assumed.push_back(fmt::format("operation.{}: 1.3 min a part, baskets of 24", op.id.value));
+    d_.assumed.push_back(
+        fmt::format("operation.{}: 1.3 min a part (0.8 to 2), baskets of 24: from memory", op.id.value));
     d_.choices.push_back({"route",
                           "operation." + op.id.value,
                           "deburr by hand, wash and oil at the end",

@@ -78,6 +78,7 @@ struct Target {
   std::string id;
   std::vector<int> access;
   bool profile = false, places = false;  ///< places: where it lies across its axis matters
+  bool critical = false;                 ///< a requirement on it was called so
   double zone = 0;                       ///< the closest that the drawing asks
 };
 
@@ -87,9 +88,11 @@ class Search {
       : scene_(scene), plan_(p), sides_(outer_sides(scene, p)), ties_(ties_of(p)) {
     for (const plan::Feature& f : p.features) {
       if (!machined(f)) continue;
-      Target t{f.id.value, access(scene, p, f), f.kind.value == "profile" || (f.kind.value == "boss"), false,
-               closest(p, f.id.value)};
+      Target t{f.id.value, access(scene, p, f),   f.kind.value == "profile" || f.kind.value == "boss", false,
+               false,      closest(p, f.id.value)};
       t.places = f.kind.value != "face";
+      for (const plan::Requirement* r : requirements_on(p, f.id.value))
+        if (r->critical.known() && r->critical.value) t.critical = true;
       targets_.push_back(std::move(t));
     }
     grinding_ = answer(scene, "grinding") == "yes";
@@ -159,7 +162,7 @@ class Search {
     std::vector<Hole> holes;
     for (const plan::Feature& f : plan_.features) {
       if (!hole_like(f) || f.kind.value == "thread" || !made.contains(f.id.value)) continue;
-      if (!wish.empty() && wish != "none" && !named(wish, f.id.value)) continue;
+      if (!wish.empty() && !named(wish, f.id.value)) continue;
       if (is_screw_thread(f)) continue;
       const double d = diameter_of(f);
       if (!(d >= 5e-3 && d <= 25e-3)) continue;
@@ -372,7 +375,8 @@ class Search {
     cost += weight_many_ups * static_cast<double>(ups.size());
     for (const Tie& t : ties_) cost += tie_cost(all, t, pins);
     for (const Target& t : targets_)
-      if (t.zone < 0.02e-3 && clamping_of(all, t.id) + 1 < static_cast<int>(all.size())) cost += weight_late;
+      if ((t.critical || t.zone < 0.02e-3) && clamping_of(all, t.id) + 1 < static_cast<int>(all.size()))
+        cost += weight_late;
     return cost;
   }
   /// 1 when the jaws close along the longer of the two axes they could.
