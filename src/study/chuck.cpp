@@ -206,16 +206,30 @@ void one_chuck(Context& c, const plan::Operation& o, const Lies& lies, const std
   }
 }
 
+bool has_word(const plan::Texts& list, const char* word) {
+  return std::find(list.value.begin(), list.value.end(), word) != list.value.end();
+}
+/// Shimmed on its first side, a casting stands on what a feeler no longer finds; its other side then lies on that face.
+Bow shim(Bow bow) {
+  plan::Number& n = bow.size;
+  if (!(n.si > feeler)) return bow;
+  n.si = feeler;
+  n.low = std::min(n.low, feeler), n.high = std::min(n.high, feeler);
+  bow.words += ", shimmed to what a feeler no longer finds";
+  return bow;
+}
+
 }  // namespace
 
 void chuck_findings(Context& c) {
   std::optional<Bow> bow;
-  bool looked = false;
+  bool looked = false, shimmed = false;
   for (const plan::Operation& o : c.plan.operations) {
     const auto lies = lies_on(c.plan, o);
     if (!lies) continue;
     if (!looked) bow = bow_of(c), looked = true;
-    one_chuck(c, o, *lies, bow);
+    shimmed = shimmed || has_word(o.does, "shim");
+    one_chuck(c, o, *lies, shimmed && bow ? std::optional(shim(*bow)) : bow);
   }
 }
 

@@ -104,6 +104,8 @@ constexpr Start grind_start{
     "measure ten ground parts"};
 /// Form of a machined face per length of its longest extent; the value is one standard deviation of a half normal.
 constexpr double ground_form_per_length = 0.025 / 300 / 3;  // from memory: 0.025 mm over 300 mm flat
+constexpr double milled_form_per_length = 0.040 / 300 / 3;  // from memory: 0.04 mm over 300 mm flat, let go
+constexpr double milled_form_least = 1.5e-6;                // m; from memory: marks of the edges
 
 std::string process_of(const plan::Plan& plan, const plan::Operation& o, const plan::Feature& f) {
   if (o.kind.value == "grind") return "surface grinding";
@@ -124,6 +126,67 @@ std::string process_of(const plan::Plan& plan, const plan::Operation& o, const p
   if (process.empty())
     process = f.kind.value == "hole" ? "drilling" : f.kind.value == "bore" ? "boring" : "finish milling";
   return process;
+}
+
+/// Form that a process leaves: one standard deviation of a half normal and its band, m.
+struct FormOf {
+  std::string process;
+  double s = 0, low = 0, high = 0;
+  std::string source, measure;
+};
+/// None: nobody says how such a form comes out (a drilled hole's cylindricity, straightness of anything).
+std::optional<FormOf> form_of(const plan::Plan& plan, const plan::Operation& o, const plan::Feature* f,
+                              const Element& el, const std::string& kind) {
+  if (kind == "flatness") {
+    const double length = 2 * std::hypot(el.half_u, el.half_v);
+    if (!(length > 0)) return std::nullopt;
+    if (o.kind.value == "grind") {
+      const double s = ground_form_per_length * length;
+      return FormOf{
+          "ground",
+          s,
+          0.5 * s,
+          2.5 * s,
+          "from memory: rotary surface grinding is flat within about 0.025 mm over 300 mm; what springs back off "
+          "the chuck is not in it",
+          "blue three ground faces on a plate, off the chuck"};
+    }
+    const double s = std::max(milled_form_least, milled_form_per_length * length);
+    return FormOf{
+        "milled",
+        s,
+        0.4 * s,
+        3 * s,
+        "from memory: a face milled in one clamping is flat within about 0.04 mm over 300 mm once it is let go; "
+        "what the jaws bend comes on top",
+        "blue three milled faces on a plate, let go"};
+  }
+  if ((kind != "cylindricity" && kind != "roundness") || f == nullptr) return std::nullopt;
+  const std::string process = process_of(plan, o, *f);
+  const double third = 1.0 / 3;
+  if (process == "boring")
+    return FormOf{"bored",
+                  3e-6 * third,
+                  1.5e-6 * third,
+                  8e-6 * third,
+                  "from memory: a finishing boring tool leaves a bore cylindrical within about 3 µm (1.5 to 8)",
+                  "five bores with an air gauge at three heights and two ways round"};
+  if (process == "reaming")
+    return FormOf{"reamed",
+                  5e-6 * third,
+                  3e-6 * third,
+                  12e-6 * third,
+                  "from memory: a reamer leaves a hole cylindrical within about 5 µm (3 to 12)",
+                  "five holes with an air gauge at three heights and two ways round"};
+  if (process == "finish milling")
+    return FormOf{
+        "milled",
+        12e-6 * third,
+        6e-6 * third,
+        30e-6 * third,
+        "from memory: a bore milled in circles is round within about 12 µm (6 to 30), where the axes turn round",
+        "five bores on a roundness plate"};
+  return std::nullopt;
 }
 
 class Builder {
@@ -1083,18 +1146,17 @@ class Builder {
     });
     if (has) return;
     const Element el = m_.route.elements[static_cast<std::size_t>(e)];
-    const double length = 2 * std::hypot(el.half_u, el.half_v);
-    if (o.kind.value != "grind" || kind != "flatness") return;
-    const double s = ground_form_per_length * length;
-    Contributor c = error("flatness as ground, off the chuck", o.id.value, Family::half_normal, s,
-                          "flatness as ground " + o.id.value, {shift(On::form, op, e, {})});
+    const plan::Feature* f = plan::find_feature(plan_, plan::parse_reference(el.id).id);
+    const std::optional<FormOf> as = form_of(plan_, o, f, el, kind);
+    if (!as) return;
+    const std::string name =
+        fmt::format("{} as {}{}", kind, as->process, o.kind.value == "grind" ? ", off the chuck" : "");
+    Contributor c = error(name, o.id.value, Family::half_normal, as->s,
+                          fmt::format("{} as {} {}", kind, as->process, o.id.value), {shift(On::form, op, e, {})});
     c.key = spread_key("form", o);
     const int index = add(std::move(c));
-    assume_scale(assumed_number(s, 0.5 * s, 2.5 * s, unit::Kind::length,
-                                "from memory: rotary surface grinding is flat within about 0.025 mm over 300 mm; what "
-                                "springs back off the chuck is not in it",
-                                "blue three ground faces on a plate, off the chuck"),
-                 "flatness as ground", spread_key("form", o), {index});
+    assume_scale(assumed_number(as->s, as->low, as->high, unit::Kind::length, as->source, as->measure),
+                 fmt::format("{} as {}", kind, as->process), spread_key("form", o), {index});
   }
   int own_size(const plan::Requirement& r, const plan::Feature& f, double nominal) {
     const std::string name = r.id.value + " width";
@@ -1181,7 +1243,11 @@ class Builder {
     if (kind == "size") {
       q.kind = K::size;
       q.nominal = at(q.elements.front()).size;
-      if (at(q.elements.front()).shape != Element::Shape::axis) {
+      // A groove has a diameter and a width: the limits say which of them is meant.
+      const double wide = f->width.value.nominal.value_or(
+          f->width.value.lower && f->width.value.upper ? 0.5 * (*f->width.value.lower + *f->width.value.upper) : 0);
+      const bool width = wide > 0 && std::fabs(middle_of() - wide) < std::fabs(middle_of() - q.nominal);
+      if (width || at(q.elements.front()).shape != Element::Shape::axis) {
         if (f->kind.value == "face" || f->kind.value == "profile")
           out.missing.push_back(where + ".to: what it is measured from; a face has no size of its own");
         q.elements = {own_size(r, *f, middle_of())};

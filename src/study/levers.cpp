@@ -758,6 +758,28 @@ void rough_earlier(const plan::Plan& plan, std::vector<Change>& out) {
   }
 }
 
+/// Everything that may be changed, one at a time.
+std::vector<Change> all_changes(const plan::Plan& plan, const unit::Style& style) {
+  std::vector<Change> out;
+  feature_moves(plan, out);
+  zero_moves(plan, out);
+  grind_order(plan, out);
+  pin_exchange(plan, out);
+  jaw_things(plan, out);
+  one_more_anchor(plan, out);
+  other_cuts(plan, style, out);
+  fewer_nests(plan, out);
+  cut_order(plan, out);
+  rough_earlier(plan, out);
+  number_changes(plan, style, out);
+  return out;
+}
+unit::Style style_of(const plan::Plan& plan) {
+  unit::Style style;
+  style.system = plan.header.units.value == "inch" ? unit::Style::System::inch : unit::Style::System::metric;
+  return style;
+}
+
 /// What a good part costs when this share of parts keeps every requirement; nothing when the plan says too little.
 std::optional<double> cost_of(const plan::Plan& plan, double kept) {
   const PlanCost c = plan_cost(plan, std::clamp(share_without_losses(plan) * kept, 1e-6, 1.0));
@@ -909,20 +931,9 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
       return bad("several findings are called that", options.finding, "one of: " + base::join(close, ", "), "");
     wanted = close[0];
   }
-  unit::Style style;
-  style.system = plan.header.units.value == "inch" ? unit::Style::System::inch : unit::Style::System::metric;
-  std::vector<Change> changes;
-  feature_moves(plan, changes);
-  zero_moves(plan, changes);
-  grind_order(plan, changes);
-  pin_exchange(plan, changes);
-  jaw_things(plan, changes);
-  one_more_anchor(plan, changes);
-  other_cuts(plan, style, changes);
-  fewer_nests(plan, changes);
-  cut_order(plan, changes);
-  rough_earlier(plan, changes);
-  number_changes(plan, style, changes);
+  const unit::Style style = style_of(plan);
+  std::vector<Change> changes = all_changes(plan, style);
+  if (options.wanted) std::erase_if(changes, [&](const Change& c) { return !options.wanted(c.row); });
   out.tried = static_cast<int>(changes.size());
 
   const std::optional<double> cost_now = cost_of(plan, base->kept.value_or(1));
@@ -969,6 +980,15 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
   out.finding = wanted;
   out.currency = plan_cost(plan, 1).currency;
   return out;
+}
+
+std::optional<plan::Plan> with_lever(const plan::Plan& plan, const LeverRow& row) {
+  for (const Change& c : all_changes(plan, style_of(plan))) {
+    if (c.row.name != row.name || c.row.key != row.key || c.row.to != row.to) continue;
+    plan::Plan out = plan;
+    if (c.apply(out)) return out;
+  }
+  return std::nullopt;
 }
 
 }  // namespace fettle::study

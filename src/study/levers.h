@@ -38,6 +38,7 @@ struct LeverOptions {
   int threads = 1;
   bool whole = false;  ///< a whole study for every change, also of the steps that do not read it
   std::function<bool()> stop;
+  std::function<bool(const LeverRow&)> wanted;  ///< only changes it says yes to, by name, key and values; empty: all
 };
 struct Levers {
   Study base;                  ///< the plan as it is, without drawing
@@ -50,5 +51,8 @@ struct Levers {
 /// Tries them all on a study without drawing (linear theory for the shares). Problems: those of the study itself; a
 /// finding that the plan does not have (with the nearest).
 Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOptions& options, Memo& memo);
+
+/// The plan with that lever pulled; none when the plan has no such lever (any more).
+std::optional<plan::Plan> with_lever(const plan::Plan& plan, const LeverRow& row);
 
 }  // namespace fettle::study
