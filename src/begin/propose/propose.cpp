@@ -3,14 +3,21 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
+#include <map>
+#include <numeric>
 #include <set>
+#include <thread>
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/mend.h"
 #include "begin/propose/questions.h"
+#include "begin/propose/written.h"
 #include "plan/read.h"
 #include "study/cost.h"
+#include "study/practice.h"
 
 namespace fettle::begin {
 
@@ -18,54 +25,8 @@ namespace {
 
 /// Drafts looked at with a quick study at most: two routes in full, or three with fewer ways to sit.
 constexpr std::size_t most_drafts = 12;
-
-std::string one_line(const Choice& c) {
-  std::string out = fmt::format("{}: {}. {}", c.about, c.taken, c.why);
-  if (!c.asked_by.empty()) out += fmt::format(" [{}]", c.asked_by);
-  for (const Alternative& a : c.others) out += fmt::format(" Else: {}, but {}.", a.words, a.why_not);
-  return out;
-}
-
-/// Comment lines of at most 118 columns; nothing of a model's names may end one early.
-std::string comment(const std::string& text) {
-  std::string out, line = "#";
-  std::string clean = text;
-  for (char& c : clean)
-    if (static_cast<unsigned char>(c) < 0x20) c = ' ';
-  for (const std::string& word : base::split(clean, ' ')) {
-    if (word.empty()) continue;
-    if (base::code_points(line) + 1 + base::code_points(word) > 118) {
-      out += line + "\n";
-      line = "#  ";
-    }
-    line += " " + word;
-  }
-  return out + line + "\n";
-}
-
-std::string text_of(const Draft& d) {
-  std::string out = comment(fmt::format("Proposed: {}.", d.name));
-  out += "# Chosen, and why:\n";
-  for (const Choice& c : d.choices) out += comment("- " + one_line(c));
-  if (!d.assumed.empty()) out += "#\n# Assumed, since nobody said it:\n";
-  for (const std::string& s : d.assumed) out += comment("- " + s);
-  if (!d.disagree.empty()) out += "#\n# A practitioner may see it otherwise:\n";
-  for (const std::string& s : d.disagree) out += comment("- " + s);
-  return out + "\n" + plan::write_plan(d.plan);
-}
-
-/// The plan as the file says it: what is studied is what is written.
-Outcome<plan::Plan> read_back(const Scene& scene, const std::string& text) {
-  const auto load = [&](const std::string& path) -> Outcome<std::string> {
-    if (!scene.shop_path.empty() && path == scene.shop_path) return scene.shop_text;
-    return bad("not here", path);
-  };
-  auto plan = plan::read_plan(text, "the proposal", load);
-  if (plan.ok()) return plan;
-  Problems out = plan.problems();
-  for (Problem& p : out) p.fault = Fault::our_fault;
-  return out;
-}
+/// Drafts that are mended: the best of each route, and one more.
+constexpr std::size_t most_mended = 4;
 
 /// What sorts proposals: how many are outside, how many open, then cost.
 struct Order {
@@ -81,17 +42,58 @@ struct Order {
 
 struct Looked {
   Draft draft;
-  std::string text;
-  plan::Plan plan;
+  Look at;
   Order order;
 };
 
-Order order_of(const study::Study& s, const study::PlanCost& cost) {
-  return {s.counts.outside, s.counts.open, cost.there ? cost.per_good : INFINITY};
+Order order_of(const Look& l) {
+  const study::PlanCost cost = study::plan_cost(l.plan, study::share_without_losses(l.plan));
+  return {l.study.counts.outside, l.study.counts.open, cost.there ? cost.per_good : INFINITY};
+}
+
+/// What is done by hand at every operation, as the rules of the trade ask.
+void say_hands(Draft& d) {
+  std::map<std::string, std::pair<std::vector<std::string>, std::vector<std::string>>> by;  // operation -> steps, rules
+  for (const practice::StepAsked& a : study::say_steps(d.plan)) {
+    auto& [steps, rules] = by[a.operation];
+    steps.push_back(a.step);
+    if (std::find(rules.begin(), rules.end(), a.rule) == rules.end()) rules.push_back(a.rule);
+  }
+  for (const plan::Operation& o : d.plan.operations)
+    if (const auto it = by.find(o.id.value); it != by.end())
+      d.choices.push_back({"route",
+                           fmt::format("operation.{}.does", o.id.value),
+                           base::join(it->second.first, ", "),
+                           "by hand, at every part or load",
+                           "rule " + base::join(it->second.second, ", rule "),
+                           {}});
+}
+
+/// The raw sizes that this route needs, found on its first way to sit and to stand on a pallet.
+Outcome<bool> size_castings(const Scene& scene, Draft& route, const study::Data& data, study::Memo& memo, int threads) {
+  for (Draft& seat : seats(scene, route, 1)) {
+    if (!seat.clashes.empty()) continue;
+    for (Draft& pallet : pallets(scene, seat, 1)) {
+      if (!pallet.clashes.empty()) continue;
+      const std::size_t n = pallet.choices.size();
+      const auto raised = raise_raw_sizes(scene, pallet, data, memo, threads);
+      if (!raised.ok() || !*raised) return raised;
+      route.plan.casting = pallet.plan.casting;
+      route.choices.insert(route.choices.end(), pallet.choices.begin() + static_cast<std::ptrdiff_t>(n),
+                           pallet.choices.end());
+      for (std::string& a : route.assumed)
+        if (base::starts_with(a, "casting.mass "))
+          for (const std::string& b : pallet.assumed)
+            if (base::starts_with(b, "casting.mass ")) a = b;
+      return true;
+    }
+  }
+  return false;
 }
 
 /// All drafts that the stages make, in their order of preference; those that clash stand apart.
-void make(const Scene& scene, const plan::Plan& read, std::vector<Draft>& drafts, std::vector<Clash>& clashes) {
+Outcome<bool> make(const Scene& scene, const plan::Plan& read, const study::Data& data, study::Memo& memo, int threads,
+                   std::vector<Draft>& drafts, std::vector<Clash>& clashes) {
   Draft first;
   first.plan = read;
   first.plan.shop = scene.shop;
@@ -108,18 +110,47 @@ void make(const Scene& scene, const plan::Plan& read, std::vector<Draft>& drafts
     clashes.insert(clashes.end(), d.clashes.begin(), d.clashes.end());
     return !d.clashes.empty();
   };
-  if (clashing(first)) return;
-  for (const Draft& route : routes(scene, first, 3)) {
+  if (clashing(first)) return true;
+  for (Draft& route : routes(scene, first, 3)) {
     if (clashing(route)) continue;
+    if (const auto sized = size_castings(scene, route, data, memo, threads); !sized.ok()) return sized.problems();
     for (const Draft& seat : seats(scene, route, 2)) {
       if (clashing(seat)) continue;
       for (Draft& pallet : pallets(scene, seat, 2)) {
         if (clashing(pallet)) continue;
         cuts(scene, pallet);
+        say_hands(pallet);
         if (!clashing(pallet) && drafts.size() < most_drafts) drafts.push_back(std::move(pallet));
       }
     }
   }
+  return true;
+}
+
+/// Work shared by so many threads; each item is done once, whoever does it.
+void share(std::size_t items, int threads, const std::function<void(std::size_t)>& work) {
+  std::atomic<std::size_t> next{0};
+  const auto run = [&] {
+    for (std::size_t i = next++; i < items; i = next++) work(i);
+  };
+  std::vector<std::thread> crew;
+  for (int t = 1; t < threads && static_cast<std::size_t>(t) < items; ++t) crew.emplace_back(run);
+  run();
+  for (std::thread& t : crew) t.join();
+}
+
+/// Of these, at most so many: the best of every route first, then the best of the rest.
+std::vector<std::size_t> best_of_each(const std::vector<Looked>& sorted, std::size_t most) {
+  std::vector<std::size_t> out;
+  std::set<std::string> names;
+  for (const bool again : {false, true})
+    for (std::size_t i = 0; i < sorted.size() && out.size() < most; ++i) {
+      const bool there = std::any_of(out.begin(), out.end(),
+                                     [&](std::size_t k) { return k == i || sorted[k].at.text == sorted[i].at.text; });
+      if (there || (!again && !names.insert(sorted[i].draft.name).second)) continue;
+      out.push_back(i);
+    }
+  return out;
 }
 
 /// Each set of wishes once, the smaller sets first; a set that holds a smaller one says nothing new.
@@ -161,58 +192,73 @@ Outcome<Proposals> propose(const Scene& scene, const plan::Plan& read, const stu
                            const std::function<void(const std::string&, double)>& progress) {
   Proposals out;
   std::vector<Draft> drafts;
+  study::Memo memo;
+  const auto say = [&](const std::string& what, double part) {
+    if (progress) progress(what, part);
+  };
   const auto typed = read_back(scene, plan::write_plan(read));  // limits and defaults as a reader sees them
   if (!typed.ok()) return typed.problems();
-  make(scene, *typed, drafts, out.clashes);
+  say("making drafts", 0);
+  if (const auto made = make(scene, *typed, data, memo, threads, drafts, out.clashes); !made.ok())
+    return made.problems();
   out.clashes = smallest(std::move(out.clashes));
   for (const Question& q : questions(read, scene.shop))
     if (!scene.answers.contains(q.id)) out.not_asked.push_back(q);
   if (drafts.empty()) return out;
-  study::Memo memo;
-  std::vector<Looked> looked;
-  study::Options quick;
-  quick.threads = threads;
-  quick.monte_carlo = false;
-  quick.bands = false;
-  for (Draft& d : drafts) {
-    if (progress)
-      progress("looking at " + d.name, static_cast<double>(looked.size()) / static_cast<double>(drafts.size()));
-    Looked l{std::move(d), {}, {}, {}};
-    l.text = text_of(l.draft);
-    auto plan = read_back(scene, l.text);
-    if (!plan.ok()) return plan.problems();
-    l.plan = std::move(plan.value());
-    const auto s = study::run(l.plan, data, quick, memo);
-    if (!s.ok()) return s.problems();
-    l.order = order_of(*s, study::plan_cost(l.plan, study::share_without_losses(l.plan)));
-    looked.push_back(std::move(l));
-    ++out.looked_at;
-  }
+
+  say(fmt::format("looking at {} drafts", drafts.size()), 0.2);
+  std::vector<Looked> looked(drafts.size());
+  std::vector<Problems> wrong(drafts.size());
+  share(drafts.size(), threads, [&](std::size_t i) {
+    auto l = look(scene, drafts[i], data, quick_look(), memo);
+    if (!l.ok()) wrong[i] = l.problems();
+    else looked[i] = {std::move(drafts[i]), std::move(l.value()), {}};
+  });
+  for (const Problems& p : wrong)
+    if (!p.empty()) return p;
+  for (Looked& l : looked) l.order = order_of(l.at);
   std::stable_sort(looked.begin(), looked.end(), [](const Looked& a, const Looked& b) { return a.order < b.order; });
+
+  const std::vector<std::size_t> chosen = best_of_each(looked, most_mended);
+  say(fmt::format("mending {} drafts", chosen.size()), 0.3);
+  std::vector<Looked> mended(chosen.size());
+  std::vector<int> studied(chosen.size());
+  share(chosen.size(), threads, [&](std::size_t i) {
+    auto m = mend(scene, looked[chosen[i]].draft, data, memo);
+    if (!m.ok()) wrong[i] = m.problems();
+    else studied[i] = m->studied, mended[i] = {std::move(m->draft), std::move(m->last), {}};
+  });
+  for (const Problems& p : wrong)
+    if (!p.empty()) return p;
+  out.looked_at = static_cast<int>(looked.size()) + std::accumulate(studied.begin(), studied.end(), 0);
+  for (Looked& l : mended) l.order = order_of(l.at);
+  std::stable_sort(mended.begin(), mended.end(), [](const Looked& a, const Looked& b) { return a.order < b.order; });
+
   std::vector<std::pair<Order, Proposal>> whole;
-  std::set<std::string> names;  // of each route the best way only, while there are others
-  for (const bool again : {false, true})
-    for (const Looked& l : looked) {
-      if (whole.size() == 3) break;
-      if (!again && !names.insert(l.draft.name).second) continue;
-      if (again && std::any_of(whole.begin(), whole.end(), [&](const auto& w) { return w.second.text == l.text; }))
-        continue;
-      if (progress) progress("studying " + l.draft.name, static_cast<double>(whole.size()) / 3);
-      study::Options options;
-      options.threads = threads;
-      auto s = study::run(l.plan, data, options, memo);
-      if (!s.ok()) return s.problems();
-      Proposal p;
-      p.draft = l.draft, p.text = l.text, p.study = std::move(s.value());
-      fill_cost(p, l.plan);
-      const Order order{p.study.counts.outside, p.study.counts.open, p.cost.value_or(INFINITY)};
-      whole.emplace_back(order, std::move(p));
-    }
+  for (const std::size_t i : best_of_each(mended, 3)) {
+    Looked& l = mended[i];
+    say("studying " + l.draft.name, 0.6 + 0.13 * static_cast<double>(whole.size()));
+    study::Options options;
+    options.threads = threads;
+    auto s = study::run(l.at.plan, data, options, memo);
+    if (!s.ok()) return s.problems();
+    Proposal p;
+    p.draft = l.draft, p.text = l.at.text, p.study = std::move(s.value());
+    fill_cost(p, l.at.plan);
+    p.still = clashes_of(l.at.plan, p.study);
+    const Order order{p.study.counts.outside, p.study.counts.open, p.cost.value_or(INFINITY)};
+    whole.emplace_back(order, std::move(p));
+  }
   std::stable_sort(whole.begin(), whole.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   for (auto& [order, p] : whole) {
     p.rank = static_cast<int>(out.best.size()) + 1;
     p.why_here = why_here(p, out.best.empty() ? nullptr : &out.best.front());
     out.best.push_back(std::move(p));
+  }
+  // None without anything outside: what keeps the best from it is what clashes.
+  if (!out.best.empty() && !out.best.front().still.empty()) {
+    out.clashes.insert(out.clashes.end(), out.best.front().still.begin(), out.best.front().still.end());
+    out.clashes = smallest(std::move(out.clashes));
   }
   return out;
 }

@@ -93,12 +93,13 @@ struct Proposal {
   study::Study study;          ///< of that file
   std::optional<double> cost;  ///< per good part, in the plan's currency; none: `no_cost` says why
   std::string currency, no_cost;
-  int rank = 0;          ///< from 1
-  std::string why_here;  ///< why it stands at this rank
+  int rank = 0;              ///< from 1
+  std::string why_here;      ///< why it stands at this rank
+  std::vector<Clash> still;  ///< wishes that clash in it: one for each finding that is outside
 };
 struct Proposals {
   std::vector<Proposal> best;       ///< one to three, best first; those with nothing outside stand first, by cost
-  std::vector<Clash> clashes;       ///< when none is possible
+  std::vector<Clash> clashes;       ///< when none is possible, or none without something outside
   std::vector<Question> not_asked;  ///< questions without an answer, with what was taken instead
   int looked_at = 0;                ///< drafts that were studied quickly
 };

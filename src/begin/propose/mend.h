@@ -1,0 +1,38 @@
+#pragma once
+// A draft is studied, and what comes out outside is mended where a proposal may choose: speeds, feeds, depths, torques,
+// sizes aimed at, raw sizes, pins. Each mend is kept only when the study says that it helps, and says which finding
+// asked for it.
+#include "begin/propose/propose.h"
+#include "begin/propose/written.h"
+
+namespace fettle::begin {
+
+/// How a studied draft stands; less is better.
+struct Standing {
+  int outside = 0, open = 0, beyond = 0;
+  double deep = 0;  ///< how far outside, summed over what is outside, each at most 5
+};
+Standing standing(const study::Study& study);
+/// Fewer outside or open; then fewer beyond; then less far outside.
+bool better(const Standing& a, const Standing& b);
+
+/// A draft after mending, with its last study (without virtual castings).
+struct Mended {
+  Draft draft;
+  Look last;
+  int studied = 0;  ///< how often it was studied
+};
+/// Mends cutting data, clamping, bores and times. At most `rounds` rounds: in each, every finding that is outside (or a
+/// chatter finding that is beyond) asks for one change; all are tried together, then, when that is not better, alone.
+/// Problems: those of the study.
+Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds = 5);
+
+/// Raises the raw sizes until virtual castings held as the route holds them clean up: only where nobody gave a casting
+/// (no model, no table). `draft` has its clampings; cuts come later, since they follow the stock. Says what it changed.
+Outcome<bool> raise_raw_sizes(const Scene& scene, Draft& draft, const study::Data& data, study::Memo& memo,
+                              int threads = 1);
+
+/// What clashes in a studied proposal that still has findings outside: the wishes behind each, in words.
+std::vector<Clash> clashes_of(const plan::Plan& plan, const study::Study& study);
+
+}  // namespace fettle::begin

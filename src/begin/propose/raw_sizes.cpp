@@ -1,0 +1,147 @@
+// Raw sizes that clean up as the route holds the castings, where the casting is still to be ordered.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+
+#include "base/text.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "begin/propose/mend.h"
+#include "plan/read.h"
+
+namespace fettle::begin {
+
+namespace {
+
+using finding::Finding;
+using finding::State;
+
+constexpr int most_rounds = 4;
+constexpr double reserve = 0.1e-3;  // m, beside what the study asks for: it draws, and sizes are rounded
+
+const plan::CastSize* size_of(const plan::Plan& plan, const std::string& surface) {
+  const std::string id = plan::parse_reference(surface).id;
+  for (const plan::CastSize& s : plan.casting.sizes) {
+    const auto& ends = s.between.value;
+    const bool side = std::find(ends.begin(), ends.end(), surface) != ends.end();
+    if (s.kind.value == "inside" || s.kind.value == "height") {
+      if (s.feature.value == id) return &s;
+    } else if (side) {
+      return &s;
+    }
+  }
+  return nullptr;
+}
+
+/// Finished size that a raw one belongs to, m; 0: not known.
+double finished(const Scene& scene, const plan::Plan& plan, const plan::CastSize& s) {
+  if (scene.part == nullptr) return 0;
+  const frame::Vec3 box = scene.part->box.hi - scene.part->box.lo;
+  const plan::Feature* f = plan::find_feature(plan, s.feature.value);
+  if (s.kind.value == "inside") return f == nullptr ? 0 : diameter_of(*f);
+  if (s.kind.value == "height") return 0;
+  for (const std::string& end : s.between.value) {
+    const plan::Reference r = plan::parse_reference(end);
+    const plan::Feature* face = plan::find_feature(plan, r.id);
+    const std::string side = !r.side.empty() ? r.side : face != nullptr ? face->normal.value : std::string();
+    if (side.size() == 2) return side[1] == 'x' ? box.x : side[1] == 'y' ? box.y : box.z;
+  }
+  return 0;
+}
+
+/// Metal that a change of a raw size adds, m3, from the box of the part.
+double added(const Scene& scene, const plan::Plan& plan, const plan::CastSize& s, double change) {
+  const frame::Vec3 box = scene.part->box.hi - scene.part->box.lo;
+  const plan::Feature* f = plan::find_feature(plan, s.feature.value);
+  if (s.kind.value == "inside" && f != nullptr)
+    return -0.5 * std::numbers::pi * s.raw.si * change * length_of(*f) *
+           static_cast<double>(std::max<std::size_t>(1, f->at.value.size()));
+  if (s.kind.value == "height")
+    return f == nullptr ? 0 : 0.25 * std::numbers::pi * diameter_of(*f) * diameter_of(*f) * change;
+  const double size = finished(scene, plan, s);
+  return size > 0 ? box.x * box.y * box.z / size * change : 0;
+}
+
+/// New raw sizes by id, from what the study says is missing.
+std::map<std::string, double> asked_for(const plan::Plan& plan, const study::Study& study) {
+  std::map<std::string, double> more;  // by which the raw size changes
+  for (const Finding& f : study.findings) {
+    if (f.state != State::outside) continue;
+    for (const finding::Lever& l : f.levers) {
+      if (!std::isfinite(l.flip)) continue;
+      if (f.question == "clean_up" && l.key == "casting.size") {
+        const plan::CastSize* s = size_of(plan, f.feature);
+        if (s == nullptr || !s->raw.known()) continue;
+        const double stock = l.flip + reserve;
+        const double change = s->kind.value == "inside" ? -2 * stock : s->kind.value == "height" ? stock : 2 * stock;
+        double& to = more[s->id.value];
+        if (std::fabs(change) > std::fabs(to)) to = change;
+      }
+    }
+  }
+  return more;
+}
+
+}  // namespace
+
+Outcome<bool> raise_raw_sizes(const Scene& scene, Draft& draft, const study::Data& data, study::Memo& memo,
+                              int threads) {
+  const plan::Casting& c = draft.plan.casting;
+  if (scene.cast != nullptr || c.measured.table.given() || c.sizes.empty() || scene.part == nullptr) return false;
+  study::Options options = quick_look();
+  options.monte_carlo = true;
+  options.threads = threads;
+  options.only = {"raw sizes", "castings"};
+  std::map<std::string, std::string> before;
+  for (const plan::CastSize& s : c.sizes) before[s.id.value] = s.raw.typed;
+  bool changed = false;
+  std::string by;
+  for (int round = 0; round < most_rounds; ++round) {
+    const auto l = look(scene, draft, data, options, memo);
+    if (!l.ok()) return l.problems();
+    const auto more = asked_for(l->plan, l->study);
+    if (more.empty()) break;
+    const double step = scene.inch ? 0.005 * 0.0254 : 1e-4,
+                 density = draft.plan.part.mass.known() && scene.part->volume > 0
+                               ? draft.plan.part.mass.si / scene.part->volume
+                               : 0;
+    double mass = draft.plan.casting.mass.si;
+    for (plan::CastSize& s : draft.plan.casting.sizes) {
+      const auto it = more.find(s.id.value);
+      if (it == more.end()) continue;
+      const double to = s.raw.si + it->second;
+      if (s.kind.value == "inside" && !(to > 0.5 * s.raw.si)) continue;  // no core is left: a pattern to think over
+      const double raw = step * (it->second > 0 ? std::ceil(to / step - 1e-6) : std::floor(to / step + 1e-6));
+      mass += density * added(scene, draft.plan, s, raw - s.raw.si);
+      give_length(s.raw, raw, scene.inch);
+      changed = true;
+    }
+    const auto weighed = std::find_if(draft.assumed.begin(), draft.assumed.end(),
+                                      [](const std::string& a) { return base::starts_with(a, "casting.mass "); });
+    if (weighed != draft.assumed.end() && density > 0) {
+      give(draft.plan.casting.mass, unit::Kind::mass, base::fixed(mass, 2) + " kg");
+      *weighed = "casting.mass " + draft.plan.casting.mass.typed + ": from the sizes; weigh ten castings";
+    }
+    for (const Finding& f : l->study.findings)
+      if (f.state == State::outside && f.question == "clean_up" && by.empty()) by = f.id;
+  }
+  if (!changed) return false;
+  std::string words;
+  Choice choice{"casting", "casting.size", "", "", by, {}};
+  for (const plan::CastSize& s : draft.plan.casting.sizes) {
+    if (before[s.id.value] == s.raw.typed) continue;
+    words +=
+        fmt::format("{}{} {} instead of {}", words.empty() ? "" : ", ", s.id.value, s.raw.typed, before[s.id.value]);
+  }
+  choice.taken = "raw sizes by virtual castings: " + words;
+  choice.why = "at most one casting in a thousand fails to clean up as this route holds them";
+  choice.others.push_back(
+      {"the sizes by the grades alone", "more castings then show skin where they are machined", {}});
+  draft.choices.push_back(std::move(choice));
+  return true;
+}
+
+}  // namespace fettle::begin
