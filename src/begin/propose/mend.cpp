@@ -123,34 +123,63 @@ class Mender {
             set_feed(p.operations[k].cuts[i], feed, inch);
           });
   }
-  /// So many levels as `times` as now.
-  void offer_levels(const Finding& f, const At& at, int times, const std::string& why) {
+  /// Every cut of that tool in that operation that is deeper than `limit` takes so many levels as `times` as now.
+  void offer_levels(const Finding& f, const At& at, int times, const std::string& why, double limit = 0) {
     if (times < 2 || !at.it->depth.known()) return;
-    const double depth = 1e-4 * std::ceil(1e4 * at.it->depth.si / times - 1e-6);
+    const double depth = rounded_up(at.it->depth.si / times);
     offer("cuts", where(at),
           fmt::format("{} cuts {} deep on {}, {} times as many levels", at.it->tool.value,
                       length_text(depth, scene_.inch), cuts_what(at), times),
           why, f, "depth " + at.it->depth.typed,
-          [inch = scene_.inch, k = at.operation, i = at.cut, depth, times](plan::Plan& p) {
+          [inch = scene_.inch, k = at.operation, i = at.cut, times, limit](plan::Plan& p) {
+            const std::string tool = p.operations[k].cuts[i].tool.value;
+            for (std::size_t j = 0; j < p.operations[k].cuts.size(); ++j) {
+              plan::Cut& c = p.operations[k].cuts[j];
+              const bool too_deep = limit > 0 && c.tool.value == tool && c.kind.value != "finish" && c.depth.si > limit;
+              if (j != i && !too_deep) continue;
+              give_length(c.depth, rounded_up(c.depth.si / times), inch);
+              const int n = c.passes.known() ? c.passes.value : 1;
+              c.passes.value = n * times, c.passes.origin = plan::Origin::given;
+              c.passes.typed = std::to_string(n * times);
+              retime(c, c.feed.si, n);
+            }
+          });
+  }
+  /// The stock goes in two passes, the first of at most `widest`.
+  void offer_passes(const Finding& f, const At& at, double widest) {
+    const plan::Number& w = at.it->width;
+    if (!w.known() || at.it->kind.value == "finish") return;
+    const double most = std::max(w.high, w.si), each = std::max(0.5 * most, most - widest), low = std::min(w.low, w.si);
+    if (each > widest || each > most - 1e-4) return;
+    const auto text = [&](double x) { return number(x / (scene_.inch ? 0.0254 : 1e-3), 3); };
+    const std::string typed =
+        fmt::format("{} {} ({}..{} {})", text(0.5 * (std::min(low, each) + each)), scene_.inch ? "in" : "mm",
+                    text(std::min(low, 0.9 * each)), text(each), scene_.inch ? "in" : "mm");
+    offer("cuts", where(at), fmt::format("{} takes the stock of {} in two passes", at.it->tool.value, cuts_what(at)),
+          "less at once pushes less than the clamping holds", f, "width " + w.typed,
+          [k = at.operation, i = at.cut, typed](plan::Plan& p) {
             plan::Cut& c = p.operations[k].cuts[i];
-            give_length(c.depth, depth, inch);
+            give(c.width, Kind::length, typed);
             const int n = c.passes.known() ? c.passes.value : 1;
-            c.passes.value = n * times, c.passes.origin = plan::Origin::given,
-            c.passes.typed = std::to_string(n * times);
+            c.passes.value = n * 2, c.passes.origin = plan::Origin::given, c.passes.typed = std::to_string(n * 2);
             retime(c, c.feed.si, n);
           });
   }
-  /// Another speed with the same feed per tooth.
+  static double rounded_up(double length) { return 1e-4 * std::ceil(1e4 * length - 1e-6); }
+  /// Another speed with the same feed per tooth, for every cut of that tool there that turns as fast.
   void offer_speed(const Finding& f, const At& at, double speed, const std::string& why) {
     if (!at.it->speed.known() || !(speed > 0)) return;
-    const double rpm = std::floor(speed / (2 * std::numbers::pi) * 6 + 1e-6) * 10,
-                 ratio = rpm / (at.it->speed.si * 30 / std::numbers::pi);
+    const double rpm = std::floor(speed / (2 * std::numbers::pi) * 6 + 1e-6) * 10;
+    const double was = at.it->speed.si, ratio = rpm * std::numbers::pi / 30 / was;
     const std::string text = number(rpm, 0) + " rpm";
     offer("cuts", where(at), fmt::format("{} turns at {} on {}", at.it->tool.value, text, cuts_what(at)), why, f,
-          at.it->speed.typed, [inch = scene_.inch, k = at.operation, i = at.cut, text, ratio](plan::Plan& p) {
-            plan::Cut& c = p.operations[k].cuts[i];
-            give(c.speed, Kind::rotation, text);
-            if (c.feed.known()) set_feed(c, c.feed.si * ratio, inch);
+          at.it->speed.typed, [inch = scene_.inch, k = at.operation, i = at.cut, text, ratio, was](plan::Plan& p) {
+            const std::string tool = p.operations[k].cuts[i].tool.value;
+            for (plan::Cut& c : p.operations[k].cuts) {
+              if (c.tool.value != tool || std::fabs(c.speed.si - was) > 1e-6 * was) continue;
+              give(c.speed, Kind::rotation, text);
+              if (c.feed.known()) set_feed(c, c.feed.si * ratio, inch);
+            }
           });
   }
 
@@ -177,6 +206,11 @@ class Mender {
     if (!at) return;
     if (const finding::Lever* l = lever(f, "cut.feed"); l != nullptr && l->flip < l->now && l->flip > 0.6 * l->now)
       offer_feed(f, *at, 0.97 * l->flip / l->now, "a thinner chip pushes less than the clamping holds");
+    if (const finding::Lever* l = lever(f, "cut.feed_per_tooth");
+        l != nullptr && l->flip < l->now && l->flip > 0.6 * l->now)
+      offer_feed(f, *at, 0.97 * l->flip / l->now, "a thinner chip pushes less than the clamping holds");
+    if (const finding::Lever* l = lever(f, "cut.width"); l != nullptr && l->flip > 0.3 * l->now && l->flip < l->now)
+      offer_passes(f, *at, 0.97 * l->flip);
     for (const char* key : {"cut.depth", "cut.stock"})
       if (const finding::Lever* l = lever(f, key); l != nullptr && l->flip > 0 && l->flip < l->now)
         offer_levels(f, *at, std::min(6, static_cast<int>(std::ceil(l->now / l->flip - 1e-6))),
@@ -219,8 +253,8 @@ class Mender {
     if (l == nullptr || !(l->flip > 0) || at->it->kind.value == "finish") return;
     const int levels = static_cast<int>(std::ceil(l->now / (0.97 * l->flip)));
     if (levels <= (f.state == State::outside ? 5 : 3))
-      offer_levels(f, *at, levels, "the depth that stays quiet at this speed");
-    else if (f.state == State::outside) offer_levels(f, *at, 2, "nearer to the depth that stays quiet");
+      offer_levels(f, *at, levels, "the depth that stays quiet at this speed", l->flip);
+    else if (f.state == State::outside) offer_levels(f, *at, 2, "nearer to the depth that stays quiet", l->flip);
   }
   void load(const Finding& f) {
     const auto at = cut_of(f);
@@ -244,17 +278,18 @@ class Mender {
     const study::RequirementRow* row = nullptr;
     for (const study::RequirementRow& r : study_.requirements)
       if (r.finding == f.id) row = &r;
-    if (row == nullptr || !row->upper || !row->lower || !(row->s > 0)) return;
+    if (row == nullptr || !row->upper || !(row->s > 0)) return;
     const std::string feature = plan::parse_reference(f.feature).id;
     const bool honed = std::any_of(plan_.operations.begin(), plan_.operations.end(), [&](const plan::Operation& o) {
       if (o.kind.value != "hone") return false;
       return std::find(o.makes.value.begin(), o.makes.value.end(), feature) != o.makes.value.end() ||
              o.name.value.find(feature) != std::string::npos;
     });
-    const double middle = 0.5 * (*row->lower + *row->upper);
+    if (!honed && !row->lower) return;
+    const double middle = honed ? row->mean : 0.5 * (*row->lower + *row->upper);
     double aim = honed ? *row->upper - 3.4 * row->s : middle;
     aim = 0.5e-6 * std::floor(aim / 0.5e-6);
-    if (honed ? aim > middle : std::fabs(row->mean - middle) < 0.3 * row->s) return;
+    if (honed ? aim >= middle : std::fabs(row->mean - middle) < 0.3 * row->s) return;
     // The last cut of it is the one that is aimed.
     for (std::size_t k = plan_.operations.size(); k-- > 0;) {
       const plan::Operation& o = plan_.operations[k];
@@ -343,7 +378,12 @@ class Mender {
   Tries out_;
 };
 
-bool asks(const Finding& f) {
+bool of_time(const Finding& f) {
+  return f.question == "hours" || f.question == "good_parts" || f.question == "simulated_week" ||
+         f.question == "rolled_yield";
+}
+bool asks(const Finding& f, bool time) {
+  if (of_time(f)) return time && f.state == State::outside;
   return f.state == State::outside || (f.state == State::beyond && f.question == "chatter");
 }
 
@@ -359,9 +399,10 @@ void take(Draft& d, const Try& t) {
 
 }  // namespace
 
-Standing standing(const study::Study& study) {
+Standing standing(const study::Study& study, bool with_time) {
   Standing s;
   for (const Finding& f : study.findings) {
+    if (!with_time && of_time(f)) continue;
     s.outside += f.state == State::outside;
     s.open += f.state == State::open;
     s.beyond += f.state == State::beyond;
@@ -384,41 +425,45 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
   auto first = look(scene, draft, data, quick_look(), memo);
   if (!first.ok()) return first.problems();
   out.draft = std::move(draft), out.last = std::move(first.value()), out.studied = 1;
-  Standing now = standing(out.last.study);
   std::set<std::string> tried;
-  const auto attempt = [&](const Tries& tries) -> Outcome<bool> {
+  const auto attempt = [&](const Tries& tries, bool time) -> Outcome<bool> {
     Draft other = out.draft;
     for (const Try& t : tries) take(other, t);
     auto l = look(scene, other, data, quick_look(), memo);
     if (!l.ok()) return l.problems();
     ++out.studied;
-    const Standing then = standing(l->study);
-    if (!better(then, now)) return false;
-    out.draft = std::move(other), out.last = std::move(l.value()), now = then;
+    if (!better(standing(l->study, time), standing(out.last.study, time))) return false;
+    out.draft = std::move(other), out.last = std::move(l.value());
     return true;
   };
-  for (int round = 0; round < rounds; ++round) {
-    Tries wanted;
+  const auto wanted = [&](bool time) {
+    Tries list;
     std::set<std::string> places;
     Mender mender(scene, out.last);
     for (const Finding& f : out.last.study.findings) {
-      if (!asks(f)) continue;
+      if (!asks(f, time)) continue;
       for (Try& t : mender.asked(f)) {
-        if (tried.count(t.key) > 0 || !places.insert(t.choice.about).second) continue;
-        tried.insert(t.key);
-        wanted.push_back(std::move(t));
+        if (tried.count(t.key) > 0 || places.count(t.choice.about) > 0) continue;
+        tried.insert(t.key), places.insert(t.choice.about);
+        list.push_back(std::move(t));
         break;
       }
     }
-    if (wanted.empty()) break;
-    const auto together = attempt(wanted);
-    if (!together.ok()) return together.problems();
-    if (*together || wanted.size() == 1) continue;
-    for (const Try& t : wanted) {
-      const auto alone = attempt({t});
-      if (!alone.ok()) return alone.problems();
+    return list;
+  };
+  // What holds, cuts and measures right first; then what the week asks for.
+  for (const bool time : {false, true})
+    for (int round = 0; round < (time ? 3 : rounds); ++round) {
+      const Tries tries = wanted(time);
+      if (tries.empty()) break;
+      const auto together = attempt(tries, time);
+      if (!together.ok()) return together.problems();
+      if (*together || tries.size() == 1) continue;
+      for (const Try& t : tries) {
+        const auto alone = attempt({t}, time);
+        if (!alone.ok()) return alone.problems();
+      }
     }
-  }
   return out;
 }
 

@@ -12,7 +12,8 @@ struct Standing {
   int outside = 0, open = 0, beyond = 0;
   double deep = 0;  ///< how far outside, summed over what is outside, each at most 5
 };
-Standing standing(const study::Study& study);
+/// `with_time`: hours, parts a week and yield count too.
+Standing standing(const study::Study& study, bool with_time = true);
 /// Fewer outside or open; then fewer beyond; then less far outside.
 bool better(const Standing& a, const Standing& b);
 
@@ -22,9 +23,9 @@ struct Mended {
   Look last;
   int studied = 0;  ///< how often it was studied
 };
-/// Mends cutting data, clamping, bores and times. At most `rounds` rounds: in each, every finding that is outside (or a
-/// chatter finding that is beyond) asks for one change; all are tried together, then, when that is not better, alone.
-/// Problems: those of the study.
+/// Mends cutting data, clamping and bores in at most `rounds` rounds, then times in at most three. In a round every
+/// finding that is outside (or a chatter finding that is beyond) asks for one change; all are tried together, then,
+/// when that is not better, alone. Problems: those of the study.
 Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds = 5);
 
 /// Raises the raw sizes until virtual castings held as the route holds them clean up: only where nobody gave a casting
