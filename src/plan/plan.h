@@ -101,7 +101,7 @@ struct Clamp {
 struct Cut {
   Text tool, kind, program, note, direction, exit;
   Texts features;
-  Number speed, feed, feed_per_tooth, depth, width, length, time, stock, aim;
+  Number speed, feed, feed_per_tooth, depth, width, length, time, stock, aim, stick_out;
   Integer passes;
   Place place;
 };
@@ -200,9 +200,9 @@ struct LiftEnd {
   Number reach, height, twist;
 };
 struct Lift {
-  Text id, what, coupling, note;
+  Text id, what, by, coupling, note;
   LiftEnd from, to;
-  Number mass, frequency, hours;
+  Number mass, frequency, hours, capacity;
   Flag control, wet;
   Place place;
 };

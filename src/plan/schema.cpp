@@ -529,6 +529,9 @@ const Table& cut_table() {
        K("aim", &Cut::aim, "size that this cut is set to; the middle of the limits when not said")
            .eg("22.003 mm")
            .length(),
+       K("stick_out", &Cut::stick_out, "how far the tool stands out of its holder here; the tool's own when not said")
+           .eg("75 mm (65..90 mm)")
+           .length(),
        K("time", &Cut::time, "time per part, until a program is read").eg("1.345 min").of(Kind::time).from(0).to(1e6),
        K("program", &Cut::program, "control program of this cut").eg("programs/op30.nc"),
        K("note", &Cut::note, "free words")},
@@ -902,6 +905,14 @@ const Table& lift_table() {
        K("what", &Lift::what, "what is lifted: the loaded pallet, one part, one casting, or a given mass")
            .must()
            .one_of({"loaded pallet", "part", "casting", "given mass"}),
+       K("by", &Lift::by, "who carries it: a person's hands, a hoist, or a cart at the height of the table")
+           .one_of({"person", "hoist", "cart"})
+           .def("person", "nobody said that anything helps"),
+       K("capacity", &Lift::capacity, "what the hoist or the cart is rated for")
+           .eg("125 kg")
+           .of(Kind::mass)
+           .above(0)
+           .to(1e5),
        sub("from", &Lift::from, lift_end_table()), sub("to", &Lift::to, lift_end_table()),
        K("mass", &Lift::mass, "mass, when `what` is a given mass").eg("18 kg").of(Kind::mass).above(0).to(1e4),
        K("frequency", &Lift::frequency, "lifts per minute, averaged")

@@ -172,8 +172,11 @@ const plan::Requirement* height_made(const plan::Plan& plan, const plan::Operati
   const plan::Requirement* out = nullptr;
   for (const plan::Requirement& q : plan.requirements) {
     if (q.kind.value != "distance" || !q.limits.value.lower || !q.limits.value.upper) continue;
-    if (std::find(o.makes.value.begin(), o.makes.value.end(), q.feature.value) == o.makes.value.end()) continue;
-    const Surface a = surface_of(plan, q.feature.value);
+    const auto made = [&](const std::string& id) {
+      return std::find(o.makes.value.begin(), o.makes.value.end(), id) != o.makes.value.end();
+    };
+    if (!made(q.feature.value) && !made(q.to.value)) continue;
+    const Surface a = surface_of(plan, made(q.feature.value) ? q.feature.value : q.to.value);
     if (!a.there || a.round || std::fabs(dot(a.normal, direction(o.up.value))) < 0.5) continue;
     const auto width = [](const plan::Requirement& r) { return *r.limits.value.upper - *r.limits.value.lower; };
     if (out == nullptr || width(q) < width(*out)) out = &q;

@@ -111,7 +111,7 @@ void read_tool(Context& c, Told& told, Sing& s, Finding& f, std::vector<std::str
     return;
   }
   if (!t.stick_out.known()) {
-    missing.push_back("tool.stick_out: stick-out of " + t.id.value + " from its holder");
+    missing.push_back("operation.cut.stick_out or tool.stick_out: stick-out of " + t.id.value + " from its holder");
     return;
   }
   s.stretches = tool_stretches(*s.cut);
@@ -132,6 +132,8 @@ void read_tool(Context& c, Told& told, Sing& s, Finding& f, std::vector<std::str
   s.at.spindle = assume(f, s.spindle, "stiffness of the spindle's nose", "machine.spindle_stiffness");
   s.at.tilt = assume(f, s.tilt, "stiffness of the spindle against tilting", "machine.spindle_tilt");
   s.at.tool_damping = assume(f, s.tool_damping, "damping of tool and spindle", "machine.spindle_damping");
+  s.at.stick_out = assume(f, t.stick_out, "stick-out of " + t.id.value,
+                          s.cut->as_set ? "operation.cut.stick_out" : "tool.stick_out");
 }
 
 std::string tap_words(const PalletTap& t) {
@@ -238,6 +240,7 @@ std::vector<Values> good_ends(const Finding& f, const Sing& s) {
   Values v = stated_of(f);
   set(v, s.at.tool_damping, s.tool_damping.high), set(v, s.at.pallet_damping, s.pallet_damping.high);
   set(v, s.at.flank, s.flank.high), set(v, s.at.spindle, s.spindle.high), set(v, s.at.corner, s.corner.low);
+  set(v, s.at.stick_out, s.cut->tool->stick_out.low);
   if (s.at.hardness >= 0) set(v, s.at.hardness, f.assumptions[static_cast<std::size_t>(s.at.hardness)].low);
   if (s.at.tilt < 0) return {v};
   std::vector<Values> both{v, v};
@@ -671,7 +674,7 @@ void chatter_findings(Context& c) {
   for (const CutModel& cut : cuts) {
     if (!chatter_judged(cut.way) || cut.tool == nullptr || cut.machine == nullptr || cut.operation == nullptr) continue;
     const auto same = std::find_if(groups.begin(), groups.end(), [&](const auto& g) {
-      return g.front()->operation == cut.operation && g.front()->tool == cut.tool;
+      return g.front()->operation == cut.operation && g.front()->tool->id.value == cut.tool->id.value;
     });
     if (same == groups.end()) groups.push_back({&cut});
     else same->push_back(&cut);

@@ -44,12 +44,14 @@ maths::PointResponse turned(maths::PointResponse r, const std::array<Vec3, 3>& a
 chatter::ToolInputs beam_inputs(const Sing& s, const std::vector<double>& v, const Ask& ask) {
   chatter::ToolInputs in;
   in.stretches = s.stretches;
-  if (ask.stick_out && !in.stretches.empty()) {
+  std::optional<double> stands = ask.stick_out;
+  if (!stands && s.at.stick_out >= 0 && !v.empty()) stands = v[static_cast<std::size_t>(s.at.stick_out)];
+  if (stands && !in.stretches.empty()) {
     // Only the stretch at the holder grows or shrinks.
     double out = 0;
     for (std::size_t i = 0; i + 2 < in.stretches.size(); ++i) out += in.stretches[i].length;
     auto& last = in.stretches[in.stretches.size() - 2];
-    last.length = std::max(1e-3, *ask.stick_out - out);
+    last.length = std::max(1e-3, *stands - out);
   }
   in.spindle = at(v, s.at.spindle, s.spindle.si), in.tilt = at(v, s.at.tilt, s.tilt.si);
   in.nose_mass = 8;

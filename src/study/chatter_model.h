@@ -24,7 +24,8 @@ struct Spot {
 
 /// Where a finding's assumptions stand; -1: firm.
 struct SingIndices {
-  int spindle = -1, tilt = -1, tool_damping = -1, pallet_damping = -1, flank = -1, hardness = -1, corner = -1;
+  int spindle = -1, tilt = -1, tool_damping = -1, pallet_damping = -1, flank = -1, hardness = -1, corner = -1,
+      stick_out = -1;
 };
 
 /// One cut of one operation with all that its finding needs.

@@ -65,6 +65,11 @@ class Reader {
     m_.cut = &o.cuts[static_cast<std::size_t>(index)];
     m_.index = index;
     m_.tool = plan::find_tool(c.plan, m_.cut->tool.value);
+    if (m_.tool != nullptr && m_.cut->stick_out.known()) {
+      auto set = std::make_shared<plan::Tool>(*m_.tool);
+      set->stick_out = m_.cut->stick_out;
+      m_.tool = set.get(), m_.as_set = std::move(set);
+    }
     m_.machine = find_machine(c.plan, o.machine.value);
   }
 
@@ -486,8 +491,9 @@ class Reader {
     constexpr double least = 1e-6;  // nothing cuts less than its edge lets it
     const auto left = tool_push_off(c_, *last);
     if (!left) {
-      lack(fmt::format("tool.stick_out and tool.material of {}: what its pass leaves for the next",
-                       last->cut->tool.value));
+      lack(fmt::format(
+          "operation.cut.stick_out (or tool.stick_out) and tool.material of {}: what its pass leaves for the next",
+          last->cut->tool.value));
       return true;
     }
     const double low = std::max(least, left->least), high = std::max(low, left->most);

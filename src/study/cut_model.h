@@ -2,6 +2,7 @@
 // The cuts of a plan as forces, holding, stiffness and chatter see them. Everything in the part frame; "spindle" is the
 // direction from the part to the spindle in that frame (operation.up).
 #include <array>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -52,6 +53,7 @@ struct CutModel {
   const plan::Operation* operation = nullptr;
   const plan::Cut* cut = nullptr;
   const plan::Tool* tool = nullptr;
+  std::shared_ptr<const plan::Tool> as_set;  ///< the tool with the stick-out of this cut, where the cut says one
   const plan::Machine* machine = nullptr;
   int index = 0;               ///< in the operation, from 0
   std::string feature, words;  ///< "T11 roughs the outside profile"

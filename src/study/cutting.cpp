@@ -256,7 +256,9 @@ void push_off(Context& c, const Visits& visits) {
              base::join(cut.sources, "; ");
   const auto now = tool_push_off(c, cut);
   if (!now) {
-    leave_open(c, std::move(f), {fmt::format("tool.stick_out and tool.material of {}", cut.cut->tool.value)});
+    leave_open(
+        c, std::move(f),
+        {fmt::format("operation.cut.stick_out (or tool.stick_out) and tool.material of {}", cut.cut->tool.value)});
     return;
   }
   const int wear = take(f, cut, cut.wear_at);

@@ -103,7 +103,36 @@ void levers(const Context& c, Finding& f, const lifting::Result& r, const Mass& 
   }
 }
 
+/// A hoist or a cart: what is on it against what it is rated for. Slings, hooks and floor are not looked at, and said.
+void carried(Context& c, const plan::Lift& l, const std::string& operation) {
+  Finding f = start(operation, l.id.value, "lift", fmt::format("carried by a {}: {}", l.by.value, l.what.value),
+                    unit::Kind::mass);
+  f.source = "the rating on its plate";
+  f.formula = "mass that hangs or stands on it against what it is rated for";
+  f.cautions = {
+      fmt::format("A {} is used within its rating, inspected, by people who were shown how; slings and hooks "
+                  "have ratings of their own. Nobody stands under a load. Local codes and licensed practice "
+                  "decide.",
+                  l.by.value)};
+  const Mass m = mass_of(c, l);
+  std::vector<std::string> missing = m.missing;
+  if (!l.capacity.known()) missing.emplace_back("lift.capacity: what it is rated for");
+  f.limit = finding::upper(l.capacity.known() ? l.capacity.si : 1);
+  if (!missing.empty()) return leave_open(c, std::move(f), missing);
+  plan::Number coolant;
+  coolant.origin = plan::Origin::assumed, coolant.kind = unit::Kind::mass;
+  coolant.si = 0.3, coolant.low = 0, coolant.high = 0.8;
+  coolant.source = "from memory: film and puddles on a hand-sized pallet";
+  coolant.replaced_by = "weigh one pallet wet";
+  const int wet = assume(f, coolant, "coolant that stands on it", "lift.wet");
+  f.inputs = m.inputs;
+  f.sentence = fmt::format("{} on a {} rated for {}.", unit::print(m.dry + coolant.si, unit::Kind::mass, c.style),
+                           l.by.value, unit::print(l.capacity.si, unit::Kind::mass, c.style));
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return m.dry + at(v, wet, 0); });
+}
+
 void one_lift(Context& c, const plan::Lift& l, const std::string& operation) {
+  if (l.by.value == "hoist" || l.by.value == "cart") return carried(c, l, operation);
   Finding f =
       start(operation, l.id.value, "lift",
             fmt::format("lifting: {}", l.what.value == "given mass" ? l.id.value : l.what.value), unit::Kind::number);
@@ -185,7 +214,7 @@ void lifting_findings(Context& c) {
     f.limit = finding::upper(1);
     f.source = source;
     f.cautions = lifting::cautions();
-    leave_open(c, std::move(f), {"lift: heights and reach by tape, how often; or that a hoist carries it"});
+    leave_open(c, std::move(f), {"lift: heights and reach by tape, how often; or by = \"hoist\" with its capacity"});
   }
 }
 

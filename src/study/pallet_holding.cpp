@@ -567,8 +567,9 @@ void one_operation(Context& c, const plan::Operation& o, const std::vector<CutMo
   std::vector<ToolCase> tools;
   for (const CutModel& m : cuts) {
     if (m.operation != &o) continue;
-    const auto same =
-        std::find_if(tools.begin(), tools.end(), [&](const ToolCase& t) { return t.cuts.front()->tool == m.tool; });
+    const auto same = std::find_if(tools.begin(), tools.end(), [&](const ToolCase& t) {
+      return t.cuts.front()->cut->tool.value == m.cut->tool.value;
+    });
     if (same != tools.end()) same->cuts.push_back(&m);
     else tools.push_back({&o, {&m}, {}, {}, -1, -1, -1, false, 0, nullptr});
   }

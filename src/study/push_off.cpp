@@ -214,7 +214,7 @@ Push work_out(Work& w, const plan::Operation& o, const std::string& surface) {
   const Corners k = corners_of(c, last);
   // Along its axis a tool is far stiffer than a pallet; nothing is taken from it there.
   if (*made != Made::floor && tool_errors(c, cut, k.middle).empty())
-    p.missing.push_back(fmt::format("tool.stick_out and tool.material of {}", p.tool));
+    p.missing.push_back(fmt::format("operation.cut.stick_out (or tool.stick_out) and tool.material of {}", p.tool));
   Rows rows;
   if (o.kind.value == "pallet") {
     const auto lack = plate_missing(c);

@@ -109,6 +109,7 @@ class Cutter {
     double feed = n * (t.teeth.known() ? t.teeth.value : 1) * data(t.kind.value, t.diameter.si, finish).fz;
     if (t.kind.value == "tap") feed = 0;  // by its pitch, below
     if (feed > 0) give_feed(s.cut, feed);
+    if (!t.stick_out.known()) stands_out(s.cut, t, features);
     s.why = {"cuts",
              fmt::format("operation.{}.cut.{}", op_->id.value, t.id.value),
              fmt::format("{} ({}) on {}, {}", t.id.value, t.name.known() ? t.name.value : t.kind.value,
@@ -118,6 +119,31 @@ class Cutter {
              {}};
     steps_.push_back(std::move(s));
     return steps_.back();
+  }
+  /// How deep below the part's top a feature reaches in this operation, m.
+  double below_top(const plan::Feature& f) const {
+    const std::string& up = op_->up.value;
+    const int axis = up.size() == 2 ? up[1] - 'x' : 2;
+    const frame::Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
+    const auto part = [&](frame::Vec3 p) { return axis == 0 ? p.x : axis == 1 ? p.y : p.z; };
+    const bool along = f.normal.value.size() == 2 && f.normal.value[1] == "xyz"[axis];
+    if (!along || !f.from.known() || !f.to.known()) return std::min(length_of(f), part(hi) - part(lo));
+    return up[0] == '-' ? std::max(f.from.si, f.to.si) - part(lo) : part(hi) - std::min(f.from.si, f.to.si);
+  }
+  /// Nobody said how far the tool stands out: as far as it must, and a little more. From memory.
+  void stands_out(plan::Cut& c, const plan::Tool& t, const std::vector<std::string>& features) {
+    double deep = 0;
+    for (const std::string& id : features)
+      if (const plan::Feature* f = plan::find_feature(d_.plan, id); f != nullptr) deep = std::max(deep, below_top(*f));
+    const double d = t.diameter.si;
+    const double least = t.kind.value == "face mill" ? std::max(0.6 * d, 0.035) : std::max(deep + 6e-3, 1.5 * d);
+    const auto round_up = [](double x) { return 1e-3 * std::ceil(1e3 * x - 1e-6); };
+    const double stated = round_up(1.15 * least), high = round_up(1.7 * least);
+    give(c.stick_out, unit::Kind::length, band(stated, round_up(least), high));
+    d_.assumed.push_back(
+        fmt::format("operation.{}.cut.{}.stick_out {}: as far as it must reach and a little more, from "
+                    "memory; measure it at the holder",
+                    op_->id.value, t.id.value, c.stick_out.typed));
   }
   void give_feed(plan::Cut& c, double feed) const {
     if (scene_.inch) give(c.feed, unit::Kind::speed, base::fixed(feed / 0.0254 * 60, 2) + " in/min");

@@ -158,12 +158,31 @@ class Layer {
     d.assumed.push_back(
         "pallet.swap_time 110 s (60 to 180), probe_time 0.5 min (0.2 to 1), move_time 1.1 min (0.5 to 2): from memory, "
         "use a stopwatch");
-    if (p.empty_mass.si + static_cast<double>(l.at.size()) * part_mass_ > 12)
-      d.disagree.push_back(
-          fmt::format("a loaded pallet weighs {:.0f} kg: a hoist or a cart carries it; a [[lift]] tells whether a "
-                      "person may. Local codes decide",
-                      p.empty_mass.si + static_cast<double>(l.at.size()) * part_mass_));
+    carry(d, p.empty_mass.si + static_cast<double>(l.at.size()) * part_mass_);
     return d;
+  }
+
+  /// Nobody said who lifts it: a hoist of the next usual rating, with a quarter in reserve.
+  void carry(Draft& d, double mass) const {
+    if (!d.plan.lifts.empty()) return;
+    double rated = 63;  // kg; usual steps, from memory
+    for (const double step : {63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0})
+      if (rated = step; step >= 1.25 * mass) break;
+    plan::Lift lift;
+    give(lift.id, "loaded pallet");
+    give(lift.what, "loaded pallet");
+    give(lift.by, "hoist");
+    give(lift.capacity, unit::Kind::mass,
+         scene_.inch ? fmt::format("{:.0f} lb", std::floor(rated / 0.45359237)) : fmt::format("{:.0f} kg", rated));
+    d.choices.push_back(
+        {"pallet",
+         "lift.loaded pallet",
+         fmt::format("a hoist rated for {} carries it", lift.capacity.typed),
+         fmt::format("it weighs about {:.0f} kg, as often as the sets are changed; local codes decide", mass),
+         "common practice",
+         {{"by hand", "give lift.from and lift.to by tape and the study says whether a person may"}}});
+    d.assumed.push_back("lift: a hoist of " + lift.capacity.typed + " stands at the machine: say what is there");
+    d.plan.lifts.push_back(std::move(lift));
   }
 
   std::string why_none() const {

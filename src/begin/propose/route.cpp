@@ -291,11 +291,11 @@ class Writer {
     const double height = part_of(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
     give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
-    count(op.parts, 2);
+    count(op.parts, 1);
     count(op.lot, 60);
     give(op.load_time, unit::Kind::time, "0.8 min (0.5..1.2 min)");
     d_.assumed.push_back(fmt::format(
-        "operation.{}: two vises, jaws {} high, loaded in 0.8 min a part (0.5 to 1.2), lots of 60: from memory",
+        "operation.{}: one vise, jaws {} high, loaded in 0.8 min a part (0.5 to 1.2), lots of 60: from memory",
         op.id.value, length_text(op.jaw_height.si, scene_.inch)));
     if (height < 0.3 * op.jaw_height.si)
       d_.disagree.push_back(fmt::format("{}: a part {} high shows little above a jaw: low jaws or parallels",
