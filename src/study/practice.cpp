@@ -181,7 +181,15 @@ std::string practice_asks(const practice::Missing& m) { return key_of(m) + ": " 
 
 std::vector<practice::StepAsked> say_steps(plan::Plan& plan) {
   std::vector<practice::StepAsked> said;
-  for (practice::StepAsked& a : practice::steps_asked(practice_facts(plan)))
+  const practice::Facts facts = practice_facts(plan);
+  std::vector<practice::StepAsked> asked = practice::steps_asked(facts);
+  // A list says all that is done: what only the time for cleaning said until now goes on it.
+  const std::vector<practice::StepAsked> first = asked;
+  for (const practice::Operation& o : facts.operations) {
+    const bool listed = std::any_of(first.begin(), first.end(), [&](const auto& a) { return a.operation == o.id; });
+    if (listed && o.steps.cleans_seats.value_or(false)) asked.push_back({o.id, "blow off", "clean_seats"});
+  }
+  for (practice::StepAsked& a : asked)
     for (plan::Operation& o : plan.operations) {
       if (o.id.value != a.operation || (o.does.given() && o.does.place.line > 0)) continue;
       o.does.origin = plan::Origin::given;

@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "base/version.h"
 #include "study/internal.h"
+#include "study/practice.h"
 
 namespace fettle::study {
 
@@ -77,7 +78,8 @@ constexpr Step all_steps[] = {{"lifting", lifting_findings},      {"raw sizes", 
                               {"cutting", cutting_findings},      {"holding", holding_findings},
                               {"stiffness", stiffness_findings},  {"chatter", chatter_findings},
                               {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
-                              {"bores", bore_findings},           {"time and cost", timing_findings}};
+                              {"practice", practice_findings},    {"bores", bore_findings},
+                              {"time and cost", timing_findings}};
 
 void collect_assumptions(Study& s) {
   std::map<std::string, finding::Assumption> by_key;

@@ -12,6 +12,7 @@
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/assume.h"
 #include "begin/propose/mend.h"
 #include "begin/propose/questions.h"
 #include "begin/propose/written.h"
@@ -105,6 +106,7 @@ Outcome<bool> make(const Scene& scene, const plan::Plan& read, const study::Data
   if (!read.demand.available.known())
     first.assumed.emplace_back(
         "demand: one shift of 37.5 h, 48 weeks, machines there for 85 % of it (70 to 95): from memory");
+  assume_critical(scene, first);
   order_casting(scene, first);
   const auto clashing = [&](const Draft& d) {
     clashes.insert(clashes.end(), d.clashes.begin(), d.clashes.end());
@@ -113,6 +115,7 @@ Outcome<bool> make(const Scene& scene, const plan::Plan& read, const study::Data
   if (clashing(first)) return true;
   for (Draft& route : routes(scene, first, 3)) {
     if (clashing(route)) continue;
+    ask_for_gate(scene, route);
     if (const auto sized = size_castings(scene, route, data, memo, threads); !sized.ok()) return sized.problems();
     for (const Draft& seat : seats(scene, route, 2)) {
       if (clashing(seat)) continue;

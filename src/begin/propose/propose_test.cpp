@@ -307,10 +307,11 @@ TEST(Cuts, AToolThatTheShopDoesNotHaveIsNamed) {
 
 // ---- the whole ------------------------------------------------------------------------------------------------------
 
-TEST(Propose, SamePlansForTheSameSeedAndAnyThreads) {
+TEST(Propose, SamePlansForTheSameSeedAndAnyThreadsAndNothingOutside) {
   const Scene s = scene();
   plan::Plan few = read();  // enough virtual castings to see that threads change nothing
-  few.header.castings.value = 200, few.header.castings.origin = plan::Origin::given, few.header.castings.typed = "200";
+  few.header.castings.value = 4000, few.header.castings.origin = plan::Origin::given,
+  few.header.castings.typed = "4000";
   const auto one = propose(s, few, {}, 1), two = propose(s, few, {}, 2);
   ASSERT_TRUE(one.ok()) << say(one.problem());
   ASSERT_TRUE(two.ok());
@@ -324,6 +325,13 @@ TEST(Propose, SamePlansForTheSameSeedAndAnyThreads) {
     EXPECT_EQ(std::count(one->best[i].text.begin(), one->best[i].text.end(), '\t'), 0);
   }
   EXPECT_TRUE(one->clashes.empty());
+  // Nothing outside, and open only what measuring closes.
+  const std::set<std::string> by_measuring = {"aim", "gauge", "gauge_study", "lost", "trend", "warm"};
+  for (const finding::Finding& f : one->best.front().study.findings) {
+    EXPECT_NE(f.state, finding::State::outside) << f.id << " " << f.sentence;
+    const bool fair = f.state != finding::State::open || by_measuring.count(f.question) > 0;
+    EXPECT_TRUE(fair) << f.id << " " << f.sentence;
+  }
 }
 
 }  // namespace

@@ -204,7 +204,17 @@ class Writer {
     };
     return {near(cu - 0.76 * U, cv - 0.7 * V), near(cu + 0.76 * U, cv - 0.7 * V), near(cu, cv + 0.7 * V)};
   }
-  /// Two points on a side at half its height, for a jaw.
+  /// Height at which jaws press: half way up, and clear of the parting ridge on the side that the part sits on.
+  double grip(int up) const {
+    constexpr double clear = 6e-3;  // m, ridge and half a jaw's button; common practice
+    const int axis = axis_of(up);
+    const double lo = part_of(scene_.part->box.lo, axis), hi = part_of(scene_.part->box.hi, axis);
+    const double middle = 0.5 * (lo + hi), parting = d_.plan.casting.parting.si;
+    if (axis != 2 || !d_.plan.casting.parting.known() || std::fabs(middle - parting) >= clear) return middle;
+    const double below = parting + (opposite(up) % 2 == 0 ? clear : -clear);
+    return below > lo + 3e-3 && below < hi - 3e-3 ? below : middle;
+  }
+  /// Two points on a side, for a jaw.
   std::vector<Vec3> jaw_points(int d, int up) const {
     const int along = 3 - axis_of(d) - axis_of(up);
     const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi),
@@ -215,6 +225,7 @@ class Writer {
       part_of(p, along) += s * 0.36 * part_of(box, along);
       part_of(p, along) = std::round(part_of(p, along) * 1e3) / 1e3;
       part_of(p, axis_of(d)) = place(d);
+      part_of(p, axis_of(up)) = grip(up);
       out.push_back(p);
     }
     return out;
@@ -257,7 +268,7 @@ class Writer {
     if (grind) {
       locate(op, "chuck", now(down), rests(down));
       count(op.lot, 60);
-      d_.assumed.push_back(fmt::format("operation.{}: lots of 60, price not said", op.id.value));
+      bought(op);
     } else if (c.kind == Kind::gang) {
       gang(op, c);
     } else if (c.kind == Kind::pallet) {
@@ -271,6 +282,19 @@ class Writer {
     for (const std::string& m : c.makes) made_.insert(m);
   }
 
+  /// Grinding is bought by the side here; its price in the money of the casting's.
+  void bought(plan::Operation& op) {
+    const std::string& casting = d_.plan.casting.price.typed;
+    const std::size_t at = casting.find_last_of(' ');
+    if (at == std::string::npos || !d_.plan.casting.price.known()) {
+      d_.assumed.push_back(fmt::format("operation.{}: lots of 60, price not said", op.id.value));
+      return;
+    }
+    give(op.price, unit::Kind::money, "2.50 " + casting.substr(at + 1));
+    d_.assumed.push_back(fmt::format("operation.{}: lots of 60; price {} a part, from memory: ask the grinder",
+                                     op.id.value, op.price.typed));
+  }
+
   void vise(plan::Operation& op, const Clamping& c) {
     const int down = opposite(c.up), fixed = 2 * c.jaws + 1, moving = 2 * c.jaws, along = 3 - c.jaws - axis_of(c.up);
     locate(op, "rest", now(down), rests(down));
@@ -279,15 +303,18 @@ class Writer {
     if (!a.reference.empty() && !b.reference.empty()) {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
       part_of(p, along) = place(2 * along);
+      part_of(p, axis_of(c.up)) = grip(c.up);
       locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
       give(op.zero, "middle of the outside");
     } else if (!b.reference.empty()) {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
       part_of(p, along) = place(2 * along + 1);
+      part_of(p, axis_of(c.up)) = grip(c.up);
       locate(op, "stop", now(2 * along + 1), {p});
       give(op.zero, "corner");
     }
     hold(op, now(moving), 2 * c.jaws + 1, "25 kN (18..32 kN)");
+    give(op.clamps.back().at, jaw_points(moving, c.up), scene_.inch);
     const double height = part_of(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
     give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);

@@ -1,0 +1,123 @@
+#include "begin/propose/assume.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "plan/read.h"
+
+namespace fettle::begin {
+
+using frame::Vec3;
+
+void assume_critical(const Scene& scene, Draft& d) {
+  auto& all = d.plan.requirements;
+  const auto called = [](const plan::Requirement& r) { return r.critical.known() && r.critical.value; };
+  if (answer(scene, "critical") == "none" || std::any_of(all.begin(), all.end(), called)) return;
+  plan::Requirement* closest = nullptr;
+  const auto width = [](const plan::Requirement& r) { return *r.limits.value.upper - *r.limits.value.lower; };
+  for (plan::Requirement& r : all) {
+    if (r.kind.value != "size" || !r.limits.value.lower || !r.limits.value.upper) continue;
+    const plan::Feature* f = plan::find_feature(d.plan, plan::parse_reference(r.feature.value).id);
+    if (f == nullptr || !hole_like(*f)) continue;
+    if (closest == nullptr || width(r) < width(*closest)) closest = &r;
+  }
+  if (closest == nullptr) return;
+  closest->critical.value = true, closest->critical.origin = plan::Origin::given, closest->critical.typed = "true";
+  d.assumed.push_back(
+      fmt::format("requirement.{}.critical: the closest hole of the drawing; say what the part lives or dies by",
+                  closest->id.value));
+}
+
+namespace {
+
+/// Everything that touches this side while it is raw.
+std::vector<Vec3> touched(const plan::Plan& plan, const std::string& side) {
+  std::vector<Vec3> out;
+  const auto on = [&](const std::string& names) {
+    const auto words = base::split(names, ' ');
+    return std::find(words.begin(), words.end(), side) != words.end();
+  };
+  for (const plan::Operation& o : plan.operations) {
+    for (const plan::Locator& l : o.locators)
+      if (on(l.on.value)) out.insert(out.end(), l.at.value.begin(), l.at.value.end());
+    for (const plan::Clamp& c : o.clamps)
+      if (on(c.on.value)) out.insert(out.end(), c.at.value.begin(), c.at.value.end());
+  }
+  return out;
+}
+
+struct Spot {
+  std::string side;
+  Vec3 at;
+  double clear = -1;  ///< m, to what touches nearest
+  bool pressed = false;
+};
+
+bool pressed(const plan::Plan& plan, const std::string& side) {
+  return std::any_of(plan.operations.begin(), plan.operations.end(), [&](const plan::Operation& o) {
+    return std::any_of(o.clamps.begin(), o.clamps.end(),
+                       [&](const plan::Clamp& c) { return c.on.value.find(side) != std::string::npos; }) ||
+           std::any_of(o.locators.begin(), o.locators.end(), [&](const plan::Locator& l) {
+             return l.kind.value == "jaw" && l.on.value.find(side) != std::string::npos;
+           });
+  });
+}
+
+}  // namespace
+
+void ask_for_gate(const Scene& scene, Draft& d) {
+  plan::Casting& c = d.plan.casting;
+  if (!c.gates.empty() || !c.parting.known() || scene.part == nullptr) return;
+  const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi, middle = 0.5 * (lo + hi);
+  Spot best;
+  for (const plan::Feature& f : d.plan.features) {
+    if (f.kind.value != "profile" || !f.cast.known() || f.cast.value == "solid") continue;
+    for (const char* word : {"-y", "+y", "-x", "+x"}) {
+      const bool x = word[1] == 'x', plus = word[0] == '+';
+      const double length = x ? hi.y - lo.y : hi.x - lo.x;
+      const std::string side = f.id.value + "." + word;
+      const std::vector<Vec3> near = touched(d.plan, side);
+      for (const double share : {-0.3, 0.3, -0.18, 0.18, 0.0}) {
+        Spot s{side, middle, 1, pressed(d.plan, side)};
+        (x ? s.at.x : s.at.y) = x ? (plus ? hi.x : lo.x) : (plus ? hi.y : lo.y);
+        (x ? s.at.y : s.at.x) = 1e-3 * std::round(1e3 * ((x ? middle.y : middle.x) + share * length));
+        s.at.z = c.parting.si;
+        for (const Vec3 p : near) {  // along the face: a centring jaw touches both sides alike
+          const double u = x ? p.y - s.at.y : p.x - s.at.x;
+          s.clear = std::min(s.clear, std::hypot(u, p.z - s.at.z));
+        }
+        const bool better = best.clear < 0 || (s.pressed != best.pressed ? !s.pressed : s.clear > best.clear + 1e-6);
+        if (better) best = s;
+      }
+    }
+  }
+  if (best.clear < 14e-3) return;  // half a stub and half a button; nowhere: the foundry has to say
+  plan::Gate g;
+  give(g.id, "gate 1");
+  give(g.face, best.side);
+  give(g.at, {best.at}, scene.inch);
+  give(g.width, unit::Kind::length, scene.inch ? "0.6 in (0.4..0.8 in)" : "16 mm (10..20 mm)");
+  give(g.height, unit::Kind::length, scene.inch ? "0.02 in (0..0.04 in)" : "0.5 mm (0..1 mm)");
+  d.choices.push_back({"casting",
+                       "casting.gate",
+                       fmt::format("the foundry is asked to gate on {} at {}, ground to {}", best.side,
+                                   point_text(best.at, scene.inch), scene.inch ? "0.04 in" : "1 mm"),
+                       "farthest from everything that touches the raw outside",
+                       "rule clear_of_gates",
+                       {{"where the foundry likes", "then the contacts move when it has said where"}}});
+  d.assumed.push_back("casting.gate: one, at " + point_text(best.at, scene.inch) +
+                      ": ask the foundry before patterns are made");
+  if (best.pressed)
+    d.disagree.push_back(
+        fmt::format("casting.gate: a flat jaw covers {} there: the stub is ground flush, or the jaw has "
+                    "a pocket for it",
+                    best.side));
+  c.gates.push_back(std::move(g));
+}
+
+}  // namespace fettle::begin
