@@ -6,12 +6,14 @@
 #include <functional>
 #include <limits>
 #include <map>
+#include <optional>
 #include <utility>
 
 #include "base/text.h"
 #include "calc/timing/cost.h"
 #include "calc/timing/cycle.h"
 #include "calc/timing/learning.h"
+#include "maths/statistics.h"
 #include "study/cost.h"
 #include "study/internal.h"
 #include "study/plan_times.h"
@@ -63,14 +65,43 @@ struct Model {
     for (const Finding& f : c.study.findings)
       if (f.question == "rolled_yield" && f.value >= 0 && f.value < 1) inside = 1 - f.value, drawn = true;
     // The science of bores may have said it already, from the aim and the last readings.
+    bool read = false;
     for (const Finding& f : c.study.findings)
       for (const finding::Input& i : f.inputs)
         if (i.name == "share to hone now" && i.si >= 0 && i.si <= 1) {
-          hone_share.si = i.si;
-          hone_share.low = 0.5 * i.si;
-          hone_share.high = std::min(1.0, 2 * i.si + 0.05);
-          hone_share.source = "from the aim and scatter of the bore; half to twice of it, from memory";
+          know_share(i.si);
+          read = true;
         }
+    // Else the ledger: what it draws below the lower limit is honed, where the plan says what the boring aims at.
+    if (const auto drawn_small = read ? std::nullopt : too_small(c)) know_share(*drawn_small);
+  }
+  void know_share(double share) {
+    hone_share.si = share;
+    hone_share.low = 0.5 * share;
+    hone_share.high = std::min(1.0, 2 * share + 0.05);
+    hone_share.source = "from the aim and scatter of the bore; half to twice of it, from memory";
+  }
+  /// Share of the parts with a bore below the lower limit that a hone keeps, over all such bores whose cut has an aim.
+  static std::optional<double> too_small(const Context& c) {
+    double none = 1;
+    bool any = false;
+    for (const plan::Requirement& r : c.plan.requirements) {
+      if (r.kind.value != "size" || !r.limits.value.lower || !aimed(c.plan, r.feature.value)) continue;
+      for (const RequirementRow& row : c.study.requirements)
+        if (row.id == r.id.value && !row.lower && row.upper && row.s > 0) {
+          none *= 1 - maths::normal_cdf((*r.limits.value.lower - row.mean) / row.s);
+          any = true;
+        }
+    }
+    return any ? std::optional(1 - none) : std::nullopt;
+  }
+  static bool aimed(const plan::Plan& plan, const std::string& feature) {
+    for (const plan::Operation& o : plan.operations)
+      for (const plan::Cut& cut : o.cuts) {
+        const auto& names = cut.features.value;
+        if (cut.aim.known() && std::find(names.begin(), names.end(), feature) != names.end()) return true;
+      }
+    return false;
   }
   const Setting& now() const;
   double edge_time() const { return plan.shop.people.edge_time.known() ? plan.shop.people.edge_time.si : 0; }
@@ -109,7 +140,8 @@ std::vector<Knob> knobs_of(Model& m) {
     add(x.rapid, "rapid of " + x.id.value, "machine.rapid");
     add(x.acceleration, "acceleration of " + x.id.value, "machine.acceleration");
   }
-  for (plan::Tool& t : p.shop.tools) add(t.life, "life of an edge of " + t.id.value, "tool.life");
+  for (std::vector<plan::Tool>* tools : {&p.tools, &p.shop.tools})
+    for (plan::Tool& t : *tools) add(t.life, "life of an edge of " + t.id.value, "tool.life");
   for (plan::Gauge& g : p.shop.gauges) add(g.time, "gauging with " + g.id.value, "gauge.time");
   for (plan::Operation& o : p.operations) {
     add(o.load_time, "loading in " + o.id.value, "operation.load_time");
