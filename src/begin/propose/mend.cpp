@@ -480,6 +480,11 @@ std::vector<Clash> clashes_of(const plan::Plan& plan, const study::Study& study)
       else c.wishes = {"the machines and people there are"};
       c.wishes.push_back(fmt::format("{} good parts a week", plan.demand.per_week.typed));
       c.wishes.push_back("the hours of the week as they stand");
+    } else if (f.question == "clean_up" || f.question == "measured" || f.question == "sample" ||
+               f.question == "raw_size") {
+      c.wishes = {f.title,
+                  plan.casting.measured.table.given() ? "castings as they were measured" : "castings as ordered",
+                  "held and cut as the route says"};
     } else {
       c.wishes = {f.title};
       if (!f.operation.empty()) c.wishes.push_back("operation " + f.operation + " as it is");
