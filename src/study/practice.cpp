@@ -45,6 +45,7 @@ constexpr Key keys[] = {
     {"contacts", "operation.OP.locator, or pallet.pad and pallet.pin"},
     {"critical", "requirement.critical, of those it lives or dies by"},
     {"features", "operation.OP.cut.TOOL.features"},
+    {"made_in", "operation.makes or operation.cut.features, with FEATURE"},
     {"forms", "tool.TOOL.forms"},
     {"pass", "operation.OP.cut of FEATURE: tool and kind"},
     {"drains", "feature.FEATURE: at, from and to, and operation.OP.up"},
@@ -70,6 +71,7 @@ constexpr Key keys[] = {
     {"expansion", "part.material"},
     {"soaks", "operation.OP.does"},
     {"single_block", "operation.OP.does"},
+    {"at_once", "operation.OP.parts, or pallet.nest"},
     {"lifts_evenly", "operation.OP.does"},
 };
 
@@ -241,6 +243,7 @@ constexpr Head heads[] = {
     {"feature.", "size"},
     {"requirement.", "requirement"},
     {"casting.", "pattern"},
+    {"casting.points", ""},
     {"casting.process", "foundry"},
     {"casting.grade", "grade"},
     {"casting.hardness", "foundry"},
@@ -290,6 +293,9 @@ std::string kind_of_change(const std::string& key) {
   }
   if (!base::starts_with(key, "operation.")) return out;
   if (ends_with(key, ".program")) return "program";
+  // What is cut where is the route; how fast is cutting data.
+  if (key.find(".cut.") != std::string::npos && (ends_with(key, ".features") || ends_with(key, ".kind")))
+    return "route";
   if (ends_with(key, ".tool")) return "tool";
   const std::size_t at = key.find('.', std::string_view("operation.").size());
   if (at == std::string::npos) return out;
@@ -298,21 +304,40 @@ std::string kind_of_change(const std::string& key) {
   return out;
 }
 
-std::map<std::string, std::string> texts_of(const plan::Plan& plan) {
-  std::map<std::string, std::string> out;
-  for (const plan::Leaf& l : plan::leaves(plan)) out[l.key] = l.typed;
+using Leaves = std::map<std::string, const plan::Leaf*>;
+Leaves by_key(const std::vector<plan::Leaf>& list) {
+  Leaves out;
+  for (const plan::Leaf& l : list) out.emplace(l.key, &l);
   return out;
+}
+
+/// 1 in and 25.4 mm are the same; the same middle with another band is not.
+bool alike(const plan::Leaf& a, const plan::Leaf& b) {
+  if (a.typed == b.typed) return true;
+  const auto one_number = [](const plan::Leaf& l) {
+    return l.number && l.typed.find('(') == std::string::npos && l.typed.find("±") == std::string::npos &&
+           l.typed.find("..") == std::string::npos;
+  };
+  return one_number(a) && one_number(b) && a.si == b.si;
+}
+
+/// What a file of readings proves, in the words of practice::voided().
+std::string_view proves(const std::string& kind) {
+  if (kind == "run") return "capability run";
+  if (kind == "load times") return "load times";
+  if (kind == "tap test" || kind == "tap recording" || kind == "squeal") return "recordings of tools and pallet";
+  return kind == "gauge study" ? "gauge study" : "first article";
 }
 
 }  // namespace
 
-std::vector<Changed> changes_between(const plan::Plan& before, const plan::Plan& after) {
-  const auto a = texts_of(before), b = texts_of(after);
+std::vector<Changed> changes_between(const std::vector<plan::Leaf>& before, const std::vector<plan::Leaf>& after) {
+  const Leaves a = by_key(before), b = by_key(after);
   std::set<std::string> kinds;
-  const auto differs = [&](const auto& from, const auto& to) {
-    for (const auto& [key, typed] : from) {
+  const auto differs = [&](const Leaves& from, const Leaves& to) {
+    for (const auto& [key, leaf] : from) {
       const auto it = to.find(key);
-      if (it == to.end() || it->second != typed) kinds.insert(kind_of_change(key));
+      if (it == to.end() || !alike(*it->second, *leaf)) kinds.insert(kind_of_change(key));
     }
   };
   differs(a, b);
@@ -320,6 +345,28 @@ std::vector<Changed> changes_between(const plan::Plan& before, const plan::Plan&
   std::vector<Changed> out;
   for (Changed c : practice::all_changes())
     if (kinds.count(std::string(practice::word(c))) > 0) out.push_back(c);
+  return out;
+}
+
+std::vector<Changed> changes_between(const plan::Plan& before, const plan::Plan& after) {
+  return changes_between(plan::leaves(before), plan::leaves(after));
+}
+
+std::vector<OldFile> files_from_before(const plan::Plan& before, const plan::Plan& after) {
+  const practice::Voided all = practice::voided(changes_between(before, after));
+  std::vector<OldFile> out;
+  const auto look = [&](const std::string& thing, const plan::Text& was, const plan::Text& is, std::string_view what) {
+    if (!is.given() || !was.given() || was.value != is.value) return;  // a new file is taken after the change
+    for (const practice::Void& v : all.voided)
+      if (v.approval && v.what == what) out.push_back({thing, is.value, v.what, v.because});
+  };
+  const plan::Measured &m = before.casting.measured, &n = after.casting.measured;
+  look("casting.measured.table", m.table, n.table, "measured castings");
+  look("casting.measured.faces", m.faces, n.faces, "measured castings");
+  look("casting.measured.scan", m.scan, n.scan, "measured castings");
+  for (const plan::Reading& r : after.readings)
+    for (const plan::Reading& old : before.readings)
+      if (old.id.value == r.id.value) look("reading " + r.id.value, old.file, r.file, proves(r.kind.value));
   return out;
 }
 

@@ -1,10 +1,13 @@
 #pragma once
 // A plan as the rules of the trade see it.
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "calc/practice/change.h"
 #include "calc/practice/practice.h"
 #include "plan/plan.h"
+#include "plan/read.h"
 
 namespace fettle::study {
 
@@ -26,5 +29,17 @@ void practice_findings(Context& c);
 
 /// Which kinds of thing differ between two plans, in the order of practice::all_changes().
 std::vector<practice::Changed> changes_between(const plan::Plan& before, const plan::Plan& after);
+/// The same of any two lists of values, as of two shop or pallet files.
+std::vector<practice::Changed> changes_between(const std::vector<plan::Leaf>& before,
+                                               const std::vector<plan::Leaf>& after);
+
+/// A file of measurements that both plans name alike, taken before a change that voids it.
+struct OldFile {
+  std::string thing;      ///< "reading first article", "casting.measured"
+  std::string file;       ///< as the plan names it
+  std::string_view what;  ///< what is void: "first article"
+  std::vector<practice::Changed> because;
+};
+std::vector<OldFile> files_from_before(const plan::Plan& before, const plan::Plan& after);
 
 }  // namespace fettle::study

@@ -185,7 +185,7 @@ void add_pallet(const plan::Plan& plan, const std::vector<Known>& all, practice:
   }
   std::size_t nests = 0;
   for (const plan::Nest& n : p.nests) nests += n.at.value.size();
-  out.at_once = static_cast<int>(std::max<std::size_t>(1, nests));
+  if (nests > 0) out.at_once = static_cast<int>(nests);
 }
 
 }  // namespace

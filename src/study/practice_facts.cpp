@@ -105,7 +105,11 @@ practice::Operation operation_of(const plan::Plan& plan, const std::vector<rules
   out.id = o.id.value;
   out.words = o.name.known() ? o.name.value : o.id.value;
   out.how = how_of(o.kind.value);
-  out.at_once = o.parts.known() ? std::max(1, o.parts.value) : 1;
+  // One vise holds one part; how many a gang, a carrier or a pallet holds must be said.
+  const bool many =
+      out.how == practice::How::vise_gang || out.how == practice::How::jaw_carrier || out.how == practice::How::pallet;
+  if (o.parts.known()) out.at_once = std::max(1, o.parts.value);
+  else if (!many) out.at_once = 1;
   out.steps = steps_of(plan, o);
   out.wet = wet_of(plan, o, out.steps);
   out.magnetic = magnet_of(o);

@@ -35,8 +35,8 @@ void pores_early(const Route& r, Hearing& h) {
   int opened = 1 << 30;
   for (const Feature& f : r.facts().features) {
     if (!f.sealing) continue;
+    if (ask_who_makes(r, f.id, h)) continue;
     const auto& cuts = r.on_metal(r.metal(f.id));
-    if (cuts.empty()) continue;
     sealing = &f;
     opened = std::min(opened, cuts.front().operation);
   }
@@ -145,11 +145,18 @@ void flat_off_chuck(const Route& r, Hearing& h) {
   const auto& operations = r.facts().operations;
   for (std::size_t i = 0; i < operations.size(); ++i) {
     const Operation& o = operations[i];
-    if (!yes(o.magnetic)) continue;
+    if (o.magnetic && !*o.magnetic) continue;
+    const bool chuck =
+        std::any_of(o.contacts.begin(), o.contacts.end(), [](const Contact& k) { return k.touch == Touch::chuck; });
+    if (!o.magnetic && !chuck) continue;
     for (const Cut& c : o.cuts)
       for (const std::string& id : c.features) {
         const Feature* f = r.feature(id);
         if (f == nullptr || !f->flatness) continue;
+        if (!o.magnetic) {
+          h.open("magnetic", {o.id, id, ""});
+          continue;
+        }
         bool gauged = false, unsaid = false;
         for (std::size_t k = i; k < operations.size(); ++k) {
           gauged = gauged || yes(operations[k].steps.gauges);
@@ -170,6 +177,8 @@ void warm_gauging(const Route& r, Hearing& h) {
   const Facts& f = r.facts();
   for (const Feature& x : f.features) {
     if (!x.gauged) continue;
+    const bool may_stay_as_cast = x.start == Start::skin || x.start == Start::cored;
+    if (!may_stay_as_cast && ask_who_makes(r, x.id, h)) continue;
     const auto& cuts = r.on_metal(r.metal(x.id));
     if (cuts.empty()) continue;
     if (!x.size || !x.tolerance) {
@@ -218,13 +227,14 @@ void hone_last(const Route& r, Hearing& h) {
 
 void single_block(const Route& r, Hearing& h) {
   for (const Operation& o : r.facts().operations) {
-    if (o.at_once < 2 || !clamps_and_cuts(o) || o.how == How::grind) continue;
+    if (!clamps_and_cuts(o) || o.how == How::grind || (o.at_once && *o.at_once < 2)) continue;
     const Where where{o.id, "", ""};
-    if (!o.steps.single_block) h.open("single_block", where);
+    if (!o.at_once) h.open("at_once", where);
+    else if (!o.steps.single_block) h.open("single_block", where);
     else if (*o.steps.single_block) h.kept();
     else
       h.broken(where,
-               fmt::format("{} holds {} parts and its first run is not said to go nest by nest.", o.id, o.at_once));
+               fmt::format("{} holds {} parts and its first run is not said to go nest by nest.", o.id, *o.at_once));
   }
   h.nothing("No operation holds several parts under one program.");
 }

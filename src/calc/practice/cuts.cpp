@@ -42,6 +42,10 @@ void exit_edge(const Route& r, Hearing& h) {
   for (const At& a : r.cuts()) {
     const Where where{a.o->id, a.c->features.empty() ? "" : a.c->features.front(), a.c->tool};
     if (a.c->kind != ToolKind::face_mill && a.c->kind != ToolKind::end_mill) continue;
+    if (a.c->exit == Exit::unknown && a.c->features.empty() && a.c->pass != Pass::chamfer) {
+      h.open("features", where);
+      continue;
+    }
     if (a.c->exit == Exit::unknown && a.c->leaves_over.empty()) continue;  // it goes round, or into a pocket
     if (iron == Iron::unknown) {
       h.open("iron");
@@ -98,7 +102,7 @@ void no_form_tap(const Route& r, Hearing& h) {
 void swarf_from_bore(const Route& r, Hearing& h) {
   if (!r.facts().critical_said) return h.open("critical");
   for (const Feature& f : r.facts().features) {
-    if (!f.critical || f.shape != Shape::bore) continue;
+    if (!f.critical || f.shape != Shape::bore || ask_who_makes(r, f.id, h)) continue;
     const auto& own = r.on_metal(r.metal(f.id));
     if (own.empty()) continue;
     const At* slip = nullptr;
@@ -106,6 +110,10 @@ void swarf_from_bore(const Route& r, Hearing& h) {
     bool unsaid = false;
     for (const At& a : r.cuts()) {
       if (!before(own.back(), a) || a.c->pass == Pass::chamfer) continue;
+      if (a.c->features.empty()) {
+        h.open("features", {a.o->id, "", a.c->tool});
+        unsaid = true;
+      }
       for (const std::string& id : a.c->features) {
         const Feature* g = r.feature(id);
         if (g == nullptr || slip != nullptr) continue;

@@ -145,7 +145,7 @@ struct Operation {
   std::optional<double> lot_time;   ///< s, the last part of a lot waits this long for its turn or for its fellows
   std::optional<double> part_time;  ///< s of work on one part
   std::optional<double> thickness;  ///< m of the part along the clamping screws
-  int at_once = 1;                  ///< parts held at once
+  std::optional<int> at_once;       ///< parts held at once
 };
 
 /// A requirement between features: position, coaxiality, squareness, distance.

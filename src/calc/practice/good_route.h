@@ -35,6 +35,7 @@ inline Operation operation(std::string id, How how, double part_time) {
   o.id = o.words = std::move(id);
   o.how = how;
   o.part_time = part_time;
+  o.at_once = 1;
   o.lot_time = 3600;
   o.magnetic = o.wet = false;
   o.steps = {false, false, false, false, false, false, false, false, false, false, false};

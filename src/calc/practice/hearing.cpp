@@ -21,6 +21,17 @@ void ask_for_seats(const Route& r, Hearing& h) {
   for (const Operation& o : r.facts().operations)
     if (clamps_and_cuts(o) && o.contacts.empty() && o.pins.empty()) h.open("contacts", {o.id, "", ""});
 }
+bool ask_whether_raw(const Route& r, int operation, const Contact& k, Hearing& h) {
+  const Feature* f = r.feature(k.on);
+  if (f == nullptr || f->start != Start::unknown || r.cut_before(operation, k.on)) return false;
+  h.open("start", {r.facts().operations[static_cast<std::size_t>(operation)].id, k.on, ""});
+  return true;
+}
+bool ask_who_makes(const Route& r, const std::string& id, Hearing& h) {
+  if (!r.on_metal(r.metal(id)).empty()) return false;
+  h.open("made_in", {"", id, ""});
+  return true;
+}
 void ask_for_features(const Route& r, Hearing& h) {
   for (const At& a : r.cuts())
     if (roughs(a.c->pass) && a.c->features.empty()) h.open("features", {a.o->id, "", a.c->tool});

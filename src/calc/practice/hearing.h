@@ -73,6 +73,13 @@ class Hearing {
 /// Asks for what the part sits on, wherever it is clamped and cut and nobody said it.
 void ask_for_seats(const Route& route, Hearing& hearing);
 
+/// Asks whether a surface that locates or is clamped is still raw, where nobody said what was there before the first
+/// cut and no earlier operation cut it.
+bool ask_whether_raw(const Route& route, int operation, const Contact& contact, Hearing& hearing);
+
+/// Asks which operation makes a feature that no cut names; true when it had to.
+bool ask_who_makes(const Route& route, const std::string& feature, Hearing& hearing);
+
 /// Asks what it cuts, of every roughing cut that does not say.
 void ask_for_features(const Route& route, Hearing& hearing);
 

@@ -199,6 +199,7 @@ constexpr FactWord asked[] = {
     {"contacts", "what the part sits on"},
     {"critical", "which features the part lives or dies by"},
     {"features", "what the cut makes"},
+    {"made_in", "which operation makes it"},
     {"forms", "whether the tap cuts or forms"},
     {"pass", "which pass it is"},
     {"drains", "where it lies, and which way is up when it is cut"},
@@ -224,6 +225,7 @@ constexpr FactWord asked[] = {
     {"expansion", "thermal expansion of the part"},
     {"soaks", "whether it lies until it is as cold as the gauge"},
     {"single_block", "how the first nest is proved out"},
+    {"at_once", "how many parts it holds at once"},
     {"lifts_evenly", "whether parts are lifted off evenly"},
 };
 

@@ -38,7 +38,8 @@ void raw_datum_once(const Route& r, Hearing& h) {
   ask_for_seats(r, h);
   for (std::size_t i = 0; i < operations.size(); ++i)
     for (const Contact& k : operations[i].contacts) {
-      if (!locates(k.touch) || !k.steers || !r.raw_at(static_cast<int>(i), k.on)) continue;
+      if (!locates(k.touch) || !k.steers || ask_whether_raw(r, static_cast<int>(i), k, h)) continue;
+      if (!r.raw_at(static_cast<int>(i), k.on)) continue;
       auto& in = used[r.metal(k.on)];
       if (in.empty() || in.back() != i) in.push_back(i);
     }
@@ -104,11 +105,12 @@ void agree_in_one_clamping(const Route& r, Hearing& h) {
   const double most = r.facts().numbers.seat_again;
   const auto& operations = r.facts().operations;
   for (const Relation& q : r.facts().relations) {
-    if (q.zone > most) continue;
+    if (q.zone > most || ask_who_makes(r, q.feature, h)) continue;
     const auto a = last_on(r, q.feature);
     if (!a) continue;
     for (const std::string& to : q.to) {
       const auto b = last_on(r, to);
+      ask_who_makes(r, to, h);
       if (!b || r.metal(to) == r.metal(q.feature)) continue;
       const bool a_later = a->operation > b->operation;
       const std::string& earlier = a_later ? to : q.feature;
@@ -131,7 +133,7 @@ void finish_after_skin(const Route& r, Hearing& h) {
   if (!r.facts().critical_said) return h.open("critical");
   ask_for_features(r, h);
   for (const Feature& f : r.facts().features) {
-    if (!f.critical) continue;
+    if (!f.critical || ask_who_makes(r, f.id, h)) continue;
     const auto last = last_on(r, f.id);
     if (!last) continue;
     std::string what;
@@ -154,7 +156,7 @@ void critical_bore_last(const Route& r, Hearing& h) {
   if (!r.facts().critical_said) return h.open("critical");
   ask_for_features(r, h);
   for (const Feature& f : r.facts().features) {
-    if (!f.critical || f.shape != Shape::bore) continue;
+    if (!f.critical || f.shape != Shape::bore || ask_who_makes(r, f.id, h)) continue;
     const auto last = last_on(r, f.id);
     if (!last) continue;
     std::string what;

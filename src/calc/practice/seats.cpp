@@ -40,6 +40,7 @@ Clean chamfered_after(const Route& r, const At& a, int to, const std::string& fe
 }  // namespace
 
 void one_round_pin(const Route& r, Hearing& h) {
+  ask_for_seats(r, h);
   for (const Operation& o : r.facts().operations) {
     std::vector<std::string> round;
     int pins = 0;

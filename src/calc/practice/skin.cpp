@@ -111,6 +111,7 @@ void hard_corner(const Route& r, Hearing& h) {
   const Numbers& n = r.facts().numbers;
   for (const Feature& f : r.facts().features) {
     if (f.shape != Shape::thread) continue;
+    if (ask_who_makes(r, f.id, h)) continue;
     const auto& cuts = r.on_feature(f.id);
     if (cuts.empty()) continue;
     const Where where{cuts.front().o->id, f.id, ""};
@@ -133,7 +134,7 @@ void clear_of_gates(const Route& r, Hearing& h) {
   ask_for_seats(r, h);
   for (std::size_t i = 0; i < operations.size(); ++i)
     for (const Contact& k : operations[i].contacts) {
-      if (!r.raw_at(static_cast<int>(i), k.on)) continue;
+      if (ask_whether_raw(r, static_cast<int>(i), k, h) || !r.raw_at(static_cast<int>(i), k.on)) continue;
       const Where where{operations[i].id, k.on, ""};
       if (gates.empty()) {
         h.open("gates");
@@ -167,7 +168,7 @@ void clear_of_parting(const Route& r, Hearing& h) {
   ask_for_seats(r, h);
   for (std::size_t i = 0; i < operations.size(); ++i)
     for (const Contact& k : operations[i].contacts) {
-      if (!r.raw_at(static_cast<int>(i), k.on)) continue;
+      if (ask_whether_raw(r, static_cast<int>(i), k, h) || !r.raw_at(static_cast<int>(i), k.on)) continue;
       const Feature& f = *r.feature(k.on);
       if (f.shape != Shape::face && f.shape != Shape::other) continue;  // no ridge runs through a cored hole
       if (std::fabs(f.normal.z) > 0.5) continue;                        // nor over a face that looks along the draw
@@ -191,7 +192,8 @@ void shim_warped(const Route& r, Hearing& h) {
   for (std::size_t i = 0; i < operations.size(); ++i) {
     const Operation& o = operations[i];
     for (const Contact& k : o.contacts) {
-      if (k.touch != Touch::chuck || !r.raw_at(static_cast<int>(i), k.on)) continue;
+      if (k.touch != Touch::chuck || ask_whether_raw(r, static_cast<int>(i), k, h)) continue;
+      if (!r.raw_at(static_cast<int>(i), k.on)) continue;
       const Where where{o.id, k.on, ""};
       const auto& warp = r.facts().casting.warp;
       if (!o.magnetic) h.open("magnetic", where);
