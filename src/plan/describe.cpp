@@ -24,7 +24,8 @@ it. Every key, bound, default and example below is the one the reader uses.
 A **plan** is one text file (TOML, UTF-8) that says how a casting becomes a part: what the drawing asks, what the casting is
 like, in which steps it is cut, how it sits and is held in each, on which pallet. A plan names a **shop file** with the
 machines, tools, gauges and people that many plans share, and may name a **pallet file** when one pallet serves several
-parts. `build/fettle study PLAN` turns the plan into findings.
+parts. A tool that one plan alone needs, or that is still to be bought, stands in the plan as `[[tool]]`. `build/fettle study
+PLAN` turns the plan into findings.
 
 Nothing has to be complete. What is missing makes its findings *open*, and each open finding says what to give. So start with the
 part and the casting, study, and add what the findings ask for. To begin from a STEP model instead of an empty file, see

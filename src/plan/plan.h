@@ -299,6 +299,7 @@ struct Plan {
   std::vector<Requirement> requirements;
   Casting casting;
   std::vector<Operation> operations;
+  std::vector<Tool> tools;  ///< that this plan brings itself, beside the shop's: to buy, or set up for it alone
   Pallet pallet;
   std::vector<Lift> lifts;
   Demand demand;

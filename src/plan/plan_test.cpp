@@ -433,6 +433,38 @@ TEST(Plan, ShopAndPalletFilesAreFollowed) {
   EXPECT_NE(plan::write_plan(got).find("pallet = \"../pallet.toml\""), std::string::npos);
 }
 
+TEST(Plan, APlanBringsToolsOfItsOwnBesideTheShops) {
+  const std::string own = "[[tool]]\nid = \"N1\"\nkind = \"drill\"\ndiameter = \"6.8 mm\"\n";
+  const std::string operation = "[[operation]]\nid = \"OP1\"\nkind = \"vise\"\n";
+  const auto cut = [](const std::string& tool) {
+    return "[[operation.cut]]\ntool = \"" + tool + "\"\nkind = \"drill\"\n";
+  };
+  const std::string head = "fettle = 1\n[plan]\nname = \"p\"\n", shop_line = "shop = \"shop.toml\"\n";
+  const auto shop = [](const std::string&) -> Outcome<std::string> {
+    return std::string("fettle = 1\n[[tool]]\nid = \"T1\"\nkind = \"drill\"\n");
+  };
+  const plan::Plan got =
+      good(plan::read_plan(head + shop_line + operation + cut("N1") + cut("T1") + own, "p.toml", shop));
+  ASSERT_NE(plan::find_tool(got, "N1"), nullptr);
+  EXPECT_DOUBLE_EQ(plan::find_tool(got, "N1")->diameter.si, 6.8e-3);
+  ASSERT_NE(plan::find_tool(got, "T1"), nullptr);
+  EXPECT_EQ(got.tools.size(), 1U);
+  EXPECT_EQ(got.shop.tools.size(), 1U);
+  // It is written with the plan, the shop's stays in its own file.
+  const std::string text = plan::write_plan(got);
+  EXPECT_NE(text.find("id = \"N1\""), std::string::npos);
+  EXPECT_EQ(text.find("id = \"T1\""), std::string::npos);
+  // Without a shop as well.
+  EXPECT_EQ(good(plan::read_plan(head + operation + cut("N1") + own, "p.toml", shop)).tools.size(), 1U);
+  // One id means one tool: which of two was meant is never guessed.
+  const std::string same = "[[tool]]\nid = \"T1\"\nkind = \"reamer\"\n";
+  const auto twice = plan::read_plan(head + shop_line + operation + cut("T1") + same, "p.toml", shop);
+  ASSERT_FALSE(twice.ok());
+  ASSERT_EQ(twice.problems().size(), 1U);
+  EXPECT_EQ(twice.problem().what, "this tool id is used twice; first on line 12 of p.toml");
+  EXPECT_EQ(twice.problem().where.file, "shop.toml");
+}
+
 TEST(Plan, HashChangesWithEveryFile) {
   const std::string plan = "fettle = 1\n[plan]\nname = \"p\"\nshop = \"s.toml\"\n";
   const auto a = good(read(plan, {{"s.toml", "fettle = 1\n"}})),

@@ -413,10 +413,13 @@ void note_id(Context& c, const Table& t, void* object) {
   const auto& id = *static_cast<const Text*>(k->at(object));
   if (!id.given()) return;
   const auto [first, fresh] = c.ids[t.id_kind].emplace(id.value, id.place);
-  if (!fresh && t.id_kind != "locator" && t.id_kind != "clamp")  // these are told apart by their operation
-    c.report(bad(fmt::format("this {} id is used twice; first on line {}", t.name, first->second.line), id.value,
+  if (!fresh && t.id_kind != "locator" && t.id_kind != "clamp") {  // these are told apart by their operation
+    const Place& p = first->second;
+    const std::string where = p.file == id.place.file ? "" : " of " + c.source(p.file).path;
+    c.report(bad(fmt::format("this {} id is used twice; first on line {}{}", t.name, p.line, where), id.value,
                  "an id of its own"),
              id.place);
+  }
 }
 
 void unknown_key(Context& c, const Table& t, const std::string& name, const Place& place) {
@@ -702,8 +705,9 @@ const Operation* find_operation(const Plan& plan, std::string_view id) {
   return nullptr;
 }
 const Tool* find_tool(const Plan& plan, std::string_view id) {
-  for (const Tool& t : plan.shop.tools)
-    if (t.id.value == id) return &t;
+  for (const std::vector<Tool>* tools : {&plan.tools, &plan.shop.tools})
+    for (const Tool& t : *tools)
+      if (t.id.value == id) return &t;
   return nullptr;
 }
 

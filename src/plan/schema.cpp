@@ -502,7 +502,7 @@ const Table& cut_table() {
       "operation.cut",
       "One tool at work, in order.",
       "",
-      {K("tool", &Cut::tool, "the tool, from the shop file").eg("T11").must().ref("tool"),
+      {K("tool", &Cut::tool, "the tool, from the shop file or a [[tool]] of the plan").eg("T11").must().ref("tool"),
        K("features", &Cut::features, "what it cuts").eg("F1").ref_side(),
        K("kind", &Cut::kind, "which pass")
            .one_of(
@@ -1287,9 +1287,10 @@ const Table& plan_schema() {
        needed(sub("plan", &Plan::header, header_table())), sub("part", &Plan::part, part_table()),
        list("feature", &Plan::features, feature_table()), list("requirement", &Plan::requirements, requirement_table()),
        sub("casting", &Plan::casting, casting_table()), list("operation", &Plan::operations, operation_table()),
-       sub("pallet", &Plan::pallet, pallet_table()), list("lift", &Plan::lifts, lift_table()),
-       sub("demand", &Plan::demand, demand_table()), list("reading", &Plan::readings, reading_table()),
-       list("spread", &Plan::spreads, spread_table()), list("loss", &Plan::losses, loss_table())},
+       list("tool", &Plan::tools, tool_table()), sub("pallet", &Plan::pallet, pallet_table()),
+       list("lift", &Plan::lifts, lift_table()), sub("demand", &Plan::demand, demand_table()),
+       list("reading", &Plan::readings, reading_table()), list("spread", &Plan::spreads, spread_table()),
+       list("loss", &Plan::losses, loss_table())},
       {}};
   return t;
 }

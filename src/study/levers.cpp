@@ -628,8 +628,9 @@ void other_cuts(const plan::Plan& plan, const unit::Style& style, std::vector<Ch
         uneven.steps = {"cutting", "holding", "stiffness", "chatter", "tolerances"};
         const std::string id = tool->id.value;
         uneven.apply = [id](plan::Plan& p) {
-          for (plan::Tool& t : p.shop.tools)
-            if (t.id.value == id) {
+          for (std::vector<plan::Tool>* tools : {&p.tools, &p.shop.tools})
+            for (plan::Tool& t : *tools) {
+              if (t.id.value != id) continue;
               t.spacing.value = "uneven";
               t.spacing.origin = plan::Origin::given;
               t.spacing_step.si = t.spacing_step.low = t.spacing_step.high = 3 * 3.14159265358979323846 / 180;

@@ -367,6 +367,7 @@ std::vector<timing::MachineThere> machines_there(const plan::Plan& plan) {
 std::string currency_of(const plan::Plan& plan) {
   std::vector<const plan::Number*> money = {&plan.casting.price, &plan.demand.price, &plan.pallet.cost};
   for (const plan::Operation& o : plan.operations) money.push_back(&o.price);
+  for (const plan::Tool& t : plan.tools) money.push_back(&t.price);
   for (const plan::Tool& t : plan.shop.tools) money.push_back(&t.price);
   for (const plan::Number* n : money)
     if (n->known())

@@ -38,10 +38,11 @@ Problems from_plan(const ListenArguments& a, Cutting& c) {
   if (!p.ok()) return p.problems();
   std::vector<std::string> ids;
   const plan::Tool* tool = nullptr;
-  for (const plan::Tool& t : p->shop.tools) {
-    ids.push_back(t.id.value);
-    if (t.id.value == a.tool) tool = &t;
-  }
+  for (const std::vector<plan::Tool>* tools : {&p->tools, &p->shop.tools})
+    for (const plan::Tool& t : *tools) {
+      ids.push_back(t.id.value);
+      if (t.id.value == a.tool) tool = &t;
+    }
   if (tool == nullptr)
     return {bad("the plan has no such tool", a.tool, "one of the shop's tools", base::nearest(a.tool, ids))};
   if (c.teeth == 0 && tool->teeth.known()) c.teeth = static_cast<int>(tool->teeth.value);
