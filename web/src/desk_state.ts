@@ -1,0 +1,166 @@
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { get, post, Refused, study as stream } from "./api";
+import { readPlan, type PlanText } from "./plan";
+import type { Finding, Problem, State, Study } from "./model";
+import { t } from "./texts";
+
+export interface Change { key: string; value: string | string[]; was: string; name: string }
+export interface Moved { id: string; title: string; before: State; after: State; margin_before: number | null; margin_after: number | null }
+export interface Trial {
+  hash: string; verdict: string; counts: Study["counts"]; findings: Finding[]; ms: number;
+  old: Record<string, { state: State; margin: number | null }>; moved: Moved[]; diff: { line: number; old: string; new: string }[];
+}
+export interface PlanFile { path: string; name: string; hash: string; text: string; undo: number; redo: number; values: { key: string; editable: boolean }[]; problems?: Problem[] }
+export interface Conflict { hash: string; mine: string; theirs: string; overlap: string[]; kept: string }
+
+export interface Desk {
+  file: PlanFile | null; plan: PlanText | null; study: Study | null; problems: Problem[]; doing: string;
+  changes: Change[]; trial: Trial | null; trying: boolean; conflict: Conflict | null; note: string;
+  propose: (c: Change) => void; takeBack: (key: string) => void; drop: () => void; accept: () => void;
+  undo: () => void; redo: () => void; settle: (keepMine: boolean) => void; reload: () => void;
+  /** Findings to show: those of the trial where it computed them, with what they were. */
+  shown: Finding[]; was: Map<string, Finding>; stale: number;
+  text: (key: string, now: string) => string;
+}
+
+const problemsOf = (e: unknown): Problem[] =>
+  e instanceof Refused && e.problems.length ? e.problems : [{ message: e instanceof Error ? e.message : String(e) }];
+
+/** One plan at the desk: its text, its study, the changes being tried. */
+export function useDesk(path: string): Desk {
+  const [file, setFile] = useState<PlanFile | null>(null);
+  const [study, setStudy] = useState<Study | null>(null);
+  const [problems, setProblems] = useState<Problem[]>([]);
+  const [changes, setChanges] = useState<Change[]>([]);
+  const [trial, setTrial] = useState<Trial | null>(null);
+  const [trying, setTrying] = useState(false);
+  const [conflict, setConflict] = useState<Conflict | null>(null);
+  const [note, setNote] = useState("");
+  const [turn, setTurn] = useState(0);
+  const running = useRef<AbortController | null>(null);
+  const ownHash = useRef("");
+
+  useEffect(() => {
+    const stop = new AbortController();
+    const failed = (e: unknown) => !stop.signal.aborted && setProblems(problemsOf(e));
+    setProblems([]);
+    get<PlanFile>("plan", { path }, stop.signal)
+      .then((f) => {
+        setFile(f);
+        ownHash.current = f.hash;
+        if (f.problems?.length) setProblems(f.problems);
+        return f.problems?.length ? undefined : stream(path, setStudy, stop.signal);
+      })
+      .catch(failed);
+    return () => stop.abort();
+  }, [path, turn]);
+
+  useEffect(() => {
+    const stop = new AbortController();
+    (async () => {
+      while (!stop.signal.aborted && file) {
+        try {
+          const next = await get<{ hash: string; changed: boolean; by: string }>("changes", { path, after: ownHash.current }, stop.signal);
+          if (next.hash !== ownHash.current) {
+            ownHash.current = next.hash;
+            setNote(t("changed") + (next.by ? ` (${next.by})` : ""));
+            setTurn((n) => n + 1);
+          }
+        } catch {
+          await new Promise((later) => setTimeout(later, 4000));
+        }
+      }
+    })();
+    return () => stop.abort();
+  }, [path, file?.path]);
+
+  const run = (list: Change[]) => {
+    running.current?.abort();
+    if (!list.length || !file) {
+      setTrial(null);
+      setTrying(false);
+      return;
+    }
+    const stop = (running.current = new AbortController());
+    setTrying(true);
+    post<Trial>("try", { path, hash: file.hash, changes: list.map(({ key, value }) => ({ key, value })) }, stop.signal)
+      .then((answer) => {
+        setTrial(answer);
+        setProblems([]);
+        setTrying(false);
+      })
+      .catch((e) => {
+        if (stop.signal.aborted) return;
+        setTrying(false);
+        if (e instanceof Refused && e.status === 409) setConflict(e.body);
+        else setProblems(problemsOf(e));
+      });
+  };
+  const put = (list: Change[]) => {
+    setChanges(list);
+    run(list);
+  };
+  const drop = () => put([]);
+  const write = (route: string, body: object, said: string) => {
+    if (!file) return;
+    post<{ hash: string }>(route, { path, hash: file.hash, ...body })
+      .then((a) => {
+        ownHash.current = a.hash;
+        setChanges([]);
+        setTrial(null);
+        setConflict(null);
+        setNote(said);
+        setTurn((n) => n + 1);
+      })
+      .catch((e) => (e instanceof Refused && e.status === 409 ? setConflict(e.body) : setProblems(problemsOf(e))));
+  };
+  const bare = (list: Change[]) => list.map(({ key, value }) => ({ key, value }));
+  const settle = async (keepMine: boolean) => {
+    const fresh = await get<PlanFile>("plan", { path });
+    ownHash.current = fresh.hash;
+    setFile(fresh);
+    setConflict(null);
+    if (keepMine) {
+      const a = await post<{ hash: string }>("accept", { path, hash: fresh.hash, changes: bare(changes), who: "desk" });
+      ownHash.current = a.hash;
+    }
+    setChanges([]);
+    setTrial(null);
+    setTurn((n) => n + 1);
+  };
+
+  const { shown, was, stale } = useMemo(() => merge(study, trial), [study, trial]);
+  const plan = useMemo(() => (file ? readPlan(file.text) : null), [file]);
+  return {
+    file, plan, study, problems, doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
+    propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => String(x.value) !== x.was)),
+    takeBack: (key) => put(changes.filter((c) => c.key !== key)),
+    drop, accept: () => write("accept", { changes: bare(changes), who: "desk" }, t("accepted")),
+    undo: () => write("undo", {}, t("undone")), redo: () => write("redo", {}, t("redone")),
+    settle: (k) => void settle(k).catch((e) => setProblems(problemsOf(e))), reload: () => setTurn((n) => n + 1),
+    shown, was, stale,
+    text: (key, now) => {
+      const c = changes.find((x) => x.key === key);
+      return c ? (Array.isArray(c.value) ? c.value.join("; ") : c.value) : now;
+    },
+  };
+}
+
+/** A trial leaves out what only the whole study computes: those findings stay as they were and are counted as stale. */
+function merge(study: Study | null, trial: Trial | null) {
+  const was = new Map<string, Finding>();
+  if (!study || !trial) return { shown: study?.findings ?? [], was, stale: 0 };
+  const whole = new Map(study.findings.map((f) => [f.id, f]));
+  let stale = 0;
+  const shown = trial.findings.map((f) => {
+    const before = whole.get(f.id);
+    const old = trial.old[f.id];
+    if (f.state === "open" && old?.state === "open" && before && before.state !== "open") {
+      stale++;
+      return before;
+    }
+    if (before && old) was.set(f.id, { ...before, state: old.state, margin: old.margin });
+    return f;
+  });
+  return { shown, was, stale };
+}

@@ -1,0 +1,169 @@
+import { useRef, useState } from "preact/hooks";
+import type { Desk } from "../desk_state";
+import { leaf, list, millimetres, movedPlace, places, table, word, type Leaf, type Point, type Table } from "../plan";
+import { t } from "../texts";
+import { say, type System } from "../units";
+import type { Finding } from "../model";
+
+interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number }
+
+interface Nests { key: Leaf; index: number; p: Point; n: number }
+
+const rowsAt = (desk: Desk, rows: Table[], name = "at"): Nests[] => {
+  const out: Nests[] = [];
+  for (const row of rows) {
+    const key = leaf(row, name);
+    if (!key) continue;
+    places(desk.text(key.key, key.text)).forEach((p, index) => out.push({ key, index, p, n: out.length + 1 }));
+  }
+  return out;
+};
+
+/** Holes of the features that look like round ones in plan view, in the part's own axes. */
+function features(plan: Table): { p: Point; r: number; kind: string; w?: number; h?: number }[] {
+  return list(plan, "feature").flatMap((f) => {
+    const kind = word(f, "kind");
+    if (!["bore", "counterbore", "hole", "thread", "pocket"].includes(kind)) return [];
+    const d = millimetres(word(f, "diameter") + (/[a-z]/.test(word(f, "diameter").slice(-2)) ? "" : " mm"))[0];
+    const [w, h] = [millimetres(word(f, "width"))[0], millimetres(word(f, "length"))[0]];
+    return places(word(f, "at")).map((p) => ({ p, r: (d ?? 0) / 2, kind, w, h }));
+  });
+}
+
+/** The pallet in plan and from the side, to scale; nests, anchors, edges and thickness can be pulled. */
+export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }: Props) {
+  const svg = useRef<SVGSVGElement>(null);
+  const [held, hold] = useState<{ id: string; at: Point } | null>(null);
+  const root = desk.plan!.root;
+  const pallet = table(root, "pallet");
+  const plateLeaf = leaf(table(pallet, "plate"), "size");
+  if (!pallet || !plateLeaf) return <p class="soft">{t("draw.bare")}</p>;
+  const nowSize = desk.text(plateLeaf.key, plateLeaf.text);
+  const [plateX, plateY, plateZ] = millimetres(nowSize);
+  const [wasX, wasY, wasZ] = millimetres(plateLeaf.text);
+  const part = table(root, "part");
+  const [px = 0, py = 0, pz = 0] = millimetres(word(part, "size"));
+  const corner = millimetres(word(part, "corner_radius"))[0] ?? 0;
+  const nests = rowsAt(desk, list(pallet, "nest"));
+  const anchors = rowsAt(desk, list(pallet, "anchor"));
+  const screws = list(pallet, "screw").flatMap((s) => places(word(list(root, "feature").find((f) => word(f, "id") === word(s, "through").split("@")[0]), "at")));
+  const pins = list(pallet, "pin").map((pin) => {
+    const [id, n] = word(pin, "in").split("@");
+    return { kind: word(pin, "kind"), p: places(word(list(root, "feature").find((f) => word(f, "id") === id), "at"))[Number(n || 1) - 1] };
+  }).filter((pin) => pin.p);
+  const k = 510 / Math.max(plateX || 1, (plateY || 1) * 1.25);
+  const left = 62, top = 16, gap = 58;
+  const X = (x: number) => left + (x + plateX / 2) * k, Y = (y: number) => top + (plateY / 2 - y) * k;
+  const high = plateY * k, wide = plateX * k, sideTop = top + high + gap + pz * k;
+  const width = left + wide + 190, height = sideTop + plateZ * k + 40;
+  const s = (x: string | undefined) => say(x, from, units);
+  const unit = /in\s*$/.test(plateLeaf.text) ? "in" : "mm";
+  const size = (x: number, y: number, z: number) => `${[x, y, z].map((v) => (unit === "in" ? +(v / 25.4).toFixed(4) : +v.toFixed(2))).join(" x ")} ${unit}`;
+
+  /** Pointer and arrow keys do the same thing: move by (dx, dy) mm. */
+  const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y") => still ? { "aria-label": name, role: "img" as const } : {
+    class: "grip", tabIndex: 0, role: "button" as const, "aria-label": name,
+    onPointerDown: (e: PointerEvent) => {
+      (e.currentTarget as Element).setPointerCapture(e.pointerId);
+      hold({ id, at: { x: e.clientX, y: e.clientY } });
+      start.current = at;
+    },
+    onPointerMove: (e: PointerEvent) => {
+      if (held?.id !== id || !svg.current) return;
+      const scale = svg.current.viewBox.baseVal.width / svg.current.getBoundingClientRect().width / k;
+      const to = { x: start.current.x + (e.clientX - held.at.x) * scale, y: start.current.y - (e.clientY - held.at.y) * scale };
+      const grid = e.shiftKey ? 10 : 1;
+      put({ x: axis === "y" ? at.x : Math.round(to.x * grid) / grid, y: axis === "x" ? at.y : Math.round(to.y * grid) / grid });
+    },
+    onPointerUp: () => hold(null),
+    onKeyDown: (e: KeyboardEvent) => {
+      const by = e.shiftKey ? 0.1 : 1;
+      const d = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] }[e.key];
+      if (!d) return;
+      e.preventDefault();
+      put({ x: at.x + d[0], y: at.y + d[1] });
+    },
+  };
+  const start = useRef<Point>({ x: 0, y: 0 });
+  const place = (n: Nests, name: string) => (to: Point) => {
+    const text = desk.text(n.key.key, n.key.text);
+    const next = movedPlace(text, n.index, to);
+    desk.propose({ key: n.key.key, value: n.key.list ? next.split("; ") : next, was: n.key.text, name });
+  };
+  const plate = (x: number, y: number, z: number) => desk.propose({ key: plateLeaf.key, value: size(x, y, z), was: plateLeaf.text, name: t("draw.thick", { value: "" }) });
+  const bad = hurts?.nest ? Number(hurts.nest) : undefined;
+  const said = (v: number) => s(`${+v.toFixed(1)} mm`);
+  return (
+    <figure>
+      <svg ref={svg} viewBox={`0 0 ${width} ${height}`} width={width} role="group" aria-label={t("draw.pallet", { size: s(nowSize), n: nests.length })}>
+        {(wasX !== plateX || wasY !== plateY) && <rect class="ghost" x={X(-wasX / 2)} y={Y(wasY / 2)} width={wasX * k} height={wasY * k} fill="none" stroke="var(--ink)" stroke-dasharray="6 4" />}
+        <rect x={X(-plateX / 2)} y={Y(plateY / 2)} width={wide} height={high} rx="6" fill="var(--sheet)" stroke="var(--ink)" stroke-width="2" />
+        {list(pallet, "run_off").map((r) => {
+          const w = (millimetres(word(r, "width"))[0] ?? 0) * k;
+          const xs = [...new Set(nests.map((n) => n.p.x))];
+          return xs.map((x) => <rect x={X(x) - w / 2} y={Y(plateY / 2)} width={w} height={high} fill="url(#skin)" stroke="var(--hair)" />);
+        })}
+        {anchors.map((a) => (
+          <g {...grip(`a${a.n}`, t("draw.anchor", { n: a.n }), a.p, place(a, t("draw.anchor", { n: a.n })))}>
+            <circle class="edge" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="transparent" stroke="var(--soft)" stroke-dasharray="5 4" />
+          </g>
+        ))}
+        {nests.map((n) => (
+          <g {...grip(`n${n.n}`, t("draw.nest", { n: n.n }), n.p, place(n, t("draw.nest", { n: n.n })))} onClick={() => bad === n.n && hurts && onPick?.(hurts.id)} opacity={only && only !== n.n ? 0.35 : undefined}>
+            <rect x={X(n.p.x - px / 2 - 2.2)} y={Y(n.p.y + py / 2 + 2.2)} width={(px + 4.4) * k} height={(py + 4.4) * k} rx={corner * k} fill="url(#skin)" stroke="var(--faint)" />
+            <rect class="edge" x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="var(--sheet)" fill-opacity=".92" stroke={alight && bad === n.n ? "var(--warm)" : "var(--ink)"} stroke-width={only === n.n ? 2.6 : 1.4} />
+            {features(root).map((f) => f.w && f.h && f.kind === "pocket"
+              ? <rect x={X(n.p.x + f.p.x - f.w / 2)} y={Y(n.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} rx={6 * k} fill="none" stroke="var(--soft)" />
+              : f.r > 0 && <circle cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill="none" stroke="var(--soft)" stroke-width="1.1" />)}
+            {pins.map((pin) => (
+              <g>
+                <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
+                {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.6" />
+                  : <g transform={`rotate(${(-Math.atan2(pin.p.y, pin.p.x) * 180) / Math.PI} ${X(n.p.x + pin.p.x)} ${Y(n.p.y + pin.p.y)})`}><ellipse cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} rx={2.2 * k} ry={4.4 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.4" /></g>}
+              </g>
+            ))}
+            {screws.map((c, i) => (
+              <g>
+                <circle cx={X(n.p.x + c.x)} cy={Y(n.p.y + c.y)} r={6.5 * k} fill="var(--ink)" />
+                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" fill="var(--on-ink)" style={{ fill: "var(--on-ink)" }}>{i + 1}</text>
+                  : <path d={`M${X(n.p.x + c.x) - 5} ${Y(n.p.y + c.y)}h10m-5 -5v10`} stroke="var(--on-ink)" stroke-width="1.4" />}
+              </g>
+            ))}
+            <text x={X(n.p.x)} y={Y(n.p.y) + 6} text-anchor="middle" font-weight="700" font-size="18">{n.n}</text>
+            {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" />}
+          </g>
+        ))}
+        {!only && <g><path d={`M${X(0) - 15} ${Y(0)}h30m-15 -15v30`} stroke="var(--warm)" stroke-width="1.8" /><circle cx={X(0)} cy={Y(0)} r="6.5" fill="none" stroke="var(--warm)" stroke-width="1.8" /></g>}
+        {bad !== undefined && hurts && nests[bad - 1] && (
+          <g>
+            <path d={`M${X(nests[bad - 1].p.x + px / 2)} ${Y(nests[bad - 1].p.y + py / 2) + 8}L${left + wide + 14} ${top + 22}h8`} fill="none" stroke="var(--warm)" stroke-width="1.4" />
+            <text x={left + wide + 26} y={top + 26} font-size="14" font-weight="700" style={{ fill: "var(--warm)" }}>{t(`state.${hurts.state}`)}: {hurts.tool ?? ""}</text>
+            <text x={left + wide + 26} y={top + 44} font-size="13">{s(hurts.value_text)} ({s(hurts.limit?.text)})</text>
+          </g>
+        )}
+        {/* dimensions */}
+        <path d={`M${X(-plateX / 2)} ${top + high + 22}h${wide}m0 -6v12m${-wide} 0v-12`} stroke="var(--ink)" fill="none" />
+        <rect x={X(0) - 42} y={top + high + 11} width="84" height="22" fill="var(--paper)" /><text class="n" x={X(0)} y={top + high + 27} text-anchor="middle" font-size="14.5">{said(plateX)}</text>
+        <path d={`M34 ${top}v${high}m-6 0h12m0 ${-high}h-12`} stroke="var(--ink)" fill="none" />
+        <rect x="22" y={top + high / 2 - 40} width="24" height="80" fill="var(--paper)" /><text class="n" x="39" y={top + high / 2} text-anchor="middle" font-size="14.5" transform={`rotate(-90 39 ${top + high / 2})`}>{said(plateY)}</text>
+        {/* edges that can be pulled */}
+        {!still && <g {...grip("ex", t("draw.edge", { value: said(plateX) }), { x: plateX / 2, y: 0 }, (to) => plate(Math.max(10, to.x * 2), plateY, plateZ), "x")}><rect class="edge" x={X(plateX / 2) - 5} y={Y(18)} width="10" height={36 * k} rx="4" fill="var(--sheet)" stroke="var(--warm)" stroke-width="1.6" /></g>}
+        {!still && <g {...grip("ey", t("draw.edge", { value: said(plateY) }), { x: 0, y: plateY / 2 }, (to) => plate(plateX, Math.max(10, to.y * 2), plateZ), "y")}><rect class="edge" x={X(-18)} y={Y(plateY / 2) - 5} width={36 * k} height="10" rx="4" fill="var(--sheet)" stroke="var(--warm)" stroke-width="1.6" /></g>}
+        {/* from the side, same scale */}
+        {[...new Set(nests.map((n) => n.p.x))].map((x) => <rect x={X(x - px / 2)} y={sideTop - pz * k} width={px * k} height={pz * k} fill="url(#skin)" stroke="var(--soft)" />)}
+        <rect x={X(-plateX / 2)} y={sideTop} width={wide} height={plateZ * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2" />
+        {wasZ !== plateZ && <rect class="ghost" x={X(-plateX / 2)} y={sideTop} width={wide} height={wasZ * k} fill="none" stroke="var(--ink)" stroke-dasharray="6 4" />}
+        {!still && (
+          <g {...grip("ez", t("draw.thick", { value: said(plateZ) }), { x: 0, y: -plateZ }, (to) => plate(plateX, plateY, Math.max(1, -to.y)), "y")}>
+            <rect class="edge" x={left + wide + 6} y={sideTop - 8} width="24" height={plateZ * k + 16} fill="transparent" stroke="none" />
+            <path d={`M${left + wide + 18} ${sideTop}v${plateZ * k}`} stroke="var(--warm)" stroke-width="2" />
+            <path d={`M${left + wide + 11} ${sideTop + 9}l7 -11 7 11zM${left + wide + 11} ${sideTop + plateZ * k - 9}l7 11 7 -11z`} fill="var(--warm)" />
+          </g>
+        )}
+        <text class="n" x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 1} font-weight="700" font-size="15">{said(plateZ)}</text>
+        {!still && <text x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 18} font-size="13" opacity=".8">{t("draw.pull")}</text>}
+      </svg>
+      {!still && <figcaption class="noprint">{t("draw.hint")}</figcaption>}
+    </figure>
+  );
+}

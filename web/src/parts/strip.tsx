@@ -1,0 +1,144 @@
+import { lazyThree } from "./three_door";
+import type { ComponentChildren } from "preact";
+import { useState } from "preact/hooks";
+import { address } from "../api";
+import type { Desk } from "../desk_state";
+import { leaf, list, millimetres, table, word, type Table } from "../plan";
+import { stateRank, type Finding } from "../model";
+import { t } from "../texts";
+import { say, type System } from "../units";
+import { Mark } from "./state";
+import { Pallet } from "./pallet";
+import { Value } from "./value";
+
+interface Props { desk: Desk; op: Table; findings: Finding[]; units: System; from: System; cleanness: "raw" | "half" | "done"; pick: (id: string) => void; alight?: string }
+
+/** One operation in route order: a sentence whose values change in place, a drawing to scale, what hurts there. */
+export function Strip({ desk, op, findings, units, from, cleanness, pick, alight }: Props) {
+  const id = word(op, "id");
+  const hurts = findings.filter((f) => f.state !== "inside").sort((a, b) => stateRank(a.state) - stateRank(b.state)).slice(0, 5);
+  const s = (x: string) => say(x, from, units);
+  const anchor = `op-${id}`;
+  return (
+    <section class="strip" id={anchor} aria-label={`${id}: ${word(op, "name")}`}>
+      <div class="stamp"><span class={`line ${cleanness}`} /><a href={location.hash} onClick={(e) => { e.preventDefault(); document.getElementById(anchor)?.scrollIntoView(); }}>{id}</a></div>
+      <div>
+        <h2>{word(op, "name")[0]?.toUpperCase() + word(op, "name").slice(1)}</h2>
+        <div class="sentence"><Sentence desk={desk} op={op} units={units} from={from} findings={findings} /></div>
+        {word(op, "note") && <p class="soft small">{s(word(op, "note"))}</p>}
+        <h3 class="soft small">{t("desk.strip.findings")}</h3>
+        {hurts.length ? (
+          <ul class="hurts">
+            {hurts.map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{s(f.value_text || t("state.open"))}</span></span></button></li>)}
+          </ul>
+        ) : <p class="soft small">{t("desk.strip.quiet")}</p>}
+      </div>
+      <div class="draw"><Drawing desk={desk} op={op} units={units} from={from} hurts={hurts} pick={pick} alight={alight} /></div>
+    </section>
+  );
+}
+
+function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" | "pick">) {
+  const root = desk.plan!.root;
+  const hurt = (q: string) => findings.some((f) => f.state === "outside" && f.question.startsWith(q));
+  const V = (p: { of?: Table; k: string; name: string; hurt?: boolean }) => <Value desk={desk} leaf={leaf(p.of ?? op, p.k)} name={p.name} units={units} from={from} hurt={p.hurt} />;
+  const has = (of: Table | undefined, k: string) => !!leaf(of, k);
+  const bits: ComponentChildren[] = [];
+  const pallet = table(root, "pallet");
+  const clamp = list(op, "clamp")[0];
+  if (word(op, "kind") === "pallet" && pallet) {
+    const plate = table(pallet, "plate"), screw = list(pallet, "screw")[0], nest = list(pallet, "nest")[0], pins = list(pallet, "pin");
+    bits.push(<>Nests at <V of={nest} k="at" name="places of the nests" /> on a plate of <V of={plate} k="material" name="plate material" />, <V of={plate} k="size" name="plate size" />. </>);
+    for (const pin of pins) bits.push(<>{t(word(pin, "kind") === "round" ? "draw.round" : "draw.relieved")} {has(pin, "diameter") ? <V of={pin} k="diameter" name="pin diameter" /> : <V of={pin} k="land" name="land of the relieved pin" />}, <V of={pin} k="height" name="height of the pin's land" /> high. </>);
+    if (screw) bits.push(<>Screws <V of={screw} k="thread" name="thread" /> x <V of={screw} k="length" name="screw length" /> at <V of={screw} k="torque" name="torque" hurt={hurt("holds")} />, {word(screw, "lubrication")}. </>);
+    bits.push(<>Zero on the <V k="zero" name="zero" />. <V of={pallet} k="on_table" name="pallets on the table" /> pallets on the table, <V of={pallet} k="sets" name="pallet sets" /> sets.</>);
+  } else {
+    if (has(op, "parts")) bits.push(<>Hold <V k="parts" name="parts at once" hurt={hurt("loose")} /> </>);
+    if (clamp && has(clamp, "force")) bits.push(<>{has(op, "parts") ? "at" : "Held at"} <V of={clamp} k="force" name="clamp force" hurt={hurt("holds")} />. </>);
+    if (has(op, "zero")) bits.push(<>Zero: <V k="zero" name="zero" />. </>);
+    if (has(op, "shift")) bits.push(<>Program shifted by <V k="shift" name="program shift" />. </>);
+    if (has(op, "lot")) bits.push(<>Lots of <V k="lot" name="lot" />. </>);
+    if (has(op, "time")) bits.push(<>Takes <V k="time" name="time" />. </>);
+    if (has(op, "price")) bits.push(<>Costs <V k="price" name="price" /> a part. </>);
+    if (has(op, "size_scatter")) bits.push(<>Leaves a scatter of <V k="size_scatter" name="scatter of the size" />. </>);
+  }
+  const cuts = list(op, "cut").filter((c) => has(c, "speed"));
+  return (
+    <>
+      <p>{bits}</p>
+      {cuts.length > 0 && (
+        <details>
+          <summary class="soft small">{cuts.length} cuts: speed, feed, depth</summary>
+          <table class="small"><tbody>
+            {cuts.map((c) => <tr><th scope="row" class="n">{word(c, "tool")}</th><td>{word(c, "kind")} {word(c, "features")}</td><td><V of={c} k="speed" name={`${word(c, "tool")} speed`} /></td><td><V of={c} k="feed" name={`${word(c, "tool")} feed`} /></td><td><V of={c} k="depth" name={`${word(c, "tool")} depth`} /></td></tr>)}
+          </tbody></table>
+        </details>
+      )}
+    </>
+  );
+}
+
+function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; op: Table; units: System; from: System; hurts: Finding[]; pick: (id: string) => void; alight?: string }) {
+  const [three, setThree] = useState(false);
+  const kind = word(op, "kind"), s = (x: string) => say(x, from, units);
+  const [px = 100, py = 60, pz = 20] = millimetres(word(table(desk.plan!.root, "part"), "size"));
+  if (kind === "pallet") {
+    const worst = hurts.find((f) => f.nest) ?? undefined;
+    return three ? lazyThree(desk.file!.path, () => setThree(false)) : (
+      <>
+        <Pallet desk={desk} units={units} from={from} hurts={worst} onPick={pick} alight={alight} />
+        <p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>
+      </>
+    );
+  }
+  const clamp = list(op, "clamp")[0];
+  const n = Math.min(12, Number(desk.text(leaf(op, "parts")?.key ?? "", word(op, "parts"))) || 1);
+  if (kind === "vise gang" || kind === "jaw carrier") {
+    const series = kind === "vise gang";
+    const w = series ? pz : px, h = series ? py : py, k = 400 / (n * w + 60), tall = h * k;
+    const force = clamp ? s(desk.text(leaf(clamp, "force")?.key ?? "", word(clamp, "force"))) : "";
+    const wobble = [0, 5, -3, 7, 2, -4, 4, 0, 6, -2, 3, 1];
+    return (
+      <figure>
+        <svg viewBox={`0 0 600 ${tall + 50}`} width="600" role="img" aria-label={t(series ? "draw.series" : "draw.jaw", { n })}>
+          {series ? (
+            <>
+              <rect x="10" y="8" width="22" height={tall + 16} fill="var(--ink)" />
+              {Array.from({ length: n }, (_, i) => <rect x={32 + i * w * k} y={16 - wobble[i] * 0.8} width={w * k} height={tall} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.4" />)}
+              <rect x={32 + n * w * k} y="8" width="22" height={tall + 16} fill="var(--ink)" />
+              <path d={`M${120 + n * w * k} ${tall / 2 + 14}H${66 + n * w * k}m14 -7l-14 7 14 7z`} fill="var(--ink)" stroke="var(--ink)" stroke-width="2" />
+              <text class="n" x={128 + n * w * k} y={tall / 2 + 19} font-size="16">{force}</text>
+            </>
+          ) : (
+            <>
+              <rect x="10" y={tall + 18} width={n * (w + 14) * k + 10} height="18" fill="var(--ink)" />
+              {Array.from({ length: n }, (_, i) => <g><rect x={18 + i * (w + 14) * k} y={17 - (i % 2) * 2} width={w * k} height={tall + (i % 2) * 2} rx={10 * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.4" /><text x={18 + i * (w + 14) * k + (w * k) / 2} y={tall / 2 + 22} text-anchor="middle" font-weight="700" font-size="17">{i + 1}</text></g>)}
+              <rect x="10" y="4" width={n * (w + 14) * k + 10} height="12" fill="var(--sheet)" stroke="var(--ink)" stroke-width="1.8" />
+              <path d={`M${n * (w + 14) * k + 82} 10h-52m14 -7l-14 7 14 7z`} fill="var(--ink)" stroke="var(--ink)" stroke-width="2" />
+              <text class="n" x={n * (w + 14) * k + 88} y="16" font-size="16">{force}</text>
+            </>
+          )}
+        </svg>
+        <figcaption>{t(series ? "draw.series" : "draw.jaw", { n })}</figcaption>
+      </figure>
+    );
+  }
+  if (kind === "grind") {
+    return (
+      <figure>
+        <svg viewBox="0 0 600 96" width="600" role="img" aria-label={t("draw.grind")}>
+          <path d="M10 30Q225 14 440 30V70Q225 54 10 70Z" fill="url(#skin)" stroke="var(--ink)" stroke-width="1.5" />
+          <path d={`M4 ${word(op, "makes") === "A" ? 64 : 34}h444`} stroke="var(--warm)" stroke-width="1.6" stroke-dasharray="8 5" />
+          <text x="458" y={word(op, "makes") === "A" ? 69 : 39} font-size="14">{word(op, "makes")}, {s(`${pz.toFixed(2)} mm`)}</text>
+        </svg>
+        <figcaption>{t("draw.grind")}</figcaption>
+      </figure>
+    );
+  }
+  return null;
+}
+
+/** A picture that the study drew itself. */
+export const Picture = ({ path, name }: { path: string; name: string }) => (
+  <figure><img src={address("drawing", { path, name })} alt={t("draw.server", { name })} loading="lazy" /><figcaption>{name}</figcaption></figure>
+);

@@ -1,0 +1,152 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { get, post, Refused, upload } from "../api";
+import type { Problem, State } from "../model";
+import { placeOf } from "../store";
+import { t } from "../texts";
+import { Problems } from "../parts/problems";
+import { Mark } from "../parts/state";
+
+interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[] }
+interface Begun { job: string; read: { words: string } | string; questions: Question[] }
+interface Choice { stage: string; about: string; taken: string; why: string; asked_by: string; others: { words: string; why_not: string; take: string }[] }
+interface Proposal { n: number; name: string; why: string; counts: Record<State, number>; verdict: string; cost: number | null; currency: string; look_at: string[]; choices: Choice[] }
+
+const problemsOf = (e: unknown): Problem[] => (e instanceof Refused && e.problems.length ? e.problems : [{ message: String((e as Error).message ?? e) }]);
+let begun: Begun | null = null; // handed from the drop to the questions
+let folder = "";
+
+const slots = ["part", "cast", "table"] as const;
+const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.csv$/i.test(f.name) ? "table" : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
+
+/** Files dropped or chosen: the part's model, then perhaps a casting, a table of measured castings, a shop file. */
+export function Drop({ shops }: { shops: string[] }) {
+  const [files, setFiles] = useState<Record<string, File | undefined>>({});
+  const [shop, setShop] = useState("");
+  const [over, setOver] = useState(false);
+  const [busy, setBusy] = useState(false);
+  const [problems, setProblems] = useState<Problem[]>([]);
+  const take = (list: FileList | null) => {
+    const next = { ...files };
+    for (const f of Array.from(list ?? [])) next[slotOf(f, next)] = f;
+    setFiles(next);
+  };
+  const go = async () => {
+    setBusy(true);
+    setProblems([]);
+    try {
+      const form = new FormData();
+      for (const s of slots) if (files[s]) form.append(s, files[s]!);
+      form.append("shop", shop || shops[0] || "");
+      folder = files.part!.name.replace(/\.[^.]*$/, "").toLowerCase().replace(/[^a-z0-9-]+/g, "-");
+      form.append("into", folder);
+      begun = await upload<Begun>("begin", form);
+      location.hash = placeOf("begin", begun.job);
+    } catch (e) {
+      setProblems(problemsOf(e));
+    }
+    setBusy(false);
+  };
+  return (
+    <div class={`drop${over ? " over" : ""}`} onDragOver={(e) => { e.preventDefault(); setOver(true); }} onDragLeave={() => setOver(false)}
+      onDrop={(e) => { e.preventDefault(); setOver(false); take(e.dataTransfer?.files ?? null); }}>
+      <h2>{t("start.drop")}</h2>
+      <p class="soft">{t("start.drop.hint")}</p>
+      <div class="fields">
+        {slots.map((s) => (
+          <label>{t(`start.${s}`)}
+            <input type="file" accept={s === "table" ? ".csv,.txt" : ".step,.stp,.p21"} onChange={(e) => setFiles({ ...files, [s]: e.currentTarget.files?.[0] })} />
+            {files[s] && <span class="hint n">{files[s]!.name}</span>}
+          </label>
+        ))}
+        <label>{t("start.shop")}<select value={shop} onChange={(e) => setShop(e.currentTarget.value)}>{shops.map((s) => <option>{s}</option>)}</select></label>
+      </div>
+      <p><button class="go" disabled={!files.part || busy} onClick={() => void go()}>{busy ? t("begin.reading") : t("start.begin")}</button></p>
+      <Problems problems={problems} />
+    </div>
+  );
+}
+
+/** Questions, then proposals with what was chosen and why. */
+export function BeginView({ job }: { job: string }) {
+  const [answers, setAnswers] = useState<Record<string, string>>({});
+  const [proposals, setProposals] = useState<Proposal[] | null>(null);
+  const [doing, setDoing] = useState("");
+  const [running, setRunning] = useState(false);
+  const [problems, setProblems] = useState<Problem[]>([]);
+  const stop = useRef(new AbortController());
+  useEffect(() => () => stop.current.abort(), []);
+  const questions = begun?.job === job ? begun.questions : null;
+  const go = async (more: Record<string, string> = {}) => {
+    const all = { ...answers, ...more };
+    setAnswers(all);
+    setRunning(true);
+    setProblems([]);
+    setProposals(null);
+    try {
+      const given = Object.fromEntries(Object.entries(all).filter(([, v]) => v.trim()));
+      const started = await post<{ job: string }>("begin/answers", { job, answers: given });
+      let after = 0;
+      for (;;) {
+        const next = await get<any>("begin/next", { job: started.job ?? job, after }, stop.current.signal);
+        after = next.step;
+        setDoing(next.doing ?? "");
+        if (next.problems?.length) throw new Refused(400, next.problems, next);
+        if (next.done) {
+          setProposals(next.proposals ?? []);
+          break;
+        }
+      }
+    } catch (e) {
+      if (!stop.current.signal.aborted) setProblems(problemsOf(e));
+    }
+    setRunning(false);
+  };
+  const take = (p: Proposal) =>
+    post<{ path: string }>("begin/take", { job, n: p.n, into: `${folder || "first"}/plan-${p.n}.toml` })
+      .then((a) => (location.hash = placeOf("desk", a.path))).catch((e) => setProblems(problemsOf(e)));
+  if (!questions) return <main id="content"><h1>{t("begin.title")}</h1><p><a href={placeOf("start")}>{t("start.drop")}</a></p></main>;
+  const words = typeof begun!.read === "string" ? begun!.read : begun!.read?.words;
+  return (
+    <main id="content">
+      <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
+      <p class="soft">{Array.isArray(words) ? (words as string[]).join(" ") : words}</p>
+      <Problems problems={problems} />
+      <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
+      {proposals?.map((p) => (
+        <section class="proposal" aria-label={t("begin.proposal", { n: p.n })}>
+          <h2>{p.n}. {p.name}</h2>
+          <p>{p.verdict || p.why}</p>
+          <p>{(["outside", "tight", "beyond", "open", "inside"] as State[]).map((s) => <span class="small">{p.counts?.[s] !== undefined && <><Mark state={s} /> {p.counts[s]} {t(`state.${s}`)} </>}</span>)}{p.cost != null && <b class="n"> {t("finding.cost", { cost: `${p.cost.toFixed(2)} ${p.currency ?? ""}` })}</b>}</p>
+          {p.verdict && <p class="soft">{p.why}</p>}
+          {p.look_at?.length > 0 && <p><b>{t("begin.look")}:</b> {p.look_at.join("; ")}</p>}
+          <details>
+            <summary>{t("begin.choices")} ({p.choices?.length ?? 0})</summary>
+            <ul class="list">{p.choices?.map((c) => (
+              <li class="question"><span><b>{c.about}: {c.taken}</b><br /><span class="soft small">{c.why} {c.asked_by && `(${c.asked_by})`}</span></span>
+                <span>{c.others?.map((o) => <span class="small">{t("begin.instead", { what: o.words })} <span class="soft">{o.why_not}</span> {o.take && <button class="plain" onClick={() => { const [k, v] = o.take.split("="); void go({ [k]: v }); }}>{t("begin.takeinstead")}</button>}<br /></span>)}</span></li>
+            ))}</ul>
+          </details>
+          <p><button class="go" onClick={() => take(p)}>{t("begin.take")}</button></p>
+        </section>
+      ))}
+      <h2>{t("begin.questions", { n: questions.length })}</h2>
+      <p class="soft small">{t("begin.open")}</p>
+      <form onSubmit={(e) => { e.preventDefault(); void go(); }}>
+        {questions.map((q) => (
+          <div class="question">
+            <label for={`q-${q.id}`}>{q.words}<br /><span class="soft small">{t("begin.why", { why: q.why })}</span></label>
+            <span>
+              {q.choices?.length ? (
+                <select id={`q-${q.id}`} value={answers[q.id] ?? ""} onChange={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })}><option value="">{q.start ? t("begin.else", { value: q.start }) : "—"}</option>{q.choices.map((c) => <option>{c}</option>)}</select>
+              ) : (
+                <input id={`q-${q.id}`} value={answers[q.id] ?? ""} placeholder={q.start || q.example} onInput={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })} />
+              )}
+              <span class="soft small">{q.start ? t("begin.else", { value: q.start }) : t("bench.example", { value: q.example })}</span>
+            </span>
+          </div>
+        ))}
+        <p><button class="go" disabled={running}>{t("begin.answer")}</button></p>
+      </form>
+    </main>
+  );
+}

@@ -1,0 +1,157 @@
+import { useState } from "preact/hooks";
+import { address } from "../api";
+import { useDesk, type Desk } from "../desk_state";
+import { list, word } from "../plan";
+import { stateRank, STATES, type Finding, type State } from "../model";
+import { t, type TextKey } from "../texts";
+import { say, type System } from "../units";
+import { MarginBar, Mark, ScaleWords } from "../parts/state";
+import { Opened } from "../parts/opened";
+import { Problems } from "../parts/problems";
+import { Strip } from "../parts/strip";
+
+const FIRST = 10;
+
+/** The plan alive: verdict, what needs a hand first, the route with its drawings. */
+export function DeskView({ path, finding, units: wanted }: { path: string; finding: string; units: System | "plan" }) {
+  const desk = useDesk(path);
+  const [open, setOpen] = useState(finding);
+  const [states, setStates] = useState<Set<State>>(new Set());
+  const [op, setOp] = useState("");
+  const [all, setAll] = useState(!!finding);
+  const from: System = desk.study?.plan.units ?? "metric";
+  const units: System = wanted === "plan" ? from : wanted;
+  if (!desk.study || !desk.plan) return <main id="content"><Problems problems={desk.problems} retry={desk.reload} />{!desk.problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
+  const counts = desk.trial ? tally(desk.shown) : desk.study.counts;
+  const pick = (id: string) => {
+    setOpen(id === open ? "" : id);
+    setAll(true);
+    setStates(new Set());
+    setOp("");
+    requestAnimationFrame(() => document.getElementById(`f-${id}`)?.scrollIntoView({ block: "center" }));
+  };
+  const sorted = [...desk.shown].sort((a, b) => stateRank(a.state) - stateRank(b.state) || (a.margin ?? 0) - (b.margin ?? 0));
+  const filtered = sorted.filter((f) => (!states.size || states.has(f.state)) && (!op || f.operation === op));
+  const rows = all || states.size || op ? filtered : filtered.slice(0, FIRST);
+  const ops = list(desk.plan.root, "operation");
+  const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
+  const verdict = desk.trial?.verdict ?? desk.study.verdict;
+  return (
+    <main id="content">
+      <h1><Verdict text={say(verdict, from, units)} /></h1>
+      <p class="soft">{t("desk.counts", counts)}. {t("desk.first")}</p>
+      {desk.study.casting && <p class="small">{say(desk.study.casting, from, units)}</p>}
+      <p role="status" class="soft small">{desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</p>
+      <Problems problems={desk.problems} />
+      {desk.conflict && <ConflictBox desk={desk} />}
+      <div class="filters" role="group" aria-label={t("desk.filter")}>
+        {STATES.map((s) => (
+          <button class="chip" aria-pressed={states.has(s)} title={t(`state.${s}.means` as TextKey)} onClick={() => { const n = new Set(states); if (!n.delete(s)) n.add(s); setStates(n); }}>
+            <Mark state={s} /> {counts[s]} {t(`state.${s}` as TextKey)}
+          </button>
+        ))}
+        <label class="unseen" for="op">{t("desk.filter.operation")}</label>
+        <select id="op" value={op} onChange={(e) => setOp(e.currentTarget.value)}>
+          <option value="">{t("desk.filter.operation")}: {t("desk.all")}</option>
+          {names.map((n) => <option value={n}>{n || t("desk.wholejob")}</option>)}
+        </select>
+        <span class="small soft">
+          <button class="plain" disabled={!desk.file?.undo} onClick={desk.undo}>{t("undo")}</button> <button class="plain" disabled={!desk.file?.redo} onClick={desk.redo}>{t("redo")}</button>
+          {" · "}<a href={address("sheet.pdf", { path })} target="_blank" rel="noopener">{t("desk.papers")}</a>
+        </span>
+      </div>
+      <Margins rows={rows} desk={desk} open={open} setOpen={setOpen} path={path} units={units} from={from} />
+      {!filtered.length && <p class="soft">{t("desk.noneleft")}</p>}
+      {filtered.length > FIRST && !states.size && !op && <p class="noprint"><button class="plain" onClick={() => setAll(!all)}>{all ? t("desk.fewer") : t("desk.more", { n: filtered.length - FIRST })}</button></p>}
+      <h2 class="unseen">{t("desk.route")}</h2>
+      <p class="soft small noprint route-hint">{t("desk.route.hint")}</p>
+      {ops.map((o, i) => {
+        const kind = word(o, "kind");
+        const palletAt = ops.findIndex((x) => word(x, "kind") === "pallet");
+        return <Strip desk={desk} op={o} findings={desk.shown.filter((f) => f.operation === word(o, "id"))} units={units} from={from} pick={pick} alight={open} cleanness={kind === "grind" ? "raw" : i < palletAt ? "half" : "done"} />;
+      })}
+      {desk.study.not_looked_at.length > 0 && <p class="soft small">{t("desk.notlooked", { what: desk.study.not_looked_at.join("; ") })}</p>}
+      <p class="soft small n">{t("hash", { hash: desk.study.plan.hash.slice(0, 8) })} · {t("version", { version: desk.study.version })}</p>
+      {(desk.changes.length > 0 || desk.trying) && <TrialBar desk={desk} units={units} from={from} />}
+    </main>
+  );
+}
+
+const order = (ids: string[], id: string) => (ids.indexOf(id) < 0 ? 99 : ids.indexOf(id));
+
+function tally(findings: Finding[]): Record<State, number> {
+  const out: Record<State, number> = { outside: 0, tight: 0, beyond: 0, open: 0, inside: 0 };
+  for (const f of findings) out[f.state]++;
+  return out;
+}
+
+/** "Not yet. 24 findings are outside; ...": the part that hurts is underlined. */
+function Verdict({ text }: { text: string }) {
+  const m = /^(.*?\. )?(\d+ findings? (?:is|are) outside)(.*)$/s.exec(text);
+  return m ? <>{m[1]}<em>{m[2]}</em>{m[3]}</> : <>{text}</>;
+}
+
+function Margins({ rows, desk, open, setOpen, path, units, from }: { rows: Finding[]; desk: Desk; open: string; setOpen: (id: string) => void; path: string; units: System; from: System }) {
+  return (
+    <>
+      <div class="row head" aria-hidden="true"><span class="op">{t("col.op")}</span><span class="what">{t("col.what")}</span><span class="value">{t("col.value")}</span><span class="bar" /><span class="limit">{t("col.limit")}</span><span class="lever">{t("col.lever")}</span></div>
+      <ol class="margins">
+        {rows.map((f) => (
+          <li id={`f-${f.id}`} key={f.id}>
+            <button class={`row ${f.state}`} aria-expanded={open === f.id} onClick={() => setOpen(open === f.id ? "" : f.id)}>
+              <span class="op">{f.operation || "—"}</span>
+              <span class="what">{f.title}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
+              <span class="value">{say(f.value_text, from, units) || "—"}</span>
+              <span class="bar"><MarginBar finding={f} was={desk.was.get(f.id)} /></span>
+              <span class="limit">{say(f.limit?.text, from, units)}</span>
+              <span class="lever">{say(f.state === "open" ? f.missing[0] : f.levers[0]?.text, from, units)}</span>
+            </button>
+            {open === f.id && <Opened finding={f} desk={desk} path={path} units={units} from={from} close={() => setOpen("")} />}
+          </li>
+        ))}
+      </ol>
+      <div class="row foot" aria-hidden="true"><span class="op" /><span class="what" /><span class="value" /><span class="bar"><ScaleWords /></span></div>
+    </>
+  );
+}
+
+function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: System }) {
+  const moved = desk.trial?.moved ?? [];
+  const better = moved.filter((m) => (m.margin_after ?? -99) > (m.margin_before ?? -99)).length;
+  const mended = moved.filter((m) => m.before === "outside" && m.after !== "outside").length;
+  const broken = moved.filter((m) => m.before !== "outside" && m.after === "outside").length;
+  const s = (x: string) => say(x, from, units);
+  return (
+    <section class="trial noprint" aria-label={t("trial.title")}>
+      <b>{t("trial.title")}</b>
+      <span class="list">
+        {desk.changes.map((c) => (
+          <span>{c.name}: <span class="n"><s class="soft">{s(c.was)}</s> → <b>{s(Array.isArray(c.value) ? c.value.join("; ") : c.value)}</b></span> <button class="plain" aria-label={t("trial.dropone", { key: c.name })} onClick={() => desk.takeBack(c.key)}>×</button></span>
+        ))}
+      </span>
+      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: moved.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
+      <span><button class="go" disabled={desk.trying || !desk.trial} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
+      {desk.trial && desk.trial.diff.length > 0 && (
+        <details><summary class="small">{t("trial.diff")}</summary><pre>{desk.trial.diff.map((d) => `${d.line}  - ${d.old}\n${" ".repeat(String(d.line).length)}  + ${d.new}\n`).join("")}</pre></details>
+      )}
+    </section>
+  );
+}
+
+function ConflictBox({ desk }: { desk: Desk }) {
+  const c = desk.conflict!;
+  const theirs = c.theirs?.split("\n") ?? [], mine = new Set(c.mine?.split("\n") ?? []), base = new Set(theirs);
+  return (
+    <div class="notice" role="alertdialog" aria-label={t("conflict.title")}>
+      <b>{t("conflict.title")}</b>
+      <p>{t("conflict.text")}</p>
+      <div class="two">
+        <div><h3>{t("conflict.mine")}</h3><pre class="kept">{c.mine ? c.mine.split("\n").filter((l) => !base.has(l)).join("\n") : desk.changes.map((x) => `${x.key} = ${x.value}`).join("\n")}</pre></div>
+        <div><h3>{t("conflict.theirs")}</h3><pre class="kept">{theirs.filter((l) => !mine.has(l)).join("\n")}</pre></div>
+      </div>
+      {c.kept && <p class="soft small">{t("conflict.copy", { file: c.kept })}</p>}
+      <button class="go" onClick={() => desk.settle(true)}>{t("conflict.keep")}</button> <button onClick={() => desk.settle(false)}>{t("conflict.leave")}</button>
+    </div>
+  );
+}
+
