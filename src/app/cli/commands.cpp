@@ -15,6 +15,7 @@
 #include "app/cli/report.h"
 #include "app/cli/results.h"
 #include "app/cli/study_text.h"
+#include "app/cli/voids.h"
 #include "base/text.h"
 #include "plan/read.h"
 #include "study/study.h"
@@ -139,6 +140,7 @@ int diff_shared(const std::string& b, const std::vector<plan::Leaf>& in_a, const
   for (const plan::Leaf& l : in_a)
     if (old.count(l.key) > 0) std::cout << "  " << l.path << ": gone, was " << l.typed << "\n";
   if (n == 0 && old.empty()) std::cout << "  nothing\n";
+  std::cout << "\n" << voids_text(study::changes_between(in_a, in_b), {}, b, look_of_terminal(true));
   const std::string folder = std::filesystem::absolute(b).parent_path().string();
   const std::vector<std::string> plans = plan::plans_using(b, folder);
   std::cout << "\nPlans that stand on " << b << "\n";

@@ -1,6 +1,7 @@
 #include "app/cli/study_text.h"
 
 #include "app/cli/mechanics_json.h"
+#include "app/cli/voids.h"
 
 #include <fmt/format.h>
 
@@ -633,6 +634,7 @@ std::string diff_text(const plan::Plan& a, const study::Study& study_a, const pl
                   look.width, 2);
   }
   if (moved.empty()) out += "  none\n";
+  out += "\n" + voids_text(study::changes_between(a, b), study::files_from_before(a, b), study_b.plan_name, look);
   out += "\n" + wrap(fmt::format("{}: {}", study_a.plan_name, study_a.verdict), look.width, 0);
   out += wrap(fmt::format("{}: {}", study_b.plan_name, study_b.verdict), look.width, 0);
   const std::string cost_a = cost_of_part(study_a), cost_b = cost_of_part(study_b);
