@@ -24,7 +24,9 @@ for (const [look, size, scheme] of [["light", { width: 1400, height: 950 }, "lig
     if (view === "measure") { await page.getByRole("tab", { name: "Measure" }).click(); await page.locator(".picks button").first().click({ timeout: 2000 }).catch(() => {}); }
     if (view === "compare") await page.waitForSelector("table", { timeout: 90000 }).catch(() => {});
     await page.waitForTimeout(view === "reckoner" ? 3000 : 600);
-    await page.screenshot({ path: `${into}/${view}-${look}.png`, fullPage: true });
+    await page.evaluate(() => scrollTo(0, 0));
+    const high = await page.evaluate(() => document.documentElement.scrollHeight);
+    await page.screenshot({ path: `${into}/${view}-${look}.png`, fullPage: true, clip: { x: 0, y: 0, width: size.width, height: Math.min(high, Number(process.env.HIGH ?? 1900)) } });
     await page.close();
   }
   await context.close();

@@ -5,7 +5,7 @@ import { t } from "../texts";
 import { say, type System } from "../units";
 import type { Finding } from "../model";
 
-interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number }
+interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; zoom?: boolean }
 
 interface Nests { key: Leaf; index: number; p: Point; n: number }
 
@@ -31,7 +31,7 @@ function features(plan: Table): { p: Point; r: number; kind: string; w?: number;
 }
 
 /** The pallet in plan and from the side, to scale; nests, anchors, edges and thickness can be pulled. */
-export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }: Props) {
+export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, zoom }: Props) {
   const svg = useRef<SVGSVGElement>(null);
   const [held, hold] = useState<{ id: string; at: Point } | null>(null);
   const root = desk.plan!.root;
@@ -61,7 +61,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }
   const size = (x: number, y: number, z: number) => `${[x, y, z].map((v) => (unit === "in" ? +(v / 25.4).toFixed(4) : +v.toFixed(2))).join(" x ")} ${unit}`;
 
   /** Pointer and arrow keys do the same thing: move by (dx, dy) mm. */
-  const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y") => still ? { "aria-label": name, role: "img" as const } : {
+  const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y") => still ? {} : {
     class: "grip", tabIndex: 0, role: "button" as const, "aria-label": name,
     onPointerDown: (e: PointerEvent) => {
       (e.currentTarget as Element).setPointerCapture(e.pointerId);
@@ -93,9 +93,11 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }
   const plate = (x: number, y: number, z: number) => desk.propose({ key: plateLeaf.key, value: size(x, y, z), was: plateLeaf.text, name: t("draw.thick", { value: "" }) });
   const bad = hurts?.nest ? Number(hurts.nest) : undefined;
   const said = (v: number) => s(`${+v.toFixed(1)} mm`);
+  const shown = only ? nests[only - 1] : undefined;
+  const frame = zoom && shown ? `${X(shown.p.x - px / 2) - 12} ${Y(shown.p.y + py / 2) - 12} ${px * k + 24} ${py * k + 24}` : still ? `0 0 ${left + wide + 10} ${top + high + 44}` : `0 0 ${width} ${height}`;
   return (
     <figure>
-      <svg ref={svg} viewBox={`0 0 ${width} ${height}`} width={width} role="group" aria-label={t("draw.pallet", { size: s(nowSize), n: nests.length })}>
+      <svg ref={svg} viewBox={frame} width={still ? (zoom ? 460 : 250) : width} role={still ? "img" : "group"} aria-label={zoom && only ? t("draw.load", { n: only }) : t("draw.pallet", { size: s(nowSize), n: nests.length })}>
         {(wasX !== plateX || wasY !== plateY) && <rect class="ghost" x={X(-wasX / 2)} y={Y(wasY / 2)} width={wasX * k} height={wasY * k} fill="none" stroke="var(--ink)" stroke-dasharray="6 4" />}
         <rect x={X(-plateX / 2)} y={Y(plateY / 2)} width={wide} height={high} rx="6" fill="var(--sheet)" stroke="var(--ink)" stroke-width="2" />
         {list(pallet, "run_off").map((r) => {
@@ -118,6 +120,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }
             {pins.map((pin) => (
               <g>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
+                {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11">{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
                 {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.6" />
                   : <g transform={`rotate(${(-Math.atan2(pin.p.y, pin.p.x) * 180) / Math.PI} ${X(n.p.x + pin.p.x)} ${Y(n.p.y + pin.p.y)})`}><ellipse cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} rx={2.2 * k} ry={4.4 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.4" /></g>}
               </g>
@@ -125,7 +128,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }
             {screws.map((c, i) => (
               <g>
                 <circle cx={X(n.p.x + c.x)} cy={Y(n.p.y + c.y)} r={6.5 * k} fill="var(--ink)" />
-                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" fill="var(--on-ink)" style={{ fill: "var(--on-ink)" }}>{i + 1}</text>
+                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" class="onink">{i + 1}</text>
                   : <path d={`M${X(n.p.x + c.x) - 5} ${Y(n.p.y + c.y)}h10m-5 -5v10`} stroke="var(--on-ink)" stroke-width="1.4" />}
               </g>
             ))}
@@ -137,12 +140,12 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick }
         {bad !== undefined && hurts && nests[bad - 1] && (
           <g>
             <path d={`M${X(nests[bad - 1].p.x + px / 2)} ${Y(nests[bad - 1].p.y + py / 2) + 8}L${left + wide + 14} ${top + 22}h8`} fill="none" stroke="var(--warm)" stroke-width="1.4" />
-            <text x={left + wide + 26} y={top + 26} font-size="14" font-weight="700" style={{ fill: "var(--warm)" }}>{t(`state.${hurts.state}`)}: {hurts.tool ?? ""}</text>
+            <text x={left + wide + 26} y={top + 26} font-size="14" font-weight="700" class="hot">{t(`state.${hurts.state}`)}: {hurts.tool ?? ""}</text>
             <text x={left + wide + 26} y={top + 44} font-size="13">{s(hurts.value_text)} ({s(hurts.limit?.text)})</text>
           </g>
         )}
         {/* dimensions */}
-        <path d={`M${X(-plateX / 2)} ${top + high + 22}h${wide}m0 -6v12m${-wide} 0v-12`} stroke="var(--ink)" fill="none" />
+        {!zoom && <path d={`M${X(-plateX / 2)} ${top + high + 22}h${wide}m0 -6v12m${-wide} 0v-12`} stroke="var(--ink)" fill="none" />}
         <rect x={X(0) - 42} y={top + high + 11} width="84" height="22" fill="var(--paper)" /><text class="n" x={X(0)} y={top + high + 27} text-anchor="middle" font-size="14.5">{said(plateX)}</text>
         <path d={`M34 ${top}v${high}m-6 0h12m0 ${-high}h-12`} stroke="var(--ink)" fill="none" />
         <rect x="22" y={top + high / 2 - 40} width="24" height="80" fill="var(--paper)" /><text class="n" x="39" y={top + high / 2} text-anchor="middle" font-size="14.5" transform={`rotate(-90 39 ${top + high / 2})`}>{said(plateY)}</text>

@@ -30,7 +30,7 @@ const stateLine = (s: State) => (s === "outside" ? "var(--warm)" : s === "open" 
 /** A state as a shape; the word stands beside it wherever there is room. */
 export function Mark({ state }: { state: State }) {
   return (
-    <svg width="20" height="14" viewBox="0 0 20 14" role="img" aria-label={t(`state.${state}` as TextKey)}>
+    <svg class="mark" width="20" height="14" viewBox="0 0 20 14" role="img" aria-label={t(`state.${state}` as TextKey)}>
       <rect x="1" y="1.5" width="18" height="11" fill={stateFill(state)} stroke={stateLine(state)} stroke-width="1.6" stroke-dasharray={state === "open" ? "3 2.4" : undefined} />
     </svg>
   );

@@ -1,4 +1,4 @@
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { address } from "../api";
 import { useDesk, type Desk } from "../desk_state";
 import { list, word } from "../plan";
@@ -18,21 +18,23 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const [open, setOpen] = useState(finding);
   const [states, setStates] = useState<Set<State>>(new Set());
   const [op, setOp] = useState("");
-  const [all, setAll] = useState(!!finding);
+  const [all, setAll] = useState(false);
+  useEffect(() => {
+    if (finding) requestAnimationFrame(() => document.getElementById(`f-${finding}`)?.scrollIntoView({ block: "start" }));
+  }, [!desk.study, finding]);
   const from: System = desk.study?.plan.units ?? "metric";
   const units: System = wanted === "plan" ? from : wanted;
   if (!desk.study || !desk.plan) return <main id="content"><Problems problems={desk.problems} retry={desk.reload} />{!desk.problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
   const counts = desk.trial ? tally(desk.shown) : desk.study.counts;
   const pick = (id: string) => {
     setOpen(id === open ? "" : id);
-    setAll(true);
     setStates(new Set());
     setOp("");
     requestAnimationFrame(() => document.getElementById(`f-${id}`)?.scrollIntoView({ block: "center" }));
   };
   const sorted = [...desk.shown].sort((a, b) => stateRank(a.state) - stateRank(b.state) || (a.margin ?? 0) - (b.margin ?? 0));
   const filtered = sorted.filter((f) => (!states.size || states.has(f.state)) && (!op || f.operation === op));
-  const rows = all || states.size || op ? filtered : filtered.slice(0, FIRST);
+  const rows = all || states.size || op ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
   const ops = list(desk.plan.root, "operation");
   const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
   const verdict = desk.trial?.verdict ?? desk.study.verdict;

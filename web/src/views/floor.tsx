@@ -66,8 +66,8 @@ export function FloorView({ path, units: wanted }: { path: string; units: System
       </div>
       <div id="floor-card" role="tabpanel" aria-labelledby={`tab-${tab}`}>
         {tab === "load" && (
-          <div class="card">
-            {isPallet && pallet && desk.plan ? <Pallet desk={desk} units={units} from={from} still only={nest + 1} /> : <div />}
+          <div class={isPallet ? "card" : ""}>
+            {isPallet && pallet && desk.plan ? <div><Pallet desk={desk} units={units} from={from} still zoom only={nest + 1} /><Pallet desk={desk} units={units} from={from} still only={nest + 1} /></div> : null}
             <div>
               <ol class="steps">{[...todo("load"), ...todo("torque"), ...todo("zeros")].map((d) => <li>{d.what}{d.value && <>: <b class="n">{s(d.value)}</b></>}</li>)}</ol>
               {!o.do.length && <p>{t("floor.nothing")}</p>}
@@ -108,61 +108,72 @@ export function givenDigits(m: Measure): { given: string; free: number; unit: st
   return { given: shared, free: text.length - shared.length, unit, factor };
 }
 
-function MeasureCard({ path, op, nest, s }: { path: string; op: FloorOp; nest: string; s: (x: string | undefined | null) => string }) {
+interface Card { path: string; op: FloorOp; nest: string; s: (x: string | undefined | null) => string }
+
+function MeasureCard(card: Card) {
   const [m, setM] = useState<Measure | null>(null);
-  const [digits, setDigits] = useState("");
-  const [given, setGiven] = useState("");
-  const [sure, setSure] = useState(false);
   const [said, setSaid] = useState("");
-  const [who, setWho] = useState("");
-  if (!op.measure.length) return <p>{t("floor.nothing")}</p>;
-  const choose = (x: Measure) => {
-    setM(x);
-    setDigits("");
-    setGiven(givenDigits(x).given);
-    setSure(false);
-    setSaid("");
-  };
-  if (!m)
-    return (
-      <div>
-        <p>{t("floor.pick")}</p>
-        {said && <p class="warn" role="status">{said}</p>}
-        <div class="picks">{op.measure.map((x) => <button onClick={() => choose(x)}>{x.what}<br /><span class="n soft">{s(x.limit)}</span></button>)}</div>
-      </div>
-    );
+  if (!card.op.measure.length) return <p>{t("floor.nothing")}</p>;
+  if (m) return <Digits {...card} m={m} done={(words) => { setSaid(words); setM(null); }} />;
+  return (
+    <div>
+      <p>{t("floor.pick")}</p>
+      {said && <p class="warn" role="status">{said}</p>}
+      <div class="picks">{card.op.measure.map((x) => <button onClick={() => setM(x)}>{x.what}<br /><span class="n soft">{card.s(x.limit)}</span></button>)}</div>
+    </div>
+  );
+}
+
+/** The last digits of one reading, five at most, said back in words before they are sent. */
+function Digits({ path, op, nest, s, m, done }: Card & { m: Measure; done: (said: string) => void }) {
   const form = givenDigits(m);
+  const [digits, setDigits] = useState("");
+  const [given, setGiven] = useState(form.given);
+  const [sure, setSure] = useState(false);
+  const [who, setWho] = useState("");
+  const press = (d: string) => digits.length < 5 && !(d === "." && (given + digits).includes(".")) && setDigits(digits + d);
+  const rub = () => setDigits(digits.slice(0, -1));
+  useEffect(() => {
+    const on = (e: KeyboardEvent) => {
+      if (sure || (e.target as Element).tagName === "INPUT") return;
+      if (/^[\d.]$/.test(e.key)) press(e.key);
+      if (e.key === "Backspace") rub();
+    };
+    addEventListener("keydown", on);
+    return () => removeEventListener("keydown", on);
+  });
   const value = Number(given + digits);
   const text = `${given}${digits} ${form.unit}`;
   const si = value / form.factor;
-  const verdict = m.upper != null && si > m.upper + 1e-12 ? t("floor.above", { limit: s(m.limit) }) : m.lower != null && si < m.lower - 1e-12 ? t("floor.below", { limit: s(m.limit) }) : m.upper == null && m.lower == null ? t("floor.nolimits") : t("floor.inside");
-  const press = (d: string) => digits.length < 5 && !(d === "." && (given + digits).includes(".")) && setDigits(digits + d);
-  const step = (by: number) => setGiven(given && `${Number(given.replace(".", "")) + by}.`);
+  const words = m.upper == null && m.lower == null ? "floor.nolimits" : m.upper != null && si > m.upper + 1e-12 ? "floor.above" : m.lower != null && si < m.lower - 1e-12 ? "floor.below" : "floor.inside";
+  const step = (by: number) => setGiven(`${Number(given.replace(".", "")) + by}.`);
   const sendIt = async () => {
-    const entry = { id: newId(), path, operation: op.id, nest, what: m.id, value: text, who, at: new Date().toISOString() };
     try {
-      setSaid((await send(entry)) ? t("floor.sent", { value: `${m.what} ${text}` }) : t("floor.queued", { n: waiting() }));
+      const all = await send({ id: newId(), path, operation: op.id, nest, what: m.id, value: text, who, at: new Date().toISOString() });
+      done(all ? t("floor.sent", { value: `${m.what} ${text}` }) : t("floor.queued", { n: waiting() }));
     } catch (e) {
-      setSaid((e as Error).message);
+      done((e as Error).message);
     }
-    setM(null);
   };
   return (
     <div>
       <p><b>{m.what}</b> <span class="n soft">{s(m.limit)}</span></p>
       <p class="entry" role="status"><span class="given">{given}</span><i>{digits || "_".repeat(form.free)}</i> {form.unit}</p>
       {!sure ? (
-        <>
-          <p class="soft">{t("floor.digits.hint", { form: `${form.given}${"_".repeat(form.free)}` })}{given && <> <button onClick={() => step(-1)}>−1</button> <button onClick={() => step(1)}>+1</button></>}</p>
-          <div class="pad" onKeyDown={(e) => /^[\d.]$/.test(e.key) ? press(e.key) : e.key === "Backspace" && setDigits(digits.slice(0, -1))}>
-            {["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"].map((d) => <button onClick={() => press(d)}>{d}</button>)}
-            <button aria-label={t("floor.delete")} onClick={() => setDigits(digits.slice(0, -1))}>⌫</button>
+        <div class="measuring">
+          <div>
+            <p class="soft">{t("floor.digits.hint", { form: `${form.given}${"_".repeat(form.free)}` })}</p>
+            {given && <p>{t("floor.whole")} <button aria-label={`${t("floor.whole")} −1`} onClick={() => step(-1)}>−1</button> <button aria-label={`${t("floor.whole")} +1`} onClick={() => step(1)}>+1</button></p>}
+            <div class="keys"><button onClick={() => done("")}>{t("floor.back")}</button><button class="go" disabled={!digits || !Number.isFinite(value)} onClick={() => setSure(true)}>{t("floor.check")}</button></div>
           </div>
-          <div class="keys"><button onClick={() => setM(null)}>{t("floor.back")}</button><button class="go" disabled={!digits || !Number.isFinite(value)} onClick={() => setSure(true)}>{t("floor.check")}</button></div>
-        </>
+          <div class="pad">
+            {["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"].map((d) => <button onClick={() => press(d)}>{d}</button>)}
+            <button aria-label={t("floor.delete")} onClick={rub}>⌫</button>
+          </div>
+        </div>
       ) : (
         <>
-          <p class="warn">{t("floor.sure", { value: `${m.what} ${text}`, what: verdict })}</p>
+          <p class="warn sure">{t("floor.sure", { value: `${m.what} ${text}`, what: t(words, { limit: s(m.limit) }) })}</p>
           <label class="small">{t("floor.who")} <input value={who} maxLength={5} onInput={(e) => setWho(e.currentTarget.value)} /></label>
           <div class="keys"><button onClick={() => setSure(false)}>{t("floor.no")}</button><button class="go" onClick={() => void sendIt()}>{t("floor.yes")}</button></div>
         </>

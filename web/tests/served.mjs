@@ -1,0 +1,38 @@
+// Starts what the browser tests talk to: `fettle serve` over a copy of plans/demo, or the stand-in where FAKE=1.
+import { spawn, execFileSync } from "node:child_process";
+import { cpSync, mkdtempSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { createServer } from "node:net";
+
+const here = dirname(fileURLToPath(import.meta.url));
+const repo = join(here, "..", "..");
+export const fettle = process.env.FETTLE ?? join(repo, "build", "fettle");
+export const fake = process.env.FAKE === "1";
+
+const freePort = () => new Promise((yes) => { const s = createServer().listen(0, "127.0.0.1", () => { const { port } = s.address(); s.close(() => yes(port)); }); });
+
+export async function serve() {
+  const folder = mkdtempSync(join(tmpdir(), "fettle-page-"));
+  cpSync(join(repo, "plans", "demo"), folder, { recursive: true });
+  const port = await freePort();
+  const child = fake
+    ? spawn(process.execPath, [join(here, "fake.mjs")], { env: { ...process.env, FETTLE: fettle, FOLDER: folder, PORT: String(port) } })
+    : spawn(fettle, ["serve", folder, "--port", String(port)]);
+  let said = "";
+  child.stdout.on("data", (d) => (said += d));
+  child.stderr.on("data", (d) => (said += d));
+  const base = `http://127.0.0.1:${port}/`;
+  for (let i = 0; i < 150; i++) {
+    try {
+      if ((await fetch(`${base}api/about`)).ok) return { base, folder, stop: () => child.kill() };
+    } catch { /* not up yet */ }
+    await new Promise((r) => setTimeout(r, 100));
+  }
+  child.kill();
+  throw new Error(`the server did not come up: ${said}`);
+}
+
+/** The model of the demo part, made by the program itself. */
+export const runs = (args) => execFileSync(fettle, args, { encoding: "utf8" });
