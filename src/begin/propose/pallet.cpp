@@ -2,11 +2,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <numbers>
+#include <set>
 
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/nest_fit.h"
 #include "begin/propose/route.h"
 #include "plan/read.h"
 #include "ref/materials.h"
@@ -29,16 +33,47 @@ constexpr double pallet_price = 300, price_of_area = 1500;  ///< per pallet; per
 
 struct Layout {
   int nx = 1, ny = 1, pallets = 1;
-  bool turned = false, staggered = false;
+  int turn = 0;  ///< degrees
+  bool staggered = false;
   double pitch_x = 0, pitch_y = 0, plate_x = 0, plate_y = 0, mass = 0, cost = 0;
   std::vector<Vec3> at;
   int parts() const { return static_cast<int>(at.size()) * pallets; }
   std::string words() const {
     return fmt::format("{} on a pallet ({} x {}{}{}), {} pallet{} on the table", at.size(), nx, ny,
-                       turned ? ", turned a quarter" : "", staggered ? ", staggered" : "", pallets,
-                       pallets == 1 ? "" : "s");
+                       turn == 0    ? ""
+                       : turn == 90 ? ", turned a quarter"
+                                    : fmt::format(", turned {} degrees", turn),
+                       staggered ? ", staggered" : "", pallets, pallets == 1 ? "" : "s");
   }
 };
+
+/// Convex outline from above. Flattened arcs lie inside the true ones by the reader's chord: `clearance` covers it.
+maths::Polygon outline_from_above(const solid::Model& part) {
+  std::vector<maths::Point2> all;
+  for (const solid::Face& f : part.faces) {
+    for (const Vec3& p : f.outline) all.push_back({p.x, p.y});
+    const bool upright = std::fabs(f.axis.z) > 1 - 1e-9;
+    if (f.kind == solid::Kind::plane || f.concave) continue;
+    if (upright && (f.kind == solid::Kind::cylinder || f.kind == solid::Kind::cone)) continue;  // its edges say all
+    const bool ring = upright && f.kind == solid::Kind::torus;
+    if (ring || f.kind == solid::Kind::sphere) {
+      const double r = f.radius + (ring ? f.minor_radius : 0);
+      for (int k = 0; k < 360; ++k) {
+        const double x = f.point.x + r * std::cos(k * std::numbers::pi / 180),
+                     y = f.point.y + r * std::sin(k * std::numbers::pi / 180);
+        if (x > f.box.lo.x - 1e-6 && x < f.box.hi.x + 1e-6 && y > f.box.lo.y - 1e-6 && y < f.box.hi.y + 1e-6)
+          all.push_back({x, y});
+      }
+    } else {
+      for (const double x : {f.box.lo.x, f.box.hi.x})
+        for (const double y : {f.box.lo.y, f.box.hi.y}) all.push_back({x, y});
+    }
+  }
+  maths::Polygon out = maths::convex_hull(std::move(all));
+  if (out.size() >= 3) return out;
+  const Vec3 lo = part.box.lo, hi = part.box.hi;
+  return {{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}};
+}
 
 class Layer {
  public:
@@ -51,9 +86,10 @@ class Layer {
       if (s.id.value == "length") raw_[0] = std::max(raw_[0], most);
       if (s.id.value == "width") raw_[1] = std::max(raw_[1], most);
     }
-    middle_ = 0.5 * (scene.part->box.lo + scene.part->box.hi);
+    outline_ = outline_from_above(*scene.part);
     const plan::Feature* outside = plan::find_feature(draft.plan, "outside");
-    round_ = outside == nullptr && std::fabs(box.x - box.y) < 1e-4;
+    const double full = box.x * box.y;
+    boxy_ = !(full > 0) || maths::area(outline_) > 0.98 * full;
     cutter_ = 0;
     const bool cut_outside = outside != nullptr && outside->cast.known();
     for (const plan::Tool& t : scene.shop.tools)
@@ -73,13 +109,16 @@ class Layer {
     if (machine_ == nullptr || machine_->travel.value.size() < 3) return out;
     const double tx = std::max(machine_->travel.value[0], machine_->travel.value[1]),
                  ty = std::min(machine_->travel.value[0], machine_->travel.value[1]);
-    for (const bool turned : {false, true})
-      for (const bool staggered : {false, true})
+    for (const int turn : turns())
+      for (const bool staggered : {false, true}) {
+        const Stand stand = stand_of(turn, staggered);
+        // Only where it brings the rows together.
+        if (staggered && stand.rows.across > stand_of(turn, false).rows.across - 1e-6) continue;
         for (int nx = 1; nx <= 6; ++nx)
           for (int ny = 1; ny <= 6; ++ny)
             for (int pallets = 1; pallets <= 3; ++pallets) {
-              if ((staggered && (!round_ || ny < 2 || nx < 2)) || (turned && round_)) continue;
-              Layout l = lay(nx, ny, turned, staggered);
+              if (staggered && (ny < 2 || nx < 2)) continue;
+              Layout l = lay(nx, ny, turn, staggered, stand);
               l.pallets = pallets;
               // The spindle must get round the outermost part; pallets stand side by side along X.
               const double way_x = pallets * l.plate_x - 2 * rim, way_y = l.plate_y - 2 * rim;
@@ -87,6 +126,7 @@ class Layer {
               l.cost = cost(l);
               out.push_back(std::move(l));
             }
+      }
     std::stable_sort(out.begin(), out.end(), [](const Layout& a, const Layout& b) { return a.cost < b.cost; });
     return out;
   }
@@ -95,15 +135,17 @@ class Layer {
     Draft d = d_;
     plan::Pallet& p = d.plan.pallet;
     const bool inch = scene_.inch;
-    const double t = thickness(l, d);
+    if (!p.plate.material.known()) give(p.plate.material, "EN AW-5083");
+    const auto plate = ref::material(p.plate.material.value);
+    const double density = plate.ok() ? plate->density.value : 2660;
+    const double t = thickness(l, d, density);
     p.defined.value = true, p.defined.origin = plan::Origin::given;
     give(p.name, fmt::format("{}-up", l.at.size()));
     give(p.plate.size, {l.plate_x, l.plate_y, t}, inch);
-    if (!p.plate.material.known()) give(p.plate.material, "EN AW-5083");
     for (const Vec3& at : l.at) {
       plan::Nest n;
       give(n.at, {at}, inch);
-      if (l.turned) give(n.turn, unit::Kind::angle, "90 deg");
+      if (l.turn != 0) give(n.turn, unit::Kind::angle, fmt::format("{} deg", l.turn));
       p.nests.push_back(std::move(n));
     }
     plan::Anchor a;
@@ -114,6 +156,9 @@ class Layer {
     if (l.plate_x > 0.45) at.push_back({0, -ay, 0}), at.push_back({0, ay, 0});
     give(a.at, at, inch);
     give(a.pull_down, unit::Kind::force, "10 kN (5..15 kN)");
+    give(a.stiffness_up, unit::Kind::stiffness, "150 N/µm (50..300 N/µm)");
+    give(a.stiffness_side, unit::Kind::stiffness, "100 N/µm (30..200 N/µm)");
+    give(a.chip, unit::Kind::length, inch ? "0 in (0..0.002 in)" : "0 mm (0..0.05 mm)");
     a.repeat.typed = inch ? "± 0.0002 in" : "± 0.005 mm", a.repeat.origin = plan::Origin::given;
     if (const auto spread = unit::parse_spread(a.repeat.typed, unit::Kind::length); spread.ok())
       a.repeat.value = *spread;
@@ -121,8 +166,7 @@ class Layer {
     count(p.on_table, l.pallets);
     const std::string sets = answer(scene_, "pallet_sets");
     count(p.sets, sets.empty() ? 2 : static_cast<int>(base::to_double(sets).value_or(2)));
-    const auto plate = ref::material(p.plate.material.value);
-    const double empty = (plate.ok() ? plate->density.value : 2660) * l.plate_x * l.plate_y * t;
+    const double empty = density * l.plate_x * l.plate_y * t;
     give(p.empty_mass, unit::Kind::mass, base::fixed(1.1 * empty, 2) + " kg");
     if (part_mass_ > 0) give(p.loaded_part_mass, unit::Kind::mass, base::fixed(part_mass_, 2) + " kg");
     give(p.swap_time, unit::Kind::time, "110 s (60..180 s)");
@@ -138,23 +182,13 @@ class Layer {
                          length_text(clearance, inch), l.cost),
              "cost per part",
              {}};
-    int named = 0;
-    for (const Layout& k : all)
-      if (k.at.size() != l.at.size() && named < 2) {
-        c.others.push_back({k.words(), fmt::format("{:.2f} a part", k.cost)});
-        ++named;
-      }
+    runners_up(l, all, c);
     d.choices.push_back(std::move(c));
-    d.choices.push_back(
-        {"pallet",
-         "pallet.plate",
-         fmt::format("{} thick", length_text(t, inch)),
-         fmt::format("about a {:.0f}th of its length; the study says what thinner and thicker plates give", slender),
-         "common practice",
-         {}});
-    d.assumed.push_back(
-        "pallet.anchor: four places, each 10 kN down (5 to 15, from memory), repeat ± 0.005 mm: give the machine's "
-        "own");
+    d.assumed.push_back(fmt::format(
+        "pallet.anchor: {} places, each 10 kN down (5 to 15), repeat ± 0.005 mm, 150 N/µm upright (50 to 300) "
+        "and 100 N/µm sideways (30 to 200), from memory: give the machine's own; no chip under a seat, now and "
+        "then one of up to 0.05 mm",
+        at.size()));
     d.assumed.push_back(
         "pallet.swap_time 110 s (60 to 180), probe_time 0.5 min (0.2 to 1), move_time 1.1 min (0.5 to 2): from memory, "
         "use a stopwatch");
@@ -187,7 +221,7 @@ class Layer {
 
   std::string why_none() const {
     if (machine_ == nullptr) return "no machine with travels is named for the pallets";
-    const Layout one = lay(1, 1, false, false);
+    const Layout one = lay(1, 1, 0, false, stand_of(0, false));
     return fmt::format("a pallet for one part is {} by {}, machine {} travels {}",
                        length_text(one.plate_x, scene_.inch), length_text(one.plate_y, scene_.inch), machine_->id.value,
                        machine_->travel.typed);
@@ -198,30 +232,77 @@ class Layer {
     v.value = n, v.origin = plan::Origin::given, v.typed = std::to_string(n);
   }
 
-  Layout lay(int nx, int ny, bool turned, bool staggered) const {
+  /// How parts stand in rows at one turn.
+  struct Stand {
+    Rows rows;
+    double wide = 0, deep = 0;  ///< of a raw part as it stands
+    double off_x = 0, off_y = 0;
+  };
+
+  std::vector<int> turns() const {
+    if (boxy_) return {0, 90};
+    std::vector<int> out;
+    for (int t = 0; t < 180; t += 15) out.push_back(t);
+    return out;
+  }
+
+  /// The cutter goes round a finished part beside raw neighbours.
+  Stand stand_of(int turn, bool staggered) const {
+    const double angle = turn * std::numbers::pi / 180;
+    std::vector<maths::Point2> raw;
+    const double gx = 0.5 * (raw_[0] - finished_[0]), gy = 0.5 * (raw_[1] - finished_[1]);
+    for (const maths::Point2 q : outline_)
+      for (const double sx : {-gx, gx})
+        for (const double sy : {-gy, gy}) raw.push_back({q.x + sx, q.y + sy});
+    const maths::Polygon finished = turned(outline_, angle), neighbour = turned(maths::convex_hull(raw), angle);
+    Stand s;
+    s.rows = closest_rows(no_fit(grown(finished, cutter_ + clearance), neighbour), 1e-3, staggered);
+    maths::Point2 lo = neighbour.front(), hi = lo;
+    for (const maths::Point2 q : neighbour) {
+      lo = {std::min(lo.x, q.x), std::min(lo.y, q.y)};
+      hi = {std::max(hi.x, q.x), std::max(hi.y, q.y)};
+    }
+    s.wide = hi.x - lo.x, s.deep = hi.y - lo.y;
+    s.off_x = 0.5 * (lo.x + hi.x), s.off_y = 0.5 * (lo.y + hi.y);
+    return s;
+  }
+
+  Layout lay(int nx, int ny, int turn, bool staggered, const Stand& s) const {
     Layout l;
-    l.nx = nx, l.ny = ny, l.turned = turned, l.staggered = staggered;
-    const std::size_t x = turned ? 1 : 0, y = turned ? 0 : 1;
-    const auto pitch = [&](std::size_t i) {
-      return 1e-3 * std::ceil(1e3 * (0.5 * finished_[i] + cutter_ + clearance + 0.5 * raw_[i]) - 1e-9);
+    l.nx = nx, l.ny = ny, l.turn = turn, l.staggered = staggered;
+    l.pitch_x = s.rows.along, l.pitch_y = s.rows.across;
+    const auto plate = [&](int n, double pitch, double size, double extra) {
+      return 5e-3 * std::ceil(200 * ((n - 1) * pitch + extra + size + 2 * cutter_ + 2 * rim) - 1e-6);
     };
-    l.pitch_x = pitch(x), l.pitch_y = pitch(y);
-    if (staggered) l.pitch_y = 1e-3 * std::ceil(1e3 * l.pitch_x * std::sqrt(0.75));
-    const double more = staggered ? 0.5 * l.pitch_x : 0;
-    const auto plate = [&](int n, double p, std::size_t i, double extra) {
-      return 5e-3 * std::ceil(200 * ((n - 1) * p + extra + raw_[i] + 2 * cutter_ + 2 * rim) - 1e-9);
-    };
-    l.plate_x = plate(nx, l.pitch_x, x, more), l.plate_y = plate(ny, l.pitch_y, y, 0);
+    l.plate_x = plate(nx, l.pitch_x, s.wide, s.rows.shift), l.plate_y = plate(ny, l.pitch_y, s.deep, 0);
     // The part's origin stands in the nest; its outline's middle may lie beside it.
-    const Vec3 off = turned ? Vec3{-middle_.y, middle_.x, 0} : Vec3{middle_.x, middle_.y, 0};
+    const auto fine = [](double x) { return 1e-7 * std::round(1e7 * x) + 0.0; };
     for (int j = 0; j < ny; ++j)
       for (int i = 0; i < nx; ++i) {
-        const double shift = staggered ? (j % 2 == 0 ? -0.25 : 0.25) * l.pitch_x : 0;
-        l.at.push_back({(i - 0.5 * (nx - 1)) * l.pitch_x + shift - off.x, (j - 0.5 * (ny - 1)) * l.pitch_y - off.y, 0});
+        const double shift = (j % 2 == 0 ? -0.5 : 0.5) * s.rows.shift;
+        l.at.push_back({fine((i - 0.5 * (nx - 1)) * l.pitch_x + shift - s.off_x),
+                        fine((j - 0.5 * (ny - 1)) * l.pitch_y - s.off_y), 0});
       }
     l.mass = 1.1 * 2660 * l.plate_x * l.plate_y * std::max(0.02, l.plate_x / slender) +
              static_cast<double>(l.at.size()) * part_mass_;
     return l;
+  }
+
+  /// What the answers would give: the cheapest of other counts and of other turns, each with what else was answered.
+  void runners_up(const Layout& l, const std::vector<Layout>& all, Choice& c) const {
+    const std::string nests = answer(scene_, "take.pallet.nests"), rotation = answer(scene_, "take.pallet.rotation");
+    std::set<std::size_t> counts{l.at.size()};
+    for (const Layout& k : all)
+      if (counts.size() < 3 && (rotation.empty() || k.turn == l.turn) && counts.insert(k.at.size()).second)
+        c.others.push_back(
+            {k.words(), fmt::format("{:.2f} a part", k.cost), fmt::format("take.pallet.nests={}", k.at.size())});
+    std::set<int> seen{l.turn};
+    for (const Layout& k : all)
+      if (seen.size() < 3 && (nests.empty() || k.at.size() == l.at.size()) && seen.insert(k.turn).second)
+        c.others.push_back({k.words(),
+                            fmt::format("{:.2f} a part on a plate of {} by {}", k.cost,
+                                        length_text(k.plate_x, scene_.inch), length_text(k.plate_y, scene_.inch)),
+                            fmt::format("take.pallet.rotation={} deg", k.turn)});
   }
 
   /// Per part: what is not cutting over the parts of a cycle, and what pallets cost over a year's parts.
@@ -235,25 +316,73 @@ class Layer {
     return idle + 2.0 * l.pallets * (pallet_price + price_of_area * l.plate_x * l.plate_y) / parts_a_year;
   }
 
-  double thickness(const Layout& l, Draft& d) const {
-    const double wish = std::max(0.02, std::max(l.plate_x, l.plate_y) / slender);
-    double best = 0, most = 0;
-    for (const plan::StockPlate& s : scene_.shop.plates) {
-      if (s.material.value != "EN AW-5083" && s.material.value != d.plan.pallet.plate.material.value) continue;
-      most = std::max(most, s.thickness.si);
-      if (s.thickness.si >= wish - 1e-6 && (best == 0 || s.thickness.si < best)) best = s.thickness.si;
+  /// The thinnest stock plate that is not too slender, else the thickest; the next ones each way are runners-up.
+  double thickness(const Layout& l, Draft& d, double density) const {
+    const double longest = std::max(l.plate_x, l.plate_y), wish = std::max(0.02, longest / slender);
+    std::set<double> stock;
+    for (const plan::StockPlate& s : scene_.shop.plates)
+      if (s.thickness.known() && s.material.value == d.plan.pallet.plate.material.value) stock.insert(s.thickness.si);
+    const bool none = stock.empty();
+    if (none) {
+      d.assumed.push_back("pallet.plate thickness: no stock plates of " + d.plan.pallet.plate.material.value +
+                          " in the shop file ([[stock_plate]])");
+      const double step = 5e-3, middle = step * std::ceil(wish / step - 1e-6);
+      stock = {middle - step, middle, middle + step};
     }
-    if (best > 0) return best;
-    if (most > 0) return most;
-    d.assumed.push_back("pallet.plate thickness: no stock plates in the shop file ([[plate]])");
-    return 5e-3 * std::ceil(wish * 200);
+    auto at = stock.lower_bound(wish - 1e-6);
+    if (at == stock.end()) --at;
+    const auto reckoned = at;
+    const std::string take = answer(scene_, "take.pallet.thickness");
+    if (take == "thinner" || take == "thicker") {
+      const bool there = take == "thinner" ? at != stock.begin() : std::next(at) != stock.end();
+      if (there) at = take == "thinner" ? std::prev(at) : std::next(at);
+      else
+        d.clashes.push_back({{"the plate is " + take, "it is bought as stock"},
+                             fmt::format("no stock plate of {} is {} than {}", d.plan.pallet.plate.material.value, take,
+                                         length_text(*at, scene_.inch))});
+    }
+    const auto loaded = [&](double t) {
+      return 1.1 * density * l.plate_x * l.plate_y * t + static_cast<double>(l.at.size()) * part_mass_;
+    };
+    const auto beside = [&](double t) {
+      const double gives = std::pow(*at / t, 3);
+      return fmt::format("bends {:.2f} times as much, and weighs {:.0f} kg loaded instead of {:.0f} kg", gives,
+                         loaded(t), loaded(*at));
+    };
+    const bool thin = *at < wish - 1e-6;
+    Choice c{
+        "pallet",
+        "pallet.plate",
+        fmt::format("{} thick", length_text(*at, scene_.inch)),
+        fmt::format("its length is {:.0f} times that, {} at most {:.0f}{}; it weighs {:.0f} kg loaded; bending goes "
+                    "with the third power of the thickness, weight with the first",
+                    longest / *at, thin ? "and should be" : "wished", slender,
+                    at != reckoned ? "; taken by the answer take.pallet.thickness"
+                    : thin         ? "; nothing thicker is in stock"
+                                   : "",
+                    loaded(*at)),
+        "common practice",
+        {}};
+    const auto other = [&](const std::set<double>::const_iterator& k, const char* word) {
+      const bool back = k == reckoned;
+      c.others.push_back({length_text(*k, scene_.inch), beside(*k),
+                          fmt::format("take.pallet.thickness={}", back ? "as reckoned" : word)});
+    };
+    if (at != stock.begin()) other(std::prev(at), "thinner");
+    if (std::next(at) != stock.end()) other(std::next(at), "thicker");
+    // From a plate that an answer took, only the way back can be had.
+    if (at != reckoned)
+      for (Alternative& o : c.others)
+        if (o.take != "take.pallet.thickness=as reckoned") o.take.clear();
+    d.choices.push_back(std::move(c));
+    return *at;
   }
 
   const Scene& scene_;
   const Draft& d_;
   std::array<double, 2> finished_{}, raw_{};
-  Vec3 middle_;
-  bool round_ = false;
+  maths::Polygon outline_;
+  bool boxy_ = false;
   double cutter_ = 0, part_mass_ = 0;
   const plan::Machine* machine_ = nullptr;
 };
@@ -263,10 +392,26 @@ class Layer {
 std::vector<Draft> pallets(const Scene& scene, const Draft& draft, int most) {
   if (draft.pallet_operation.empty() || scene.part == nullptr) return {draft};
   const Layer layer(scene, draft);
-  const std::vector<Layout> all = layer.all();
-  if (all.empty()) {
+  const std::vector<Layout> every = layer.all();
+  if (every.empty()) {
     Draft d = draft;
     d.clashes.push_back({{"a pallet carries the part", "the pallet fits the machine"}, layer.why_none()});
+    return {std::move(d)};
+  }
+  const std::string nests = answer(scene, "take.pallet.nests"), rotation = answer(scene, "take.pallet.rotation");
+  std::vector<Layout> all;
+  for (const Layout& l : every) {
+    const bool count = nests.empty() || nests == std::to_string(l.at.size());
+    const bool turn = rotation.empty() || rotation == fmt::format("{} deg", l.turn);
+    if (count && turn) all.push_back(l);
+  }
+  if (all.empty()) {
+    Draft d = draft;
+    Clash clash{{"the pallet fits the machine"},
+                "no pallet that the machine reaches all round and a hoist lifts is so"};
+    if (!nests.empty()) clash.wishes.push_back(nests + " parts stand on a pallet");
+    if (!rotation.empty()) clash.wishes.push_back("parts are turned by " + rotation);
+    d.clashes.push_back(std::move(clash));
     return {std::move(d)};
   }
   std::vector<Draft> out;
@@ -275,7 +420,7 @@ std::vector<Draft> pallets(const Scene& scene, const Draft& draft, int most) {
     if (static_cast<int>(out.size()) >= most) break;
     if (std::find(counts.begin(), counts.end(), l.at.size()) != counts.end()) continue;
     counts.push_back(l.at.size());
-    out.push_back(layer.write(l, all));
+    out.push_back(layer.write(l, every));
   }
   return out;
 }
