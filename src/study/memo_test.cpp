@@ -52,7 +52,7 @@ TEST(Kept, ARowOfTheTableMovesTheCastingsOnly) {
 }
 TEST(Kept, ARawSizeMovesTheCastingsOnly) {
   EXPECT_EQ(names(anew({{"raw = \"136.25 mm\"", "raw = \"136.50 mm\""}})),
-            "casting model, virtual castings, working dimensions");
+            "casting model, practice, virtual castings, working dimensions");
 }
 
 /// Every number of a study, bit for bit, and every word.

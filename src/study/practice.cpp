@@ -148,7 +148,7 @@ void broken(Context& c, const Answer& a) {
   const bool look = r.weight == Weight::should;
   const auto places = static_cast<double>(a.breaches.size());
   f.limit = finding::upper(look ? places : 0);
-  f.yes_no = true;
+  f.yes_no = !look;
   f.text = fmt::format("{} place{}", a.breaches.size(), a.breaches.size() == 1 ? "" : "s");
   f.formula = look ? "places where the rule is broken, each to be looked at" : "places where the rule is broken";
   f.source = r.source;
@@ -159,10 +159,7 @@ void broken(Context& c, const Answer& a) {
   for (const std::string& m : asked({&a})) f.inputs.push_back({"not said elsewhere", 0, Kind::number, m});
   f.sentence = a.sentence + " " + capital(std::string(r.reason)) + ".";
   settle(c, std::move(f), [places](const std::vector<double>&) { return places; });
-  if (look) {
-    c.study.findings.back().state = State::tight;
-    c.study.findings.back().margin = 0;
-  }
+  if (look) c.study.findings.back().state = State::tight;
 }
 
 void open_ones(Context& c, const std::vector<const Answer*>& list) {
@@ -170,6 +167,7 @@ void open_ones(Context& c, const std::vector<const Answer*>& list) {
   Finding f = start("", "", "practice_open", "rules of the trade not judged", Kind::number);
   f.source = "common practice";
   f.formula = "rules that lack a fact";
+  f.limit = finding::upper(0);
   for (const Answer* a : list)
     f.inputs.push_back({std::string(practice::find_rule(a->rule)->title), 0, Kind::number, a->sentence});
   f.sentence = fmt::format("{} rule{} of the trade cannot be judged: {}.", list.size(), list.size() == 1 ? "" : "s",

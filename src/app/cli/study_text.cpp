@@ -322,7 +322,8 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
 std::string explain_text(const Finding& f, const unit::Style& style, const Look& look) {
   unit::Style s = style;
   s.gauge = f.gauge;
-  std::string out = fmt::format("{}  {}\n", bold(f.id, look.colour), f.title);
+  const bool fits = base::code_points(f.id) + 2 + base::code_points(f.title) <= static_cast<std::size_t>(look.width);
+  std::string out = bold(f.id, look.colour) + (fits ? "  " + f.title + "\n" : "\n" + wrap(f.title, look.width, 2));
   out += wrap(f.sentence, look.width, 0) + "\n";
   const auto row = [&](const std::string& name, const std::string& text) {
     if (text.empty()) return;
