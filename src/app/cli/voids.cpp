@@ -30,8 +30,8 @@ std::string voids_text(const std::vector<practice::Changed>& changes, const std:
   for (const practice::Void& v : all.voided)
     if (v.approval) out += wrap(fmt::format("{}: {} ({})", v.what, v.again, words(v.because)), look.width, 2);
   for (const study::OldFile& f : old_files)
-    out += wrap(fmt::format("{} still reads {} ({}), measured before the change: {} is void ({})", name, f.file,
-                            f.thing, f.what, words(f.because)),
+    out += wrap(fmt::format("{} still reads {} ({}), measured before the change; void: {} ({})", name, f.file, f.thing,
+                            f.what, words(f.because)),
                 look.width, 2);
   if (!stays.empty()) out += wrap("stays: " + base::join(stays, ", "), look.width, 2);
   return out;

@@ -42,11 +42,11 @@ TEST(Voids, AnotherGradeVoidsWhatWasMeasuredAndProvenInTheOldOne) {
   for (const char* w :
        {"\n  first article: one part of every nest of every pallet, measured whole (grade)\n",
         "\n  proven cutting data: ", "\n  capability run: ", "\n  measured castings: ", "\n  customer's approval: ",
-        "plan B still reads first-article.csv (reading first article), measured before the change: first article is "
-        "void (grade)",
-        "plan B still reads f4-run.csv (reading F4 last 24), measured before the change: capability run is void",
-        "plan B still reads castings.csv (casting.measured.table), measured before the change: measured castings is "
-        "void"})
+        "plan B still reads first-article.csv (reading first article), measured before the change; void: "
+        "first article (grade)",
+        "plan B still reads f4-run.csv (reading F4 last 24), measured before the change; void: capability run",
+        "plan B still reads castings.csv (casting.measured.table), measured before the change; void: "
+        "measured castings"})
     EXPECT_TRUE(says(text, w)) << w << "\n" << text;
   const std::size_t stays = text.find("\n  stays: ");
   ASSERT_NE(stays, std::string::npos) << text;
