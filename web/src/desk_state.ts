@@ -23,6 +23,7 @@ export interface Desk {
   text: (key: string, now: string) => string;
 }
 
+const bare = (list: Change[]) => list.map(({ key, value }) => ({ key, value }));
 const problemsOf = (e: unknown): Problem[] =>
   e instanceof Refused && e.problems.length ? e.problems : [{ message: e instanceof Error ? e.message : String(e) }];
 
@@ -37,7 +38,8 @@ export function useDesk(path: string): Desk {
   const [conflict, setConflict] = useState<Conflict | null>(null);
   const [note, setNote] = useState("");
   const [turn, setTurn] = useState(0);
-  const running = useRef<AbortController | null>(null);
+  const running = useRef(false);
+  const wish = useRef<Change[] | null>(null);
   const ownHash = useRef("");
 
   useEffect(() => {
@@ -74,31 +76,31 @@ export function useDesk(path: string): Desk {
     return () => stop.abort();
   }, [path, file?.path]);
 
-  const run = (list: Change[]) => {
-    running.current?.abort();
-    if (!list.length || !file) {
-      setTrial(null);
-      setTrying(false);
-      return;
-    }
-    const stop = (running.current = new AbortController());
+  /** One trial at a time: while it runs only the newest wish is kept, so that a drag never queues up work. */
+  const run = async (list: Change[]) => {
+    wish.current = list;
+    if (!list.length) setTrial(null);
+    if (running.current || !file) return;
+    running.current = true;
     setTrying(true);
-    post<Trial>("try", { path, hash: file.hash, changes: list.map(({ key, value }) => ({ key, value })) }, stop.signal)
-      .then((answer) => {
-        setTrial(answer);
+    while (wish.current?.length) {
+      const now = wish.current;
+      wish.current = null;
+      try {
+        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: bare(now) });
+        if (wish.current === null) setTrial(answer);
         setProblems([]);
-        setTrying(false);
-      })
-      .catch((e) => {
-        if (stop.signal.aborted) return;
-        setTrying(false);
+      } catch (e) {
         if (e instanceof Refused && e.status === 409) setConflict(e.body);
         else setProblems(problemsOf(e));
-      });
+      }
+    }
+    running.current = false;
+    setTrying(false);
   };
   const put = (list: Change[]) => {
     setChanges(list);
-    run(list);
+    void run(list);
   };
   const drop = () => put([]);
   const write = (route: string, body: object, said: string) => {
@@ -114,7 +116,6 @@ export function useDesk(path: string): Desk {
       })
       .catch((e) => (e instanceof Refused && e.status === 409 ? setConflict(e.body) : setProblems(problemsOf(e))));
   };
-  const bare = (list: Change[]) => list.map(({ key, value }) => ({ key, value }));
   const settle = async (keepMine: boolean) => {
     const fresh = await get<PlanFile>("plan", { path });
     ownHash.current = fresh.hash;

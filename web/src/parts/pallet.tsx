@@ -62,7 +62,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
 
   /** Pointer and arrow keys do the same thing: move by (dx, dy) mm. */
   const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y") => still ? {} : {
-    class: "grip", tabIndex: 0, role: "button" as const, "aria-label": name,
+    class: "grip", tabindex: 0, role: "button" as const, "aria-label": name,
     onPointerDown: (e: PointerEvent) => {
       (e.currentTarget as Element).setPointerCapture(e.pointerId);
       hold({ id, at: { x: e.clientX, y: e.clientY } });
@@ -105,11 +105,6 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
           const xs = [...new Set(nests.map((n) => n.p.x))];
           return xs.map((x) => <rect x={X(x) - w / 2} y={Y(plateY / 2)} width={w} height={high} fill="url(#skin)" stroke="var(--hair)" />);
         })}
-        {anchors.map((a) => (
-          <g {...grip(`a${a.n}`, t("draw.anchor", { n: a.n }), a.p, place(a, t("draw.anchor", { n: a.n })))}>
-            <circle class="edge" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="transparent" stroke="var(--soft)" stroke-dasharray="5 4" />
-          </g>
-        ))}
         {nests.map((n) => (
           <g {...grip(`n${n.n}`, t("draw.nest", { n: n.n }), n.p, place(n, t("draw.nest", { n: n.n })))} onClick={() => bad === n.n && hurts && onPick?.(hurts.id)} opacity={only && only !== n.n ? 0.35 : undefined}>
             <rect x={X(n.p.x - px / 2 - 2.2)} y={Y(n.p.y + py / 2 + 2.2)} width={(px + 4.4) * k} height={(py + 4.4) * k} rx={corner * k} fill="url(#skin)" stroke="var(--faint)" />
@@ -134,6 +129,12 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
             ))}
             <text x={X(n.p.x)} y={Y(n.p.y) + 6} text-anchor="middle" font-weight="700" font-size="18">{n.n}</text>
             {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" />}
+          </g>
+        ))}
+        {!zoom && anchors.map((a) => (
+          <g {...grip(`a${a.n}`, t("draw.anchor", { n: a.n }), a.p, place(a, t("draw.anchor", { n: a.n })))}>
+            <circle class="edge" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="none" stroke="var(--soft)" stroke-dasharray="5 4" />
+            {!still && <circle class="ring" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="none" stroke="transparent" stroke-width="9" />}
           </g>
         ))}
         {!only && <g><path d={`M${X(0) - 15} ${Y(0)}h30m-15 -15v30`} stroke="var(--warm)" stroke-width="1.8" /><circle cx={X(0)} cy={Y(0)} r="6.5" fill="none" stroke="var(--warm)" stroke-width="1.8" /></g>}

@@ -5,7 +5,7 @@ import { address } from "../api";
 import type { Desk } from "../desk_state";
 import { leaf, list, millimetres, table, word, type Table } from "../plan";
 import { stateRank, type Finding } from "../model";
-import { t } from "../texts";
+import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { Mark } from "./state";
 import { Pallet } from "./pallet";
@@ -38,29 +38,42 @@ export function Strip({ desk, op, findings, units, from, cleanness, pick, alight
   );
 }
 
+/** A sentence of the table with values of the plan set in where it says {name}. */
+function withNodes(key: TextKey, nodes: Record<string, ComponentChildren>): ComponentChildren[] {
+  return t(key).split(/\{(\w+)\}/).map((piece, i) => (i % 2 ? nodes[piece] : piece));
+}
+
 function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" | "pick">) {
   const root = desk.plan!.root;
   const hurt = (q: string) => findings.some((f) => f.state === "outside" && f.question.startsWith(q));
-  const V = (p: { of?: Table; k: string; name: string; hurt?: boolean }) => <Value desk={desk} leaf={leaf(p.of ?? op, p.k)} name={p.name} units={units} from={from} hurt={p.hurt} />;
+  const V = (p: { of?: Table; k: string; name: TextKey; hurt?: boolean }) => <Value desk={desk} leaf={leaf(p.of ?? op, p.k)} name={t(p.name)} units={units} from={from} hurt={p.hurt} />;
   const has = (of: Table | undefined, k: string) => !!leaf(of, k);
   const bits: ComponentChildren[] = [];
+  const add = (key: TextKey, nodes: Record<string, ComponentChildren>) => bits.push(...withNodes(key, nodes), " ");
   const pallet = table(root, "pallet");
   const clamp = list(op, "clamp")[0];
   if (word(op, "kind") === "pallet" && pallet) {
     const plate = table(pallet, "plate"), screw = list(pallet, "screw")[0], nest = list(pallet, "nest")[0], pins = list(pallet, "pin");
-    bits.push(<>Nests at <V of={nest} k="at" name="places of the nests" /> on a plate of <V of={plate} k="material" name="plate material" />, <V of={plate} k="size" name="plate size" />. </>);
-    for (const pin of pins) bits.push(<>{t(word(pin, "kind") === "round" ? "draw.round" : "draw.relieved")} {has(pin, "diameter") ? <V of={pin} k="diameter" name="pin diameter" /> : <V of={pin} k="land" name="land of the relieved pin" />}, <V of={pin} k="height" name="height of the pin's land" /> high. </>);
-    if (screw) bits.push(<>Screws <V of={screw} k="thread" name="thread" /> x <V of={screw} k="length" name="screw length" /> at <V of={screw} k="torque" name="torque" hurt={hurt("holds")} />, {word(screw, "lubrication")}. </>);
-    bits.push(<>Zero on the <V k="zero" name="zero" />. <V of={pallet} k="on_table" name="pallets on the table" /> pallets on the table, <V of={pallet} k="sets" name="pallet sets" /> sets.</>);
+    add("say.nests", { at: <V of={nest} k="at" name="name.nests" />, material: <V of={plate} k="material" name="name.material" />, size: <V of={plate} k="size" name="name.plate" /> });
+    for (const pin of pins)
+      add(word(pin, "kind") === "round" ? "say.round" : "say.relieved", {
+        size: has(pin, "diameter") ? <V of={pin} k="diameter" name="name.pin" /> : <V of={pin} k="land" name="name.land" />, height: <V of={pin} k="height" name="name.height" />,
+      });
+    if (screw) add("say.screws", { thread: <V of={screw} k="thread" name="name.thread" />, length: <V of={screw} k="length" name="name.length" />, torque: <V of={screw} k="torque" name="name.torque" hurt={hurt("holds")} />, lubrication: word(screw, "lubrication") });
+    if (has(op, "zero")) add("say.zero", { zero: <V k="zero" name="name.zero" /> });
+    if (has(pallet, "sets")) add("say.sets", { table: <V of={pallet} k="on_table" name="name.table" />, sets: <V of={pallet} k="sets" name="name.sets" /> });
   } else {
-    if (has(op, "parts")) bits.push(<>Hold <V k="parts" name="parts at once" hurt={hurt("loose")} /> </>);
-    if (clamp && has(clamp, "force")) bits.push(<>{has(op, "parts") ? "at" : "Held at"} <V of={clamp} k="force" name="clamp force" hurt={hurt("holds")} />. </>);
-    if (has(op, "zero")) bits.push(<>Zero: <V k="zero" name="zero" />. </>);
-    if (has(op, "shift")) bits.push(<>Program shifted by <V k="shift" name="program shift" />. </>);
-    if (has(op, "lot")) bits.push(<>Lots of <V k="lot" name="lot" />. </>);
-    if (has(op, "time")) bits.push(<>Takes <V k="time" name="time" />. </>);
-    if (has(op, "price")) bits.push(<>Costs <V k="price" name="price" /> a part. </>);
-    if (has(op, "size_scatter")) bits.push(<>Leaves a scatter of <V k="size_scatter" name="scatter of the size" />. </>);
+    const force = clamp && has(clamp, "force") && <V of={clamp} k="force" name="name.force" hurt={hurt("holds")} />;
+    const parts = has(op, "parts") && <V k="parts" name="name.parts" hurt={hurt("loose")} />;
+    if (parts && force) add("say.holdat", { parts, force });
+    else if (parts) add("say.hold", { parts });
+    else if (force) add("say.heldat", { force });
+    if (has(op, "zero")) add("say.zero", { zero: <V k="zero" name="name.zero" /> });
+    if (has(op, "shift")) add("say.shift", { shift: <V k="shift" name="name.shift" /> });
+    if (has(op, "lot")) add("say.lot", { lot: <V k="lot" name="name.lot" /> });
+    if (has(op, "time")) add("say.time", { time: <V k="time" name="name.time" /> });
+    if (has(op, "price")) add("say.price", { price: <V k="price" name="name.price" /> });
+    if (has(op, "size_scatter")) add("say.scatter", { scatter: <V k="size_scatter" name="name.scatter" /> });
   }
   const cuts = list(op, "cut").filter((c) => has(c, "speed"));
   return (
@@ -68,9 +81,9 @@ function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" |
       <p>{bits}</p>
       {cuts.length > 0 && (
         <details>
-          <summary class="soft small">{cuts.length} cuts: speed, feed, depth</summary>
+          <summary class="soft small">{t("say.cuts", { n: cuts.length })}</summary>
           <table class="small"><tbody>
-            {cuts.map((c) => <tr><th scope="row" class="n">{word(c, "tool")}</th><td>{word(c, "kind")} {word(c, "features")}</td><td><V of={c} k="speed" name={`${word(c, "tool")} speed`} /></td><td><V of={c} k="feed" name={`${word(c, "tool")} feed`} /></td><td><V of={c} k="depth" name={`${word(c, "tool")} depth`} /></td></tr>)}
+            {cuts.map((c) => <tr><th scope="row" class="n">{word(c, "tool")}</th><td>{word(c, "kind")} {word(c, "features")}</td><td><V of={c} k="speed" name="name.speed" /></td><td><V of={c} k="feed" name="name.feed" /></td><td><V of={c} k="depth" name="name.depth" /></td></tr>)}
           </tbody></table>
         </details>
       )}

@@ -133,6 +133,16 @@ function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: Syst
       </span>
       <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: moved.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
       <span><button class="go" disabled={desk.trying || !desk.trial} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
+      {moved.length > 0 && (
+        <details>
+          <summary class="small">{t("trial.moved")} ({moved.length})</summary>
+          <ul class="moved">
+            {[...moved].sort((a, b) => Math.abs((b.margin_after ?? 0) - (b.margin_before ?? 0)) - Math.abs((a.margin_after ?? 0) - (a.margin_before ?? 0))).slice(0, 16).map((m) => (
+              <li><Mark state={m.before} /> → <Mark state={m.after} /> {m.title} <span class="n soft">{(m.margin_before ?? 0).toFixed(2)} → {(m.margin_after ?? 0).toFixed(2)}</span></li>
+            ))}
+          </ul>
+        </details>
+      )}
       {desk.trial && desk.trial.diff.length > 0 && (
         <details><summary class="small">{t("trial.diff")}</summary><pre>{desk.trial.diff.map((d) => `${d.line}  - ${d.old}\n${" ".repeat(String(d.line).length)}  + ${d.new}\n`).join("")}</pre></details>
       )}
