@@ -75,6 +75,7 @@ int begin_command(const BeginArguments& a) {
   if (!begun.ok()) return report(begun.problems());
   if (!a.shop.empty())
     return propose_plans(a, *begun, *model, cast ? &*cast : nullptr, table, options, beside(a.shop, a.into));
+  if (a.json) return report({bad("only whole plans are told as JSON", "--json", "--shop with the shop file")});
   if (!a.answers.empty() || a.questions)
     return report({bad("answers are for whole plans", a.answers, "--shop with the shop file")});
   if (a.into.empty()) {

@@ -23,7 +23,7 @@ int shop_command(const std::vector<std::string>& plans);
 struct BeginArguments {
   std::string model, cast, measured, into, up, origin, unit, units;
   std::string shop, answers;  ///< with a shop file whole plans are proposed
-  bool over = false, questions = false;
+  bool over = false, questions = false, json = false;
   int threads = 1, seed = 1;
 };
 int begin_command(const BeginArguments& arguments);

@@ -107,6 +107,7 @@ int run(int argc, char** argv) {
   b->add_option("--shop", begin.shop, "shop file: whole plans are proposed and studied, up to three");
   b->add_option("--answers", begin.answers, "file with answers to what the model cannot say");
   b->add_flag("--questions", begin.questions, "print the questions as a file to fill in, and stop");
+  b->add_flag("--json", begin.json, "with --shop: what is proposed as JSON");
   b->add_option("--threads", begin.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
   b->add_option("--seed", begin.seed, "seed of the random streams")->check(CLI::Range(0, 2000000000));
 

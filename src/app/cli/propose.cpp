@@ -68,6 +68,45 @@ void tell(const begin::Proposal& p, const std::string& file) {
   for (const std::string& s : p.draft.disagree) std::cout << "   look at: " << s << "\n";
 }
 
+/// Writes every proposal to its file; their names, or none when no file is wanted.
+Outcome<std::vector<std::string>> written(const BeginArguments& a, const begin::Proposals& found) {
+  std::vector<std::string> files;
+  if (a.into.empty()) return files;
+  for (const begin::Proposal& p : found.best) {
+    files.push_back(numbered(a.into, p.rank));
+    if (p.rank > 1 && std::filesystem::exists(files.back()) && !a.over)
+      return bad("the plan is there already", files.back(), "another name, or --over");
+  }
+  for (std::size_t i = 0; i < files.size(); ++i)
+    if (const auto done = base::write_file(files[i], found.best[i].text); !done.ok()) return done.problems();
+  return files;
+}
+
+int print_json(const BeginArguments& a, const begin::Proposals& found) {
+  const auto files = written(a, found);
+  if (!files.ok()) return report(files.problems());
+  std::cout << proposals_json(found, *files) << "\n";
+  return found.best.empty() ? 1 : 0;
+}
+
+int print_words(const BeginArguments& a, const begin::Proposals& found) {
+  for (const begin::Question& q : found.not_asked)
+    std::cerr << fmt::format("not answered: {} {}\n", q.words, q.start.empty() ? "(open)" : "taken: " + q.start);
+  if (found.best.empty()) {
+    std::cout << "No plan is possible as it stands. These wishes clash:\n";
+    for (const begin::Clash& c : found.clashes)
+      std::cout << "- " << base::join(c.wishes, " + ") << ": " << c.words << "\n";
+    return 1;
+  }
+  const auto files = written(a, found);
+  if (!files.ok()) return report(files.problems());
+  std::cout << fmt::format("{} plan{} proposed, {} looked at.\n", found.best.size(), found.best.size() == 1 ? "" : "s",
+                           found.looked_at);
+  for (std::size_t i = 0; i < found.best.size(); ++i) tell(found.best[i], files->empty() ? "" : (*files)[i]);
+  if (a.into.empty()) std::cout << "\n" << found.best.front().text;
+  return 0;
+}
+
 }  // namespace
 
 int propose_plans(const BeginArguments& a, const begin::Begun& begun, const solid::Model& part,
@@ -108,26 +147,7 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
   });
   if (loud) std::cerr << "\r\x1b[K";
   if (!found.ok()) return report(found.problems());
-  for (const begin::Question& q : found->not_asked)
-    std::cerr << fmt::format("not answered: {} {}\n", q.words, q.start.empty() ? "(open)" : "taken: " + q.start);
-  if (found->best.empty()) {
-    std::cout << "No plan is possible as it stands. These wishes clash:\n";
-    for (const begin::Clash& c : found->clashes)
-      std::cout << "- " << base::join(c.wishes, " + ") << ": " << c.words << "\n";
-    return 1;
-  }
-  std::cout << fmt::format("{} plan{} proposed, {} looked at.\n", found->best.size(),
-                           found->best.size() == 1 ? "" : "s", found->looked_at);
-  for (const begin::Proposal& p : found->best) {
-    const std::string file = a.into.empty() ? "" : numbered(a.into, p.rank);
-    if (!file.empty() && p.rank > 1 && std::filesystem::exists(file) && !a.over)
-      return report({bad("the plan is there already", file, "another name, or --over")});
-    if (!file.empty())
-      if (const auto done = base::write_file(file, p.text); !done.ok()) return report(done.problems());
-    tell(p, file);
-  }
-  if (a.into.empty()) std::cout << "\n" << found->best.front().text;
-  return 0;
+  return a.json ? print_json(a, *found) : print_words(a, *found);
 }
 
 }  // namespace fettle::cli

@@ -1,9 +1,11 @@
 #pragma once
 // Whole plans proposed from a model and a shop file.
 #include <string>
+#include <vector>
 
 #include "app/cli/commands.h"
 #include "begin/begin.h"
+#include "begin/propose/propose.h"
 #include "solid/solid.h"
 
 namespace fettle::cli {
@@ -13,5 +15,9 @@ namespace fettle::cli {
 int propose_plans(const BeginArguments& a, const begin::Begun& begun, const solid::Model& part,
                   const solid::Model* cast, const std::string& table, const begin::Options& options,
                   const std::string& shop_in_plan);
+
+/// What `fettle begin --json` prints, the same for the same proposals: {not_asked, looked_at, clashes, proposals}.
+/// `files`: where each was written, in the order of the proposals; empty: nowhere.
+std::string proposals_json(const begin::Proposals& found, const std::vector<std::string>& files = {});
 
 }  // namespace fettle::cli
