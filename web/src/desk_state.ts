@@ -41,6 +41,8 @@ export function useDesk(path: string): Desk {
   const running = useRef(false);
   const wish = useRef<Change[] | null>(null);
   const ownHash = useRef("");
+  const pending = useRef<Change[]>([]);
+  pending.current = changes;
 
   useEffect(() => {
     const stop = new AbortController();
@@ -50,6 +52,9 @@ export function useDesk(path: string): Desk {
       .then((f) => {
         setFile(f);
         ownHash.current = f.hash;
+        const clash = clashOf(f, pending.current);
+        if (clash) setConflict(clash);
+        else if (pending.current.length) void run(pending.current);
         if (f.problems?.length) setProblems(f.problems);
         return f.problems?.length ? undefined : stream(path, setStudy, stop.signal);
       })
@@ -108,6 +113,7 @@ export function useDesk(path: string): Desk {
     post<{ hash: string }>(route, { path, hash: file.hash, ...body })
       .then((a) => {
         ownHash.current = a.hash;
+        pending.current = [];
         setChanges([]);
         setTrial(null);
         setConflict(null);
@@ -125,6 +131,7 @@ export function useDesk(path: string): Desk {
       const a = await post<{ hash: string }>("accept", { path, hash: fresh.hash, changes: bare(changes), who: "desk" });
       ownHash.current = a.hash;
     }
+    pending.current = [];
     setChanges([]);
     setTrial(null);
     setTurn((n) => n + 1);
@@ -145,6 +152,14 @@ export function useDesk(path: string): Desk {
       return c ? (Array.isArray(c.value) ? c.value.join("; ") : c.value) : now;
     },
   };
+}
+
+/** Changes being tried whose value somebody else changed meanwhile: both are shown, neither is lost. */
+function clashOf(f: PlanFile, changes: Change[]): Conflict | null {
+  const leaves = readPlan(f.text).leaves;
+  const both = changes.filter((c) => (leaves.get(c.key)?.text ?? "") !== c.was);
+  if (!both.length) return null;
+  return { hash: f.hash, mine: "", theirs: both.map((c) => `${c.key} = ${leaves.get(c.key)?.text ?? "—"}`).join("\n"), overlap: both.map((c) => c.key), kept: "" };
 }
 
 /** A trial leaves out what only the whole study computes: those findings stay as they were and are counted as stale. */

@@ -137,6 +137,23 @@ test("two people on one plan: the conflict shows both, nothing is lost", long, a
   await end(page);
 });
 
+test("what somebody else changes while a trial runs on the same value is never written over in silence", long, async () => {
+  const page = await desk();
+  await settled(page);
+  await change(page, "torque", "26 N·m");
+  await until(page, () => /better/.test(document.querySelector(".trial")?.textContent ?? ""), null, { timeout: 60000 });
+  const before = file();
+  writeFileSync(join(server.folder, PLAN), before.replace('torque = "22 N·m"', 'torque = "24 N·m"'));
+  const box = page.getByRole("alertdialog");
+  await box.waitFor({ timeout: 60000 });
+  const text = await box.innerText();
+  assert.ok(text.includes("26 N·m") && text.includes("24 N·m"), text);
+  await box.getByRole("button", { name: "leave theirs, drop mine" }).click();
+  await until(page, () => !document.querySelector(".trial") && document.querySelector('.val[title*="torque"]')?.textContent.includes("24 N·m"));
+  writeFileSync(join(server.folder, PLAN), before);
+  await end(page);
+});
+
 test("a change on the disk shows up", long, async () => {
   const page = await desk();
   await settled(page);

@@ -49,7 +49,8 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const screws = list(pallet, "screw").flatMap((s) => places(word(list(root, "feature").find((f) => word(f, "id") === word(s, "through").split("@")[0]), "at")));
   const pins = list(pallet, "pin").map((pin) => {
     const [id, n] = word(pin, "in").split("@");
-    return { kind: word(pin, "kind"), p: places(word(list(root, "feature").find((f) => word(f, "id") === id), "at"))[Number(n || 1) - 1] };
+    const key = leaf(list(root, "feature").find((f) => word(f, "id") === id), "at");
+    return { kind: word(pin, "kind"), key, index: Number(n || 1) - 1, p: places(key ? desk.text(key.key, key.text) : "")[Number(n || 1) - 1], id };
   }).filter((pin) => pin.p);
   const k = 510 / Math.max(plateX || 1, (plateY || 1) * 1.25);
   const left = 62, top = 16, gap = 58;
@@ -64,6 +65,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y") => still ? {} : {
     class: "grip", tabindex: 0, role: "button" as const, "aria-label": name,
     onPointerDown: (e: PointerEvent) => {
+      e.stopPropagation(); // a pin stands on a nest: only the thing under the finger moves
       (e.currentTarget as Element).setPointerCapture(e.pointerId);
       hold({ id, at: { x: e.clientX, y: e.clientY } });
       start.current = at;
@@ -81,6 +83,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
       const d = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] }[e.key];
       if (!d) return;
       e.preventDefault();
+      e.stopPropagation();
       put({ x: at.x + d[0], y: at.y + d[1] });
     },
   };
@@ -113,10 +116,10 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
               ? <rect x={X(n.p.x + f.p.x - f.w / 2)} y={Y(n.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} rx={6 * k} fill="none" stroke="var(--soft)" />
               : f.r > 0 && <circle cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill="none" stroke="var(--soft)" stroke-width="1.1" />)}
             {pins.map((pin) => (
-              <g>
+              <g {...(n.n === 1 && pin.key ? grip(`p${pin.kind}`, t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id }), pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0 }, t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id }))) : {})}>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
                 {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11">{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
-                {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.6" />
+                {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" class="edge" stroke="var(--ink)" stroke-width="2.6" />
                   : <g transform={`rotate(${(-Math.atan2(pin.p.y, pin.p.x) * 180) / Math.PI} ${X(n.p.x + pin.p.x)} ${Y(n.p.y + pin.p.y)})`}><ellipse cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} rx={2.2 * k} ry={4.4 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.4" /></g>}
               </g>
             ))}

@@ -22,6 +22,17 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   useEffect(() => {
     if (finding) requestAnimationFrame(() => document.getElementById(`f-${finding}`)?.scrollIntoView({ block: "start" }));
   }, [!desk.study, finding]);
+  useEffect(() => {
+    const on = (e: KeyboardEvent) => {
+      if (!(e.ctrlKey || e.metaKey) || e.key.toLowerCase() !== "z" || (e.target as Element).tagName === "INPUT") return;
+      e.preventDefault();
+      if (e.shiftKey) desk.redo();
+      else if (desk.changes.length) desk.takeBack(desk.changes[desk.changes.length - 1].key);
+      else desk.undo();
+    };
+    addEventListener("keydown", on);
+    return () => removeEventListener("keydown", on);
+  });
   const from: System = desk.study?.plan.units ?? "metric";
   const units: System = wanted === "plan" ? from : wanted;
   if (!desk.study || !desk.plan) return <main id="content"><Problems problems={desk.problems} retry={desk.reload} />{!desk.problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
