@@ -291,3 +291,31 @@ test("from a dropped part to a taken plan", { timeout: 600000, skip: fake || !ex
   await page.waitForSelector(".margins .row", { timeout: 120000 });
   await end(page);
 });
+
+test("begin: questions, proposals, choices, a runner-up taken (answers of the server written by hand after docs/api.md)", long, async () => {
+  const page = await open("#/start");
+  const answered = [];
+  const json = (body) => ({ status: 200, contentType: "application/json", body: JSON.stringify(body) });
+  const counts = { outside: 0, tight: 9, beyond: 0, open: 2, inside: 80 };
+  await page.route("**/api/begin*", (r) => r.fulfill(json({ job: "7", read: { words: "12 features, 8 of them holes" }, questions: [
+    { id: "per_week", words: "How many good parts a week?", example: "240", start: "", why: "machines and money follow from it", choices: [] },
+    { id: "material", words: "Which iron?", example: "EN-GJL-250", start: "EN-GJL-250", why: "forces and growth", choices: ["EN-GJL-250", "EN-GJS-400-15"] }] })));
+  await page.route("**/api/begin/answers*", (r) => { answered.push(JSON.parse(r.request().postData()).answers); return r.fulfill(json({ job: "7" })); });
+  await page.route("**/api/begin/next*", (r) => r.fulfill(json({ step: 1, done: true, doing: "", proposals: [{ n: 1, name: "four on a pallet", why: "least cost a part", counts, verdict: "Nothing is outside.", cost: 21.4, currency: "EUR", look_at: ["the lift"],
+    choices: [{ stage: "seat", about: "round pin", taken: "hole 1", why: "longest span", asked_by: "goes_on", others: [{ words: "hole 2", why_not: "shorter span", take: "take.seat.pins=swapped" }] }] }] })));
+  await page.route("**/api/begin/take*", (r) => r.fulfill(json({ path: "plan-0.toml", hash: "" })));
+  await page.getByLabel("part (STEP)").setInputFiles({ name: "part.step", mimeType: "text/plain", buffer: Buffer.from("ISO-10303-21;") });
+  await page.getByRole("button", { name: "read the part" }).click();
+  await page.getByLabel(/How many good parts a week/).fill("240");
+  await page.evaluate(axeSource);
+  assert.deepEqual(await page.evaluate(async () => (await globalThis.axe.run(document)).violations.map((v) => v.id)), []);
+  await page.getByRole("button", { name: "propose plans" }).click();
+  await page.getByText("Choices and why").click();
+  await page.getByRole("button", { name: "take it instead" }).click();
+  await page.getByText("Choices and why").waitFor();
+  assert.deepEqual(answered, [{ per_week: "240" }, { per_week: "240", "take.seat.pins": "swapped" }]);
+  if (process.env.SHOT) await page.screenshot({ path: process.env.SHOT, fullPage: true });
+  await page.getByRole("button", { name: "take this plan" }).click();
+  await page.waitForSelector(".margins .row", { timeout: 90000 });
+  await end(page);
+});
