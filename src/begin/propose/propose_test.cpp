@@ -116,6 +116,40 @@ TEST(Questions, WrongAnswersAreAllSaidWithTheirPlace) {
   EXPECT_EQ(a.problems().front().nearest, "material");
 }
 
+TEST(Questions, RunnersUpAreTakenByATableQuotedOrNot) {
+  const auto asked = questions(read(), scene().shop);
+  const auto a = read_answers(
+      "per_week = 240\n[take]\n\"seat.pins\" = \"swapped\"\nroute = 2\npallet.nests = 6\n"
+      "\"seat.holes\" = \"H3@1, H3@2\"\n\"seat.screws\" = \"\"\n",
+      "answers.toml", asked, read());
+  ASSERT_TRUE(a.ok()) << say(a.problem());
+  EXPECT_EQ(a.value(), (Answers{{"per_week", "240"},
+                                {"take.pallet.nests", "6"},
+                                {"take.route", "2"},
+                                {"take.seat.holes", "H3@1, H3@2"},
+                                {"take.seat.pins", "swapped"}}));
+}
+
+TEST(Questions, WrongTakesAreAllSaidWithTheirPlace) {
+  const auto asked = questions(read(), scene().shop);
+  const auto a = read_answers(
+      "[take]\n\"seat.pinz\" = \"swapped\"\nroute = \"0\"\nseat.pins = \"turned\"\n"
+      "\"seat.holes\" = \"H3@1, H3@1\"\n\"pallet.nests\" = [7]\n\"pallet.thickness\" = 3.5\n",
+      "answers.toml", asked, read());
+  ASSERT_FALSE(a.ok());
+  std::vector<int> lines;
+  for (const Problem& p : a.problems()) {
+    EXPECT_EQ(p.where.file, "answers.toml");
+    EXPECT_GT(p.where.column, 0);
+    lines.push_back(p.where.line);
+  }
+  EXPECT_EQ(lines, (std::vector<int>{2, 3, 4, 5, 6, 7}));
+  EXPECT_EQ(a.problems().front().nearest, "seat.pins");
+  EXPECT_FALSE(read_answers("take = 3\n", "answers.toml", asked, read()).ok());
+  const auto twice = read_answers("[take]\n\"seat.pins\" = \"swapped\"\nseat.pins = \"swapped\"\n", "a", asked, read());
+  EXPECT_FALSE(twice.ok());
+}
+
 // ---- casting
 // ----------------------------------------------------------------------------------------------------------
 

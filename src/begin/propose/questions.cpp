@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/facts.h"
 #include "plan/read.h"
 #include "plan/toml_text.h"
 #include "ref/casting_grades.h"
@@ -201,12 +202,72 @@ Form form_of(const std::string& id) {
   return Form::choice;
 }
 
+/// What is wrong with a value of a `take` whose id is known; empty when a stage can use it.
+std::string wrong_take(const std::string& id, const std::string& allowed, const std::string& value,
+                       const plan::Plan& read) {
+  if (!takes(id, value)) {
+    const std::string form = allowed == "1..9" ? "a whole number, 1 to 9" : "two holes such as \"H3@1, H3@2\"";
+    return "must be " + (allowed == "1..9" || allowed == "holes" ? form : "one of: " + allowed);
+  }
+  if (allowed != "holes") return "";
+  std::vector<std::string> known;
+  for (const plan::Feature& f : read.features)
+    if (hole_like(f)) known.push_back(f.id.value);
+  const std::string wrong = wrong_references(value, {}, known, "feature");
+  const std::vector<std::string> two = listed(value);
+  if (!wrong.empty() || (two.size() == 2 && two[0] != two[1])) return wrong;
+  return "must be two different holes";
+}
+
 /// A number may stand bare in the file; everything else is a text.
 std::optional<std::string> text_of(const toml::node& n) {
   if (const auto s = n.value_exact<std::string>()) return *s;
   if (const auto i = n.value_exact<std::int64_t>()) return std::to_string(*i);
   return std::nullopt;
 }
+
+/// The `[take]` table: "seat.pins" = "swapped" and seat.pins = "swapped" say the same.
+class Takes {
+ public:
+  Takes(std::string path, const plan::Plan& read, Answers& out, Problems& problems)
+      : path_(std::move(path)), read_(read), out_(out), problems_(problems), known_(known_takes()) {
+    for (const auto& [id, allowed] : known_) ids_.push_back(id.substr(5));
+  }
+  void table(const toml::table& t, const std::string& head = "") {
+    for (const auto& [key, node] : t) {
+      const std::string id = head + std::string(key.str());
+      if (const auto* deeper = node.as_table()) table(*deeper, id + ".");
+      else one(id, node, key.source().begin);
+    }
+  }
+
+ private:
+  void say(Problem p, const toml::source_position& at) {
+    p.where = {path_, static_cast<int>(at.line), static_cast<int>(at.column)};
+    problems_.push_back(std::move(p));
+  }
+  void one(const std::string& id, const toml::node& node, const toml::source_position& at) {
+    const auto known =
+        std::find_if(known_.begin(), known_.end(), [&](const auto& k) { return k.first == "take." + id; });
+    if (known == known_.end())
+      return say(bad("no runner-up is taken by this", id, base::join(ids_, ", "), base::nearest(id, ids_)), at);
+    const auto value = text_of(node);
+    const auto& there = node.source().begin;
+    if (!value) return say(bad(fmt::format("take.{}: must be a text", id), "", known->second), there);
+    if (value->empty()) return;  // left as reckoned
+    if (out_.count("take." + id) != 0) return say(bad("this is taken twice", id, "one of the two"), at);
+    const std::string why = wrong_take(known->first, known->second, *value, read_);
+    if (!why.empty()) return say(bad(fmt::format("take.{}: {}", id, why), *value), there);
+    out_[known->first] = *value;
+  }
+
+  std::string path_;
+  const plan::Plan& read_;
+  Answers& out_;
+  Problems& problems_;
+  std::vector<std::pair<std::string, std::string>> known_;
+  std::vector<std::string> ids_;
+};
 
 }  // namespace
 
@@ -230,6 +291,7 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
   std::vector<std::string> ids;
   ids.reserve(asked.size());
   for (const Question& q : asked) ids.push_back(q.id);
+  ids.emplace_back("take");
   for (const auto& [key, node] : parsed.table) {
     const std::string id(key.str());
     const auto at = [&](const toml::source_position& p) {
@@ -239,6 +301,11 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
       p.where = at(where);
       problems.push_back(std::move(p));
     };
+    if (id == "take") {
+      if (const auto* t = node.as_table()) Takes(path, read, out, problems).table(*t);
+      else say(bad("what is taken is a table", "", "[take]"), key.source().begin);
+      continue;
+    }
     const auto question = std::find_if(asked.begin(), asked.end(), [&](const Question& q) { return q.id == id; });
     if (question == asked.end()) {
       say(bad("nobody asked this", id, base::join(ids, ", "), base::nearest(id, ids)), key.source().begin);
@@ -311,6 +378,14 @@ std::string answers_form(const std::vector<Question>& asked) {
     else out += fmt::format("# such as: {}\n", q.example);
     out += q.start.empty() ? "" : fmt::format("# unanswered: {}\n", q.start);
     out += q.id + " = \"\"\n";
+  }
+  out +=
+      "\n# Runners-up to take instead of what is reckoned; the proposed plans name them. Without the # a line "
+      "counts.\n";
+  out += "[take]\n";
+  for (const auto& [id, allowed] : known_takes()) {
+    const std::string may = allowed == "holes" ? "two holes, \"H3@1, H3@2\"" : allowed;
+    out += fmt::format("# \"{}\" = \"\"  # {}\n", id.substr(5), may);
   }
   return out;
 }

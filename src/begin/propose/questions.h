@@ -10,9 +10,10 @@ namespace fettle::begin {
 /// plan answers already are not among them.
 std::vector<Question> questions(const plan::Plan& read, const plan::Shop& shop);
 
-/// What a person may write: an answers file in TOML, one line a question ("per_week = 240", "machine = \"B\"").
-/// Problems: TOML syntax, a question that nobody asked (with the nearest), an answer that cannot be one; all at once,
-/// with line and column.
+/// What a person may write: an answers file in TOML, one line a question ("per_week = 240", "machine = \"B\""), and a
+/// table `[take]` of runners-up to take ("seat.pins" = "swapped"), which come back as "take.seat.pins".
+/// Problems: TOML syntax, a question that nobody asked (with the nearest), an answer that cannot be one, a runner-up
+/// that no stage knows; all at once, with line and column.
 Outcome<Answers> read_answers(const std::string& text, const std::string& path, const std::vector<Question>& asked,
                               const plan::Plan& read);
 
