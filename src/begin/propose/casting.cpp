@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <set>
 #include <utility>
 
@@ -10,6 +11,7 @@
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/parting.h"
 #include "begin/propose/propose.h"
 #include "calc/casting/grades.h"
 #include "plan/read.h"
@@ -155,6 +157,16 @@ void surfaces(const Scene& scene, Draft& d) {
     c.others.push_back({"drilled from the solid", "more metal to cut, a longer wait for the first bore"});
     d.choices.push_back(std::move(c));
   }
+  std::vector<std::string> drilled;
+  for (const plan::Feature& f : d.plan.features)
+    if (hole_like(f) && f.cast.value == "solid") drilled.push_back(f.id.value);
+  if (!drilled.empty() && !model)
+    d.choices.push_back(
+        choice("feature.cast", "drilled from the solid: " + base::join(drilled, ", "),
+               fmt::format("narrower than {}, threaded, or deeper than {:.0f} diameters: such cores burn "
+                           "in, break or shift",
+                           length_text(least_core, scene.inch), longest_core),
+               "common practice, from memory"));
   for (const plan::Feature& f : d.plan.features)
     if (f.kind.value == "surface" && !f.cast.known() && !requirements_on(d.plan, f.id.value).empty())
       d.disagree.push_back(
@@ -168,17 +180,81 @@ void surfaces(const Scene& scene, Draft& d) {
 
 // ---- parting, sizes, cores -------------------------------------------------------------------------------
 
+/// Faces that the mould does not make: cores make them, or they are cut from solid metal.
+std::set<int> not_moulded(const Scene& scene, const plan::Plan& p) {
+  std::set<int> out;
+  for (const Bound& b : features_of(*scene.part, {}, scene.inch).bound) {
+    const plan::Feature* f = plan::find_feature(p, b.feature);
+    const bool cut = f != nullptr && (f->cast.value == "solid" || f->cast.value == "cored");
+    if (cut || (b.diameter > 0 && !b.feature.empty() && b.feature.front() == 'H'))
+      out.insert(b.faces.begin(), b.faces.end());
+  }
+  return out;
+}
+
+std::string square_mm(double area) { return fmt::format("{:.0f} mm2", area * 1e6); }
+
+std::string parting_words(const Parting& p) {
+  if (p.id == "level") return "at the level of a flat, across Z";
+  return p.id == "middle" ? "half way up, across Z" : "at the " + p.id + " face, across Z";
+}
+std::string parting_why(const Parting& p, double draft) {
+  const std::string held =
+      p.undercut > 0 ? square_mm(p.undercut) + " of surface hold the pattern back" : "nothing holds the pattern back";
+  return fmt::format("{}; {:.1f} deg of draft adds {:.1f} cm3 on upright walls", held, draft * 180 / std::numbers::pi,
+                     p.draft_metal * 1e6);
+}
+
 void parting(const Scene& scene, Draft& d) {
   plan::Casting& c = d.plan.casting;
   if (c.parting.known() || scene.part == nullptr) return;
-  const double low = scene.part->box.lo.z, high = scene.part->box.hi.z;
-  give_length(c.parting, 0.5 * (low + high), scene.inch);
-  Choice ch =
-      choice("casting.parting", "half way up, across Z", "draft takes the least from either half", "common practice");
-  ch.others.push_back({"at the bottom face",
-                       "one flat mould half and no mismatch on the sides, but draft takes twice as much at the top"});
-  ch.others.push_back({"at the top face", "the same the other way up"});
+  const double draft = c.draft.known() ? c.draft.si : 1.5 * std::numbers::pi / 180;
+  const std::set<int> other = not_moulded(scene, d.plan);
+  std::vector<Parting> all = partings(*scene.part, other, draft);
+  if (const std::string take = answer(scene, "take.casting.parting"); !take.empty()) {
+    const auto it = std::find_if(all.begin(), all.end(), [&](const Parting& p) { return p.id == take; });
+    if (it == all.end()) {
+      d.clashes.push_back({{"the mould parts at the " + take},
+                           "no flat level holds the pattern back less than middle, bottom and top"});
+      return;
+    }
+    std::rotate(all.begin(), it, it + 1);
+  }
+  const Parting& taken = all.front();
+  give_length(c.parting, taken.height, scene.inch);
+  const double mid_x = 0.5 * (scene.part->box.lo.x + scene.part->box.hi.x),
+               mid_y = 0.5 * (scene.part->box.lo.y + scene.part->box.hi.y);
+  Choice ch = choice("casting.parting", parting_words(taken), parting_why(taken, draft), "common practice");
+  for (std::size_t i = 1; i < all.size(); ++i)
+    ch.others.push_back({parting_words(all[i]), parting_why(all[i], draft), "take.casting.parting=" + all[i].id});
+  ch.others.push_back({"across X or Y, half way",
+                       fmt::format("then {} and {} hold back; the study's draft runs along Z",
+                                   square_mm(undercut(*scene.part, other, 0, mid_x)),
+                                   square_mm(undercut(*scene.part, other, 1, mid_y))),
+                       {}});
   d.choices.push_back(std::move(ch));
+  if (taken.undercut > 0)
+    d.disagree.push_back(fmt::format(
+        "casting.parting: {} on {} face{} hold the pattern back: cores, loose pieces or a filled-in shape make them",
+        square_mm(taken.undercut), taken.holds_back.size(), taken.holds_back.size() == 1 ? "" : "s"));
+  if (!c.draft.known() || !c.draft.given())
+    d.assumed.push_back(
+        "casting.draft 1.5 deg (0 to 3) and casting.mismatch 0.15 mm (0.05 to 0.4), from memory: ask the foundry, then "
+        "hold a square and a feeler to ten castings");
+}
+
+/// What no number says and yet belongs into the order.
+void foundry_asked(Draft& d) {
+  plan::Casting& c = d.plan.casting;
+  if (c.note.known()) return;
+  give(
+      c.note,
+      "Agree with the foundry: sound where machined, no hard edges or chill; hardness read on the casting and stated; "
+      "gates and risers ground where agreed and on no surface that locates; parting flash off; cores set from the same "
+      "surfaces that the first clamping uses; pattern changes told before they are poured");
+  d.choices.push_back(choice("casting.note", "what to agree with the foundry stands in the plan's note",
+                             "a hard edge breaks cutters, and a moved gate or core moves every first clamping",
+                             "common practice"));
 }
 
 struct RawOf {
@@ -321,6 +397,7 @@ void order_casting(const Scene& scene, Draft& d) {
   grades(scene, d);
   surfaces(scene, d);
   parting(scene, d);
+  foundry_asked(d);
   sizes(scene, d);
   raw_mass(scene, d);
 }

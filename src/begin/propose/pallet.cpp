@@ -156,9 +156,6 @@ class Layer {
     if (l.plate_x > 0.45) at.push_back({0, -ay, 0}), at.push_back({0, ay, 0});
     give(a.at, at, inch);
     give(a.pull_down, unit::Kind::force, "10 kN (5..15 kN)");
-    give(a.stiffness_up, unit::Kind::stiffness, "150 N/µm (50..300 N/µm)");
-    give(a.stiffness_side, unit::Kind::stiffness, "100 N/µm (30..200 N/µm)");
-    give(a.chip, unit::Kind::length, inch ? "0 in (0..0.002 in)" : "0 mm (0..0.05 mm)");
     a.repeat.typed = inch ? "± 0.0002 in" : "± 0.005 mm", a.repeat.origin = plan::Origin::given;
     if (const auto spread = unit::parse_spread(a.repeat.typed, unit::Kind::length); spread.ok())
       a.repeat.value = *spread;
@@ -185,9 +182,9 @@ class Layer {
     runners_up(l, all, c);
     d.choices.push_back(std::move(c));
     d.assumed.push_back(fmt::format(
-        "pallet.anchor: {} places, each 10 kN down (5 to 15), repeat ± 0.005 mm, 150 N/µm upright (50 to 300) "
-        "and 100 N/µm sideways (30 to 200), from memory: give the machine's own; no chip under a seat, now and "
-        "then one of up to 0.05 mm",
+        "pallet.anchor: {} places, each 10 kN down (5 to 15, from memory), repeat ± 0.005 mm: give the "
+        "machine's own; how stiff they are and a chip under one seat stay as the study assumes them (150 N/µm "
+        "upright, 50 to 300; 100 N/µm sideways, 30 to 200; chip 0 to 0.05 mm)",
         at.size()));
     d.assumed.push_back(
         "pallet.swap_time 110 s (60 to 180), probe_time 0.5 min (0.2 to 1), move_time 1.1 min (0.5 to 2): from memory, "
