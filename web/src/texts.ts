@@ -128,6 +128,7 @@ const english = {
   "trial.drop": "drop the trial",
   "trial.dropone": "take back {key}",
   "trial.diff": "lines of the plan that change",
+  "trial.rows": "The rows below show the trial; shares are by linear theory until it is kept.",
   "trial.moved": "what moves",
   "trial.open": "computed by the whole study only: {n} findings",
   "trial.took": "{ms} ms",

@@ -48,11 +48,11 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const rows = all || states.size || op ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
   const ops = list(desk.plan.root, "operation");
   const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
-  const verdict = desk.trial?.verdict ?? desk.study.verdict;
+  const verdict = desk.study.verdict;
   return (
     <main id="content">
       <h1><Verdict text={say(verdict, from, units)} /></h1>
-      <p class="soft">{t("desk.counts", counts)}. {t("desk.first")}</p>
+      <p class="soft">{t("desk.counts", desk.study.counts)}. {t("desk.first")}{desk.trial && <b> {t("trial.rows")}</b>}</p>
       {desk.study.casting && <p class="small">{say(desk.study.casting, from, units)}</p>}
       <p role="status" class="soft small">{desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</p>
       <Problems problems={desk.problems} />
