@@ -56,6 +56,7 @@ void propose(benchmark::State& state, const std::string& step, int more_tools) {
     plans = must(begin::propose(scene, begun.plan, {}, 2)).best.size();
     features = begun.plan.features.size();
   }
+  if (plans == 0) return state.SkipWithError("no plan is possible for this part: nothing to time");
   state.counters["features"] = static_cast<double>(features);
   state.counters["plans"] = static_cast<double>(plans);
 }
