@@ -1,8 +1,10 @@
 #include "begin/propose/facts.h"
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
+#include "base/text.h"
 #include "begin/holes.h"
 #include "plan/read.h"
 
@@ -11,6 +13,32 @@ namespace fettle::begin {
 std::string answer(const Scene& scene, const std::string& id) {
   const auto it = scene.answers.find(id);
   return it == scene.answers.end() ? "" : it->second;
+}
+
+std::vector<std::pair<std::string, std::string>> known_takes() {
+  return {{"take.route", "1..9"},
+          {"take.seat.pins", "swapped | as reckoned"},
+          {"take.seat.holes", "holes"},
+          {"take.seat.screws", "smaller | largest"},
+          {"take.casting.parting", "middle | bottom | top | level"},
+          {"take.pallet.nests", "1 | 2 | 3 | 4 | 5 | 6 | 8 | 9 | 10 | 12 | 15 | 16 | 18 | 20 | 24 | 25 | 30 | 36"},
+          {"take.pallet.rotation",
+           "0 deg | 15 deg | 30 deg | 45 deg | 60 deg | 75 deg | 90 deg | 105 deg | 120 deg | 135 deg | 150 deg | 165 deg"},
+          {"take.pallet.thickness", "thinner | as reckoned | thicker"}};
+}
+
+bool takes(const std::string& id, const std::string& value) {
+  for (const auto& [known, allowed] : known_takes()) {
+    if (known != id) continue;
+    if (allowed == "holes") return base::split(value, ',').size() == 2;
+    if (allowed == "1..9") return value.size() == 1 && value[0] >= '1' && value[0] <= '9';
+    for (std::size_t at = 0; at <= allowed.size();) {
+      const std::size_t end = std::min(allowed.find(" | ", at), allowed.size());
+      if (allowed.compare(at, end - at, value) == 0) return true;
+      at = end + 3;
+    }
+  }
+  return false;
 }
 
 bool hole_like(const plan::Feature& f) {

@@ -1,6 +1,7 @@
 #pragma once
 // What the stages ask of features again and again.
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "begin/propose/propose.h"
@@ -10,6 +11,12 @@ namespace fettle::begin {
 
 /// The answer to a question; empty when nobody gave one.
 std::string answer(const Scene& scene, const std::string& id);
+
+/// The answers that take a runner-up, each with what may be said, as words between " | "; "1..9" stands for a whole
+/// number, "holes" for two holes of the part, "H3@1, H3@2". Only those that a stage reads.
+std::vector<std::pair<std::string, std::string>> known_takes();
+/// True when a runner-up may be taken by this answer: the id is known and the value is one of those allowed.
+bool takes(const std::string& id, const std::string& value);
 
 bool hole_like(const plan::Feature& f);      ///< bore, counterbore, hole, thread
 double diameter_of(const plan::Feature& f);  ///< m, nominal or middle of the limits; 0: none
