@@ -27,8 +27,8 @@ const bare = (list: Change[]) => list.map(({ key, value }) => ({ key, value }));
 const problemsOf = (e: unknown): Problem[] =>
   e instanceof Refused && e.problems.length ? e.problems : [{ message: e instanceof Error ? e.message : String(e) }];
 
-/** One plan at the desk: its text, its study, the changes being tried. */
-export function useDesk(path: string): Desk {
+/** One plan at the desk: its text, its study, the changes being tried. The floor asks for the text alone. */
+export function useDesk(path: string, studied = true): Desk {
   const [file, setFile] = useState<PlanFile | null>(null);
   const [study, setStudy] = useState<Study | null>(null);
   const [problems, setProblems] = useState<Problem[]>([]);
@@ -56,7 +56,7 @@ export function useDesk(path: string): Desk {
         if (clash) setConflict(clash);
         else if (pending.current.length) void run(pending.current);
         if (f.problems?.length) setProblems(f.problems);
-        return f.problems?.length ? undefined : stream(path, setStudy, stop.signal);
+        return f.problems?.length || !studied ? undefined : stream(path, setStudy, stop.signal);
       })
       .catch(failed);
     return () => stop.abort();

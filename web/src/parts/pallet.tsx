@@ -116,7 +116,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
               ? <rect x={X(n.p.x + f.p.x - f.w / 2)} y={Y(n.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} rx={6 * k} fill="none" stroke="var(--soft)" />
               : f.r > 0 && <circle cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill="none" stroke="var(--soft)" stroke-width="1.1" />)}
             {pins.map((pin) => (
-              <g {...(n.n === 1 && pin.key ? grip(`p${pin.kind}`, t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id }), pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0 }, t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id }))) : {})}>
+              <g>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
                 {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11">{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
                 {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" class="edge" stroke="var(--ink)" stroke-width="2.6" />
@@ -134,6 +134,15 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
             {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" />}
           </g>
         ))}
+        {/* beside the nests, not in them: one thing to press must not hold another */}
+        {!still && nests[0] && pins.map((pin) => {
+          const name = t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id });
+          return pin.key && (
+            <g {...grip(`p${pin.kind}`, name, pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0 }, name))}>
+              <circle class="edge" cx={X(nests[0].p.x + pin.p.x)} cy={Y(nests[0].p.y + pin.p.y)} r={6 * k} fill="transparent" stroke="none" />
+            </g>
+          );
+        })}
         {!zoom && anchors.map((a) => (
           <g {...grip(`a${a.n}`, t("draw.anchor", { n: a.n }), a.p, place(a, t("draw.anchor", { n: a.n })))}>
             <circle class="edge" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="none" stroke="var(--soft)" stroke-dasharray="5 4" />

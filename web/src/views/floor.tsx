@@ -28,7 +28,7 @@ export function FloorView({ path, units: wanted }: { path: string; units: System
   const [tab, setTab] = useState<Tab>("load");
   const [skipped, setSkipped] = useState<string[]>([]);
   const [queued, setQueued] = useState(waiting());
-  const desk = useDesk(path);
+  const desk = useDesk(path, false);
   useEffect(() => {
     get<Floor>("floor", { path }).then((f) => {
       setFloor(f);
