@@ -1,0 +1,100 @@
+#include "app/serve/jobs.h"
+
+#include <fmt/format.h>
+
+#include <random>
+
+namespace fettle::serve {
+
+std::string random_name() {
+  std::random_device chance;
+  std::string out;
+  for (int i = 0; i < 4; ++i) out += fmt::format("{:08x}", chance());
+  return out;
+}
+
+void Job::tell(const std::string& doing, double share) {
+  const std::lock_guard<std::mutex> hold(lock_);
+  if (doing == doing_ && share < share_ + 0.01 && share >= share_) return;
+  doing_ = doing, share_ = share, ++step_;
+  changed_.notify_all();
+}
+void Job::finish(Reply reply) {
+  const std::lock_guard<std::mutex> hold(lock_);
+  reply_ = std::move(reply), done_ = true, share_ = 1, ++step_;
+  changed_.notify_all();
+}
+bool Job::done() const {
+  const std::lock_guard<std::mutex> hold(lock_);
+  return done_;
+}
+nlohmann::json Job::wait(int step, std::chrono::milliseconds most) const {
+  std::unique_lock<std::mutex> hold(lock_);
+  changed_.wait_for(hold, most, [&] { return step_ > step || done_; });
+  return {{"job", id_}, {"step", step_}, {"doing", doing_}, {"share", share_}, {"done", done_}};
+}
+Reply Job::result() const {
+  const std::lock_guard<std::mutex> hold(lock_);
+  return reply_;
+}
+
+Jobs::Jobs(int threads, std::size_t waiting) : waiting_(waiting) {
+  for (int i = 0; i < threads; ++i) threads_.emplace_back([this] { work(); });
+}
+Jobs::~Jobs() {
+  {
+    const std::lock_guard<std::mutex> hold(lock_);
+    over_ = true;
+    for (auto& [id, job] : by_id_) job->stop();
+  }
+  more_.notify_all();
+  for (std::thread& t : threads_) t.join();
+}
+
+std::shared_ptr<Job> Jobs::start(const std::string& name, std::function<Reply(Job&)> work) {
+  const std::lock_guard<std::mutex> hold(lock_);
+  if (const auto it = id_of_name_.find(name); it != id_of_name_.end())
+    if (const auto job = by_id_.find(it->second); job != by_id_.end()) return job->second;
+  if (queue_.size() >= waiting_) return nullptr;
+  auto job = std::make_shared<Job>(random_name());
+  by_id_[job->id()] = job;
+  id_of_name_[name] = job->id();
+  order_.push_back(job->id());
+  for (std::size_t i = 0; order_.size() > 64 && i < order_.size(); ++i) {
+    const auto it = by_id_.find(order_[i]);
+    if (it != by_id_.end() && !it->second->done()) continue;
+    if (it != by_id_.end()) by_id_.erase(it);
+    order_.erase(order_.begin() + static_cast<std::ptrdiff_t>(i));
+    break;
+  }
+  std::erase_if(id_of_name_, [&](const auto& x) { return by_id_.count(x.second) == 0; });
+  queue_.emplace_back(job, std::move(work));
+  more_.notify_one();
+  return job;
+}
+
+std::shared_ptr<Job> Jobs::find(const std::string& id) const {
+  const std::lock_guard<std::mutex> hold(lock_);
+  const auto it = by_id_.find(id);
+  return it == by_id_.end() ? nullptr : it->second;
+}
+
+void Jobs::work() {
+  for (;;) {
+    std::pair<std::shared_ptr<Job>, std::function<Reply(Job&)>> next;
+    {
+      std::unique_lock<std::mutex> hold(lock_);
+      more_.wait(hold, [&] { return over_ || !queue_.empty(); });
+      if (over_) return;
+      next = std::move(queue_.front());
+      queue_.pop_front();
+    }
+    try {
+      next.first->finish(next.second(*next.first));
+    } catch (const std::exception& e) {
+      next.first->finish(refused(std::string("a fault of ours: ") + e.what(), 500));
+    }
+  }
+}
+
+}  // namespace fettle::serve

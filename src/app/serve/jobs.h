@@ -1,0 +1,72 @@
+#pragma once
+// Work that takes longer than a request: done by a few threads, asked after by short long-polls.
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <deque>
+#include <functional>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "app/serve/reply.h"
+
+namespace fettle::serve {
+
+/// One piece of work and how far it is.
+class Job {
+ public:
+  explicit Job(std::string id) : id_(std::move(id)) {}
+  const std::string& id() const { return id_; }
+  void tell(const std::string& doing, double share);
+  void finish(Reply reply);
+  bool done() const;
+  bool stop_asked() const { return stop_; }
+  void stop() { stop_ = true; }
+  /// Waits until something changed after `step`, it is done, or the time is over: {job, step, doing, share, done}.
+  nlohmann::json wait(int step, std::chrono::milliseconds most) const;
+  Reply result() const;
+
+ private:
+  std::string id_;
+  mutable std::mutex lock_;
+  mutable std::condition_variable changed_;
+  int step_ = 0;
+  std::string doing_ = "waits for its turn";
+  double share_ = 0;
+  bool done_ = false;
+  std::atomic<bool> stop_{false};
+  Reply reply_;
+};
+
+/// At most `threads` at once and `waiting` in the queue; results are kept for the last 64.
+class Jobs {
+ public:
+  Jobs(int threads, std::size_t waiting);
+  ~Jobs();
+  Jobs(const Jobs&) = delete;
+  Jobs& operator=(const Jobs&) = delete;
+  /// The job of that name: a new one, or the one that is there. Null when too many wait.
+  std::shared_ptr<Job> start(const std::string& name, std::function<Reply(Job&)> work);
+  std::shared_ptr<Job> find(const std::string& id) const;
+
+ private:
+  void work();
+  mutable std::mutex lock_;
+  std::condition_variable more_;
+  std::deque<std::pair<std::shared_ptr<Job>, std::function<Reply(Job&)>>> queue_;
+  std::map<std::string, std::shared_ptr<Job>> by_id_;
+  std::deque<std::string> order_;
+  std::map<std::string, std::string> id_of_name_;
+  std::size_t waiting_;
+  bool over_ = false;
+  std::vector<std::thread> threads_;
+};
+
+/// 128 bits from the machine's own source of chance, as hex.
+std::string random_name();
+
+}  // namespace fettle::serve

@@ -1,0 +1,15 @@
+#pragma once
+// `fettle serve`: the page and its JSON routes over HTTP (docs/api.md).
+#include <string>
+
+namespace fettle::serve {
+
+struct ServeArguments {
+  std::string what = ".";  ///< a plan, or a folder with plans
+  int port = 8060;         ///< 0: any that is free
+  bool lan = false, read_only = false;
+};
+/// Serves until it is stopped. 2: nothing to serve there, or the port is taken.
+int serve_command(const ServeArguments& arguments);
+
+}  // namespace fettle::serve
