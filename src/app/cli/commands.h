@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "study/levers.h"
+
 namespace fettle::cli {
 
 struct StudyArguments {
@@ -33,6 +35,8 @@ struct LeversArguments {
   int count = 12, threads = 1;
 };
 int levers_command(const LeversArguments& arguments);
+/// What `fettle levers --json` prints.
+std::string levers_json(const study::Levers& levers);
 struct SampleArguments {
   std::string plan;
   int part = 0, seed = -1;

@@ -90,6 +90,8 @@ nlohmann::json json_of(const study::Levers& levers, const std::string& wanted) {
 
 }  // namespace
 
+std::string levers_json(const study::Levers& levers) { return json_of(levers, levers.finding).dump(1); }
+
 int levers_command(const LeversArguments& a) {
   const Outcome<plan::Plan> p = plan::read_plan(a.plan);
   if (!p.ok()) return report(p.problems());
