@@ -1,5 +1,8 @@
 #include "solid/build.h"
 
+#include <algorithm>
+#include <iterator>
+
 #include "base/text.h"
 #include "solid/codec.h"
 #include "solid/door.h"
@@ -11,7 +14,9 @@ Outcome<std::string> demo_part() { return run_in_child("demo part", "", "demo pa
 Outcome<std::string> demo_casting() { return run_in_child("demo casting", "", "demo casting", {}); }
 
 Outcome<std::string> sample_solid(const std::string& which) {
-  if (which != "shaft" && which != "slots") return bad("no such sample solid", which, "shaft or slots");
+  const char* const all[] = {"shaft", "slots", "flange", "bar", "cover", "box", "leaning"};
+  if (std::find(std::begin(all), std::end(all), which) == std::end(all))
+    return bad("no such sample solid", which, "shaft, slots, flange, bar, cover, box or leaning");
   return run_in_child("sample " + which, "", "sample", {});
 }
 

@@ -185,6 +185,46 @@ TopoDS_Solid slots() {
   return only_solid(cut(body, tools));
 }
 
+/// A round flange with a hub: a bore through, six holes on a circle.
+TopoDS_Solid flange() {
+  const TopoDS_Shape body = BRepAlgoAPI_Fuse(cylinder(up(0, 0, 0), 120, 18), cylinder(up(0, 0, 18), 64, 24)).Shape();
+  Tools tools;
+  tools.Append(cylinder(up(0, 0, -1), 40, 60));
+  for (int i = 0; i < 6; ++i)
+    tools.Append(cylinder(up(47.5 * std::cos(60 * i * degree), 47.5 * std::sin(60 * i * degree), -1), 11, 30));
+  return only_solid(cut(body, tools));
+}
+
+/// A long bar with a bore at either end, and two holes between.
+TopoDS_Solid bar() {
+  Tools tools;
+  for (const double s : {-1.0, 1.0}) {
+    tools.Append(cylinder(up(130 * s, 0, -1), 20, 40));
+    tools.Append(cylinder(up(60 * s, 0, -1), 9, 40));
+  }
+  return only_solid(cut(block(0, 0, 0, 300, 60, 28, 8), tools));
+}
+
+/// A thin cover with screw holes along its rim and two holes for dowels.
+TopoDS_Solid cover() {
+  Tools tools;
+  for (const double x : {-80.0, 0.0, 80.0})
+    for (const double y : {-55.0, 55.0}) tools.Append(cylinder(up(x, y, -1), 9, 20));
+  for (const double s : {-1.0, 1.0}) tools.Append(cylinder(up(80 * s, 25 * s, -1), 8, 20));
+  return only_solid(cut(block(0, 0, 0, 180, 130, 10, 10), tools));
+}
+
+/// A box with one bore along X, one along Y, and holes in its corners along Z; "leaning": one hole 30 degrees off.
+TopoDS_Solid box(bool leaning) {
+  Tools tools;
+  tools.Append(cylinder({gp_Pnt(-90, 0, 70), gp_Dir(1, 0, 0)}, 24, 180));
+  tools.Append(cylinder({gp_Pnt(0, -70, 30), gp_Dir(0, 1, 0)}, 20, 140));
+  for (const double x : {-65.0, 65.0})
+    for (const double y : {-48.0, 48.0}) tools.Append(cylinder(up(x, y, -1), 9, 120));
+  if (leaning) tools.Append(cylinder({gp_Pnt(-40, 25, 110), gp_Dir(0.5, 0, -std::sqrt(0.75))}, 8, 40));
+  return only_solid(cut(block(0, 0, 0, 160, 120, 100, 8), tools));
+}
+
 Handle(TCollection_HAsciiString) text(const char* s) { return new TCollection_HAsciiString(s); }
 
 std::string write(const TopoDS_Shape& solid, const char* product) {
@@ -262,8 +302,15 @@ Outcome<std::string> build_casting() {
 }
 
 Outcome<std::string> build_sample(const std::string& which) {
-  return guarded("the sample could not be made",
-                 [&] { return write(which == "shaft" ? shaft() : slots(), which.c_str()); });
+  return guarded("the sample could not be made", [&] {
+    const TopoDS_Solid solid = which == "shaft"    ? shaft()
+                               : which == "flange" ? flange()
+                               : which == "bar"    ? bar()
+                               : which == "cover"  ? cover()
+                               : which == "slots"  ? slots()
+                                                   : box(which == "leaning");
+    return write(solid, which.c_str());
+  });
 }
 
 Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bool splines) {

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "base/text.h"
@@ -48,6 +49,12 @@ class Writer {
  public:
   Writer(const Scene& scene, const Route& route, Draft draft)
       : scene_(scene), route_(route), d_(std::move(draft)), sides_(outer_sides(scene, d_.plan)) {}
+
+  /// What keeps the part off every machine; empty: it goes on one.
+  std::vector<Clash> off_machines() {
+    machines();
+    return d_.clashes;
+  }
 
   Draft write() {
     d_.name = name();
@@ -214,8 +221,35 @@ class Writer {
     const double below = parting + (opposite(up) % 2 == 0 ? clear : -clear);
     return below > lo + 3e-3 && below < hi - 3e-3 ? below : middle;
   }
-  /// Two points on a side, for a jaw.
+  /// The same point off the parting ridge and off the gates of a side that is still raw.
+  Vec3 off_ridge_and_gates(int d, Vec3 p) const {
+    constexpr double clear = 6e-3, beside = 8e-3;  // m, ridge or stub and half a button; common practice
+    const std::string& ref = side(d).reference;
+    if (axis_of(d) == 2 || prepared_.contains(ref) || made_.contains(ref) || made_.contains(side(d).feature)) return p;
+    const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
+    const plan::Casting& c = d_.plan.casting;
+    if (c.parting.known() && std::fabs(p.z - c.parting.si) < clear - 1e-9)
+      p.z = c.parting.si - clear > lo.z + 3e-3 ? c.parting.si - clear : c.parting.si + clear;
+    const int u = 1 - axis_of(d);
+    for (const plan::Gate& g : c.gates) {
+      if (g.face.value != ref) continue;
+      for (const Vec3& at : g.at.value) {
+        const double half = 0.5 * g.width.si + beside, middle = part_of(at, u);
+        if (std::fabs(p.z - at.z) > 0.5 * g.width.si + beside || std::fabs(part_of(p, u) - middle) >= half) continue;
+        const double low = middle - half, high = middle + half;
+        const bool down = part_of(p, u) < middle ? low > part_of(lo, u) + clear : high > part_of(hi, u) - clear;
+        part_of(p, u) = 1e-3 * (down ? std::floor(low * 1e3) : std::ceil(high * 1e3));
+      }
+    }
+    return p;
+  }
+  /// Two points on a side, for a jaw; one on a round side.
   std::vector<Vec3> jaw_points(int d, int up) const {
+    if (side(d).round) {
+      Vec3 p = side(d).at;
+      part_of(p, axis_of(d)) = place(d);
+      return {p};
+    }
     const int along = 3 - axis_of(d) - axis_of(up);
     const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi),
                box = scene_.part->box.hi - scene_.part->box.lo;
@@ -226,7 +260,7 @@ class Writer {
       part_of(p, along) = std::round(part_of(p, along) * 1e3) / 1e3;
       part_of(p, axis_of(d)) = place(d);
       part_of(p, axis_of(up)) = grip(up);
-      out.push_back(p);
+      out.push_back(off_ridge_and_gates(d, p));
     }
     return out;
   }
@@ -234,11 +268,13 @@ class Writer {
   // ---- one operation
   // -------------------------------------------------------------------------------------------------
 
-  void locate(plan::Operation& op, const std::string& kind, const std::string& on, const std::vector<Vec3>& at) const {
+  void locate(plan::Operation& op, const std::string& kind, const std::string& on, const std::vector<Vec3>& at,
+              int normal = -1) const {
     plan::Locator l;
     give(l.kind, kind);
     give(l.on, on);
     give(l.at, at, scene_.inch);
+    if (normal >= 0) give(l.normal, direction_words[static_cast<std::size_t>(normal)]);
     op.locators.push_back(std::move(l));
   }
   void hold(plan::Operation& op, const std::string& on, int push, const char* force) {
@@ -298,22 +334,39 @@ class Writer {
   void vise(plan::Operation& op, const Clamping& c) {
     const int down = opposite(c.up), fixed = 2 * c.jaws + 1, moving = 2 * c.jaws, along = 3 - c.jaws - axis_of(c.up);
     locate(op, "rest", now(down), rests(down));
-    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up));
+    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up), side(fixed).round ? fixed : -1);
     const OuterSide &a = side(2 * along), &b = side(2 * along + 1);
-    if (!a.reference.empty() && !b.reference.empty()) {
+    if (b.round) {
+      Vec3 p = b.at;
+      part_of(p, along) = place(2 * along + 1);
+      locate(op, "stop", now(2 * along + 1), {p}, 2 * along + 1);
+      give(op.zero, "middle of the outside");
+    } else if (!a.reference.empty() && !b.reference.empty()) {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
       part_of(p, along) = place(2 * along);
       part_of(p, axis_of(c.up)) = grip(c.up);
+      p = off_ridge_and_gates(2 * along + 1, off_ridge_and_gates(2 * along, p));
       locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
       give(op.zero, "middle of the outside");
     } else if (!b.reference.empty()) {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
       part_of(p, along) = place(2 * along + 1);
       part_of(p, axis_of(c.up)) = grip(c.up);
-      locate(op, "stop", now(2 * along + 1), {p});
+      locate(op, "stop", now(2 * along + 1), {off_ridge_and_gates(2 * along + 1, p)});
       give(op.zero, "corner");
     }
-    hold(op, now(moving), 2 * c.jaws + 1, "25 kN (18..32 kN)");
+    hold(op, now(moving), 2 * c.jaws + 1, thin(c) ? "8 kN (5..11 kN)" : "25 kN (18..32 kN)");
+    if (thin(c))
+      d_.choices.push_back(
+          {"route",
+           "operation." + op.id.value + ".clamp",
+           "low force, 8 kN, three rests, shimmed where it rocks",
+           "a thin part bows under the jaws, is cut bent and springs back",
+           "common practice",
+           {{"25 kN as for a block", "the bow that comes off the jaws is the flatness that is lost"}}});
+    if (side(moving).round)
+      d_.assumed.push_back(fmt::format("operation.{}: soft jaws bored to the round {}; which way it is turned is free",
+                                       op.id.value, side(moving).feature));
     give(op.clamps.back().at, jaw_points(moving, c.up), scene_.inch);
     const double height = part_of(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
@@ -329,6 +382,13 @@ class Writer {
                                         op.id.value, length_text(height, scene_.inch)));
   }
 
+  /// Thin across the way that looks up: a plate, not a block. Common practice.
+  bool thin(const Clamping& c) const {
+    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+    const double high = part_of(box, axis_of(c.up));
+    return high < 0.09 * std::max({box.x, box.y, box.z});
+  }
+
   void gang(plan::Operation& op, const Clamping& c) {
     const int down = opposite(c.up), along = 3 - axis_of(c.up) - 2;
     const double thick = part_of(scene_.part->box.hi - scene_.part->box.lo, 2);
@@ -339,12 +399,12 @@ class Writer {
       Vec3 p = middle;
       part_of(p, along) += s * std::round(0.38 * part_of(box, along) * 1e3) / 1e3;
       part_of(p, axis_of(c.up)) = place(down);
-      two.push_back(p);
+      two.push_back(off_ridge_and_gates(down, p));
     }
     locate(op, "rest", now(down), two);
     Vec3 stop = middle;
     part_of(stop, along) = place(2 * along + 1);
-    locate(op, "stop", now(2 * along + 1), {stop});
+    locate(op, "stop", now(2 * along + 1), {off_ridge_and_gates(2 * along + 1, stop)});
     hold(op, now(4), 5, "20 kN (14..26 kN)");
     count(op.parts, std::clamp(static_cast<int>(0.18 / thick), 1, 6));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
@@ -478,31 +538,212 @@ class Writer {
   int number_ = 0;
 };
 
+// ---- what the whole route says --------------------------------------------------------------------------------
+
+/// Features that lie along no axis and that nobody cuts here: said, with what would cut them.
+void say_oblique(Draft& d) {
+  for (const plan::Feature& f : d.plan.features) {
+    const bool word = f.name.value.find("oblique") != std::string::npos || f.id.value.rfind('O', 0) == 0;
+    if (f.kind.value != "surface" || f.cast.known() || !word || !requirements_on(d.plan, f.id.value).empty()) continue;
+    d.disagree.push_back(
+        fmt::format("{} ({}) lies along none of the part's axes: this plan does not cut it; on three axes it takes a "
+                    "clamping of its own on an angle plate, or it stays as cast where that is possible: say which",
+                    f.id.value, f.name.known() ? f.name.value : "oblique"));
+  }
+}
+
+/// Bores by the axis that they lie along, where that axis is the only way to them.
+std::array<std::vector<std::string>, 3> bores_by_axis(const Scene& scene, const plan::Plan& p) {
+  std::array<std::vector<std::string>, 3> out;
+  for (const plan::Feature& f : p.features) {
+    if (!hole_like(f) || !machined(f)) continue;
+    const auto from = access(scene, p, f);
+    if (!from.empty() && std::all_of(from.begin(), from.end(), [&](int d) { return axis_of(d) == axis_of(from[0]); }))
+      out[static_cast<std::size_t>(axis_of(from[0]))].push_back(f.id.value);
+  }
+  return out;
+}
+
+void say_axes(const Scene& scene, Draft& d) {
+  const auto by = bores_by_axis(scene, d.plan);
+  std::vector<std::string> words;
+  for (std::size_t a = 0; a < 3; ++a)
+    if (!by[a].empty())
+      words.push_back(fmt::format("{} along {}", base::join(by[a], ", "), a == 0 ? "X" : a == 1 ? "Y" : "Z"));
+  if (words.size() < 2) return;
+  d.choices.push_back({"route",
+                       "operation",
+                       fmt::format("a clamping for each axis that bores lie along: {}", base::join(words, "; ")),
+                       "a three-axis machine bores along its spindle alone: no one clamping reaches them all",
+                       "common practice",
+                       {{"all of them in one clamping",
+                         "it takes a fourth axis or a horizontal machine with a table "
+                         "that turns",
+                         ""}}});
+  for (const plan::Requirement& r : d.plan.requirements) {
+    const std::string a = plan::parse_reference(r.feature.value).id,
+                      b = r.to.known() ? plan::parse_reference(r.to.value).id : "";
+    const auto axis = [&](const std::string& id) {
+      for (std::size_t k = 0; k < 3; ++k)
+        if (std::find(by[k].begin(), by[k].end(), id) != by[k].end()) return static_cast<int>(k);
+      return -1;
+    };
+    if (axis(a) >= 0 && axis(b) >= 0 && axis(a) != axis(b))
+      d.disagree.push_back(
+          fmt::format("{}: {} and {} lie along different axes and are cut in two clampings; what the "
+                      "second one repeats adds to it",
+                      r.id.value, a, b));
+  }
+}
+
+/// Holes that the drawing has not, for pins and screws of a pallet, where no holes of the part suit.
+class MadeHoles {
+ public:
+  MadeHoles(const Scene& scene, Draft d) : scene_(scene), d_(std::move(d)), sides_(outer_sides(scene, d_.plan)) {}
+
+  /// Nothing when there is no room for them.
+  std::optional<Draft> make(bool force_pins) {
+    if (sides_[5].reference.empty() || answer(scene_, "pin_holes").find('@') != std::string::npos) return std::nullopt;
+    const auto may = pin_holes(scene_, d_.plan, 5);
+    const bool pins =
+        force_pins || std::count_if(may.begin(), may.end(), [](const PinHole& h) { return h.no.empty(); }) < 2;
+    if (pins && !two("N1", scene_.inch ? 0.3125 * 0.0254 : 8e-3, false)) return std::nullopt;
+    if (!screws_there() && !two("N2", scene_.inch ? 0.354 * 0.0254 : 9e-3, true)) return std::nullopt;
+    return std::move(d_);
+  }
+
+ private:
+  bool screws_there() const {
+    return std::any_of(d_.plan.features.begin(), d_.plan.features.end(), [&](const plan::Feature& f) {
+      const double d = diameter_of(f);
+      return hole_like(f) && f.kind.value != "thread" && d >= 5.4e-3 && d <= 27e-3 && through(scene_, f) &&
+             f.at.value.size() >= 2 && f.normal.value[1] == 'z' && f.id.value != "N1";
+    });
+  }
+  bool free(double x, double y, double r) const {
+    const OuterSide& s = sides_[5];
+    const double margin = r + 2e-3 + 0.5 * r;
+    const plan::Feature* face = plan::find_feature(d_.plan, s.feature);
+    if (face != nullptr && nominal_of(face->diameter) > 0 &&
+        std::hypot(x - s.at.x, y - s.at.y) > 0.5 * nominal_of(face->diameter) - margin)
+      return false;
+    return std::all_of(d_.plan.features.begin(), d_.plan.features.end(), [&](const plan::Feature& f) {
+      const std::string& k = f.kind.value;
+      if (k == "profile" || k == "face" || k == "boss" || k == "surface" || k == "datum") return true;
+      const double R = std::max(0.5 * diameter_of(f), 0.5 * std::hypot(nominal_of(f.width), nominal_of(f.length)));
+      return std::all_of(f.at.value.begin(), f.at.value.end(),
+                         [&](const Vec3& at) { return std::hypot(x - at.x, y - at.y) >= R + margin; });
+    });
+  }
+  bool two(const char* id, double diameter, bool through) {
+    const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
+    const double r = 0.5 * diameter, edge = 2.5 * r + 2e-3;
+    std::vector<Vec3> spots;
+    for (int i = 0; i <= 24; ++i)
+      for (int j = 0; j <= 24; ++j) {
+        const double x = 1e-3 * std::round(1e3 * (lo.x + edge + (hi.x - lo.x - 2 * edge) * i / 24)),
+                     y = 1e-3 * std::round(1e3 * (lo.y + edge + (hi.y - lo.y - 2 * edge) * j / 24));
+        if (free(x, y, r)) spots.push_back({x, y, lo.z});
+      }
+    double far = 0;
+    std::array<Vec3, 2> best{};
+    for (std::size_t i = 0; i < spots.size(); ++i)
+      for (std::size_t j = i + 1; j < spots.size(); ++j)
+        if (const double s = std::hypot(spots[i].x - spots[j].x, spots[i].y - spots[j].y); s > far + 1e-9)
+          far = s, best = {spots[i], spots[j]};
+    if (far < 0.3 * std::hypot(hi.x - lo.x, hi.y - lo.y)) return false;
+    plan::Feature f;
+    give(f.id, id);
+    give(f.name, through ? "holes made for the pallet's screws" : "holes made for the pallet's pins");
+    give(f.kind, "hole");
+    give(f.at, {best[0], best[1]}, scene_.inch);
+    give(f.normal, "-z");
+    const double wide = scene_.inch ? diameter / 0.0254 : diameter * 1e3;
+    const char* unit = scene_.inch ? "in" : "mm";
+    give(f.diameter, through ? fmt::format("Ø{} {}", base::shortest(std::round(wide * 1e4) / 1e4), unit)
+                             : fmt::format("Ø{}..{} {}", base::fixed(wide, 4),
+                                           base::fixed(wide + (scene_.inch ? 0.0006 : 0.015), 4), unit));
+    give_length(f.from, lo.z, scene_.inch);
+    const double depth = through ? hi.z - lo.z : std::min(12e-3, 0.5 * (hi.z - lo.z));
+    give_length(f.to, lo.z + depth, scene_.inch);
+    give(f.cast, "solid");
+    d_.choices.push_back(
+        {"seat",
+         fmt::format("feature.{}", id),
+         fmt::format("two holes Ø{} made for {}, at {} and {}", length_text(diameter, scene_.inch),
+                     through ? "screws" : "pins", point_text(best[0], scene_.inch), point_text(best[1], scene_.inch)),
+         "no holes of the part suit, and these lie as far apart as the bottom has room",
+         "common practice",
+         {{"lugs cast on for it, and cut off at the end", "the foundry's pattern and one more cut", ""},
+          {"vises alone", "the outside is then not cut in one clamping with the rest", ""}}});
+    d_.disagree.push_back(
+        fmt::format("feature.{}: the drawing has no such holes: ask the customer before the first is "
+                    "drilled, and the foundry when lugs shall carry them",
+                    id));
+    d_.plan.features.push_back(std::move(f));
+    return true;
+  }
+
+  const Scene& scene_;
+  Draft d_;
+  std::array<OuterSide, 6> sides_;
+};
+
+/// The route that somebody asked for by its number; 0: none.
+std::size_t asked_route(const Scene& scene) {
+  const std::string a = answer(scene, "take.route");
+  return a.size() == 1 && a[0] >= '1' && a[0] <= '9' ? static_cast<std::size_t>(a[0] - '0') : 0;
+}
+
 }  // namespace
 
-std::vector<Draft> routes(const Scene& scene, const Draft& draft, int most) {
-  const RouteSearch found = search_routes(scene, draft.plan, most);
+std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
+  const std::size_t asked = asked_route(scene);
+  Draft draft = ordered;
+  const Route none;
+  if (scene.part != nullptr) draft.clashes = Writer(scene, none, draft).off_machines();
+  if (!draft.clashes.empty()) return {std::move(draft)};
+  RouteSearch found = search_routes(scene, draft.plan, std::max(most, static_cast<int>(asked)));
+  const bool profile = std::any_of(draft.plan.features.begin(), draft.plan.features.end(), [](const plan::Feature& f) {
+    return machined(f) && (f.kind.value == "profile" || f.kind.value == "boss");
+  });
+  for (const bool force_pins : {false, true}) {
+    if (!found.best.empty() || !profile) break;
+    auto with = MadeHoles(scene, ordered).make(force_pins);
+    if (!with) continue;
+    RouteSearch again = search_routes(scene, with->plan, std::max(most, static_cast<int>(asked)));
+    if (!again.best.empty()) found = std::move(again), draft = std::move(*with);
+  }
   std::vector<Draft> out;
+  say_oblique(draft);
   if (found.best.empty()) {
-    out.push_back(draft);
+    out.push_back(std::move(draft));
     out.back().clashes = found.clashes;
     return out;
   }
+  if (asked > found.best.size()) {
+    draft.clashes.push_back({{fmt::format("take.route = {}", asked)},
+                             fmt::format("only {} routes differ in their clampings", found.best.size())});
+    return {std::move(draft)};
+  }
+  say_axes(scene, draft);
   for (const Route& r : found.best) out.push_back(Writer(scene, r, draft).write());
   for (std::size_t i = 0; i < out.size(); ++i) {
     Choice c{"route",
              "operation",
              out[i].name,
-             fmt::format("the {} of {} orders of clampings that make everything", i == 0 ? "least weight" : "next",
-                         found.looked_at),
-             "common practice",
+             fmt::format("the {} of {} orders of clampings that make everything{}", i == 0 ? "least weight" : "next",
+                         found.looked_at, asked == i + 1 ? "; taken as asked" : ""),
+             asked == i + 1 ? "answer" : "common practice",
              {}};
     for (std::size_t j = 0; j < out.size(); ++j)
       if (j != i)
-        c.others.push_back({out[j].name, fmt::format("weight {:.2f} against {:.2f} clampings", found.best[j].cost,
-                                                     found.best[i].cost)});
+        c.others.push_back(
+            {out[j].name, fmt::format("weight {:.2f} against {:.2f} clampings", found.best[j].cost, found.best[i].cost),
+             fmt::format("route={}", j + 1)});
     out[i].choices.insert(out[i].choices.begin() + static_cast<std::ptrdiff_t>(draft.choices.size()), std::move(c));
   }
+  if (asked > 0) return {std::move(out[asked - 1])};
   return out;
 }
 

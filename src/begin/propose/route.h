@@ -15,6 +15,7 @@ struct OuterSide {
   frame::Vec3 normal, at;
   double extent_u = 0, extent_v = 0;  ///< m, along the two other axes in the order x, y, z
   bool cut = false;                   ///< it is machined somewhere; else it stays as cast
+  bool round = false;                 ///< the side of a cylinder: it touches along one line
 };
 /// Directions in the order +x, -x, +y, -y, +z, -z.
 constexpr std::array<const char*, 6> direction_words{"+x", "-x", "+y", "-y", "+z", "-z"};
@@ -42,6 +43,21 @@ struct RouteSearch {
   std::vector<Clash> clashes;  ///< when there is none
   int looked_at = 0;
 };
+
+/// A hole that may carry a pin.
+struct PinHole {
+  std::string reference;  ///< "H3@1"
+  frame::Vec3 at;
+  double diameter = 0, zone = 0;
+  double wall = 0;     ///< m, least metal between it and what is beside it
+  std::string beside;  ///< what that is: "K1", "outside"
+  bool stock = false;  ///< a pin of that diameter is bought, not made
+  std::string no;      ///< why it carries none; empty: it may
+};
+/// All holes that open towards `down`, 5 to 25 mm wide, with why some of them carry no pin: threads, thin walls.
+std::vector<PinHole> pin_holes(const Scene& scene, const plan::Plan& plan, int down);
+/// Two holes named by a person, "H3@1, H3@2", in their order; empty when it is not two.
+std::vector<std::string> two_holes(const std::string& said);
 
 /// The outer sides of a part.
 std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan);

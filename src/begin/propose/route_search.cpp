@@ -8,6 +8,7 @@
 #include <set>
 
 #include "base/text.h"
+#include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/route.h"
 #include "plan/read.h"
@@ -96,6 +97,7 @@ class Search {
       targets_.push_back(std::move(t));
     }
     grinding_ = answer(scene, "grinding") == "yes";
+    for (int d = 0; d < 6; ++d) pin_holes_[static_cast<std::size_t>(d)] = pin_holes(scene, p, d);
   }
 
   RouteSearch run(int most) {
@@ -153,24 +155,14 @@ class Search {
 
   /// Holes of one feature (a pattern) or two features that open downwards and may carry pins.
   std::vector<std::string> pins(const std::set<std::string>& made, int down) const {
+    const std::vector<std::string> said = two_holes(answer(scene_, "take.seat.holes"));
     const std::string wish = answer(scene_, "pin_holes");
-    struct Hole {
-      std::string id;
-      Vec3 at;
-      double zone;
-    };
-    std::vector<Hole> holes;
-    for (const plan::Feature& f : plan_.features) {
-      if (!hole_like(f) || f.kind.value == "thread" || !made.contains(f.id.value)) continue;
-      if (!wish.empty() && !named(wish, f.id.value)) continue;
-      if (is_screw_thread(f)) continue;
-      const double d = diameter_of(f);
-      if (!(d >= 5e-3 && d <= 25e-3)) continue;
-      const std::vector<int> from = access(scene_, plan_, f);
-      if (std::find(from.begin(), from.end(), down) == from.end()) continue;
-      for (std::size_t i = 0; i < f.at.value.size(); ++i)
-        holes.push_back({f.at.value.size() > 1 ? fmt::format("{}@{}", f.id.value, i + 1) : f.id.value, f.at.value[i],
-                         closest(plan_, f.id.value)});
+    std::vector<PinHole> holes;
+    for (const PinHole& h : pin_holes_[static_cast<std::size_t>(down)]) {
+      const std::string id = plan::parse_reference(h.reference).id;
+      if (!h.no.empty() || !made.contains(id)) continue;
+      if (said.empty() ? !wish.empty() && !named(wish, id) : !has(said, h.reference)) continue;
+      holes.push_back(h);
     }
     const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     const double reach = std::hypot(box.x, box.y);
@@ -179,11 +171,14 @@ class Search {
     for (std::size_t i = 0; i < holes.size(); ++i)
       for (std::size_t j = i + 1; j < holes.size(); ++j) {
         const double span = std::hypot(holes[i].at.x - holes[j].at.x, holes[i].at.y - holes[j].at.y);
-        if (span < 0.3 * reach) continue;
-        // Holes that the drawing holds close anyway first, then the longer span.
+        if (span < 0.3 * reach && said.empty()) continue;
+        // Holes that the drawing holds close anyway first, then the longer span; pins that are bought before made ones.
         const double close = (holes[i].zone < 0.04e-3 ? 1 : 0) + (holes[j].zone < 0.04e-3 ? 1 : 0);
-        const double score = close + span / reach;
-        if (score > best + 1e-9) best = score, out = {holes[i].id, holes[j].id};
+        const double stock = (holes[i].stock ? 0.1 : 0) + (holes[j].stock ? 0.1 : 0);
+        // Screws need holes too: a pair that takes the last of them stands behind any other.
+        const double left = screws(made, {holes[i].reference, holes[j].reference}).empty() ? 0 : 5;
+        const double score = close + span / reach + stock + left;
+        if (score > best + 1e-9) best = score, out = {holes[i].reference, holes[j].reference};
       }
     return out;
   }
@@ -192,10 +187,6 @@ class Search {
       if (plan::parse_reference(base::trim(s)).id == id) return true;
     return false;
   }
-  /// A plain hole of a tapping drill's size with a thread's note or requirement is a thread that the model does not
-  /// say.
-  static bool is_screw_thread(const plan::Feature& f) { return f.thread.known(); }
-
   /// Through holes for the pallet's screws, other than the pins'.
   std::vector<std::string> screws(const std::set<std::string>& made, const std::vector<std::string>& pins) const {
     std::vector<std::string> out;
@@ -259,6 +250,15 @@ class Search {
     }
   }
 
+  /// Axes for jaws, the narrow ways of the part first: of equal states only the first few are followed.
+  std::array<int, 3> narrow_first() const {
+    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+    std::array<int, 3> out{0, 1, 2};
+    std::stable_sort(out.begin(), out.end(),
+                     [&](int a, int b) { return coordinate(box, a) < coordinate(box, b) - 1e-9; });
+    return out;
+  }
+
   std::vector<Clamping> next(const std::vector<Clamping>& so_far, const std::set<std::string>& made) {
     std::vector<Clamping> out;
     using Kind = Clamping::Kind;
@@ -271,7 +271,7 @@ class Search {
       const bool seat_made = is_made(made, down);
       if (grinding_ && axis_of(up) == 2 && !used(Kind::grind, up)) grind(out, made, up);
       if (!used(Kind::vise, up))
-        for (int jaws = 0; jaws < 3; ++jaws)
+        for (const int jaws : narrow_first())
           for (const bool faces_only : {false, true})
             if (jaws != axis_of(up)) vise(out, made, up, jaws, seat_made, faces_only);
       if (axis_of(up) != 2 && !used(Kind::gang, up)) gang(out, made, up, seat_made);
@@ -379,11 +379,12 @@ class Search {
         cost += weight_late;
     return cost;
   }
-  /// 1 when the jaws close along the longer of the two axes they could.
+  /// Above 0 when the jaws close along the longer of the two axes they could; a bar taken by its ends bows.
   double on_short_sides(const Clamping& c) const {
     const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     const int other = 3 - c.jaws - axis_of(c.up);
-    return coordinate(box, c.jaws) > coordinate(box, other) ? 1 : 0;
+    const double ratio = coordinate(box, c.jaws) / coordinate(box, other);
+    return ratio > 3 ? 10 : ratio > 1 ? 1 : 0;
   }
   bool has_close_flatness(const std::string& id) const {
     const auto on = requirements_on(plan_, id);
@@ -486,6 +487,20 @@ class Search {
           out.push_back({{"the outside is cut all round", "screws through holes of the part"},
                          "no through holes of the part can carry screws while the outside is cut"});
       }
+    for (int d = 0; d < 4; ++d) {
+      std::vector<std::string> from;
+      for (const Target& t : targets_)
+        if (!t.access.empty() &&
+            std::all_of(t.access.begin(), t.access.end(), [&](int k) { return axis_of(k) == d / 2; }))
+          from.push_back(t.id);
+      if (out.empty() && !from.empty() && d % 2 == 0)
+        out.push_back(
+            {{base::join(from, ", ") + " in this plan", "at most six clampings, a raw datum once"},
+             fmt::format("{} lie along {}: a three-axis machine reaches them only with the part stood on that "
+                         "side, and no order of clampings that also makes the rest does so without locating "
+                         "on cast skin twice",
+                         base::join(from, ", "), d / 2 == 0 ? "X" : "Y")});
+    }
     if (out.empty())
       out.push_back(
           {{"raw datum once", "at most six clampings"}, "no order of at most six clampings makes every feature"});
@@ -495,6 +510,7 @@ class Search {
   const Scene& scene_;
   const plan::Plan& plan_;
   std::array<OuterSide, 6> sides_;
+  std::array<std::vector<PinHole>, 6> pin_holes_;
   std::vector<Tie> ties_;
   std::vector<Target> targets_;
   bool grinding_ = false;
@@ -503,6 +519,94 @@ class Search {
 };
 
 }  // namespace
+
+namespace {
+
+/// A cylinder that reaches the box stands for the sides it reaches, where nothing flat does.
+void round_sides(const Scene& scene, const plan::Feature& f, std::array<OuterSide, 6>& out) {
+  const int n = direction_index(f.normal.value);
+  const double r = 0.5 * diameter_of(f);
+  if (n < 0 || !(r > 0)) return;
+  for (int d = 0; d < 6; ++d) {
+    if (axis_of(d) == axis_of(n)) continue;
+    OuterSide& s = out[static_cast<std::size_t>(d)];
+    const double at = coordinate(f.at.value[0], axis_of(d)) + (d % 2 == 0 ? r : -r);
+    if (!s.reference.empty() || std::fabs(at - edge(scene, d)) > 1e-4) continue;
+    s = {f.id.value, f.id.value, unit_of(d), f.at.value[0], 0, 0, machined(f), true};
+    (axis_of(d) == 0 ? s.at.x : axis_of(d) == 1 ? s.at.y : s.at.z) = edge(scene, d);
+    if (f.from.known() && f.to.known())
+      (axis_of(n) == 0 ? s.at.x : axis_of(n) == 1 ? s.at.y : s.at.z) = 0.5 * (f.from.si + f.to.si);
+  }
+}
+
+// ---- holes that carry pins -------------------------------------------------------------------------------------
+
+/// Dowel pins that are bought, mm (ISO 8734) and in (ASME B18.8.2).
+constexpr std::array<double, 8> bought_mm = {5, 6, 8, 10, 12, 16, 20, 25};
+constexpr std::array<double, 8> bought_in = {0.1875, 0.25, 0.3125, 0.375, 0.5, 0.625, 0.75, 0.875};
+/// Least metal beside a hole that a pin pulls at: this and a quarter of its width. Common practice, from memory.
+constexpr double least_wall = 2e-3;
+
+void walls(const Scene& scene, const plan::Plan& plan, PinHole& h, const std::string& own) {
+  const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
+  const double r = 0.5 * h.diameter;
+  h.wall = std::min({h.at.x - lo.x, hi.x - h.at.x, h.at.y - lo.y, hi.y - h.at.y}) - r;
+  h.beside = "the outside";
+  for (const plan::Feature& f : plan.features) {
+    const std::string& k = f.kind.value;
+    if (!hole_like(f) && k != "pocket" && k != "slot") continue;
+    if (axis_of(std::max(direction_index(f.normal.value), 0)) != 2) continue;
+    for (const Vec3& at : f.at.value) {
+      const double far = std::hypot(at.x - h.at.x, at.y - h.at.y);
+      if (far < 1e-6 && (f.id.value == own || hole_like(f))) continue;  // itself, or another step of it
+      double wall = far - r - 0.5 * diameter_of(f);
+      if (!hole_like(f)) {
+        const double a = 0.5 * nominal_of(f.width), b = 0.5 * nominal_of(f.length);  // along X and Y of an upright one
+        const double u = std::fabs(at.x - h.at.x) - a, v = std::fabs(at.y - h.at.y) - b;
+        wall = (u > 0 && v > 0 ? std::hypot(u, v) : std::max(u, v)) - r;
+        // Below or above it: the pin's few millimetres end before it.
+        if (f.from.known() && f.to.known() &&
+            std::min(std::fabs(f.from.si - h.at.z), std::fabs(f.to.si - h.at.z)) > 6e-3)
+          continue;
+      }
+      if (wall < h.wall) h.wall = wall, h.beside = f.id.value;
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> two_holes(const std::string& said) {
+  std::vector<std::string> out;
+  for (const std::string& s : base::split(said, ',')) out.emplace_back(base::trim(s));
+  return out.size() == 2 && !out[0].empty() && !out[1].empty() ? out : std::vector<std::string>{};
+}
+
+std::vector<PinHole> pin_holes(const Scene& scene, const plan::Plan& plan, int down) {
+  std::vector<PinHole> out;
+  if (scene.part == nullptr) return out;
+  for (const plan::Feature& f : plan.features) {
+    if (!hole_like(f) || !machined(f)) continue;
+    const double d = diameter_of(f);
+    if (!(d >= 5e-3 && d <= 25e-3)) continue;
+    const std::vector<int> from = access(scene, plan, f);
+    if (std::find(from.begin(), from.end(), down) == from.end()) continue;
+    for (std::size_t i = 0; i < f.at.value.size(); ++i) {
+      PinHole h;
+      h.reference = f.at.value.size() > 1 ? fmt::format("{}@{}", f.id.value, i + 1) : f.id.value;
+      h.at = f.at.value[i], h.diameter = d, h.zone = closest(plan, f.id.value);
+      const auto& bought = scene.inch ? bought_in : bought_mm;
+      h.stock = std::any_of(bought.begin(), bought.end(),
+                            [&](double b) { return std::fabs(d - b * (scene.inch ? 0.0254 : 1e-3)) < 0.03e-3; });
+      walls(scene, plan, h, f.id.value);
+      if (f.kind.value == "thread" || f.thread.known()) h.no = "a thread never locates";
+      else if (h.wall < least_wall + 0.25 * d)
+        h.no = fmt::format("{} of metal between it and {}", length_text(std::max(h.wall, 0.0), scene.inch), h.beside);
+      out.push_back(std::move(h));
+    }
+  }
+  return out;
+}
 
 int direction_index(const std::string& word) {
   for (std::size_t i = 0; i < direction_words.size(); ++i)
@@ -528,6 +632,10 @@ std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan)
         s.extent_u = axis_of(d) == 0 ? box.y : box.x;
         (axis_of(d) == 0 ? s.at.x : s.at.y) = edge(scene, d);
       }
+      continue;
+    }
+    if (f.kind.value == "boss" && !f.at.value.empty()) {
+      round_sides(scene, f, out);
       continue;
     }
     if (f.kind.value != "face" || f.at.value.empty()) continue;

@@ -82,6 +82,8 @@ struct Fitted {
   std::string why;
   double land_high = 0, worst = 0, spare = 0;
   std::string worst_feature;
+  double worst_share = 0;                             ///< of the closest zone of a feature that play alone takes
+  std::vector<std::pair<std::string, double>> moves;  ///< by feature, m, the largest share of its zone first
   locating::PinFitInputs in;
 };
 Fitted fitted(const plan::Plan& p, const HoleAt& a, const HoleAt& b, const plan::Operation& op,
@@ -131,10 +133,28 @@ Fitted fitted(const plan::Plan& p, const HoleAt& a, const HoleAt& b, const plan:
     return out;
   }
   out.spare = x->spare;
-  for (const auto& f : x->features)
+  std::vector<std::pair<double, std::pair<std::string, double>>> shares;
+  for (const auto& f : x->features) {
     if (f.worst_distance > out.worst) out.worst = f.worst_distance, out.worst_feature = f.name;
+    const double share = f.worst_distance / closest(p, f.name);
+    out.worst_share = std::max(out.worst_share, share);
+    const auto same =
+        std::find_if(shares.begin(), shares.end(), [&](const auto& s) { return s.second.first == f.name; });
+    if (same == shares.end()) shares.push_back({share, {f.name, f.worst_distance}});
+    else if (share > same->first) *same = {share, {f.name, f.worst_distance}};
+  }
+  std::stable_sort(shares.begin(), shares.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  for (auto& s : shares) out.moves.push_back(std::move(s.second));
   out.ok = true;
   return out;
+}
+
+/// "H5 0.0257 mm, H1b 0.0141 mm": what play alone does to the closest features, the worst first.
+std::string map_words(const Fitted& f, bool inch) {
+  std::vector<std::string> words;
+  for (std::size_t i = 0; i < f.moves.size() && i < 4; ++i)
+    words.push_back(f.moves[i].first + " " + length_text(std::round(f.moves[i].second * 1e7) / 1e7, inch));
+  return words.empty() ? "no close feature" : base::join(words, ", ");
 }
 
 class SeatWriter {
@@ -147,11 +167,14 @@ class SeatWriter {
     if (op == nullptr || d_.pins.size() != 2) return false;
     HoleAt a = hole(p, d_.pins[0]), b = hole(p, d_.pins[1]);
     const Fitted one = fitted(p, a, b, *op, plate_), two = fitted(p, b, a, *op, plate_);
-    const bool straight = one.ok && (!two.ok || one.worst <= two.worst + 1e-9);
+    const bool reckoned = one.ok && (!two.ok || one.worst_share <= two.worst_share + 1e-9);
+    const bool swapped = answer(scene_, "take.seat.pins") == "swapped", straight = reckoned != swapped;
     if (!straight) std::swap(a, b);
     const Fitted &now = straight ? one : two, &other = straight ? two : one;
     if (!now.ok) {
-      d_.clashes.push_back({{"pins in " + d_.pins[0] + " and " + d_.pins[1]}, now.why});
+      std::vector<std::string> wishes{"pins in " + d_.pins[0] + " and " + d_.pins[1]};
+      if (swapped) wishes.emplace_back("take.seat.pins = swapped");
+      d_.clashes.push_back({std::move(wishes), now.why});
       return false;
     }
     give(p.pallet.plate.material, plate_);
@@ -159,20 +182,22 @@ class SeatWriter {
     pin("relieved", "relieved", b.reference, "", now);
     const double span = std::hypot(a.at.x - b.at.x, a.at.y - b.at.y);
     give(p.pallet.pin_span, fmt::format("{} ± {}", bare(span), length_text(pitch_of_pins, scene_.inch)));
+    const double turn = std::atan2(b.at.y - a.at.y, b.at.x - a.at.x) * 180 / 3.14159265358979323846;
     Choice c{"seat",
              "pallet.pin",
              fmt::format("round pin in {}, relieved pin in {}", a.reference, b.reference),
-             fmt::format("play alone moves {} by {} at most; {} of play is left with everything at its worst",
-                         now.worst_feature.empty() ? "the part" : now.worst_feature,
-                         length_text(now.worst, scene_.inch), length_text(now.spare, scene_.inch)),
-             "pin fit",
+             fmt::format(
+                 "relieved along the line from {} to {}, {} long at {:.1f}° from X, its land stands across; play "
+                 "alone moves {}; {} of play is left with everything at its worst{}",
+                 a.reference, b.reference, length_text(std::round(span * 1e5) / 1e5, scene_.inch), turn,
+                 map_words(now, scene_.inch), length_text(now.spare, scene_.inch), swapped ? "; taken as asked" : ""),
+             swapped ? "answer" : "pin fit",
              {}};
     if (other.ok)
-      c.others.push_back(
-          {"the other way round",
-           fmt::format("{} then moves by {}", other.worst_feature.empty() ? "the part" : other.worst_feature,
-                       length_text(other.worst, scene_.inch))});
-    else c.others.push_back({"the other way round", other.why});
+      c.others.push_back({"the other way round", fmt::format("play then moves {}", map_words(other, scene_.inch)),
+                          swapped ? "seat.pins=as reckoned" : "seat.pins=swapped"});
+    else c.others.push_back({"the other way round", other.why, ""});
+    other_holes(*op, now, c);
     d_.choices.push_back(std::move(c));
     d_.assumed.push_back(
         fmt::format("pallet.pin_span ± {}, land ground to {}: from memory; the plate 20 to 30 °C in the run",
@@ -182,20 +207,71 @@ class SeatWriter {
     return true;
   }
 
+  /// The next best pair of holes, and holes that looked fit and are not.
+  void other_holes(const plan::Operation& op, const Fitted& now, Choice& c) const {
+    const plan::Plan& p = d_.plan;
+    std::vector<PinHole> may;
+    std::vector<std::string> no;
+    for (PinHole& h : pin_holes(scene_, p, opposite(direction_index(op.up.value)))) {
+      if (h.reference == d_.pins[0] || h.reference == d_.pins[1]) continue;
+      if (!h.no.empty()) no.push_back(h.reference + ": " + h.no);
+      else if (made_before(plan::parse_reference(h.reference).id)) may.push_back(std::move(h));
+    }
+    for (const std::string& id : d_.pins)  // one of ours with another, too
+      for (PinHole& h : pin_holes(scene_, p, opposite(direction_index(op.up.value))))
+        if (h.reference == id) may.push_back(std::move(h));
+    std::string best;
+    Fitted least;
+    for (std::size_t i = 0; i < may.size(); ++i)
+      for (std::size_t j = i + 1; j < may.size(); ++j) {
+        const bool ours = j + 2 >= may.size() && i + 2 >= may.size();
+        if (ours || std::hypot(may[i].at.x - may[j].at.x, may[i].at.y - may[j].at.y) < 0.02) continue;
+        const bool screws = std::any_of(d_.screws.begin(), d_.screws.end(), [&](const std::string& s) {
+          return s == plan::parse_reference(may[i].reference).id || s == plan::parse_reference(may[j].reference).id;
+        });
+        if (screws || may.size() > 14) continue;  // the screws need theirs; too many pairs say nothing
+        const Fitted f = fitted(p, hole(p, may[i].reference), hole(p, may[j].reference), op, plate_);
+        if (f.ok && (best.empty() || f.worst_share < least.worst_share - 1e-9))
+          best = may[i].reference + ", " + may[j].reference, least = f;
+      }
+    if (!best.empty())
+      c.others.push_back({"pins in " + best,
+                          fmt::format("play then moves {}{}", map_words(least, scene_.inch),
+                                      least.worst_share < now.worst_share ? ", less; the drawing holds these holes no "
+                                                                            "closer, or they lie nearer together"
+                                                                          : ""),
+                          "seat.holes=" + best});
+    if (!no.empty()) {
+      if (no.size() > 3) no.resize(3);
+      c.others.push_back({"holes that carry no pin", base::join(no, "; "), ""});
+    }
+  }
+  bool made_before(const std::string& id) const {
+    for (const plan::Operation& o : d_.plan.operations) {
+      if (o.id.value == d_.pallet_operation) return false;
+      if (std::find(o.makes.value.begin(), o.makes.value.end(), id) != o.makes.value.end()) return true;
+    }
+    return false;
+  }
+
   void screws() {
     plan::Plan& p = d_.plan;
     for (const std::string& id : d_.screws) {
       const plan::Feature* f = plan::find_feature(p, id);
       if (f == nullptr) continue;
-      const ref::ThreadData* best = nullptr;
+      const ref::ThreadData *best = nullptr, *next = nullptr;  // the largest, and the one below
       const double d = diameter_of(*f);
       for (const ref::ThreadData& t : ref::thread_table()) {
         const bool mine =
             scene_.inch ? t.series == "UNC" : t.system == unit::Thread::System::metric && t.series == "coarse";
         const double clear = t.clear_medium ? *t.clear_medium : 1.1 * t.major;
-        if (mine && clear <= d + 1e-6 && t.major <= 12.8e-3 && (best == nullptr || t.major > best->major)) best = &t;
+        if (!mine || clear > d + 1e-6 || t.major > 12.8e-3 || t.major < 4.9e-3) continue;
+        if (best == nullptr || t.major > best->major) next = best, best = &t;
+        else if (next == nullptr || t.major > next->major) next = &t;
       }
       if (best == nullptr) continue;
+      const bool smaller = answer(scene_, "take.seat.screws") == "smaller" && next != nullptr;
+      if (smaller) std::swap(best, next);
       plan::NestScrew s;
       const auto thread = unit::parse_thread(base::split(best->designation, 'x').front());
       const std::string name = scene_.inch ? best->designation : base::split(best->designation, 'x').front();
@@ -216,14 +292,20 @@ class SeatWriter {
       const double torque =
           strength.ok() ? 0.15 * best->major * preload_share * strength->proof * best->stress_area : 0;
       if (torque > 0) give(s.torque, unit::Kind::torque, base::shortest(std::round(torque)) + " N·m");
-      d_.choices.push_back(
-          {"seat",
-           "pallet.screw",
-           fmt::format("{} x {} 12.9 through {}, {}", name, length_text(length, scene_.inch), id, s.torque.typed),
-           fmt::format("the largest screw that {} lets pass, to {:.0f} % of its proof load",
-                       length_text(d, scene_.inch), 100 * preload_share),
-           "common practice",
-           {{"straps over the rim", "they stand where the outside is cut"}}});
+      Choice c{"seat",
+               "pallet.screw",
+               fmt::format("{} x {} 12.9 through {}, {}", name, length_text(length, scene_.inch), id, s.torque.typed),
+               fmt::format("{} that {} lets pass, to {:.0f} % of its proof load",
+                           smaller ? "as asked, one below the largest screw" : "the largest screw",
+                           length_text(d, scene_.inch), 100 * preload_share),
+               smaller ? "answer" : "common practice",
+               {}};
+      if (next != nullptr)
+        c.others.push_back({base::split(next->designation, 'x').front(),
+                            fmt::format("it holds {:.0f} % of the force", 100 * next->stress_area / best->stress_area),
+                            smaller ? "seat.screws=largest" : "seat.screws=smaller"});
+      c.others.push_back({"straps over the rim", "they stand where the outside is cut", ""});
+      d_.choices.push_back(std::move(c));
       p.pallet.screws.push_back(std::move(s));
     }
   }

@@ -1,0 +1,262 @@
+// Parts of other kinds: a flange, a bar, a cover, a box, a hole that leans, and NIST's parts taken as iron castings.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <set>
+
+#include "begin/propose/facts.h"
+#include "begin/propose/kinds_for_tests.h"
+#include "begin/propose/route.h"
+
+namespace fettle::begin {
+namespace {
+
+bool sample(const std::string& which, Kind& k) {
+  const auto step = solid::sample_solid(which);
+  if (!step.ok()) return ADD_FAILURE() << say(step.problem()), false;
+  const auto there = kind_from(*step, which, k);
+  if (!there.ok()) return ADD_FAILURE() << say(there.problem()), false;
+  return true;
+}
+std::string all_words(const Draft& d) {
+  std::string out;
+  for (const Choice& c : d.choices) {
+    out += c.about + ": " + c.taken + ". " + c.why + "\n";
+    for (const Alternative& a : c.others) out += "  else " + a.words + ": " + a.why_not + "\n";
+  }
+  for (const std::string& s : d.disagree) out += s + "\n";
+  for (const Clash& c : d.clashes) out += "clash: " + c.words + "\n";
+  return out;
+}
+/// Through every stage that makes a plan; the drafts that came out whole, each read back by the plan's own reader.
+std::vector<Draft> whole(const Kind& k, std::vector<Clash>& clashes) {
+  std::vector<Draft> out;
+  for (const Draft& route : routes(k.scene, ordered(k), 3)) {
+    clashes.insert(clashes.end(), route.clashes.begin(), route.clashes.end());
+    if (!route.clashes.empty()) continue;
+    for (const Draft& seat : seats(k.scene, route, 1)) {
+      clashes.insert(clashes.end(), seat.clashes.begin(), seat.clashes.end());
+      if (!seat.clashes.empty()) continue;
+      for (Draft& pallet : pallets(k.scene, seat, 1)) {
+        if (pallet.clashes.empty()) cuts(k.scene, pallet);
+        clashes.insert(clashes.end(), pallet.clashes.begin(), pallet.clashes.end());
+        if (!pallet.clashes.empty()) continue;
+        const auto again =
+            plan::read_plan(plan::write_plan(pallet.plan), "again",
+                            [&](const std::string&) -> Outcome<std::string> { return k.scene.shop_text; });
+        EXPECT_TRUE(again.ok()) << say(again.problem());
+        out.push_back(std::move(pallet));
+      }
+    }
+  }
+  return out;
+}
+/// Every feature that something is cut on is made by some operation, as itself or as an edge prepared over it.
+void expect_all_made(const Draft& d) {
+  std::set<std::string> made;
+  for (const plan::Operation& o : d.plan.operations) made.insert(o.makes.value.begin(), o.makes.value.end());
+  for (const plan::Feature& f : d.plan.features) {
+    if (machined(f) && !f.over.known()) {
+      EXPECT_TRUE(made.contains(f.id.value)) << f.id.value << " is never made\n" << all_words(d);
+    }
+  }
+}
+/// No contact touches a raw side within 6 mm of its parting ridge.
+void expect_off_ridge(const Draft& d) {
+  std::set<std::string> made;
+  for (const plan::Operation& o : d.plan.operations) {
+    const auto ok = [&](const std::string& on, const plan::Points& at) {
+      if (on.rfind("outside", 0) != 0 || made.contains("outside")) return;
+      for (const auto& p : at.value) EXPECT_GE(std::fabs(p.z - d.plan.casting.parting.si), 6e-3 - 1e-9) << on;
+    };
+    for (const plan::Locator& l : o.locators) ok(l.on.value, l.at);
+    for (const plan::Clamp& c : o.clamps) ok(c.on.value, c.at);
+    made.insert(o.makes.value.begin(), o.makes.value.end());
+  }
+}
+
+TEST(Kinds, AFlangeIsHeldByItsRoundAndBoredInOneClampingWithItsCircle) {
+  Kind k;
+  ASSERT_TRUE(sample("flange", k));
+  std::vector<Clash> clashes;
+  const auto all = whole(k, clashes);
+  for (const Clash& c : clashes) ADD_FAILURE() << c.words;
+  ASSERT_FALSE(all.empty());
+  const Draft& d = all.front();
+  expect_all_made(d);
+  // The bore and the holes of the circle in one and the same clamping: they must agree.
+  std::string bore, circle;
+  for (const plan::Feature& f : d.plan.features) {
+    if (hole_like(f) && f.at.value.size() == 1) bore = f.id.value;
+    if (hole_like(f) && f.at.value.size() == 6) circle = f.id.value;
+  }
+  ASSERT_FALSE(bore.empty() || circle.empty());
+  bool together = false, round = false;
+  for (const plan::Operation& o : d.plan.operations) {
+    const auto& m = o.makes.value;
+    together = together ||
+               (std::find(m.begin(), m.end(), bore) != m.end() && std::find(m.begin(), m.end(), circle) != m.end());
+    for (const plan::Locator& l : o.locators)
+      if (l.kind.value == "jaw" && l.on.value[0] == 'B') {
+        round = true;
+        ASSERT_EQ(l.at.value.size(), 1U);
+        EXPECT_NEAR(std::hypot(l.at.value[0].x, l.at.value[0].y), 0.060, 1e-6);
+      }
+  }
+  EXPECT_TRUE(together) << all_words(d);
+  EXPECT_TRUE(round) << all_words(d);
+}
+
+TEST(Kinds, ALongBarIsHeldAcrossItsNarrowWay) {
+  Kind k;
+  ASSERT_TRUE(sample("bar", k));
+  std::vector<Clash> clashes;
+  const auto all = whole(k, clashes);
+  for (const Clash& c : clashes) ADD_FAILURE() << c.words;
+  ASSERT_FALSE(all.empty());
+  const Draft& d = all.front();
+  expect_all_made(d);
+  expect_off_ridge(d);
+  bool vise = false;
+  for (const plan::Operation& o : d.plan.operations)
+    if (o.kind.value == "vise")
+      for (const plan::Clamp& c : o.clamps) {
+        vise = true;
+        EXPECT_EQ(c.direction.value[1], 'y') << o.id.value;  // jaws along X, as the bar lies
+      }
+  EXPECT_TRUE(vise);
+  // Pins in its two ends: nothing is farther apart.
+  ASSERT_EQ(d.pins.size(), 2U) << all_words(d);
+  const auto at = [&](const std::string& r) {
+    const plan::Reference x = plan::parse_reference(r);
+    const plan::Feature* f = plan::find_feature(d.plan, x.id);
+    return f == nullptr ? frame::Vec3{} : f->at.value[x.index > 0 ? static_cast<std::size_t>(x.index - 1) : 0];
+  };
+  EXPECT_NEAR(norm(at(d.pins[0]) - at(d.pins[1])), 0.260, 1e-6);
+}
+
+TEST(Kinds, AThinCoverIsPressedLightlyAndRestsBesideItsScrews) {
+  Kind k;
+  ASSERT_TRUE(sample("cover", k));
+  std::vector<Clash> clashes;
+  const auto all = whole(k, clashes);
+  for (const Clash& c : clashes) ADD_FAILURE() << c.words;
+  ASSERT_FALSE(all.empty());
+  const Draft& d = all.front();
+  expect_all_made(d);
+  int low = 0;
+  for (const plan::Operation& o : d.plan.operations)
+    if (o.kind.value == "vise")
+      for (const plan::Clamp& c : o.clamps) {
+        EXPECT_NEAR(c.force.si, 8e3, 1) << o.id.value;
+        ++low;
+      }
+  EXPECT_GT(low, 0);
+  EXPECT_NE(all_words(d).find("springs back"), std::string::npos);
+  if (d.pallet_operation.empty()) return;
+  ASSERT_EQ(d.plan.pallet.pads.size(), 1U);
+  for (const std::string& id : d.screws)
+    for (const auto& s : plan::find_feature(d.plan, id)->at.value) {
+      double nearest = INFINITY;
+      for (const auto& pad : d.plan.pallet.pads[0].at.value)
+        nearest = std::min(nearest, std::hypot(pad.x - s.x, pad.y - s.y));
+      EXPECT_LT(nearest, 0.025) << id;  // a pad beside every screw: the rule asks for a support under a clamp
+    }
+}
+
+TEST(Kinds, ABoxSaysWhichBoresNeedAClampingOfTheirOwn) {
+  Kind k;
+  ASSERT_TRUE(sample("box", k));
+  std::vector<Clash> clashes;
+  const auto all = whole(k, clashes);
+  std::string x, y;
+  for (const plan::Feature& f : k.plan.features) {
+    if (!hole_like(f) || !f.normal.known()) continue;
+    if (f.normal.value[1] == 'x') x = f.id.value;
+    if (f.normal.value[1] == 'y') y = f.id.value;
+  }
+  ASSERT_FALSE(x.empty() || y.empty());
+  std::string words;
+  for (const Clash& c : clashes) words += c.words + "\n";
+  if (!all.empty()) {
+    words += all_words(all.front());
+    expect_all_made(all.front());
+  }
+  EXPECT_NE(words.find(x + " along X"), std::string::npos) << words;
+  EXPECT_NE(words.find(y + " along Y"), std::string::npos) << words;
+  EXPECT_NE(words.find("three-axis machine"), std::string::npos) << words;
+  for (const Draft& d : all) {
+    for (const plan::Operation& o : d.plan.operations) {
+      const auto& m = o.makes.value;
+      EXPECT_FALSE(std::find(m.begin(), m.end(), x) != m.end() && std::find(m.begin(), m.end(), y) != m.end());
+    }
+  }
+}
+
+TEST(Kinds, AHoleThatLeansIsSaidAndInNoOperation) {
+  Kind k;
+  ASSERT_TRUE(sample("leaning", k));
+  std::string leaning;
+  for (const plan::Feature& f : k.plan.features)
+    if (f.kind.value == "surface" && f.name.value.find("oblique hole") != std::string::npos) leaning = f.id.value;
+  ASSERT_FALSE(leaning.empty());
+  int drafts = 0;
+  for (const Draft& d : routes(k.scene, ordered(k), 3)) {
+    ++drafts;
+    EXPECT_NE(all_words(d).find(leaning + " "), std::string::npos) << all_words(d);
+    EXPECT_TRUE(std::any_of(d.disagree.begin(), d.disagree.end(), [&](const std::string& s) {
+      return s.rfind(leaning + " ", 0) == 0;
+    })) << all_words(d);
+    for (const plan::Operation& o : d.plan.operations)
+      EXPECT_EQ(std::count(o.makes.value.begin(), o.makes.value.end(), leaning), 0);
+  }
+  EXPECT_GT(drafts, 0);
+}
+
+// ---- NIST's parts -----------------------------------------------------------------------------------------------
+
+std::string public_part(const std::string& name) {
+  return std::string(FETTLE_SOURCE_DIR) + "/../shared/parts/" + name + ".stp";
+}
+
+class NistPart : public ::testing::TestWithParam<const char*> {};
+
+TEST_P(NistPart, GoesOnTheMachineOrTheClashNamesTheAxis) {
+  const std::string path = public_part(GetParam());
+  if (!std::filesystem::exists(path)) GTEST_SKIP() << "needs " << path;
+  const auto step = base::read_file(path);
+  ASSERT_TRUE(step.ok());
+  Kind k;
+  const auto there = kind_from(*step, GetParam(), k);
+  ASSERT_TRUE(there.ok()) << say(there.problem());
+  const frame::Vec3 box = k.model.box.hi - k.model.box.lo;
+  // Machine B travels 762 x 406 x 508 mm; what stands in a vise takes 0.6 of Z.
+  const bool fits = std::max(box.x, box.y) <= 0.762 && std::min(box.x, box.y) <= 0.406 && box.z <= 0.6 * 0.508;
+  std::string words;
+  bool plan = false, named = false;
+  for (const Draft& d : routes(k.scene, ordered(k), 3)) {
+    plan = plan || d.clashes.empty();
+    for (const Clash& c : d.clashes) {
+      words += c.words + "\n";
+      named = named || (c.words.find("travels") != std::string::npos && c.words.find(" side") != std::string::npos) ||
+              c.words.find("the height") != std::string::npos;
+      EXPECT_FALSE(c.words.empty());
+    }
+    if (d.clashes.empty()) expect_all_made(d);
+  }
+  EXPECT_EQ(!fits, named) << box.x << " " << box.y << " " << box.z << "\n" << words;
+  EXPECT_TRUE(plan || !words.empty());
+  RecordProperty("words", words);
+  std::cout << GetParam() << (fits ? " fits" : " does not fit") << (plan ? ", a plan" : ", no plan") << "\n" << words;
+}
+
+INSTANTIATE_TEST_SUITE_P(All, NistPart,
+                         ::testing::Values("nist_ctc_01_asme1_ap242-e1", "nist_ctc_03_asme1_ap242-e2",
+                                           "nist_ctc_05_asme1_ap242-e1", "nist_ftc_07_asme1_ap242-e2",
+                                           "nist_ftc_10_asme1_ap242-e2"),
+                         [](const auto& i) { return std::string(i.param).substr(5, 6); });
+
+}  // namespace
+}  // namespace fettle::begin
