@@ -4,13 +4,15 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <utility>
 
 #include "base/text.h"
 #include "begin/castings.h"
 #include "begin/features.h"
+#include "begin/propose/cut_buy.h"
+#include "begin/propose/cut_data.h"
 #include "begin/propose/facts.h"
 #include "plan/read.h"
-#include "ref/materials.h"
 
 namespace fettle::begin {
 
@@ -18,43 +20,27 @@ namespace {
 
 constexpr double pi = 3.14159265358979323846;
 
-/// Cutting data of carbide in grey iron of 180 to 220 HB, wet; from memory, on the careful side of common practice.
-struct Data {
-  double vc = 0;  ///< m/s
-  double fz = 0;  ///< m per tooth
-};
-constexpr double m_min = 1.0 / 60;
-Data data(const std::string& kind, double d, bool finish) {
-  const double k = std::clamp(d / 16e-3, 0.3, 1.4);
-  if (kind == "face mill") return {170 * m_min, 0.15e-3};
-  if (kind == "end mill") return {(finish ? 140 : 110) * m_min, (finish ? 0.06e-3 : 0.07e-3) * k};
-  if (kind == "drill") return {95 * m_min, std::clamp(0.01 * d, 0.03e-3, 0.1e-3)};
-  if (kind == "reamer") return {40 * m_min, 0.025e-3};
-  if (kind == "tap") return {12 * m_min, 0};
-  if (kind == "boring tool") return {140 * m_min, (finish ? 0.08e-3 : 0.12e-3)};
-  if (kind == "keyseat cutter") return {90 * m_min, 0.05e-3};
-  if (kind == "chamfer") return {90 * m_min, 0.08e-3};
-  return {80 * m_min, 0.05e-3};
-}
-/// Harder and tougher irons are cut slower: ductile and malleable iron at seven tenths.
-double slower(const plan::Plan& p) {
-  const auto m = ref::material(p.part.material.value);
-  return m.ok() && m->group != "grey iron" ? 0.7 : 1;
-}
+/// Tools that fit, the best first.
+using Tools = std::vector<const plan::Tool*>;
 
 struct Step {
   int order = 0;
   plan::Cut cut;
   Choice why;
+  double width = 0, least = 0;  ///< m, radial width at most stock and at least, where the plan leaves it to be derived
+  double inside = 0;            ///< m, radius of the wall round the inside of which it goes; 0: along a straight one
+  double moves = 0;             ///< s, what the tool does in the air
+  double slow = 1;              ///< speed of the tool's middle over that of its edge
 };
 
 class Cutter {
  public:
-  Cutter(const Scene& scene, Draft& d) : scene_(scene), d_(d), slower_(slower(d.plan)) {}
+  Cutter(const Scene& scene, Draft& d) : scene_(scene), d_(d), iron_(iron_of(d.plan)) {}
 
   void operation(plan::Operation& op) {
     op_ = &op;
     steps_.clear();
+    machine_ = nullptr;
     for (const plan::Machine& m : scene_.shop.machines)
       if (m.id.value == op.machine.value) machine_ = &m;
     for (const std::string& ref : op.makes.value) {
@@ -62,8 +48,10 @@ class Cutter {
       if (f != nullptr) feature(*f);
     }
     chamfers();
-    std::stable_sort(steps_.begin(), steps_.end(), [](const Step& a, const Step& b) { return a.order < b.order; });
+    in_order();
     for (Step& s : steps_) {
+      cut_back(s);
+      timed(s);
       op.cuts.push_back(std::move(s.cut));
       d_.choices.push_back(std::move(s.why));
     }
@@ -73,27 +61,99 @@ class Cutter {
   // ---- tools -------------------------------------------------------------------------------------------------------
 
   using Fits = std::function<double(const plan::Tool&)>;  ///< how well, the larger the better; below 0: not at all
-  const plan::Tool* best(const char* kind, const Fits& fits) const {
-    const plan::Tool* out = nullptr;
-    double most = -1e-12;
-    for (const plan::Tool& t : scene_.shop.tools) {
-      if (t.kind.value != kind || !t.diameter.known()) continue;
-      const double x = fits(t);
-      if (x > most) most = x, out = &t;
-    }
+  /// Tools of the shop and those bought for an earlier feature that fit, the best first.
+  Tools fitting(const char* kind, const Fits& fits) const {
+    std::vector<std::pair<double, const plan::Tool*>> all;
+    for (const std::vector<plan::Tool>* tools : {&scene_.shop.tools, &std::as_const(d_).plan.tools})
+      for (const plan::Tool& t : *tools)
+        if (t.kind.value == kind && t.diameter.known())
+          if (const double x = fits(t); x > -1e-12) all.emplace_back(x, &t);
+    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+    Tools out;
+    for (const auto& [x, t] : all) out.push_back(t);
     return out;
   }
-  static bool reaches(const plan::Tool& t, double depth) {
-    return !t.stick_out.known() || t.stick_out.si >= depth + 1e-3;
+  const plan::Tool* best(const char* kind, const Fits& fits) const {
+    const Tools all = fitting(kind, fits);
+    return all.empty() ? nullptr : all.front();
+  }
+  /// What the next best tool is and why it is not taken.
+  static void runner_up(Step& s, const Tools& all, const std::string& why_not) {
+    for (const plan::Tool* t : all)
+      if (t->id.value != s.cut.tool.value) {
+        s.why.others.push_back({named(*t) + " instead", why_not, {}});
+        return;
+      }
+  }
+  static std::string named(const plan::Tool& t) {
+    return fmt::format("{} ({})", t.id.value, t.name.known() ? t.name.value : t.kind.value);
+  }
+  /// As far as the tool must stand out to cut this feature, the holder above the part; flutes and neck long enough too.
+  bool reaches(const plan::Tool& t, const plan::Feature& f) const {
+    const double length = length_of(f);
+    if (t.flute_length.known() && t.kind.value == "drill" && t.flute_length.si < length) return false;
+    if (!t.stick_out.known()) return true;  // the cut says how far
+    const bool dives = t.holder.known() && diameter_of(f) > t.holder.si + 2e-3;
+    return t.stick_out.si >= (dives ? length : below_top(f)) + 1e-3;
   }
 
-  void missing(const plan::Feature& f, const std::string& what) {
-    d_.disagree.push_back(fmt::format("{} in {}: the shop file has no {}; nothing cuts it until one is there",
-                                      f.id.value, op_->id.value, what));
+  /// A tool that the shop lacks is bought: better than a hole that nobody cuts. Nothing when none is sold.
+  const plan::Tool* buy(const plan::Feature& f, const std::string& kind, double widest, double width = 0,
+                        double wall = 0) {
+    ToolWish w{kind, widest, kind == "face mill" ? 0 : below_top(f), width, wall, f.id.value};
+    const auto t = tool_to_buy(w, scene_.shop.tools, d_.plan.tools, scene_.inch);
+    const std::string what = fmt::format("{} for {} in {}", kind, f.id.value, op_->id.value);
+    if (!t.ok()) {
+      d_.disagree.push_back(fmt::format("the shop file has no {}, and none is proposed to buy: {}; nothing cuts {}",
+                                        what, t.problem().what, f.id.value));
+      return nullptr;
+    }
+    d_.plan.tools.push_back(t.value());
+    const plan::Tool& got = d_.plan.tools.back();
+    Choice c{"cuts",
+             "tool." + got.id.value,
+             "to buy: " + tool_words(got, scene_.inch),
+             fmt::format("the shop file has no {} that fits and reaches", what),
+             "common practice",
+             {}};
+    if (const plan::Tool* near = nearest(got))
+      c.others.push_back({named(*near), "it does not fit or does not reach " + f.id.value, {}});
+    d_.choices.push_back(std::move(c));
+    d_.disagree.push_back(fmt::format("to buy: {} for {}; the shop may have one that its file does not name",
+                                      tool_words(got, scene_.inch), what));
+    d_.assumed.push_back(fmt::format(
+        "tool.{}: {} ({}) is to be bought; teeth, stick-out{}, holder, life 45 min (25 to 75){} from memory: take them "
+        "from the maker's card",
+        got.id.value, tool_words(got, scene_.inch), f.id.value, got.stick_out.known() ? " " + got.stick_out.typed : "",
+        got.price.known() ? ", price " + got.price.typed + " (half to twice)" : ""));
+    return &got;
+  }
+  const plan::Tool* nearest(const plan::Tool& to) const {
+    const plan::Tool* out = nullptr;
+    double least = INFINITY;
+    for (const plan::Tool& t : scene_.shop.tools)
+      if (t.kind.value == to.kind.value && t.diameter.known())
+        if (const double off = std::fabs(t.diameter.si - to.diameter.si); off < least) least = off, out = &t;
+    return out;
   }
 
-  double rotation(const plan::Tool& t, bool finish) const {
-    double n = slower_ * data(t.kind.value, t.diameter.si, finish).vc / (pi * t.diameter.si);
+  /// By what must come first; of equals, all that one tool does together, in the order in which its first one came:
+  /// a tool is changed in once and goes round all nests.
+  void in_order() {
+    std::stable_sort(steps_.begin(), steps_.end(), [](const Step& a, const Step& b) { return a.order < b.order; });
+    std::vector<Step> out;
+    std::vector<bool> taken(steps_.size(), false);
+    for (std::size_t i = 0; i < steps_.size(); ++i) {
+      if (taken[i]) continue;
+      for (std::size_t j = i; j < steps_.size() && steps_[j].order == steps_[i].order; ++j)
+        if (!taken[j] && steps_[j].cut.tool.value == steps_[i].cut.tool.value)
+          taken[j] = true, out.push_back(steps_[j]);
+    }
+    steps_ = std::move(out);
+  }
+
+  double rotation(const plan::Tool& t, const CutData& data) const {
+    double n = data.speed / (pi * t.diameter.si);
     if (machine_ != nullptr && machine_->top_speed.known()) n = std::min(n, machine_->top_speed.si / (2 * pi));
     return std::max(10.0, std::floor(n * 6)) / 6;  // whole tens of turns a minute
   }
@@ -104,21 +164,94 @@ class Cutter {
     give(s.cut.tool, t.id.value);
     for (const std::string& f : features) give(s.cut.features, f);
     give(s.cut.kind, kind);
-    const double n = rotation(t, finish);
+    const CutData data = cutting_data(t, finish, iron_, scene_.inch);
+    const double n = rotation(t, data);
     give(s.cut.speed, unit::Kind::rotation, base::shortest(std::round(60 * n)) + " rpm");
-    double feed = n * (t.teeth.known() ? t.teeth.value : 1) * data(t.kind.value, t.diameter.si, finish).fz;
-    if (t.kind.value == "tap") feed = 0;  // by its pitch, below
+    const double feed = n * teeth(t) * data.feed;  // of a tap by its pitch, below
     if (feed > 0) give_feed(s.cut, feed);
     if (!t.stick_out.known()) stands_out(s.cut, t, features);
     s.why = {"cuts",
              fmt::format("operation.{}.cut.{}", op_->id.value, t.id.value),
-             fmt::format("{} ({}) on {}, {}", t.id.value, t.name.known() ? t.name.value : t.kind.value,
-                         base::join(features, ", "), s.cut.speed.typed),
+             fmt::format("{} on {}, {}", named(t), base::join(features, ", "), s.cut.speed.typed),
              "",
-             "from memory: carbide in iron",
+             data.source,
              {}};
     steps_.push_back(std::move(s));
     return steps_.back();
+  }
+  static double teeth(const plan::Tool& t) { return t.teeth.known() ? static_cast<double>(t.teeth.value) : 1; }
+
+  /// Feed that keeps the chip thick enough to cut, then as little as the spindle allows; levels where that is not
+  /// enough. The times follow.
+  void cut_back(Step& s) {
+    plan::Cut& c = s.cut;
+    const plan::Tool* t = tool(c.tool.value);
+    if (t == nullptr || !c.feed.known() || t->kind.value == "tap" || t->kind.value == "thread mill") return;
+    const double most = s.width > 0       ? s.width
+                        : c.width.known() ? std::max(c.width.high, c.width.si)
+                                          : 0,
+                 least = s.least > 0       ? s.least
+                         : c.width.known() ? std::min(c.width.low, c.width.si)
+                                           : most;
+    const auto load = [&](const plan::Cut& x) { return load_of(x, *t, iron_, most, least, s.inside); };
+    const double thin = chip_over * least_chip(*t), chip = load(c).chip;
+    if (chip > 0 && chip < thin) {
+      give_feed(c, c.feed.si * std::min(2.5, thin / chip));
+      s.why.why += fmt::format("; feed {} keeps the chip {} thick, half as much again as where the edge rubs",
+                               c.feed.typed, length_text(1e-7 * std::round(1e7 * thin), scene_.inch));
+    }
+    const auto within = [&](const plan::Cut& x) {
+      const double gives = machine_ == nullptr ? 0 : machine_gives(*machine_, x.speed.si);
+      return !(gives > 0) || load(x).power <= power_share * gives;
+    };
+    if (within(c)) return;
+    const plan::Cut before = c;
+    ease(c, within);
+    std::string now = "feed " + c.feed.typed;
+    if (c.speed.si < before.speed.si) now = c.speed.typed + " and " + now;
+    if (c.depth.known() && c.depth.si < before.depth.si) now = c.depth.typed + " deep at once, " + now;
+    if (within(c)) {
+      s.why.why += fmt::format("; {}, so that it asks at most {:.0f} % of the spindle", now, 100 * power_share);
+    } else {  // never called good: the study says by how much
+      s.why.why += fmt::format("; {}, and still it asks more than {:.0f} % of the spindle", now, 100 * power_share);
+      d_.disagree.push_back(fmt::format("{} on {}: machine {} is weak for it, even eased to {}", named(*t),
+                                        base::join(c.features.value, ", "), op_->machine.value, now));
+    }
+    s.why.others.push_back({"feed " + before.feed.typed + ", " + before.speed.typed,
+                            fmt::format("{} of power at most stock in hard iron with a used edge",
+                                        unit::print(load(before).power, unit::Kind::power, {})),
+                            {}});
+  }
+  /// A thinner chip, down to half; else more levels; else slower.
+  void ease(plan::Cut& c, const std::function<bool(const plan::Cut&)>& within) const {
+    const plan::Cut before = c;
+    for (double k = 0.98; k >= 0.5 && !within(c); k *= 0.98) give_feed(c, before.feed.si * k);
+    if (within(c)) return;
+    if (c.depth.known() && c.kind.value != "finish") {
+      c = before;
+      const int n = c.passes.known() ? c.passes.value : 1;
+      for (int times = 2; times <= 6 && !within(c); ++times) {
+        give_length(c.depth, 1e-4 * std::ceil(1e4 * before.depth.si / times), scene_.inch);
+        passes(c, n * times);
+      }
+    }
+    const plan::Cut deep = c;
+    // Slower helps where the motor's power is the limit, never where the torque is.
+    const auto by_torque = [&](const plan::Cut& x) {
+      return machine_->torque.known() &&
+             machine_gives(*machine_, x.speed.si) >= machine_->torque.si * x.speed.si * (1 - 1e-9);
+    };
+    for (double k = 0.97; k >= 0.4 && !within(c) && !by_torque(c); k *= 0.97) {
+      give(c.speed, unit::Kind::rotation,
+           base::shortest(std::max(10.0, 10 * std::floor(deep.speed.si / (2 * pi) * 6 * k))) + " rpm");
+      give_feed(c, deep.feed.si * c.speed.si / deep.speed.si);
+    }
+  }
+  const plan::Tool* tool(const std::string& id) const {
+    for (const std::vector<plan::Tool>* tools : {&std::as_const(d_).plan.tools, &scene_.shop.tools})
+      for (const plan::Tool& t : *tools)
+        if (t.id.value == id) return &t;
+    return nullptr;
   }
   /// How deep below the part's top a feature reaches in this operation, m.
   double below_top(const plan::Feature& f) const {
@@ -153,12 +286,18 @@ class Cutter {
     if (n <= 1) return;
     c.passes.value = n, c.passes.origin = plan::Origin::given, c.passes.typed = std::to_string(n);
   }
-  /// Path of one pass, how many, and moves between them at a second each.
-  void path(plan::Cut& c, double length, int n, int moves = 0) const {
-    give_length(c.length, 1e-4 * std::round(1e4 * length), scene_.inch);
-    passes(c, n);
+  /// Path of one pass, how many, and moves between them, at 0.6 s each: from memory.
+  void path(Step& s, double length, int n, int moves = 0) const {
+    give_length(s.cut.length, 1e-4 * std::round(1e4 * length), scene_.inch);
+    passes(s.cut, n);
+    s.moves = 0.6 * moves;
+  }
+  /// The time, when feed and passes stand.
+  static void timed(Step& s) {
+    plan::Cut& c = s.cut;
     if (!(c.feed.si > 0)) return;
-    const double minutes = (length * n / c.feed.si + moves) / 60;
+    const int n = c.passes.known() ? c.passes.value : 1;
+    const double minutes = (c.length.si * n / (c.feed.si * s.slow) + s.moves) / 60;
     give(c.time, unit::Kind::time, base::fixed(std::max(minutes, 0.01), 3) + " min");
   }
 
@@ -175,9 +314,9 @@ class Cutter {
     else if (hole_like(f)) round_hole(f);
     else if (k == "boss") boss(f);
     else if (k == "chamfer") {
-      if (const plan::Tool* t = best("chamfer", [](const plan::Tool&) { return 1.0; }))
-        path(add(80, *t, {f.id.value}, "chamfer", false).cut, 0.1, 1);
-      else missing(f, "chamfer tool");
+      const plan::Tool* t = best("chamfer", [](const plan::Tool&) { return 1.0; });
+      if (t == nullptr) t = buy(f, "chamfer", 12.7e-3);
+      if (t != nullptr) path(add(80, *t, {f.id.value}, "chamfer", false), 0.1, 1);
     } else {
       d_.disagree.push_back(fmt::format("{} ({}): no way to cut it is known here", f.id.value, k));
     }
@@ -196,25 +335,37 @@ class Cutter {
     return otherwise;
   }
 
+  double skin_depth() const { return d_.plan.casting.skin.known() ? d_.plan.casting.skin.high : 1e-3; }
+
   void face(const plan::Feature& f) {
     double u = 0, v = 0;
     if (f.size.value.size() >= 2) u = f.size.value[0], v = f.size.value[1];
     else u = v = nominal_of(f.diameter);
     const double wide = std::min(u, v), length = std::max(u, v);
-    const plan::Tool* t = best("face mill", [&](const plan::Tool& x) {
+    const Tools mills = fitting("face mill", [&](const plan::Tool& x) {
       return x.diameter.si >= 1.2 * wide ? 1 / x.diameter.si : 1e-3 * x.diameter.si;
     });
-    if (t == nullptr) t = best("end mill", [](const plan::Tool& x) { return x.diameter.si; });
-    if (t == nullptr) return missing(f, "face mill");
+    const plan::Tool* t = mills.empty() ? nullptr : mills.front();
+    const auto by_size = [](const plan::Tool& x) { return x.diameter.si; };
+    if (t == nullptr) {  // a small face is milled by what is there
+      t = best("end mill", by_size);
+      if (t == nullptr || 2 * t->diameter.si < wide) t = buy(f, "face mill", std::clamp(1.3 * wide, 41e-3, 101e-3));
+      if (t == nullptr) t = best("end mill", by_size);
+    }
+    if (t == nullptr) return;
     const double over = f.over.known() ? stock_of(f.over.value, 3e-3) : stock_of(f.id.value, 3e-3);
     const double d = t->diameter.si, step = 0.75 * d;
     const int rows = std::max(1, static_cast<int>(std::ceil(wide / step - 1e-9)));
     const double most = 3.5e-3;
-    const int levels = std::max(1, static_cast<int>(std::ceil(over / most - 1e-9)));
+    // Every level goes under the skin: rather one level fewer than one that runs in it.
+    const double skin = skin_depth();
+    int levels = std::max(1, static_cast<int>(std::ceil(over / most - 1e-9)));
+    while (levels > 1 && over / levels < skin) --levels;
     Step& s = add(10, *t, {f.id.value}, "rough and finish", false);
     give_length(s.cut.depth, 1e-4 * std::ceil(1e4 * over / levels), scene_.inch);
     give_length(s.cut.width, 1e-4 * std::round(1e4 * std::min(wide, step)), scene_.inch);
-    path(s.cut, length + d, rows * (levels + 1), rows);
+    path(s, length + d, rows * (levels + 1), rows);
+    runner_up(s, mills, "more rows, or more of the tool beside the face");
     s.why.why = fmt::format("the first cut goes under the skin: {} at most stock in {} level{}, and one to finish",
                             length_text(1e-4 * std::round(1e4 * over), scene_.inch), levels, levels == 1 ? "" : "s");
   }
@@ -222,15 +373,17 @@ class Cutter {
   void outside(const plan::Feature& f) {
     const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     const double height = length_of(f) > 0 ? length_of(f) : box.z, round = 2 * (box.x + box.y);
-    const auto fits = [&](const plan::Tool& t) {
-      return t.diameter.si <= 20.1e-3 && reaches(t, height) ? t.diameter.si : -1;
-    };
-    const plan::Tool* rough =
-        best("end mill", [&](const plan::Tool& t) { return fits(t) < 0 ? -1 : fits(t) - 1e-4 * t.teeth.value; });
-    if (rough == nullptr)
-      return missing(f, fmt::format("end mill of at most 20 mm that reaches {}", length_text(height, scene_.inch)));
-    const plan::Tool* finish =
-        best("end mill", [&](const plan::Tool& t) { return fits(t) < 0 ? -1 : fits(t) + 1e-4 * t.teeth.value; });
+    const auto fits = [&](const plan::Tool& t) { return t.diameter.si <= 20.1e-3 && reaches(t, f); };
+    const Tools roughs =
+        fitting("end mill", [&](const plan::Tool& t) { return fits(t) ? t.diameter.si - 1e-4 * teeth(t) : -1; });
+    const plan::Tool* rough = roughs.empty() ? buy(f, "end mill", 20.1e-3) : roughs.front();
+    if (rough == nullptr) return;
+    // As stiff as can be for the full height; of equals the one with more teeth. A second tool for the finish alone is
+    // the runner-up: it costs a change, and its levels come off the week.
+    const Tools finishes =
+        fitting("end mill", [&](const plan::Tool& t) { return fits(t) ? t.diameter.si + 1e-4 * teeth(t) : -1.0; });
+    const plan::Tool* finish = finishes.empty() ? rough : finishes.front();
+    const bool one = finish->id.value == rough->id.value;
     const bool edges = std::any_of(d_.plan.features.begin(), d_.plan.features.end(),
                                    [](const plan::Feature& e) { return e.over.known() && e.cast.known(); });
     const double most = edges ? 0.5e-3 : stock_of("outside.+y", 3e-3), left = 0.25e-3;
@@ -239,15 +392,19 @@ class Cutter {
     Step& r = add(20, *rough, {f.id.value}, "rough", false);
     give_length(r.cut.depth, 1e-4 * std::ceil(1e4 * height / levels), scene_.inch);
     const double wide = std::max(most, more) - left, least = std::max(0.2e-3, 0.3 * std::min(most, more));
+    r.width = wide, r.least = least;
     give(r.cut.width, unit::Kind::length, band(0.5 * (least + wide), least, std::max(wide, least + 1e-4)));
-    path(r.cut, round + pi * rough->diameter.si, levels, levels);
+    path(r, round + pi * rough->diameter.si, levels, levels);
+    runner_up(r, roughs, "thinner or with less room for chips");
     r.why.why = fmt::format("reaches {}; {} level{} down, {} left to finish", length_text(height, scene_.inch), levels,
                             levels == 1 ? "" : "s", length_text(left, scene_.inch));
     Step& s = add(60, *finish, {f.id.value}, "finish", true);
     give_length(s.cut.depth, height, scene_.inch);
     give_length(s.cut.width, left, scene_.inch);
-    path(s.cut, round + pi * finish->diameter.si, 1, 1);
-    s.why.why = "once round at full depth, after the last heavy cut";
+    path(s, round + pi * finish->diameter.si, 1, 1);
+    runner_up(s, finishes, "thinner: it gives way more over the full height, but its edge never met skin");
+    s.why.why = one ? "once round at full depth, after the last heavy cut, with an edge fresh enough for it"
+                    : "once round at full depth, after the last heavy cut, with an edge that never met skin";
   }
   std::string band(double value, double low, double high) const {
     const auto text = [&](double x) {
@@ -262,13 +419,11 @@ class Cutter {
                  l = std::max(nominal_of(f.width), nominal_of(f.length)), depth = length_of(f);
     const double radius = f.radius.known() ? f.radius.si : 0.5 * w;
     const double widest = std::min(2 * radius, 0.8 * (w > 0 ? w : 2 * radius));
-    const auto fits = [&](const plan::Tool& t) {
-      return t.diameter.si <= widest + 1e-6 && reaches(t, depth) ? t.diameter.si : -1.0;
-    };
-    const plan::Tool* t = best("end mill", fits);
-    if (t == nullptr)
-      return missing(f, fmt::format("end mill of at most {} that reaches {}", length_text(widest, scene_.inch),
-                                    length_text(depth, scene_.inch)));
+    const Tools fit = fitting("end mill", [&](const plan::Tool& t) {
+      return t.diameter.si <= widest + 1e-6 && reaches(t, f) ? t.diameter.si : -1.0;
+    });
+    const plan::Tool* t = fit.empty() ? buy(f, "end mill", widest) : fit.front();
+    if (t == nullptr) return;
     const double d = t->diameter.si, ap = 0.4 * d, ae = 0.6 * d;
     const int levels = std::max(1, static_cast<int>(std::ceil(depth / ap - 1e-9))),
               n = static_cast<int>(std::max<std::size_t>(1, f.at.value.size()));
@@ -276,7 +431,8 @@ class Cutter {
     give_length(s.cut.depth, 1e-4 * std::round(1e4 * depth / levels), scene_.inch);
     give_length(s.cut.width, 1e-4 * std::round(1e4 * ae), scene_.inch);
     const double each = std::max(w * l / ae, l) + 2 * (w + l) / levels;
-    path(s.cut, each, levels * n, n);
+    path(s, each, levels * n, n);
+    runner_up(s, fit, "thinner: more passes, and it gives way more");
     s.why.why = fmt::format("the largest that goes round a corner of {} and reaches {}",
                             length_text(radius, scene_.inch), length_text(depth, scene_.inch));
   }
@@ -292,17 +448,18 @@ class Cutter {
     const double deep = 0.5 * (groove - bore);
     const plan::Tool* t = best("keyseat cutter", [&](const plan::Tool& x) {
       const double neck = x.neck.known() ? 0.5 * (x.diameter.si - x.neck.si) : 1;
+      if (x.neck_length.known() && x.neck_length.si < below_top(f) + 0.5e-3) return -1.0;
       return x.diameter.si < bore - 1e-3 && x.width.known() && x.width.si <= width + 1e-6 && neck > deep ? x.width.si
                                                                                                          : -1.0;
     });
-    if (t == nullptr)
-      return missing(f, fmt::format("keyseat cutter at most {} wide that goes through {} with a neck that lets {} deep",
-                                    length_text(width, scene_.inch), length_text(bore, scene_.inch),
-                                    length_text(deep, scene_.inch)));
+    if (t == nullptr) t = buy(f, "keyseat cutter", 0.7 * bore, width, deep);
+    if (t == nullptr) return;
     Step& s = add(55, *t, {f.id.value}, "groove", false);
     const int n = std::max(1, static_cast<int>(std::ceil(width / t->width.si - 1e-9)));
-    // Inside a bore the tool's middle runs slower than its edge by the ratio of the circles.
-    path(s.cut, pi * groove, n, 2);
+    // Inside a bore the tool's middle runs slower than its edge by the ratio of the circles; the path is the middle's.
+    path(s, pi * (groove - t->diameter.si), n, 2);
+    s.slow = (groove - t->diameter.si) / groove;
+    s.width = s.least = deep, s.inside = 0.5 * groove;
     s.why.why = fmt::format("goes through the bore, its neck lets {} deep, {} pass{} for the width",
                             length_text(deep, scene_.inch), n, n == 1 ? "" : "es");
   }
@@ -316,11 +473,12 @@ class Cutter {
         best("tap", [&](const plan::Tool& x) { return std::fabs(x.diameter.si - major) < 0.3e-3 ? 1.0 : -1.0; });
     if (t == nullptr)
       t = best("thread mill", [&](const plan::Tool& x) { return x.diameter.si < 0.8 * major ? x.diameter.si : -1.0; });
-    if (t == nullptr) return missing(f, "tap or thread mill for " + f.thread.typed);
+    if (t == nullptr) t = buy(f, "tap", major);
+    if (t == nullptr) return;
     Step& s = add(70, *t, {f.id.value}, "tap", false);
     const double pitch = f.thread.value.pitch > 0 ? f.thread.value.pitch : coarse(major);
     give_feed(s.cut, s.cut.speed.si / (2 * pi) * pitch);
-    path(s.cut, 2 * ((f.thread_depth.known() ? f.thread_depth.si : depth) + 3 * pitch), n, n);
+    path(s, 2 * ((f.thread_depth.known() ? f.thread_depth.si : depth) + 3 * pitch), n, n);
     s.why.why = "a tap that cuts: iron crumbles under one that forms";
   }
   static double coarse(double major) {
@@ -336,15 +494,20 @@ class Cutter {
     const unit::Limits& l = f.diameter.value;
     const bool limits = l.lower && l.upper && f.kind.value != "thread";
     const double low = limits ? *l.lower : d - 0.005 * d - 2e-5, high = limits ? *l.upper : d + 0.005 * d + 2e-5;
-    const plan::Tool* t = best("drill", [&](const plan::Tool& x) {
+    const Tools fit = fitting("drill", [&](const plan::Tool& x) {
       const double size = x.diameter.si;
-      return size >= low - 1e-7 && size <= high + 1e-7 ? 1 - std::fabs(size - d) / d : -1.0;
+      const bool in = size >= low - 1e-7 && size <= high + 1e-7 && reaches(x, f);
+      return in ? 1 - std::fabs(size - d) / d : -1.0;
     });
-    if (t == nullptr) return missing(f, fmt::format("drill of {}", length_text(d, scene_.inch)));
+    const plan::Tool* t = fit.empty() ? buy(f, "drill", std::clamp(tenth(d), low, high)) : fit.front();
+    if (t == nullptr) return;
     Step& s = add(40, *t, {f.id.value}, "drill", false);
-    path(s.cut, depth + 0.3 * d + 2e-3, n, n);
+    path(s, depth + 0.3 * d + 2e-3, n, n);
+    runner_up(s, fit, "farther from the middle of the limits");
     s.why.why = "from the solid";
   }
+  /// Drills are sold by tenths of a millimetre; in inch plans as drawn.
+  double tenth(double d) const { return scene_.inch ? d : 1e-4 * std::round(1e4 * d); }
 
   void round_hole(const plan::Feature& f) {
     const double d = diameter_of(f), depth = length_of(f), zone = size_zone(f);
@@ -353,16 +516,17 @@ class Cutter {
     if (const std::string floor = floor_of(f.id.value); has_floor(floor)) both.push_back(floor);
     const bool milled = f.cast.value == "cored" || d > 26e-3;
     if (milled) {
-      const plan::Tool* t = best("end mill", [&](const plan::Tool& x) {
-        return x.diameter.si <= 0.6 * d && reaches(x, depth) ? x.diameter.si : -1.0;
+      const Tools fit = fitting("end mill", [&](const plan::Tool& x) {
+        return x.diameter.si <= 0.6 * d && reaches(x, f) ? x.diameter.si : -1.0;
       });
-      if (t == nullptr)
-        return missing(f, fmt::format("end mill of at most {} that reaches {}", length_text(0.6 * d, scene_.inch),
-                                      length_text(depth, scene_.inch)));
+      const plan::Tool* t = fit.empty() ? buy(f, "end mill", std::min(0.6 * d, 20.1e-3)) : fit.front();
+      if (t == nullptr) return;
       const int levels = std::max(1, static_cast<int>(std::ceil(depth / 9e-3 - 1e-9)));
       Step& s = add(25, *t, both, "rough and finish", false);
       give_length(s.cut.depth, 1e-4 * std::round(1e4 * depth / levels), scene_.inch);
-      path(s.cut, pi * (d - t->diameter.si) * 1.5, n * (levels + 1), n);
+      path(s, pi * (d - t->diameter.si) * 1.5, n * (levels + 1), n);
+      s.width = cored_stock(f, d), s.least = std::min(s.width, skin_depth()), s.inside = 0.5 * d;
+      runner_up(s, fit, "thinner: it gives way more in the interrupted cut");
       s.why.why = "opens the cored hole level by level, and its floor";
       if (zone < 0.06e-3) finish_bore(f, d, depth, n);
       return;
@@ -370,17 +534,24 @@ class Cutter {
     if (zone < 0.022e-3 && d <= 16e-3) {  // reamed
       const plan::Tool* ream =
           best("reamer", [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 ? 1.0 : -1.0; });
+      std::string reamer = ream == nullptr ? "" : ream->id.value;  // buying moves the list of bought tools
       const plan::Tool* drill = best("drill", [&](const plan::Tool& x) {
         return x.diameter.si < d - 0.08e-3 && x.diameter.si > 0.94 * d ? x.diameter.si : -1.0;
       });
-      if (ream == nullptr || drill == nullptr)
-        return missing(f, fmt::format("{} for {}", ream == nullptr ? "reamer" : "drill a little smaller",
-                                      length_text(d, scene_.inch)));
+      if (drill == nullptr) drill = buy(f, "drill", tenth(d - std::max(0.2e-3, 0.025 * d)));
+      if (drill == nullptr) return;
+      const double left = 0.5 * (d - drill->diameter.si);
       Step& a = add(40, *drill, {f.id.value}, "drill", false);
-      path(a.cut, depth + 0.3 * d + 2e-3, n, n);
+      path(a, depth + 0.3 * d + 2e-3, n, n);
       a.why.why = "leaves a little for the reamer";
-      Step& b = add(50, *ream, {f.id.value}, "ream", true);
-      path(b.cut, depth + 2e-3, n, n);
+      if (reamer.empty()) {
+        const plan::Tool* ream = buy(f, "reamer", d);
+        if (ream == nullptr) return;
+        reamer = ream->id.value;
+      }
+      Step& b = add(50, *tool(reamer), {f.id.value}, "ream", true);
+      b.width = b.least = left;
+      path(b, depth + 2e-3, n, n);
       b.why.why = fmt::format("limits {} wide", length_text(zone, scene_.inch));
       return;
     }
@@ -388,10 +559,11 @@ class Cutter {
       const plan::Tool* drill = best("drill", [&](const plan::Tool& x) {
         return x.diameter.si <= d - 0.5e-3 && x.diameter.si >= 0.85 * d ? x.diameter.si : -1.0;
       });
-      if (drill == nullptr) missing(f, fmt::format("drill of 85 to 98 % of {}", length_text(d, scene_.inch)));
-      else {
+      if (drill == nullptr) drill = buy(f, "drill", tenth(std::min(0.95 * d, d - 0.8e-3)));
+      if (drill == nullptr) return;
+      {
         Step& a = add(40, *drill, {f.id.value}, "drill", false);
-        path(a.cut, depth + 0.3 * d + 2e-3, n, n);
+        path(a, depth + 0.3 * d + 2e-3, n, n);
         a.why.why = "from the solid";
       }
       const plan::Tool* rough = best("boring tool", [&](const plan::Tool& x) {
@@ -399,7 +571,8 @@ class Cutter {
       });
       if (rough != nullptr) {
         Step& b = add(45, *rough, {f.id.value}, "rough", false);
-        path(b.cut, depth + 2e-3, n, n);
+        path(b, depth + 2e-3, n, n);
+        b.width = b.least = 0.035 * d;
         b.why.why = "straightens what the drill left";
       }
       finish_bore(f, d, depth, n);
@@ -424,21 +597,30 @@ class Cutter {
   void finish_bore(const plan::Feature& f, double d, double depth, int n) {
     const plan::Tool* t =
         best("boring tool", [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.06e-3 ? 1.0 : -1.0; });
-    if (t == nullptr) return missing(f, fmt::format("boring tool set to {}", length_text(d, scene_.inch)));
+    if (t == nullptr) t = buy(f, "boring tool", d);
+    if (t == nullptr) return;
     Step& s = add(65, *t, {f.id.value}, "finish", true);
-    path(s.cut, depth + 3e-3, n, n);
+    path(s, depth + 3e-3, n, n);
+    s.width = s.least = 0.1e-3;
     s.why.why = "a close bore is finished after the last heavy cut";
-    s.why.asked_by = "common practice";
+  }
+
+  /// Most stock on the wall of a cored hole; of one from the solid, all that the tool can take at once.
+  double cored_stock(const plan::Feature& f, double d) const {
+    for (const plan::CastSize& s : d_.plan.casting.sizes)
+      if (s.kind.value == "inside" && s.feature.value == f.id.value)
+        return 0.5 * (d - s.raw.si) + 0.5 * (s.tolerance.known() ? s.tolerance.si : 2e-3);
+    return f.cast.value == "cored" ? 3e-3 : 0.5 * d;
   }
 
   void boss(const plan::Feature& f) {
     const double height = length_of(f), d = diameter_of(f);
-    const plan::Tool* t =
-        best("end mill", [&](const plan::Tool& x) { return reaches(x, height) ? x.diameter.si : -1.0; });
-    if (t == nullptr) return missing(f, "end mill that reaches " + length_text(height, scene_.inch));
+    const plan::Tool* t = best("end mill", [&](const plan::Tool& x) { return reaches(x, f) ? x.diameter.si : -1.0; });
+    if (t == nullptr) t = buy(f, "end mill", 20.1e-3);
+    if (t == nullptr) return;
     Step& s = add(20, *t, {f.id.value}, "rough and finish", false);
     give_length(s.cut.depth, height, scene_.inch);
-    path(s.cut, pi * (d + t->diameter.si), 2, 2);
+    path(s, pi * (d + t->diameter.si), 2, 2);
     s.why.why = "round the boss, once to rough and once to finish";
   }
 
@@ -453,21 +635,19 @@ class Cutter {
           f != nullptr && (f->kind.value == "profile" || (on.empty() && hole_like(*f))))
         on = f->id.value;
     if (on.empty()) return;
-    if (t == nullptr) {
-      d_.disagree.push_back(op_->id.value + ": the shop file has no chamfer tool: edges are broken by hand");
-      return;
-    }
     const plan::Feature* f = plan::find_feature(d_.plan, on);
+    if (t == nullptr) t = buy(*f, "chamfer", 12.7e-3);
+    if (t == nullptr) return;
     const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     Step& s = add(75, *t, {on}, "chamfer", false);
-    path(s.cut, f->kind.value == "profile" ? 2 * (box.x + box.y) : 0.15, 1, 4);
+    path(s, f->kind.value == "profile" ? 2 * (box.x + box.y) : 0.15, 1, 2);
     s.why.why = "grey iron breaks out at sharp edges, and hands touch them";
     s.why.asked_by = "common practice";
   }
 
   const Scene& scene_;
   Draft& d_;
-  double slower_;
+  Iron iron_;
   plan::Operation* op_ = nullptr;
   const plan::Machine* machine_ = nullptr;
   std::vector<Step> steps_;

@@ -1,0 +1,141 @@
+#include "begin/propose/cut_buy.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.h"
+#include "begin/features.h"
+
+namespace fettle::begin {
+
+namespace {
+
+/// Sizes that are commonly sold, m, rising; common practice.
+std::vector<double> sizes(const std::string& kind, bool inch) {
+  const double one = inch ? 25.4e-3 : 1e-3;
+  std::vector<double> out;
+  if (kind == "face mill") out = inch ? std::vector<double>{2, 2.5, 3, 4} : std::vector<double>{40, 50, 63, 80, 100};
+  else if (kind == "end mill")
+    out = inch ? std::vector<double>{0.125, 0.1875, 0.25, 0.3125, 0.375, 0.5, 0.625, 0.75}
+               : std::vector<double>{3, 4, 5, 6, 8, 10, 12, 16, 20};
+  else if (kind == "thread mill")
+    out = inch ? std::vector<double>{0.12, 0.18, 0.25, 0.37, 0.5} : std::vector<double>{3, 4, 5, 6, 8, 10, 12};
+  else if (kind == "chamfer") out = inch ? std::vector<double>{0.375} : std::vector<double>{10};
+  for (double& x : out) x *= one;
+  return out;
+}
+/// Widths of keyseat cutters, m.
+std::vector<double> widths(bool inch) {
+  std::vector<double> out = inch ? std::vector<double>{0.0625, 0.09375, 0.125, 0.1875, 0.25}
+                                 : std::vector<double>{1, 1.5, 2, 2.5, 3, 4, 5, 6};
+  for (double& x : out) x *= inch ? 25.4e-3 : 1e-3;
+  return out;
+}
+double largest(const std::vector<double>& list, double most) {
+  double out = 0;
+  for (double x : list)
+    if (x <= most + 1e-9) out = x;
+  return out;
+}
+
+struct Usual {
+  int teeth = 1;
+  double price = 0;    ///< in units of the currency, near the demo of the trade; from memory
+  double slender = 5;  ///< reach over diameter up to which it is sold and cuts
+};
+Usual usual(const std::string& kind, double d) {
+  const int mill = d < 4e-3 ? 3 : d < 12e-3 ? 4 : 5;
+  if (kind == "face mill") return {std::max(4, static_cast<int>(std::round(d / 10e-3))), 60, 3};
+  if (kind == "end mill") return {mill, 15 + 3200 * d, 5};
+  if (kind == "drill") return {2, 10 + 1500 * d, 8};
+  if (kind == "reamer") return {d < 6e-3 ? 4 : 6, 25 + 2000 * d, 8};
+  if (kind == "tap") return {3, 22 + 1000 * d, 6};
+  if (kind == "thread mill") return {3, 70, 3.5};
+  if (kind == "boring tool") return {1, 14, 5};
+  if (kind == "keyseat cutter") return {6, 100, 3};
+  if (kind == "chamfer") return {4, 26, 6};
+  return {2, 40, 4};
+}
+
+std::string currency_of(const std::vector<plan::Tool>& shop) {
+  for (const plan::Tool& t : shop)
+    if (t.price.known())
+      if (const auto q = unit::parse(t.price.typed, unit::Kind::money); q.ok()) return q->unit;
+  return {};
+}
+
+std::string free_id(const std::vector<plan::Tool>& shop, const std::vector<plan::Tool>& bought) {
+  const auto used = [&](const std::string& id) {
+    const auto is = [&](const plan::Tool& t) { return t.id.value == id; };
+    return std::any_of(shop.begin(), shop.end(), is) || std::any_of(bought.begin(), bought.end(), is);
+  };
+  int n = 1;
+  while (used(fmt::format("N{}", n))) ++n;
+  return fmt::format("N{}", n);
+}
+
+void give_count(plan::Integer& v, int n) { v.value = n, v.origin = plan::Origin::given, v.typed = std::to_string(n); }
+
+std::string length_band(double least, bool inch) {
+  const double one = inch ? 25.4e-3 : 1e-3, step = inch ? 0.05 : 1;
+  const auto up = [&](double x) {
+    return base::shortest(1e-4 * std::round(1e4 * step * std::ceil(x / one / step - 1e-6)));
+  };
+  const char* u = inch ? "in" : "mm";
+  return fmt::format("{} {} ({}..{} {})", up(1.15 * least), u, up(least), up(1.7 * least), u);
+}
+
+}  // namespace
+
+std::string tool_words(const plan::Tool& t, bool inch) {
+  std::string out = t.kind.value;
+  if (t.diameter.known()) out += " Ø" + length_text(t.diameter.si, inch);
+  if (t.width.known()) out += " x " + length_text(t.width.si, inch);
+  if (t.teeth.known() && t.teeth.value > 1) out += fmt::format(", {} teeth", t.teeth.value);
+  return out;
+}
+
+Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>& shop,
+                                const std::vector<plan::Tool>& bought, bool inch) {
+  double d = w.widest;
+  if (const auto list = sizes(w.kind, inch); !list.empty()) d = largest(list, w.widest);
+  plan::Tool t;
+  if (w.kind == "keyseat cutter") {
+    const double width = largest(widths(inch), w.width), neck = w.widest - 2 * (w.wall + 0.5e-3);
+    d = w.widest;
+    if (!(width > 0)) return bad("no cutter that narrow is sold", length_text(w.width, inch));
+    if (!(neck > 0.3 * d))
+      return bad("nothing is left for the neck of the cutter", length_text(w.wall, inch) + " deep");
+    give_length(t.width, width, inch);
+    give_length(t.neck, 1e-3 * std::floor(1e3 * neck), inch);
+    give_length(t.neck_length, 1e-3 * std::ceil(1e3 * (w.reach + 3e-3)), inch);
+  }
+  if (!(d > 0)) return bad("none that small is sold", length_text(w.widest, inch));
+  const Usual u = usual(w.kind, d);
+  if (w.reach > u.slender * d)
+    return bad(fmt::format("Ø{} would stand out {:.1f} times its diameter", length_text(d, inch), w.reach / d),
+               length_text(w.reach, inch), fmt::format("at most {:.1f} times", u.slender));
+  give(t.id, free_id(shop, bought));
+  give(t.kind, w.kind);
+  give_length(t.diameter, d, inch);
+  give_count(t.teeth, u.teeth);
+  if (w.kind == "end mill") give(t.helix, unit::Kind::angle, "38 deg");
+  if (w.kind == "face mill") give(t.lead, unit::Kind::angle, "45 deg");
+  give(t.material, w.kind == "tap" ? "high-speed steel" : "carbide");
+  if (w.kind == "tap") t.forms.value = false, t.forms.origin = plan::Origin::given, t.forms.typed = "false";
+  if (w.kind != "face mill")
+    give(t.stick_out, unit::Kind::length, length_band(std::max(w.reach + 6e-3, 1.5 * d), inch));
+  give_length(t.holder,
+              inch ? 25.4e-3 * 0.25 * std::ceil(std::max(2 * d, 30e-3) / (25.4e-3 * 0.25))
+                   : 2e-3 * std::ceil(std::max(2 * d, 30e-3) / 2e-3),
+              inch);
+  give(t.life, unit::Kind::time, "45 min (25..75 min)");
+  if (const std::string c = currency_of(shop); !c.empty())
+    give(t.price, unit::Kind::money, fmt::format("{:.0f} {}", u.price, c));  // sums of money take no band
+  give(t.name, "to buy: " + tool_words(t, inch) + ", for " + w.for_what);
+  return t;
+}
+
+}  // namespace fettle::begin

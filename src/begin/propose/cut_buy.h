@@ -1,0 +1,28 @@
+#pragma once
+// A tool that the shop lacks, as it would be bought: the next size that is commonly sold, everything else assumed.
+#include <string>
+#include <vector>
+
+#include "plan/plan.h"
+
+namespace fettle::begin {
+
+/// What a feature needs of a tool.
+struct ToolWish {
+  std::string kind;      ///< as plan::Tool::kind
+  double widest = 0;     ///< m, largest diameter that fits; of drills, reamers, taps, boring tools: the diameter itself
+  double reach = 0;      ///< m, how deep it goes below the top of the part
+  double width = 0;      ///< m, most, of a keyseat cutter
+  double wall = 0;       ///< m, how deep a keyseat cutter goes into the wall
+  std::string for_what;  ///< "K1"
+};
+
+/// The tool, with an id that neither list uses ("N1", ...). Why none is sold, in words, when there is none: too thin
+/// for its reach, a neck that leaves nothing. `shop`: prices are in its currency; without one there is no price.
+Outcome<plan::Tool> tool_to_buy(const ToolWish& wish, const std::vector<plan::Tool>& shop,
+                                const std::vector<plan::Tool>& bought, bool inch);
+
+/// The same tool as words: "end mill Ø6 mm, 4 teeth".
+std::string tool_words(const plan::Tool& tool, bool inch);
+
+}  // namespace fettle::begin
