@@ -44,7 +44,9 @@ std::string number(double x, int digits) {
 /// Proposes changes for one study.
 class Mender {
  public:
-  Mender(const Scene& scene, const Look& at) : scene_(scene), plan_(at.plan), study_(at.study) {}
+  /// `spend`: changes that cost time may be offered for what nobody can prove to sing.
+  Mender(const Scene& scene, const Look& at, bool spend)
+      : scene_(scene), plan_(at.plan), study_(at.study), spend_(spend) {}
 
   /// Changes that this finding asks for, the gentlest first.
   Tries asked(const Finding& f) {
@@ -250,6 +252,7 @@ class Mender {
         l != nullptr && l->flip < 1.36 * l->now && l->flip > 0.55 * l->now)
       offer_speed(f, *at, l->flip, "quieter between the lobes");
     const finding::Lever* l = lever(f, "cut.depth");
+    if (f.state != State::outside && !spend_) return;
     if (l == nullptr || !(l->flip > 0) || at->it->kind.value == "finish") return;
     const int levels = static_cast<int>(std::ceil(l->now / (0.97 * l->flip)));
     if (levels <= (f.state == State::outside ? 5 : 3))
@@ -375,6 +378,7 @@ class Mender {
   const Scene& scene_;
   const plan::Plan& plan_;
   const study::Study& study_;
+  bool spend_;
   Tries out_;
 };
 
@@ -436,10 +440,10 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
     out.draft = std::move(other), out.last = std::move(l.value());
     return true;
   };
-  const auto wanted = [&](bool time) {
+  const auto wanted = [&](bool time, bool spend) {
     Tries list;
     std::set<std::string> places;
-    Mender mender(scene, out.last);
+    Mender mender(scene, out.last, spend);
     for (const Finding& f : out.last.study.findings) {
       if (!asks(f, time)) continue;
       for (Try& t : mender.asked(f)) {
@@ -451,10 +455,12 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
     }
     return list;
   };
-  // What holds, cuts and measures right first; then what the week asks for.
-  for (const bool time : {false, true})
-    for (int round = 0; round < (time ? 3 : rounds); ++round) {
-      const Tries tries = wanted(time);
+  // What holds, cuts and measures right first; then what the week asks for; then, where the week leaves time, depths
+  // that only may sing.
+  for (const int phase : {0, 1, 2})
+    for (int round = 0; round < (phase == 0 ? rounds : 3); ++round) {
+      const bool time = phase > 0;
+      const Tries tries = wanted(time, phase == 2);
       if (tries.empty()) break;
       const auto together = attempt(tries, time);
       if (!together.ok()) return together.problems();

@@ -23,9 +23,9 @@ struct Mended {
   Look last;
   int studied = 0;  ///< how often it was studied
 };
-/// Mends cutting data, clamping and bores in at most `rounds` rounds, then times in at most three. In a round every
-/// finding that is outside (or a chatter finding that is beyond) asks for one change; all are tried together, then,
-/// when that is not better, alone. Problems: those of the study.
+/// Mends cutting data, clamping and bores in at most `rounds` rounds, then times in at most three, then, where the week
+/// leaves time, depths that may sing. In a round every finding that is outside (or a chatter finding that is beyond)
+/// asks for one change; all are tried together, then, when that is not better, alone. Problems: those of the study.
 Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds = 5);
 
 /// Raises the raw sizes until virtual castings held as the route holds them clean up: only where nobody gave a casting
