@@ -38,9 +38,12 @@ if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   find_package(CLI11 REQUIRED)
   fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study begin begin/propose
     output/drawings output/papers LINK nlohmann_json::nlohmann_json)
-  add_executable(fettle src/app/cli/main.cpp)
+  pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
+  fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose solid step output/papers app/cli
+    LINK nlohmann_json::nlohmann_json PkgConfig::httplib Threads::Threads)
+  add_executable(fettle src/app/main.cpp)
   target_compile_options(fettle PRIVATE ${FETTLE_WARN} ${FETTLE_BITS})
-  target_link_libraries(fettle PRIVATE fettle_app_cli CLI11::CLI11)
+  target_link_libraries(fettle PRIVATE fettle_app_serve CLI11::CLI11)
 endif()
 
 option(FETTLE_BENCH "build the benchmarks" OFF)

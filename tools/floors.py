@@ -6,7 +6,8 @@ usage: tools/floors.py [--root FOLDER]
 Prints one line per slip, "file:line: rule: what", and ends with 1 when there is any. The rules:
 
   floor     a folder includes only itself and what stands lower; equals (two sciences, two outputs) never one another;
-            papers alone stand on drawings, since a paper carries them
+            papers alone stand on drawings, since a paper carries them, and the server on the command line, since it says
+            the same in the same words
   science   calc/X includes no plan/ and no other science
   missing   an included file of ours exists, and is named from src/ ("floor/file.h")
   kernel    a header of the geometry kernel stands only in src/solid/*.cpp
@@ -26,6 +27,7 @@ ORDER = [
 ]
 RANK = {name: rank for rank, row in enumerate(ORDER) for name in row}
 SPLIT = {"calc", "output", "app"}  # here each subfolder is a floor of its own
+STANDS_ON = {("output/papers", "output/drawings"), ("app/serve", "app/cli")}  # equals that are none; never the other way
 
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]')
 KERNEL_HEADER = re.compile(r"\.(hxx|lxx|gxx)$|^(opencascade|oce)/")
@@ -111,7 +113,7 @@ def include_slips(root, path, top, own, is_test, bracket, name):
     other_top, other = floor_of(pathlib.PurePosixPath(name).parts)
     if other == own or other_top not in RANK or (own == other_top == "app"):  # src/app/main.cpp knows both faces
         return
-    if (own, other) == ("output/papers", "output/drawings"):  # a paper carries drawings
+    if (own, other) in STANDS_ON:
         return
     if top == "calc" and other_top == "plan":
         yield "science", f'"{name}": a science never includes plan/'

@@ -14,6 +14,7 @@ BUILD_PACKAGES=(
   "libeigen3-dev pc:eigen3"
   "libfmt-dev pc:fmt"
   "libcli11-dev inc:CLI/CLI.hpp"
+  "libcpp-httplib-dev pc:cpp-httplib"
   "nlohmann-json3-dev inc:nlohmann/json.hpp"
   "libtomlplusplus-dev pc:tomlplusplus"
   "libxxhash-dev pc:libxxhash"

@@ -12,18 +12,17 @@ namespace {
 
 const std::map<std::string, Route>& table() {
   static const std::map<std::string, Route> all = {
-      {"GET /api/plans", plans},         {"GET /api/schema", schema},
-      {"GET /api/plan", plan_of},        {"GET /api/changes", changes_of},
-      {"POST /api/try", try_changes},    {"POST /api/accept", accept},
-      {"POST /api/undo", undo},          {"POST /api/redo", redo},
-      {"GET /api/study", study_of},      {"GET /api/study/next", study_next},
-      {"GET /api/explain", explain},     {"GET /api/levers", levers},
+      {"GET /api/plans", plans},          {"GET /api/schema", schema},
+      {"GET /api/plan", plan_of},         {"GET /api/changes", changes_of},
+      {"POST /api/try", try_changes},     {"POST /api/accept", accept},
+      {"POST /api/undo", undo},           {"POST /api/redo", redo},
+      {"GET /api/study", study_of},       {"GET /api/study/next", study_next},
+      {"GET /api/explain", explain},      {"GET /api/levers", levers},
       {"GET /api/drawings", drawings_of}, {"GET /api/drawing", drawing},
-      {"GET /api/sheet.pdf", sheet},     {"GET /api/diff", diff},
-      {"GET /api/reckoners", reckoners}, {"POST /api/reckon", reckon},
-      {"POST /api/plot", plot},          {"GET /api/ask", ask},
-      {"GET /api/floor", floor_of},      {"POST /api/entry", entry},
-      {"GET /api/scene", scene}};
+      {"GET /api/sheet.pdf", sheet},      {"GET /api/diff", diff},
+      {"GET /api/reckoners", reckoners},  {"POST /api/reckon", reckon},
+      {"POST /api/plot", plot},           {"GET /api/ask", ask},
+  };
   return all;
 }
 
@@ -39,6 +38,8 @@ bool writes(const Asked& asked) {
   return asked.method != "GET" && reading.count(asked.path) == 0;
 }
 
+bool takes_files(const std::string& path) { return path == "/api/begin"; }
+
 bool waits(const std::string& path) {
   return path == "/api/changes" || path == "/api/study/next" || path == "/api/levers" || path == "/api/begin/next";
 }
@@ -53,7 +54,7 @@ Reply answer(Desk& desk, const Asked& asked, std::chrono::milliseconds longest) 
                    "", 404);
   }
   Call call{desk, asked, longest, {}};
-  if (asked.method == "POST") {
+  if (asked.method == "POST" && !takes_files(asked.path)) {
     call.body = nlohmann::json::parse(asked.body, nullptr, false);
     if (!call.body.is_object()) return refused("the request is no JSON object", 400);
   }

@@ -9,6 +9,8 @@ namespace fettle::serve {
 Reply answer(Desk& desk, const Asked& asked, std::chrono::milliseconds longest = std::chrono::seconds(20));
 /// Does this request change something (and so need the right to write)?
 bool writes(const Asked& asked);
+/// Does this route take dropped files (multipart) instead of JSON?
+bool takes_files(const std::string& path);
 /// Does this route wait on purpose?
 bool waits(const std::string& path);
 

@@ -49,7 +49,8 @@ std::set<std::string> words_of(const std::string& text) {
     if (word.size() > 2) out.insert(word);
     word.clear();
   }
-  for (const char* little : {"the", "and", "for", "how", "what", "doe", "does", "with", "will", "can", "are", "that", "this", "from"})
+  for (const char* little :
+       {"the", "and", "for", "how", "what", "doe", "does", "with", "will", "can", "are", "that", "this", "from"})
     out.erase(little);
   return out;
 }
@@ -90,7 +91,8 @@ Reply reckon(const Call& c) {
   if (!inputs.is_object() || inputs.size() > 60) return refused("inputs are no object of at most 60 texts", 400);
   std::istringstream in(dump(inputs));
   std::ostringstream out, err;
-  const int code = cli::reckon_command({name, "--json", text_in(c.body, "units") == "inch" ? "--inch" : "--metric"}, in, out, err);
+  const int code =
+      cli::reckon_command({name, "--json", text_in(c.body, "units") == "inch" ? "--inch" : "--metric"}, in, out, err);
   json j = json::parse(out.str(), nullptr, false);
   if (j.is_discarded()) return refused("the inputs cannot be read: " + err.str(), 400);
   same_names(j);
@@ -107,7 +109,8 @@ Reply plot(const Call& c) {
     return refused({bad("no number of this reckoner", over, "one of its inputs that is a number")}, "");
   json inputs = c.body.value("inputs", json::object());
   if (!inputs.is_object() || inputs.size() > 60) return refused("inputs are no object of at most 60 texts", 400);
-  const int points = c.body.contains("points") && c.body["points"].is_number_integer() ? c.body["points"].get<int>() : 40;
+  const int points =
+      c.body.contains("points") && c.body["points"].is_number_integer() ? c.body["points"].get<int>() : 40;
   if (points < 2 || points > 200) return refused("points: from 2 to 200", 400);
   double end[2] = {0, 0};
   for (int k = 0; k < 2; ++k) {
@@ -144,18 +147,26 @@ Reply ask(const Call& c) {
     std::string inputs, outputs;
     for (const auto& i : r.inputs) inputs += " " + i.name + " " + i.help;
     for (const auto& o : r.outputs) outputs += " " + o.name + " " + o.help;
-    const double score = 3 * meets(asked, r.name + " " + r.question) + meets(asked, outputs) + 0.5 * meets(asked, inputs);
-    if (score > 1) hits.push_back({score, {{"kind", "reckoner"}, {"name", r.name}, {"title", r.question}, {"why", r.formula}}});
+    const double score =
+        3 * meets(asked, r.name + " " + r.question) + meets(asked, outputs) + 0.5 * meets(asked, inputs);
+    if (score > 1)
+      hits.push_back({score, {{"kind", "reckoner"}, {"name", r.name}, {"title", r.question}, {"why", r.formula}}});
   }
   if (!c.asked["path"].empty()) {
     const auto o = c.desk.open(c.asked["path"]);
-    const auto s = o.ok() ? c.desk.quick(**o, Desk::now(**o).first) : Outcome<std::shared_ptr<const Studied>>(o.problems());
+    const auto s =
+        o.ok() ? c.desk.quick(**o, Desk::now(**o).first) : Outcome<std::shared_ptr<const Studied>>(o.problems());
     if (!s.ok()) return refused(s.problems(), c.root());
     for (const finding::Finding& f : (*s)->study.findings) {
       const double score = 3 * meets(asked, f.title + " " + f.operation + " " + f.tool + " " + f.feature) +
                            meets(asked, f.sentence + " " + f.question);
       if (score > 1)
-        hits.push_back({score, {{"kind", "finding"}, {"id", f.id}, {"title", f.title}, {"why", f.sentence}, {"state", finding::word(f.state)}}});
+        hits.push_back({score,
+                        {{"kind", "finding"},
+                         {"id", f.id},
+                         {"title", f.title},
+                         {"why", f.sentence},
+                         {"state", finding::word(f.state)}}});
     }
   }
   std::stable_sort(hits.begin(), hits.end(), [](const Hit& a, const Hit& b) { return a.score > b.score; });

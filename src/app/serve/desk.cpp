@@ -55,7 +55,8 @@ Outcome<std::shared_ptr<Open>> Desk::open(const std::string& path) {
   std::shared_ptr<Open> o;
   {
     const std::lock_guard<std::mutex> hold(lock_);
-    if (open_.size() >= most_open && open_.count(path) == 0) return bad("too many plans are open", path, "fewer of them");
+    if (open_.size() >= most_open && open_.count(path) == 0)
+      return bad("too many plans are open", path, "fewer of them");
     auto& place = open_[path];
     if (place == nullptr) place = std::make_shared<Open>(), place->path = path, place->full = *full;
     o = place;

@@ -33,7 +33,8 @@ Outcome<std::string> Folder::file(const std::string& path, bool must_be_there) c
   const std::string full = (fs::path(root_) / path).string();
   if (!holds(full)) return out;
   std::error_code error;
-  if (must_be_there && !fs::is_regular_file(full, error)) return bad("there is no such file", path, "a plan that is there");
+  if (must_be_there && !fs::is_regular_file(full, error))
+    return bad("there is no such file", path, "a plan that is there");
   return full;
 }
 

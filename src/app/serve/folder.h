@@ -12,6 +12,8 @@ class Folder {
  public:
   explicit Folder(const std::string& root);
   const std::string& root() const { return root_; }
+  /// Its own name, without what it lies in.
+  std::string name() const { return root_.substr(root_.rfind('/') + 1); }
 
   /// The file of that name within the folder. Problems: it leads out, a hidden part, a backslash, a zero byte; with
   /// `must_be_there` also: it is no plain file.

@@ -37,10 +37,7 @@ std::string value_after(const std::string& text, const std::string& key) {
 json table_json(const plan::Table& t) {
   json keys = json::array();
   for (const plan::Key& k : t.keys) {
-    json j = {{"name", k.name},
-              {"type", plan::word(k.type)},
-              {"help", k.help},
-              {"required", k.required}};
+    json j = {{"name", k.name}, {"type", plan::word(k.type)}, {"help", k.help}, {"required", k.required}};
     if (k.type == plan::Type::table || k.type == plan::Type::tables) {
       j["table"] = table_json(*k.table);
     } else {
@@ -86,7 +83,8 @@ Outcome<std::vector<plan::Change>> changes_in(const json& body) {
       change.what = plan::Change::What::add;
       for (const auto& [name, value] : c["add"].items()) {
         const auto toml = toml_of(value);
-        if (!toml) problems.push_back(bad("no value of a plan", value.dump(), "a text, a number, true, false or a list"));
+        if (!toml)
+          problems.push_back(bad("no value of a plan", value.dump(), "a text, a number, true, false or a list"));
         else change.row.emplace_back(name, *toml);
       }
     } else if (c.value("remove", json(false)) == true || (c.contains("value") && c["value"].is_null())) {
@@ -262,7 +260,8 @@ Reply try_changes(const Call& c) {
   json said = json::parse(cli::study_json(lean, (*after)->plan));
   j["findings"] = std::move(said["findings"]);
   const study::Counts& n = (*after)->study.counts;
-  j["counts"] = {{"inside", n.inside}, {"tight", n.tight}, {"outside", n.outside}, {"open", n.open}, {"beyond", n.beyond}};
+  j["counts"] = {
+      {"inside", n.inside}, {"tight", n.tight}, {"outside", n.outside}, {"open", n.open}, {"beyond", n.beyond}};
   j["moved"] = moved_json(study::moved((*before)->study, (*after)->study));
   j["old"] = json::object();
   for (const finding::Finding& f : (*before)->study.findings)
@@ -292,9 +291,8 @@ Reply accept(const Call& c) {
       json overlap = json::array();
       for (const std::string& k : mine_keys)
         if (other.count(k) > 0) overlap.push_back(k);
-      const bool rows = std::any_of(changes->begin(), changes->end(), [](const plan::Change& x) {
-        return x.what != plan::Change::What::set;
-      });
+      const bool rows = std::any_of(changes->begin(), changes->end(),
+                                    [](const plan::Change& x) { return x.what != plan::Change::What::set; });
       const auto merged = plan::edit_text(theirs, *changes);
       if (!a || !b || rows || !overlap.empty() || !merged.ok()) {
         const auto kept = keep_aside(c, **o, *text);

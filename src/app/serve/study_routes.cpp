@@ -19,7 +19,7 @@ namespace {
 /// The study's JSON with more keys behind.
 std::string study_with(const study::Study& s, const plan::Plan& p, const json& more) {
   std::string text = cli::study_json(s, p);
-  while (!text.empty() && (text.back() == '\n' || text.back() == '}' )) {
+  while (!text.empty() && (text.back() == '\n' || text.back() == '}')) {
     const bool brace = text.back() == '}';
     text.pop_back();
     if (brace) break;
@@ -111,7 +111,8 @@ Reply explain(const Call& c) {
                        {"text", cli::explain_text(f, cli::style_of(p), {false, 100, true})},
                        {"hash", q->studied->hash}});
   }
-  return refused({bad("no finding of this plan has that id", id, "an id of /api/study", base::nearest(id, ids))}, "", 404);
+  return refused({bad("no finding of this plan has that id", id, "an id of /api/study", base::nearest(id, ids))}, "",
+                 404);
 }
 
 Reply levers(const Call& c) {
@@ -140,7 +141,8 @@ Reply levers(const Call& c) {
   const auto end = std::chrono::steady_clock::now() + c.longest;
   json at = job->wait(-1, c.longest);
   while (!at["done"].get<bool>() && std::chrono::steady_clock::now() < end)
-    at = job->wait(at["step"], std::chrono::duration_cast<std::chrono::milliseconds>(end - std::chrono::steady_clock::now()));
+    at = job->wait(at["step"],
+                   std::chrono::duration_cast<std::chrono::milliseconds>(end - std::chrono::steady_clock::now()));
   return at["done"].get<bool>() ? job->result() : json_reply(at);
 }
 
@@ -165,9 +167,9 @@ Reply drawing(const Call& c) {
     if (!svg.ok()) return refused(svg.problems(), c.root());
     return {200, "image/svg+xml", svg->bytes};
   }
-  return refused({bad("there is no such drawing", c.asked["name"], "one of /api/drawings",
-                      base::nearest(c.asked["name"], names))},
-                 "", 404);
+  return refused(
+      {bad("there is no such drawing", c.asked["name"], "one of /api/drawings", base::nearest(c.asked["name"], names))},
+      "", 404);
 }
 
 Reply sheet(const Call& c) {
@@ -192,9 +194,9 @@ Reply diff(const Call& c) {
       changes.push_back({{"key", l.key}, {"path", l.path}, {"from", it->second.typed}, {"to", l.typed}});
     if (it != old.end()) old.erase(it);
   }
-  for (const auto& [key, l] : old) changes.push_back({{"key", key}, {"path", l.path}, {"from", l.typed}, {"to", nullptr}});
-  return json_reply({{"changes", changes},
-                     {"moved", moved_json(study::moved(a->studied->study, b->studied->study))}});
+  for (const auto& [key, l] : old)
+    changes.push_back({{"key", key}, {"path", l.path}, {"from", l.typed}, {"to", nullptr}});
+  return json_reply({{"changes", changes}, {"moved", moved_json(study::moved(a->studied->study, b->studied->study))}});
 }
 
 }  // namespace fettle::serve

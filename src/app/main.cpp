@@ -9,6 +9,7 @@
 
 #include "app/cli/commands.h"
 #include "app/cli/reckon.h"
+#include "app/serve/serve.h"
 #include "base/text.h"
 #include "base/version.h"
 #include "plan/schema.h"
@@ -23,6 +24,7 @@ extern "C" void stop_clean(int signal) {
 
 int run(int argc, char** argv) {
   using namespace fettle::cli;
+  namespace serve = fettle::serve;
   CLI::App app{
       "Fettle takes one plan file that says how an iron casting becomes a part, computes it, and says how much margin "
       "each decision has."};
@@ -111,6 +113,14 @@ int run(int argc, char** argv) {
   b->add_option("--threads", begin.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
   b->add_option("--seed", begin.seed, "seed of the random streams")->check(CLI::Range(0, 2000000000));
 
+  serve::ServeArguments web;
+  auto* sv = app.add_subcommand("serve", "the page in a browser: plans of one folder, on this machine or in a network");
+  sv->add_option("what", web.what, "a plan, or a folder with plans; else this folder");
+  sv->add_option("--port", web.port, "port to listen on; 0: any that is free")->check(CLI::Range(0, 65535));
+  sv->add_flag("--lan", web.lan, "other machines too, each with a code that is shown here");
+  sv->add_flag("--read-only", web.read_only, "nobody changes anything");
+  sv->add_option("--page", web.page, "folder of the built page (web/dist)");
+
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");
   reckon->prefix_command();
@@ -134,6 +144,7 @@ int run(int argc, char** argv) {
   if (*one) return sample_command(sample);
   if (*hear) return listen_command(listen);
   if (*b) return begin_command(begin);
+  if (*sv) return serve::serve_command(web);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
     return 0;

@@ -1,0 +1,112 @@
+#include "app/serve/line.h"
+
+#include <arpa/inet.h>
+#include <netinet/in.h>
+#include <netinet/tcp.h>
+#include <poll.h>
+#include <sys/socket.h>
+
+#include <algorithm>
+#include <cerrno>
+
+namespace fettle::serve {
+
+namespace {
+
+using Clock = std::chrono::steady_clock;
+constexpr std::size_t most_head = 16U << 10U;
+constexpr auto to_send = std::chrono::seconds(10), to_take = std::chrono::seconds(20);
+
+void name_of(const sockaddr_storage& address, std::string& ip, int& port) {
+  char text[INET6_ADDRSTRLEN] = {};
+  if (address.ss_family == AF_INET) {
+    const auto* v4 = reinterpret_cast<const sockaddr_in*>(&address);
+    ::inet_ntop(AF_INET, &v4->sin_addr, text, sizeof text);
+    port = ntohs(v4->sin_port);
+  } else if (address.ss_family == AF_INET6) {
+    const auto* v6 = reinterpret_cast<const sockaddr_in6*>(&address);
+    ::inet_ntop(AF_INET6, &v6->sin6_addr, text, sizeof text);
+    port = ntohs(v6->sin6_port);
+  }
+  ip = text;
+}
+
+}  // namespace
+
+Line::Line(socket_t socket) : socket_(socket) {
+  const int on = 1;
+  ::setsockopt(socket_, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
+}
+
+bool Line::wait(short events, Time until) const {
+  for (;;) {
+    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(until - Clock::now()).count();
+    if (left <= 0) return false;
+    pollfd p{socket_, events, 0};
+    const int n = ::poll(&p, 1, static_cast<int>(std::min<long long>(left, 60000)));
+    if (n > 0) return true;
+    if (n < 0 && errno != EINTR) return false;
+  }
+}
+
+bool Line::comes(std::chrono::milliseconds most) { return at_ < buffer_.size() || wait(POLLIN, Clock::now() + most); }
+
+void Line::start() { until_ = Clock::now() + to_send, left_ = most_head; }
+
+// A second more for each megabyte: a dropped file comes over a shop's wireless network.
+void Line::expect(std::size_t bytes) {
+  left_ = bytes;
+  until_ += std::chrono::seconds(bytes >> 20U);
+}
+
+ssize_t Line::read(char* to, std::size_t size) {
+  if (left_ == 0) return -1;
+  if (at_ == buffer_.size()) {
+    if (!wait(POLLIN, until_)) return -1;
+    buffer_.resize(16U << 10U);
+    at_ = 0;
+    const ssize_t n = ::recv(socket_, buffer_.data(), buffer_.size(), 0);
+    buffer_.resize(n > 0 ? static_cast<std::size_t>(n) : 0);
+    if (n <= 0) return n;
+  }
+  const std::size_t n = std::min({size, buffer_.size() - at_, left_});
+  std::copy_n(buffer_.data() + at_, n, to);
+  at_ += n, left_ -= n;
+  return static_cast<ssize_t>(n);
+}
+
+ssize_t Line::write(const char* from, std::size_t size) {
+  const Time until = Clock::now() + to_take + std::chrono::seconds(size >> 18U);
+  std::size_t done = 0;
+  while (done < size) {
+    const ssize_t n = ::send(socket_, from + done, size - done, MSG_NOSIGNAL | MSG_DONTWAIT);
+    if (n > 0) done += static_cast<std::size_t>(n);
+    else if (n < 0 && errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) return -1;
+    else if (!wait(POLLOUT, until)) return -1;
+  }
+  return static_cast<ssize_t>(size);
+}
+
+void Line::drain() {
+  ::shutdown(socket_, SHUT_WR);
+  const Time until = Clock::now() + std::chrono::seconds(1);
+  char waste[65536];
+  while (wait(POLLIN, until))
+    if (::recv(socket_, waste, sizeof waste, 0) <= 0) return;
+}
+
+bool Line::is_readable() const { return at_ < buffer_.size() || wait(POLLIN, until_); }
+bool Line::is_writable() const { return wait(POLLOUT, Clock::now() + to_take); }
+
+void Line::get_remote_ip_and_port(std::string& ip, int& port) const {
+  sockaddr_storage address{};
+  socklen_t size = sizeof address;
+  if (::getpeername(socket_, reinterpret_cast<sockaddr*>(&address), &size) == 0) name_of(address, ip, port);
+}
+void Line::get_local_ip_and_port(std::string& ip, int& port) const {
+  sockaddr_storage address{};
+  socklen_t size = sizeof address;
+  if (::getsockname(socket_, reinterpret_cast<sockaddr*>(&address), &size) == 0) name_of(address, ip, port);
+}
+
+}  // namespace fettle::serve

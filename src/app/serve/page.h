@@ -1,0 +1,24 @@
+#pragma once
+// The built page: a few files in memory, so that no request names a path of the machine.
+#include <map>
+#include <string>
+
+#include "app/serve/reply.h"
+
+namespace fettle::serve {
+
+class Page {
+ public:
+  /// Reads a folder with index.html, at most 20 MB; empty when there is none.
+  static Page from_folder(const std::string& folder);
+  bool there() const { return files_.count("/index.html") > 0; }
+  /// The file of that path; "/" is index.html. Where there is no page, "/" says so.
+  Reply file(const std::string& path) const;
+  /// Does this name hold its own version, so that a browser may keep the file?
+  static bool may_be_kept(const std::string& path);
+
+ private:
+  std::map<std::string, std::string> files_;
+};
+
+}  // namespace fettle::serve

@@ -1,0 +1,1 @@
+static int face() { return 1; }

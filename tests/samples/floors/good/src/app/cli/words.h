@@ -1,0 +1,1 @@
+static int words() { return 1; }
