@@ -108,6 +108,9 @@ int run(int argc, char** argv) {
   b->add_option("--units", begin.units, "how results are printed: metric or inch");
   b->add_option("--shop", begin.shop, "shop file: whole plans are proposed and studied, up to three");
   b->add_option("--answers", begin.answers, "file with answers to what the model cannot say");
+  b->add_option("--tools", begin.tools, "CSV list of tools: fills what the shop file lacks, adds new ones");
+  b->add_option("--holders", begin.holders, "CSV list of holders: diameter and stick-out of tools");
+  b->add_option("--times", begin.times, "CSV table of stopwatch times of operations and cuts");
   b->add_flag("--questions", begin.questions, "print the questions as a file to fill in, and stop");
   b->add_flag("--json", begin.json, "with --shop: what is proposed as JSON");
   b->add_option("--threads", begin.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));

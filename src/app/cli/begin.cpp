@@ -35,7 +35,7 @@ std::string stem(const std::string& path) { return std::filesystem::path(path).s
 int begin_command(const BeginArguments& a) {
   if (!a.into.empty() && std::filesystem::exists(a.into) && !a.over)
     return report({bad("the plan is there already", a.into, "another name, or --over")});
-  for (const std::string* input : {&a.model, &a.cast, &a.measured, &a.shop, &a.answers})
+  for (const std::string* input : {&a.model, &a.cast, &a.measured, &a.shop, &a.answers, &a.tools, &a.holders, &a.times})
     if (same_file(*input, a.into))
       return report({bad("the plan would be written over what it is read from", a.into, "another name")});
   if (!a.units.empty() && a.units != "inch" && a.units != "metric")
@@ -76,6 +76,8 @@ int begin_command(const BeginArguments& a) {
   if (!a.shop.empty())
     return propose_plans(a, *begun, *model, cast ? &*cast : nullptr, table, options, beside(a.shop, a.into));
   if (a.json) return report({bad("only whole plans are told as JSON", "--json", "--shop with the shop file")});
+  for (const std::string* list : {&a.tools, &a.holders, &a.times})
+    if (!list->empty()) return report({bad("lists are for whole plans", *list, "--shop with the shop file")});
   if (!a.answers.empty() || a.questions)
     return report({bad("answers are for whole plans", a.answers, "--shop with the shop file")});
   if (a.into.empty()) {

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <iostream>
 
+#include "app/cli/lists.h"
 #include "app/cli/report.h"
 #include "base/text.h"
 #include "begin/features.h"
@@ -17,16 +18,6 @@
 namespace fettle::cli {
 
 namespace {
-
-Outcome<plan::Shop> shop_of(const std::string& path, const std::string& text) {
-  const std::string tiny = "fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop\"\n";
-  auto plan = plan::read_plan(tiny, "plan", [&](const std::string&) -> Outcome<std::string> { return text; });
-  if (plan.ok()) return plan->shop;
-  Problems out = plan.problems();
-  for (Problem& p : out)
-    if (p.where.file == "shop") p.where.file = path;
-  return out;
-}
 
 /// One line a question on standard error, one line an answer; an empty one leaves it open, the end of input all others.
 begin::Answers ask(const std::vector<begin::Question>& questions, const plan::Plan& read) {
@@ -109,6 +100,16 @@ int print_words(const BeginArguments& a, const begin::Proposals& found) {
 
 }  // namespace
 
+Outcome<plan::Shop> shop_of(const std::string& path, const std::string& text) {
+  const std::string tiny = "fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop\"\n";
+  auto plan = plan::read_plan(tiny, "plan", [&](const std::string&) -> Outcome<std::string> { return text; });
+  if (plan.ok()) return plan->shop;
+  Problems out = plan.problems();
+  for (Problem& p : out)
+    if (p.where.file == "shop") p.where.file = path;
+  return out;
+}
+
 int propose_plans(const BeginArguments& a, const begin::Begun& begun, const solid::Model& part,
                   const solid::Model* cast, const std::string& table, const begin::Options& options,
                   const std::string& shop_in_plan) {
@@ -124,6 +125,9 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
   begin::Scene scene;
   scene.shop = *shop, scene.shop_path = shop_in_plan, scene.shop_text = *text;
   scene.inch = options.inch, scene.seed = static_cast<std::uint64_t>(a.seed);
+  std::vector<std::string> said;
+  if (const auto lists = take_lists(a, scene, said); !lists.ok()) return report(lists.problems());
+  for (const std::string& s : said) std::cerr << s << "\n";
   if (!a.answers.empty()) {
     const auto file = base::read_file(a.answers);
     if (!file.ok()) return report(file.problems());
@@ -147,6 +151,8 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
   });
   if (loud) std::cerr << "\r\x1b[K";
   if (!found.ok()) return report(found.problems());
+  if (!found->best.empty())
+    if (const auto done = write_filled_shop(a, scene); !done.ok()) return report(done.problems());
   return a.json ? print_json(a, *found) : print_words(a, *found);
 }
 

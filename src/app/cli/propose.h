@@ -16,6 +16,9 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
                   const solid::Model* cast, const std::string& table, const begin::Options& options,
                   const std::string& shop_in_plan);
 
+/// A shop file read by itself; `path` is its name in problems.
+Outcome<plan::Shop> shop_of(const std::string& path, const std::string& text);
+
 /// What `fettle begin --json` prints, the same for the same proposals: {not_asked, looked_at, clashes, proposals}.
 /// `files`: where each was written, in the order of the proposals; empty: nowhere.
 std::string proposals_json(const begin::Proposals& found, const std::vector<std::string>& files = {});

@@ -11,18 +11,32 @@ namespace fettle::serve {
 namespace {
 
 const std::map<std::string, Route>& table() {
-  static const std::map<std::string, Route> all = {
-      {"GET /api/plans", plans},          {"GET /api/schema", schema},
-      {"GET /api/plan", plan_of},         {"GET /api/changes", changes_of},
-      {"POST /api/try", try_changes},     {"POST /api/accept", accept},
-      {"POST /api/undo", undo},           {"POST /api/redo", redo},
-      {"GET /api/study", study_of},       {"GET /api/study/next", study_next},
-      {"GET /api/explain", explain},      {"GET /api/levers", levers},
-      {"GET /api/drawings", drawings_of}, {"GET /api/drawing", drawing},
-      {"GET /api/sheet.pdf", sheet},      {"GET /api/diff", diff},
-      {"GET /api/reckoners", reckoners},  {"POST /api/reckon", reckon},
-      {"POST /api/plot", plot},           {"GET /api/ask", ask},
-  };
+  static const std::map<std::string, Route> all = {{"GET /api/plans", plans},
+                                                   {"GET /api/schema", schema},
+                                                   {"GET /api/plan", plan_of},
+                                                   {"GET /api/changes", changes_of},
+                                                   {"POST /api/try", try_changes},
+                                                   {"POST /api/accept", accept},
+                                                   {"POST /api/undo", undo},
+                                                   {"POST /api/redo", redo},
+                                                   {"GET /api/study", study_of},
+                                                   {"GET /api/study/next", study_next},
+                                                   {"GET /api/explain", explain},
+                                                   {"GET /api/levers", levers},
+                                                   {"GET /api/drawings", drawings_of},
+                                                   {"GET /api/drawing", drawing},
+                                                   {"GET /api/sheet.pdf", sheet},
+                                                   {"GET /api/diff", diff},
+                                                   {"GET /api/reckoners", reckoners},
+                                                   {"POST /api/reckon", reckon},
+                                                   {"POST /api/plot", plot},
+                                                   {"GET /api/ask", ask},
+                                                   {"GET /api/floor", floor_of},
+                                                   {"POST /api/entry", entry},
+                                                   {"POST /api/begin", begin_drop},
+                                                   {"POST /api/begin/answers", begin_answers},
+                                                   {"GET /api/begin/next", begin_next},
+                                                   {"POST /api/begin/take", begin_take}};
   return all;
 }
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "app/serve/drops.h"
 #include "app/serve/folder.h"
 #include "app/serve/jobs.h"
 #include "plan/edit.h"
@@ -43,6 +44,7 @@ class Desk {
   Desk(const std::string& root, int threads);
   const Folder& folder() const { return folder_; }
   Jobs& jobs() { return jobs_; }
+  Drops& drops() { return drops_; }
   int threads() const { return threads_; }
 
   /// The plan of that name, its text as it is on disk now.
@@ -65,6 +67,7 @@ class Desk {
   int threads_;
   std::mutex lock_;
   std::map<std::string, std::shared_ptr<Open>> open_;
+  Drops drops_;
   Jobs jobs_;
 };
 

@@ -40,7 +40,11 @@ Reply ask(const Call&);
 
 Reply floor_of(const Call&);
 Reply entry(const Call&);
-Reply scene(const Call&);
+
+Reply begin_drop(const Call&);
+Reply begin_answers(const Call&);
+Reply begin_next(const Call&);
+Reply begin_take(const Call&);
 
 nlohmann::json moved_json(const std::vector<study::Moved>& moved);
 /// A string of an object; empty when it is not there or no string.

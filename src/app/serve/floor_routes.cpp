@@ -1,0 +1,271 @@
+// The floor: what to do next at the machine, what to measure, and the entries that come back.
+#include <algorithm>
+#include <filesystem>
+#include <set>
+
+#include "app/cli/study_text.h"
+#include "app/serve/routes.h"
+#include "base/text.h"
+#include "plan/read.h"
+
+namespace fettle::serve {
+
+using nlohmann::json;
+
+namespace {
+
+const char* const heading = "id,at,who,operation,nest,what,value\n";
+constexpr std::size_t most_entries = std::size_t{8} << 20U;
+
+json row(const std::string& tab, const std::string& what, const std::string& value, const std::string& key,
+         const std::string& caution = "") {
+  return {{"tab", tab}, {"what", what}, {"value", value}, {"key", key}, {"caution", caution}};
+}
+
+bool on_pallet(const plan::Operation& o) { return o.kind.value == "pallet"; }
+
+json nests_of(const plan::Plan& p, const plan::Operation& o) {
+  json out = json::array();
+  const auto add = [&](json at) { out.push_back({{"id", std::to_string(out.size() + 1)}, {"at", std::move(at)}}); };
+  if (on_pallet(o)) {
+    for (const plan::Nest& n : p.pallet.nests)
+      for (const frame::Vec3& x : n.at.value) add({number(x.x), number(x.y), number(x.z)});
+  } else {
+    for (int k = 0; k < (o.parts.known() ? o.parts.value : 1); ++k) add(json::array());
+  }
+  return out;
+}
+
+void load_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
+  const std::string key = "operation." + o.id.value;
+  if (on_pallet(o)) {
+    for (const plan::Pin& x : p.pallet.pins)
+      out.push_back(row("load", "clean the " + x.kind.value + " pin and set the part on it", x.in.value,
+                        "pallet.pin." + x.id.value));
+  }
+  for (std::size_t k = 0; k < o.locators.size(); ++k) {
+    const plan::Locator& l = o.locators[k];
+    out.push_back(row("load", l.kind.value + " against", l.on.value + (l.note.known() ? ": " + l.note.value : ""),
+                      key + ".locator." + std::to_string(k + 1)));
+  }
+}
+
+const char* const pinch = "Keep hands clear of jaws and clamps while they close.";
+const char* const wrench =
+    "A screw that is not at its torque can let the part go in the cut: check the wrench's setting.";
+
+void torque_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
+  const std::string key = "operation." + o.id.value;
+  if (on_pallet(o)) {
+    for (std::size_t k = 0; k < p.pallet.screws.size(); ++k) {
+      const plan::NestScrew& x = p.pallet.screws[k];
+      const std::string through = x.through.known() ? " through " + x.through.value : "";
+      out.push_back(row(
+          "torque", "tighten " + x.thread.typed + through + (x.lubrication.known() ? ", " + x.lubrication.value : ""),
+          x.torque.known() ? x.torque.typed : "open: nobody said it",
+          "pallet.screw." + std::to_string(k + 1) + ".torque", wrench));
+    }
+  }
+  for (std::size_t k = 0; k < o.clamps.size(); ++k) {
+    const plan::Clamp& x = o.clamps[k];
+    const bool turned = x.torque.known();
+    const std::string value = turned ? x.torque.typed : x.force.known() ? x.force.typed : "open: nobody said it";
+    out.push_back(row("torque", x.kind.value + " on " + x.on.value, value,
+                      key + ".clamp." + std::to_string(k + 1) + (turned ? ".torque" : ".force"), pinch));
+  }
+}
+
+void zero_rows(const plan::Operation& o, json& out) {
+  const std::string key = "operation." + o.id.value;
+  const char* const check =
+      "A wrong zero drives the tool into the part or the pallet: read it back before the cycle starts.";
+  if (o.zero.known()) out.push_back(row("zeros", "zero: where it is taken", o.zero.value, key + ".zero", check));
+  if (o.shift.known()) out.push_back(row("zeros", "zero shifted by", o.shift.typed, key + ".shift", check));
+  if (o.shift_z.known())
+    out.push_back(row("zeros", "zero shifted in height by", o.shift_z.typed, key + ".shift_z", check));
+}
+
+/// The operation after which a requirement can be measured: the one it names, else the last that makes its feature.
+std::string made_in(const plan::Plan& p, const plan::Requirement& r) {
+  if (r.operation.known()) return r.operation.value;
+  std::string out;
+  const std::string a = plan::parse_reference(r.feature.value).id, b = plan::parse_reference(r.to.value).id;
+  for (const plan::Operation& o : p.operations)
+    for (const std::string& m : o.makes.value) {
+      const std::string id = plan::parse_reference(m).id;
+      if (id == a || id == b) out = o.id.value;
+    }
+  return out;
+}
+
+std::string limit_text(const unit::Limits& l, const unit::Style& style) {
+  if (l.lower && l.upper && *l.lower != 0)
+    return unit::print(*l.lower, l.kind, style) + " to " + unit::print(*l.upper, l.kind, style);
+  if (l.upper) return "at most " + unit::print(*l.upper, l.kind, style);
+  return l.lower ? "at least " + unit::print(*l.lower, l.kind, style) : l.typed;
+}
+
+json measure_of(const plan::Plan& p, const plan::Operation& o) {
+  json out = json::array();
+  for (const plan::Requirement& r : p.requirements) {
+    if (!r.limits.known() || made_in(p, r) != o.id.value) continue;
+    const unit::Limits& l = r.limits.value;
+    out.push_back({{"id", r.id.value},
+                   {"what", r.feature.value + (r.to.known() ? " to " + r.to.value : "") + ", " + r.kind.value},
+                   {"limit", limit_text(l, cli::style_of(p))},
+                   {"lower", l.lower ? number(*l.lower) : json(nullptr)},
+                   {"upper", l.upper ? number(*l.upper) : json(nullptr)},
+                   {"kind", r.kind.value}});
+  }
+  return out;
+}
+
+/// What differs from the text before this one, as far as this server saw it.
+json changed_of(const Call& c, Open& o, const plan::Plan& now) {
+  std::string before;
+  {
+    const std::lock_guard<std::mutex> hold(o.lock);
+    if (!o.undo.empty()) before = o.undo.back();
+  }
+  const auto old = before.empty() ? Outcome<plan::Plan>(Problems{}) : read_within(c.desk.folder(), o.full, before);
+  json out = json::array();
+  if (before.empty() || !old.ok()) return out;
+  std::map<std::string, std::string> was;
+  for (const plan::Leaf& l : plan::leaves(*old)) was[l.key] = l.typed;
+  for (const plan::Leaf& l : plan::leaves(now)) {
+    const auto it = was.find(l.key);
+    const std::string from = it == was.end() ? "" : it->second;
+    if (from != l.typed)
+      out.push_back({{"key", l.key}, {"name", l.path}, {"from", from}, {"to", l.typed}, {"why", ""}});
+    if (it != was.end()) was.erase(it);
+  }
+  for (const auto& [key, typed] : was)
+    out.push_back({{"key", key}, {"name", key}, {"from", typed}, {"to", ""}, {"why", ""}});
+  return out;
+}
+
+std::string entries_name(const std::string& path) {
+  const std::filesystem::path p(path);
+  return (p.parent_path() / (p.stem().string() + ".entries.csv")).generic_string();
+}
+
+/// The file of entries, empty when there is none yet.
+Outcome<std::string> entries_text(const Folder& folder, const std::string& path, std::string& full) {
+  const auto file = folder.file(entries_name(path), false);
+  if (!file.ok()) return file.problems();
+  full = *file;
+  std::error_code error;
+  if (!std::filesystem::exists(full, error)) return std::string();
+  return base::read_file(full, most_entries);
+}
+
+/// One line of the file; every cell stands in quotes, so only quotes are doubled.
+std::vector<std::string> cells_of(const std::string& line) {
+  std::vector<std::string> out;
+  std::string cell;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    if (line[i] != '"') continue;
+    for (++i; i < line.size(); ++i) {
+      if (line[i] == '"' && (i + 1 == line.size() || line[i + 1] != '"')) break;
+      if (line[i] == '"') ++i;
+      cell += line[i];
+    }
+    out.push_back(std::move(cell));
+    cell.clear();
+  }
+  return out;
+}
+std::string line_of(const std::vector<std::string>& cells) {
+  std::string out;
+  for (const std::string& cell : cells) {
+    out += out.empty() ? "\"" : ",\"";
+    for (const char c : cell) out += c == '"' ? std::string("\"\"") : std::string(1, c);
+    out += '"';
+  }
+  return out + "\n";
+}
+
+/// What is wrong with one cell; a table program must not take it for a formula.
+std::string wrong_cell(const std::string& text, bool needed) {
+  if (text.empty()) return needed ? "it is missing" : "";
+  if (text.size() > 120) return "it is longer than 120 letters";
+  for (const char c : text)
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) return "it holds a control character";
+  const bool sign = (text[0] == '+' || text[0] == '-') && text.size() > 1 && text[1] >= '0' && text[1] <= '9';
+  if (text[0] == '=' || text[0] == '@' || ((text[0] == '+' || text[0] == '-') && !sign))
+    return "it begins like a formula";
+  return base::valid_utf8(text) ? "" : "it is no UTF-8";
+}
+
+}  // namespace
+
+Reply floor_of(const Call& c) {
+  const auto o = c.desk.open(c.asked["path"]);
+  if (!o.ok()) return refused(o.problems(), c.root(), 404);
+  const auto [text, hash] = Desk::now(**o);
+  auto read = read_within(c.desk.folder(), (*o)->full, text);
+  if (!read.ok()) return refused(read.problems(), c.root());
+  plan::Plan& p = *read;
+  const json changed = changed_of(c, **o, p);
+  if (c.asked["units"] == "metric" || c.asked["units"] == "inch") p.header.units.value = c.asked["units"];
+  json operations = json::array(), entries = json::array();
+  for (const plan::Operation& op : p.operations) {
+    json todo = json::array();
+    load_rows(p, op, todo), torque_rows(p, op, todo), zero_rows(op, todo);
+    operations.push_back({{"id", op.id.value},
+                          {"name", op.name.value},
+                          {"machine", op.machine.value},
+                          {"nests", nests_of(p, op)},
+                          {"do", std::move(todo)},
+                          {"measure", measure_of(p, op)}});
+  }
+  std::string full;
+  const auto kept = entries_text(c.desk.folder(), (*o)->path, full);
+  if (!kept.ok()) return refused(kept.problems(), c.root());
+  const auto lines = base::split(*kept, '\n');
+  for (std::size_t i = lines.size() > 101 ? lines.size() - 101 : 1; i < lines.size(); ++i) {
+    const auto cells = cells_of(lines[i]);
+    if (cells.size() == 7)
+      entries.push_back({{"id", cells[0]},
+                         {"at", cells[1]},
+                         {"who", cells[2]},
+                         {"operation", cells[3]},
+                         {"nest", cells[4]},
+                         {"what", cells[5]},
+                         {"value", cells[6]}});
+  }
+  const bool inch = cli::style_of(p).system == unit::Style::System::inch;
+  return json_reply({{"plan", p.header.name.value},
+                     {"hash", hash},
+                     {"units", inch ? "inch" : "metric"},
+                     {"operations", std::move(operations)},
+                     {"changed", changed},
+                     {"entries", std::move(entries)}});
+}
+
+Reply entry(const Call& c) {
+  const auto o = c.desk.open(text_in(c.body, "path"));
+  if (!o.ok()) return refused(o.problems(), c.root(), 404);
+  std::vector<std::string> cells;
+  Problems problems;
+  for (const std::string key : {"id", "at", "who", "operation", "nest", "what", "value"}) {
+    cells.push_back(text_in(c.body, key));
+    const std::string wrong = wrong_cell(cells.back(), key == "id" || key == "what" || key == "value");
+    if (!wrong.empty()) problems.push_back(bad(key + ": " + wrong, cells.back().substr(0, 60), "a short text"));
+  }
+  if (!problems.empty()) return refused(problems, c.root());
+  const std::lock_guard<std::mutex> hold((*o)->lock);
+  std::string full;
+  const auto kept = entries_text(c.desk.folder(), (*o)->path, full);
+  if (!kept.ok()) return refused(kept.problems(), c.root());
+  for (const std::string& line : base::split(*kept, '\n')) {
+    const auto old = cells_of(line);
+    if (!old.empty() && old[0] == cells[0]) return json_reply({{"kept", true}, {"twice", true}});
+  }
+  if (kept->size() > most_entries - 2048) return refused("the file of entries is full: put it aside", 413);
+  const auto done = base::write_file(full, (kept->empty() ? heading : *kept) + line_of(cells));
+  if (!done.ok()) return refused(done.problems(), c.root());
+  return json_reply({{"kept", true}, {"twice", false}});
+}
+
+}  // namespace fettle::serve

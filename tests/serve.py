@@ -1,0 +1,326 @@
+#!/usr/bin/env python3
+"""`fettle serve` as browsers, careless and hostile clients see it.
+
+usage: tests/serve.py PROGRAM
+"""
+import http.client
+import json
+import os
+import pathlib
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+root = pathlib.Path(__file__).resolve().parent.parent
+program = str(pathlib.Path(sys.argv[1]).resolve())
+failures = []
+checks = 0
+
+
+def check(what, true, found=""):
+    global checks
+    checks += 1
+    if not true:
+        failures.append(what)
+        print(f"FAILED: {what}\n{str(found)[:1500]}")
+
+
+class Server:
+    def __init__(self, *args):
+        self.process = subprocess.Popen([program, "serve", *map(str, args), "--port", "0"], stdout=subprocess.PIPE, text=True)
+        self.said = ""
+        while "Stop with" not in self.said:
+            line = self.process.stdout.readline()
+            if not line:
+                raise SystemExit(f"the server did not come up: {self.said}")
+            self.said += line
+        self.port = int(re.search(r"127\.0\.0\.1:(\d+)/", self.said).group(1))
+
+    def ask(self, method, path, body=None, headers=None, host=None, timeout=60):
+        c = http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout)
+        h = {"Host": host or f"127.0.0.1:{self.port}", **(headers or {})}
+        if method == "POST" and headers is None:
+            h |= {"X-Fettle": "1", "Content-Type": "application/json"}
+        c.request(method, path, json.dumps(body) if isinstance(body, (dict, list)) else body, h)
+        r = c.getresponse()
+        data = r.read()
+        self.headers = r.headers
+        c.close()
+        try:
+            return r.status, json.loads(data)
+        except ValueError:
+            return r.status, data
+
+    def get(self, path, **more):
+        return self.ask("GET", path, **more)
+
+    def post(self, path, body, **more):
+        return self.ask("POST", path, body, **more)
+
+    def stop(self):
+        self.process.terminate()
+        self.process.wait(10)
+
+
+def form(fields):
+    """(type, body) of a multipart form; a field is a text or (file name, bytes)."""
+    edge = "edge-of-this-test"
+    out = b""
+    for name, value in fields.items():
+        file, data = value if isinstance(value, tuple) else (None, value.encode())
+        out += f'--{edge}\r\nContent-Disposition: form-data; name="{name}"'.encode()
+        out += f'; filename="{file}"'.encode() if file else b""
+        out += b"\r\n\r\n" + data + b"\r\n"
+    return f"multipart/form-data; boundary={edge}", out + f"--{edge}--\r\n".encode()
+
+
+def raw(port, data, wait=5):
+    """What comes back for these bytes, however odd."""
+    s = socket.create_connection(("127.0.0.1", port), timeout=wait)
+    out = b""
+    try:
+        s.sendall(data)
+        while part := s.recv(65536):
+            out += part
+    except OSError:
+        pass
+    s.close()
+    return out
+
+
+folder = pathlib.Path(tempfile.mkdtemp(prefix="fettle-serve-"))
+served = folder / "plans"
+shutil.copytree(root / "plans" / "demo", served)
+(folder / "outside.toml").write_text((served / "plan-1.toml").read_text())
+(served / "linked.toml").symlink_to(folder / "outside.toml")
+plan = "plan-1.toml"
+server = Server(served)
+
+
+def everyday():
+    status, about = server.get("/api/about")
+    check("about says what it is", status == 200 and about["name"] == "Fettle" and about["may"] == "write" and not about["lan"], about)
+    check("the policy lets no script in but the page's own", server.headers["Content-Security-Policy"] ==
+          "default-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; object-src 'none'", server.headers)
+    check("types are not guessed", server.headers["X-Content-Type-Options"] == "nosniff", server.headers)
+    status, page = server.get("/")
+    check("without a page it says so", status == 200 and b"not inside this build" in page, page)
+    status, plans = server.get("/api/plans")
+    check("plans are listed", {"plan-0.toml", plan} <= {p["path"] for p in plans["plans"]}, plans)
+    check("the shop file is told apart", {"path": "shop.toml", "kind": "shop"} in plans["files"], plans)
+    check("a link that leads out is not listed", "linked.toml" not in {p["path"] for p in plans["plans"]}, plans)
+    status, p = server.get(f"/api/plan?path={plan}")
+    check("a plan comes with its text", status == 200 and p["text"] == (served / plan).read_text() and p["values"], p)
+    status, s = server.get(f"/api/study?path={plan}")
+    check("a study comes at once", status == 200 and s["done"] and s["hash"] == p["hash"] and len(s["findings"]) > 50, s)
+    out = json.loads(subprocess.run([program, "study", plan, "--json", "--quick"], cwd=served, capture_output=True, text=True).stdout)
+    check("it is the study of the command line", out["findings"] == s["findings"] and out["counts"] == s["counts"])
+    name = s["findings"][0]["id"]
+    status, e = server.get(f"/api/explain?path={plan}&finding={name}")
+    check("a finding is explained", status == 200 and e["finding"]["id"] == name and len(e["text"]) > 100, e)
+    status, r = server.post("/api/reckon", {"name": "hoisting", "inputs": {}})
+    check("no such reckoner", status == 404, r)
+    return p["hash"]
+
+
+def changing(first):
+    lever = {"key": "pallet.screw.1.torque", "value": "22 N·m"}
+    text = (served / plan).read_text()
+    status, t = server.post("/api/try", {"path": plan, "hash": first, "changes": [lever]})
+    check("a try tells what moves", status == 200 and t["moved"] and t["diff"] and t["after"] != first, t)
+    check("a try writes nothing", (served / plan).read_text() == text)
+    status, a = server.post("/api/accept", {"path": plan, "hash": first, "changes": [lever], "who": "test"})
+    check("accepted", status == 200 and a["hash"] == t.get("after") and a["undo"] == 1, a)
+    now = (served / plan).read_text()
+    check("only that value is another", now == text.replace('torque = "28 N·m"', 'torque = "22 N·m"', 1), now[:200])
+    status, c = server.post("/api/accept", {"path": plan, "hash": first, "changes": [lever | {"value": "25 N·m"}], "who": "other"})
+    check("two on one key: a conflict", status == 409 and c.get("overlap"), c)
+    check("both texts are kept", (served / plan).read_text() == now and '"25 N·m"' in (served / c["kept"]).read_text(), c)
+    status, m = server.post("/api/accept", {"path": plan, "hash": first, "changes": [{"key": "pallet.empty_mass", "value": "6.2 kg"}], "who": "other"})
+    check("two on different keys: merged", status == 200 and m["merged"], m)
+    both = (served / plan).read_text()
+    check("both changes stand", both == now.replace('empty_mass = "6.15 kg"', 'empty_mass = "6.2 kg"'))
+    status, u = server.post("/api/undo", {"path": plan, "hash": m["hash"]})
+    check("undone", status == 200 and u["redo"] == 1 and (served / plan).read_text() == now, u)
+    status, u = server.post("/api/redo", {"path": plan, "hash": u["hash"]})
+    check("and done again", status == 200 and (served / plan).read_text() == both, u)
+    for _ in range(2):
+        status, u = server.post("/api/undo", {"path": plan, "hash": u["hash"]})
+    check("undo brings the very bytes back", (served / plan).read_text() == text, u)
+    status, r = server.post("/api/undo", {"path": plan, "hash": a["hash"]})
+    check("an undo of another text is a conflict", status == 409, r)
+    (served / plan).write_text(text + "# from disk\n")
+    status, w = server.get(f"/api/changes?path={plan}&after={first}")
+    check("a change on disk is seen", status == 200 and w["changed"] and w["by"] == "disk", w)
+    (served / plan).write_text(text)
+
+
+def at_the_machine():
+    status, f = server.get(f"/api/floor?path={plan}")
+    ops = {o["id"]: o for o in f["operations"]}
+    on = next(o for o in ops.values() if len(o["nests"]) == 4 and o["nests"][0]["at"])
+    check("the torque of the plan stands at the machine", any(d["tab"] == "torque" and d["value"] == "28 N·m" and d["caution"] for d in on["do"]), on)
+    size = next(m for m in on["measure"] if m["id"] == "F2.size")
+    check("a fit is said in digits and ends in its unit", size["limit"] == "50.000 mm to 50.039 mm" and abs(size["upper"] - 0.050039) < 1e-9, size)
+    one = {"id": "e-1", "path": plan, "operation": on["id"], "nest": "2", "what": "F2.size", "value": "50.021 mm", "who": 'A "B"', "at": "2026-01-01T00:00:00Z"}
+    first, second = server.post("/api/entry", one), server.post("/api/entry", one)
+    check("an entry sent twice is kept once", first[1] == {"kept": True, "twice": False} and second[1] == {"kept": True, "twice": True}, second)
+    check("it stands beside the plan", (served / "plan-1.entries.csv").read_text().count("\n") == 2)
+    entries = server.get(f"/api/floor?path={plan}")[1]["entries"]
+    check("it comes back as it was sent", len(entries) == 1 and entries[0]["who"] == 'A "B"' and entries[0]["value"] == "50.021 mm", entries)
+    status, r = server.post("/api/entry", one | {"id": "e-2", "value": "=1+1"})
+    check("no formulas for a table program", status == 400, r)
+
+
+def hostile():
+    port = server.port
+    check("another host is refused", server.get("/api/plans", host="evil.example")[0] == 403)
+    check("a name that resolves here is refused", server.get("/api/plans", host=f"evil.example:{port}")[0] == 403)
+    h = {"X-Fettle": "1", "Content-Type": "application/json"}
+    check("another origin is refused", server.post("/api/try", {}, headers=h | {"Origin": "http://evil.example"})[0] == 403)
+    check("the page's own origin may", server.post("/api/try", {}, headers=h | {"Origin": f"http://127.0.0.1:{port}"})[0] == 404)
+    check("a post without the mark is refused", server.post("/api/try", {}, headers={"Content-Type": "application/json"})[0] == 403)
+    check("a form is no JSON", server.post("/api/try", "a=b", headers={"X-Fettle": "1", "Content-Type": "text/plain"})[0] == 415)
+    for path in ("../outside.toml", "/etc/passwd", "%2e%2e/outside.toml", "..%2foutside.toml", "linked.toml", "a/../../outside.toml", "plan-1.toml%00", ".hidden.toml"):
+        status, r = server.get(f"/api/plan?path={path}")
+        check(f"{path} stays outside", status == 404 and "text" not in r, r)
+    check("no file of the machine is a page", server.get("/../../etc/passwd")[0] == 404)
+    check("a body that is too long", server.post("/api/try", b" " * (1 << 20) + b"  ")[0] == 413)
+    check("a body that only says it is long", raw(port, f"POST /api/try HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nX-Fettle: 1\r\nContent-Type: application/json\r\nContent-Length: 99999999999\r\n\r\n".encode()).startswith(b"HTTP/1.1 413"))
+    check("a body without length", raw(port, f"POST /api/try HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nX-Fettle: 1\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n5\r\n".encode()).startswith(b"HTTP/1.1 411"))
+    raw(port, b"GET /" + b"a" * 100000 + b" HTTP/1.1\r\n\r\n")
+    raw(port, f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nRange: bytes=".encode() + b"0-1," * 1900 + b"0-1\r\n\r\n", 2)
+    raw(port, b"\x00\xff\r\n\r\n", 2)
+    raw(port, b"GET / HTTP/1.1\r\n" + b"A: b\r\n" * 20000, 2)
+    check("a form that is none", server.post("/api/begin", b"--x\r\n", headers={"X-Fettle": "1", "Content-Type": "multipart/form-data; boundary=x"})[0] == 400)
+    check("deep JSON", server.post("/api/try", b"[" * 100000, headers=h)[0] == 400)
+    check("it still serves", server.get("/api/about")[0] == 200)
+
+
+def slow():
+    """Clients that send a byte a second, and more clients than lines, stop nobody for long."""
+    drips = [socket.create_connection(("127.0.0.1", server.port)) for _ in range(60)]
+    over = threading.Event()
+
+    def drip():
+        text = f"GET /api/about HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nX-Slow: ".encode() + b"a" * 1000
+        for byte in text:
+            for s in drips:
+                try:
+                    s.send(bytes([byte]))
+                except OSError:
+                    pass
+            if over.wait(1):
+                return
+
+    start = time.monotonic()
+    thread = threading.Thread(target=drip)
+    thread.start()
+    longest = 0
+    while time.monotonic() - start < 3:
+        t = time.monotonic()
+        status, _ = server.get("/api/plans")
+        longest = max(longest, time.monotonic() - t)
+        check("others are served beside slow ones", status == 200)
+    check("and at once", longest < 1.0, longest)
+    more = [socket.create_connection(("127.0.0.1", server.port)) for _ in range(140)]
+    time.sleep(0.3)
+    check("beyond the limit it says 503", any_503(more))
+    ended = 0
+    drips[0].settimeout(12)
+    try:
+        while drips[0].recv(1000):
+            pass
+        ended = time.monotonic() - start
+    except ConnectionError:
+        ended = time.monotonic() - start
+    except OSError:
+        pass
+    check("a slow one is cut off within a dozen seconds", 0 < ended < 13, ended)
+    over.set()
+    thread.join()
+    for s in drips + more:
+        s.close()
+    time.sleep(0.5)
+    check("then everything is as before", server.get("/api/about")[0] == 200)
+
+
+def any_503(sockets):
+    for s in reversed(sockets):
+        s.settimeout(0.2)
+        try:
+            if s.recv(100).startswith(b"HTTP/1.1 503"):
+                return True
+        except OSError:
+            pass
+    return False
+
+
+def dropped():
+    step = (served / "models" / "wvb3.step").read_bytes()
+    mark = {"X-Fettle": "1"}
+    kind, body = form({"part": ("../../WVB 3.step", step), "shop": "shop.toml", "into": "first"})
+    status, b = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
+    check("a dropped model asks its questions", status == 200 and b["into"] == "first" and len(b["questions"]) > 3, b)
+    check("it is kept within the folder", (served / "first" / "WVB-3.step").read_bytes() == step)
+    status, w = server.post("/api/begin/answers", {"job": b["job"], "answers": {"per_weak": "240"}})
+    check("an answer that nobody asked for names the nearest", status == 400 and w["problems"][0]["near"] == "per_week", w)
+    kind, body = form({"part": ("x.step", b"no step"), "shop": "shop.toml", "into": "second"})
+    status, r = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
+    check("what is no model is refused and not kept", status == 400 and not (served / "second").exists(), r)
+    return b["job"]
+
+
+def in_a_network():
+    net = Server(served, "--lan")
+    try:
+        read, write = re.findall(r": (\d{6})$", net.said, re.M)
+        check("unpaired: nothing is told", net.get("/api/plans")[0] == 403 and net.get("/api/plans")[1]["pairing"] is True)
+        check("about may be asked", net.get("/api/about")[1]["may"] == "nothing")
+        status, _ = net.post("/api/pair", {"code": read})
+        cookie = net.headers["Set-Cookie"].split(";")[0]
+        check("the cookie is out of reach of scripts", "HttpOnly" in net.headers["Set-Cookie"] and "SameSite=Strict" in net.headers["Set-Cookie"])
+        h = {"X-Fettle": "1", "Content-Type": "application/json", "Cookie": cookie}
+        check("the reading code reads", net.get("/api/plans", headers={"Cookie": cookie})[0] == 200)
+        check("and writes nothing", net.post("/api/accept", {}, headers=h)[0] == 403)
+        net.post("/api/pair", {"code": write})
+        h["Cookie"] = net.headers["Set-Cookie"].split(";")[0]
+        check("the other code writes", net.post("/api/accept", {}, headers=h)[0] == 404)
+        wrong = next(c for c in ("000000", "000001", "000002") if c not in (read, write))
+        tries = [net.post("/api/pair", {"code": wrong})[0] for _ in range(6)]
+        check("wrong codes end in waiting", tries == [403] * 5 + [503], tries)
+        check("even for the right one", net.post("/api/pair", {"code": write})[0] == 503)
+    finally:
+        net.stop()
+
+
+def only_reading():
+    quiet = Server(served / plan, "--read-only")
+    try:
+        check("the plan to open is named", quiet.get("/api/about")[1]["start"] == plan)
+        check("nothing is accepted", quiet.post("/api/accept", {"path": plan})[0] == 403)
+        check("no entry either", quiet.post("/api/entry", {"path": plan})[0] == 403)
+    finally:
+        quiet.stop()
+
+
+try:
+    first = everyday()
+    changing(first)
+    at_the_machine()
+    hostile()
+    dropped()
+    only_reading()
+    in_a_network()
+    slow()
+    check("the server lives to the end", server.process.poll() is None)
+finally:
+    server.stop()
+    shutil.rmtree(folder)
+print(f"serve: {checks} checks, {len(failures)} failed")
+sys.exit(1 if failures else 0)
