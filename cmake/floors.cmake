@@ -33,10 +33,11 @@ endif()
 if(FETTLE_KERNEL)
   fettle_floor(begin DEPS base frame unit maths finding ref step solid plan calc/casting TEST_LINK nlohmann_json::nlohmann_json)
   fettle_floor(begin/propose SUITES DEPS base frame unit maths finding ref solid plan calc/casting calc/cutting calc/locating study begin LINK PkgConfig::tomlplusplus)
+  fettle_floor(begin/lists DEPS base frame unit plan study begin begin/propose)
 endif()
 if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   find_package(CLI11 REQUIRED)
-  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study begin begin/propose
+  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study begin begin/propose begin/lists
     output/drawings output/papers LINK nlohmann_json::nlohmann_json)
   pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
   fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose solid step output/papers app/cli

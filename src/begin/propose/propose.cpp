@@ -249,6 +249,7 @@ Outcome<Proposals> propose(const Scene& scene, const plan::Plan& read, const stu
     p.draft = l.draft, p.text = l.at.text, p.study = std::move(s.value());
     fill_cost(p, l.at.plan);
     p.still = clashes_of(l.at.plan, p.study);
+    if (scene.known) scene.known(l.draft);
     const Order order{p.study.counts.outside, p.study.counts.open, p.cost.value_or(INFINITY)};
     whole.emplace_back(order, std::move(p));
   }

@@ -70,6 +70,8 @@ struct Scene {
   bool inch = false;
   std::uint64_t seed = 1;
 };
+  /// What lists of the shop say of a finished draft (stopwatch times, with their choices); before every study of it.
+  std::function<void(Draft&)> known = {};
 
 // ---- the stages, in order. Each is pure: the same scene and draft give the same result. ----------------------------
 

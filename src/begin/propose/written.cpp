@@ -68,7 +68,9 @@ study::Options quick_look() {
 Outcome<Look> look(const Scene& scene, const Draft& draft, const study::Data& data, const study::Options& options,
                    study::Memo& memo) {
   Look out;
-  out.text = text_of(draft);
+  Draft with = draft;
+  if (scene.known) scene.known(with);
+  out.text = text_of(with);
   auto plan = read_back(scene, out.text);
   if (!plan.ok()) return plan.problems();
   out.plan = std::move(plan.value());
