@@ -95,7 +95,7 @@ int print_words(const BeginArguments& a, const begin::Proposals& found) {
                            found.looked_at);
   for (std::size_t i = 0; i < found.best.size(); ++i) tell(found.best[i], files->empty() ? "" : (*files)[i]);
   if (a.into.empty()) std::cout << "\n" << found.best.front().text;
-  return 0;
+  return found.best.front().draft.unmet.empty() ? 0 : 1;
 }
 
 }  // namespace

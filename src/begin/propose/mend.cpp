@@ -328,6 +328,7 @@ class Mender {
   }
   /// The machine that lacks hours cuts faster, where nothing else is said against it.
   void hours(const Finding& f) {
+    if (f.feature == "people") return lots(f);
     for (const double factor : {1.25, 1.12}) {
       Tries all;
       std::string said;
@@ -351,6 +352,27 @@ class Mender {
                 set_feed(p.operations[static_cast<std::size_t>(k)].cuts[static_cast<std::size_t>(i)], feed, inch);
             });
     }
+    lots(f);
+  }
+  /// Twice the lot is half the change-overs; at most what a week asks for.
+  void lots(const Finding& f) {
+    std::vector<std::pair<std::size_t, int>> to;
+    std::string said;
+    for (std::size_t k = 0; k < plan_.operations.size(); ++k) {
+      const plan::Operation& o = plan_.operations[k];
+      const bool here = f.feature == "people" || o.machine.value == f.feature;
+      if (!here || !o.lot.known() || o.lot.value <= 0 || 2.0 * o.lot.value > plan_.demand.per_week.si + 0.5) continue;
+      to.emplace_back(k, 2 * o.lot.value);
+      said += fmt::format("{}{} {}", said.empty() ? "" : ", ", o.id.value, 2 * o.lot.value);
+    }
+    if (to.empty()) return;
+    offer("route", "operation.lot", "lots of " + said, "half as many change-overs; more parts lie about, oiled", f,
+          "lots half as large", [to](plan::Plan& p) {
+            for (const auto& [k, lot] : to) {
+              plan::Integer& n = p.operations[k].lot;
+              n.value = lot, n.origin = plan::Origin::given, n.typed = std::to_string(lot);
+            }
+          });
   }
   static bool may_be_faster(const plan::Cut& c) {
     const std::string& k = c.kind.value;

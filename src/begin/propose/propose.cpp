@@ -173,6 +173,9 @@ std::vector<Clash> smallest(std::vector<Clash> all) {
 
 std::string why_here(const Proposal& p, const Proposal* first) {
   const int outside = p.study.counts.outside;
+  if (!p.draft.unmet.empty())
+    return fmt::format("not a whole plan: {}; {} finding{} outside", p.draft.unmet.front().words, outside,
+                       outside == 1 ? "" : "s");
   const std::string money =
       p.cost ? fmt::format("{:.2f} {} a good part", *p.cost, p.currency) : "cost open: " + p.no_cost;
   if (outside > 0)
@@ -246,10 +249,11 @@ Outcome<Proposals> propose(const Scene& scene, const plan::Plan& read, const stu
     auto s = study::run(l.at.plan, data, options, memo);
     if (!s.ok()) return s.problems();
     Proposal p;
+    if (scene.known) scene.known(l.draft);
     p.draft = l.draft, p.text = l.at.text, p.study = std::move(s.value());
     fill_cost(p, l.at.plan);
     p.still = clashes_of(l.at.plan, p.study);
-    if (scene.known) scene.known(l.draft);
+    p.still.insert(p.still.begin(), p.draft.unmet.begin(), p.draft.unmet.end());
     const Order order{p.study.counts.outside, p.study.counts.open, p.cost.value_or(INFINITY)};
     whole.emplace_back(order, std::move(p));
   }

@@ -58,6 +58,7 @@ struct Draft {
   std::vector<std::string> assumed;   ///< "pallet.anchor.pull_down 10 kN (5 to 15): from memory"
   std::vector<std::string> disagree;  ///< where a practitioner may see it otherwise, in words
   std::vector<Clash> clashes;         ///< any: the draft is no proposal
+  std::vector<Clash> unmet;           ///< wishes that this plan leaves to somebody else: it is no whole plan
 };
 
 /// What every stage may look at. All of it outlives the stages.
@@ -69,9 +70,9 @@ struct Scene {
   Answers answers;
   bool inch = false;
   std::uint64_t seed = 1;
-};
   /// What lists of the shop say of a finished draft (stopwatch times, with their choices); before every study of it.
   std::function<void(Draft&)> known = {};
+};
 
 // ---- the stages, in order. Each is pure: the same scene and draft give the same result. ----------------------------
 

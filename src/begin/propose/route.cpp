@@ -714,6 +714,18 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
     RouteSearch again = search_routes(scene, with->plan, std::max(most, static_cast<int>(asked)));
     if (!again.best.empty()) found = std::move(again), draft = std::move(*with);
   }
+  if (found.best.empty()) {
+    RouteSearch part = search_routes(scene, ordered.plan, std::max(most, static_cast<int>(asked)), true);
+    if (!part.best.empty()) found = std::move(part), draft = ordered;
+    for (const bool force_pins : {false, true}) {
+      if (!found.best.empty() || !profile) break;
+      auto with = MadeHoles(scene, ordered).make(force_pins);
+      if (!with) continue;
+      part = search_routes(scene, with->plan, std::max(most, static_cast<int>(asked)), true);
+      if (!part.best.empty()) found = std::move(part), draft = std::move(*with);
+    }
+    draft.unmet = found.left_out;
+  }
   std::vector<Draft> out;
   say_oblique(draft);
   if (found.best.empty()) {

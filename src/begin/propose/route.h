@@ -39,8 +39,9 @@ struct Route {
   std::vector<std::string> because;  ///< what decided, in words
 };
 struct RouteSearch {
-  std::vector<Route> best;     ///< cheapest first, differing in their kinds of clamping
-  std::vector<Clash> clashes;  ///< when there is none
+  std::vector<Route> best;      ///< cheapest first, differing in their kinds of clamping
+  std::vector<Clash> clashes;   ///< when there is none
+  std::vector<Clash> left_out;  ///< what the routes do not make, where that was allowed
   int looked_at = 0;
 };
 
@@ -63,7 +64,8 @@ std::vector<std::string> two_holes(const std::string& said);
 std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan);
 /// The directions from which a feature can be cut; empty: from none of six.
 std::vector<int> access(const Scene& scene, const plan::Plan& plan, const plan::Feature& f);
-/// Searches all sequences of at most six clampings.
-RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most);
+/// Searches all sequences of at most six clampings. `leave_out`: what is reached only from where the part has no flat
+/// to sit on is left to another set-up, and said.
+RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most, bool leave_out = false);
 
 }  // namespace fettle::begin

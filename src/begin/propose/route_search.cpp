@@ -100,6 +100,31 @@ class Search {
     for (int d = 0; d < 6; ++d) pin_holes_[static_cast<std::size_t>(d)] = pin_holes(scene, p, d);
   }
 
+  /// Drops what no seat lets be reached; says what, direction by direction. Empty: nothing, or nothing would be left.
+  std::vector<Clash> leave_out() {
+    std::vector<Clash> out;
+    const auto no_seat = [&](const Target& t) {
+      return std::all_of(t.access.begin(), t.access.end(), [&](int d) { return side(opposite(d)).reference.empty(); });
+    };
+    if (std::all_of(targets_.begin(), targets_.end(), no_seat)) return out;
+    std::map<std::string, std::vector<std::string>> from;
+    for (const Target& t : targets_) {
+      if (!no_seat(t)) continue;
+      std::vector<std::string> words;
+      for (const int d : t.access) words.emplace_back(direction_words[static_cast<std::size_t>(d)]);
+      from[base::join(words, " or ")].push_back(t.id);
+    }
+    std::erase_if(targets_, no_seat);
+    for (const auto& [words, ids] : from)
+      out.push_back({{base::join(ids, ", ") + " made here", "the part sits on a flat of its own"},
+                     words.empty()
+                         ? base::join(ids, ", ") + " lie along none of the part's axes: made in no operation here"
+                         : fmt::format("{} reached only with {} up, and the part has no flat to sit on there: made in "
+                                       "no operation here; an angle plate or a fixture of its own holds it",
+                                       base::join(ids, ", "), words)});
+    return out;
+  }
+
   RouteSearch run(int most) {
     RouteSearch out;
     for (const Target& t : targets_)
@@ -668,9 +693,16 @@ std::vector<int> access(const Scene& scene, const plan::Plan&, const plan::Featu
   return out;
 }
 
-RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most) {
-  if (scene.part == nullptr) return {{}, {{{"a model of the part"}, "without a model there is nothing to search"}}, 0};
-  return Search(scene, plan).run(most);
+RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most, bool leave_out) {
+  if (scene.part == nullptr)
+    return {{}, {{{"a model of the part"}, "without a model there is nothing to search"}}, {}, 0};
+  Search search(scene, plan);
+  if (!leave_out) return search.run(most);
+  std::vector<Clash> left = search.leave_out();
+  if (left.empty()) return {};
+  RouteSearch out = search.run(most);
+  out.left_out = std::move(left);
+  return out;
 }
 
 }  // namespace fettle::begin

@@ -39,6 +39,8 @@ std::string text_of(const Draft& d) {
   std::string out = comment(fmt::format("Proposed: {}.", d.name));
   out += "# Chosen, and why:\n";
   for (const Choice& c : d.choices) out += comment("- " + one_line(c));
+  if (!d.unmet.empty()) out += "#\n# NOT in this plan:\n";
+  for (const Clash& c : d.unmet) out += comment("- " + c.words);
   if (!d.assumed.empty()) out += "#\n# Assumed, since nobody said it:\n";
   for (const std::string& s : d.assumed) out += comment("- " + s);
   if (!d.disagree.empty()) out += "#\n# A practitioner may see it otherwise:\n";
