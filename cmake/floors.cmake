@@ -42,6 +42,7 @@ if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
   fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose solid step output/papers app/cli
     LINK nlohmann_json::nlohmann_json PkgConfig::httplib Threads::Threads)
+  include(cmake/page.cmake)
   add_executable(fettle src/app/main.cpp)
   target_compile_options(fettle PRIVATE ${FETTLE_WARN} ${FETTLE_BITS})
   target_link_libraries(fettle PRIVATE fettle_app_serve CLI11::CLI11)

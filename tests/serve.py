@@ -109,7 +109,8 @@ def everyday():
           "default-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; object-src 'none'", server.headers)
     check("types are not guessed", server.headers["X-Content-Type-Options"] == "nosniff", server.headers)
     status, page = server.get("/")
-    check("without a page it says so", status == 200 and b"not inside this build" in page, page)
+    inside = about["page"]
+    check("the page, or that there is none", status == 200 and (b"<script" in page) == inside and (b"not inside this build" in page) != inside, page)
     status, plans = server.get("/api/plans")
     check("plans are listed", {"plan-0.toml", plan} <= {p["path"] for p in plans["plans"]}, plans)
     check("the shop file is told apart", {"path": "shop.toml", "kind": "shop"} in plans["files"], plans)

@@ -122,7 +122,7 @@ int run(int argc, char** argv) {
   sv->add_option("--port", web.port, "port to listen on; 0: any that is free")->check(CLI::Range(0, 65535));
   sv->add_flag("--lan", web.lan, "other machines too, each with a code that is shown here");
   sv->add_flag("--read-only", web.read_only, "nobody changes anything");
-  sv->add_option("--page", web.page, "folder of the built page (web/dist)");
+  sv->add_option("--page", web.page, "folder of a built page, instead of the one inside");
 
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");

@@ -34,6 +34,12 @@ const char* const none =
 
 }  // namespace
 
+Page Page::inside() {
+  Page page;
+  page.files_ = page_inside();
+  return page;
+}
+
 Page Page::from_folder(const std::string& folder) {
   namespace fs = std::filesystem;
   Page page;

@@ -7,8 +7,13 @@
 
 namespace fettle::serve {
 
+/// The files of the page that was there when this program was built, by path ("/index.html"); none: empty.
+std::map<std::string, std::string> page_inside();
+
 class Page {
  public:
+  /// What is inside this program.
+  static Page inside();
   /// Reads a folder with index.html, at most 20 MB; empty when there is none.
   static Page from_folder(const std::string& folder);
   bool there() const { return files_.count("/index.html") > 0; }

@@ -62,7 +62,7 @@ int serve_command(const ServeArguments& a) {
   const int threads = static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 1U, 16U));
   Desk desk(folder, threads);
   Gate gate(a.lan, a.read_only);
-  const Page page = Page::from_folder(a.page);
+  const Page page = a.page.empty() ? Page::inside() : Page::from_folder(a.page);
   if (!a.page.empty() && !page.there()) return cannot(a.page + ": no index.html of a built page there");
   Network network({desk, gate, page, plan ? fs::path(a.what).filename().string() : std::string()});
   const int port = network.bind(a.lan ? "0.0.0.0" : "127.0.0.1", a.port);
