@@ -2,10 +2,10 @@
 
 #include <filesystem>
 
+#include "app/cli/propose.h"
 #include "base/text.h"
 #include "begin/lists/apply.h"
 #include "begin/lists/lists.h"
-#include "plan/read.h"
 
 namespace fettle::cli {
 
@@ -33,13 +33,6 @@ std::filesystem::path filled_path(const std::string& into) {
   return p.parent_path() / (p.stem().string() + "-shop" + p.extension().string());
 }
 
-Outcome<plan::Shop> read_shop(const std::string& text) {
-  auto plan = plan::read_plan("fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop\"\n", "plan",
-                              [&](const std::string&) -> Outcome<std::string> { return text; });
-  if (plan.ok()) return plan->shop;
-  return plan.problems();
-}
-
 }  // namespace
 
 Outcome<bool> take_lists(const BeginArguments& a, begin::Scene& scene, std::vector<std::string>& said) {
@@ -61,13 +54,8 @@ Outcome<bool> take_lists(const BeginArguments& a, begin::Scene& scene, std::vect
       return bad("the filled shop file is there already", filled_path(a.into).string(), "another name, or --over");
     auto filled = begin::fill_shop(scene.shop, scene.shop_text, a.shop, tools, holders);
     if (!filled.ok()) return filled.problems();
-    auto shop = read_shop(filled->text);
-    if (!shop.ok()) {
-      Problems out = shop.problems();
-      for (Problem& p : out)
-        if (p.where.file == "shop") p.where.file = a.shop + " with its lists";
-      return out;
-    }
+    auto shop = shop_of(a.shop + " with its lists", filled->text);
+    if (!shop.ok()) return shop.problems();
     scene.shop = std::move(shop.value()), scene.shop_text = filled->text;
     scene.shop_path = filled_path(a.into).filename().string();
     choices = filled->choices, said = filled->notes;

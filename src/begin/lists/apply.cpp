@@ -130,19 +130,24 @@ class Filler {
                         l.tool.id.value, expected, nearest_tool(l.tool.id.value)});
   }
 
+  static Where cell(const ListedTool& l, const std::string& key) {
+    const auto it = l.cells.find(key);
+    return it == l.cells.end() ? l.where : it->second;
+  }
+
   void one(Growing& g, const ListedTool& l) {
-    if (l.tool.name.known() && !g.tool.name.known()) text(g, "name", g.tool.name, l.tool.name, l.where);
-    text(g, "kind", g.tool.kind, l.tool.kind, l.where);
-    number(g, "diameter", g.tool.diameter, l.tool.diameter, l.where);
+    if (l.tool.name.known() && !g.tool.name.known()) text(g, "name", g.tool.name, l.tool.name, cell(l, "name"));
+    text(g, "kind", g.tool.kind, l.tool.kind, cell(l, "kind"));
+    number(g, "diameter", g.tool.diameter, l.tool.diameter, cell(l, "diameter"));
     if (l.tool.teeth.known()) teeth(g, l);
-    number(g, "stick_out", g.tool.stick_out, l.tool.stick_out, l.where);
-    number(g, "holder", g.tool.holder, l.tool.holder, l.where);
-    number(g, "corner_radius", g.tool.corner_radius, l.tool.corner_radius, l.where);
-    number(g, "neck", g.tool.neck, l.tool.neck, l.where);
-    number(g, "neck_length", g.tool.neck_length, l.tool.neck_length, l.where);
-    number(g, "flute_length", g.tool.flute_length, l.tool.flute_length, l.where);
-    number(g, "price", g.tool.price, l.tool.price, l.where);
-    text(g, "material", g.tool.material, l.tool.material, l.where);
+    number(g, "stick_out", g.tool.stick_out, l.tool.stick_out, cell(l, "stick_out"));
+    number(g, "holder", g.tool.holder, l.tool.holder, cell(l, "holder"));
+    number(g, "corner_radius", g.tool.corner_radius, l.tool.corner_radius, cell(l, "corner_radius"));
+    number(g, "neck", g.tool.neck, l.tool.neck, cell(l, "neck"));
+    number(g, "neck_length", g.tool.neck_length, l.tool.neck_length, cell(l, "neck_length"));
+    number(g, "flute_length", g.tool.flute_length, l.tool.flute_length, cell(l, "flute_length"));
+    number(g, "price", g.tool.price, l.tool.price, cell(l, "price"));
+    text(g, "material", g.tool.material, l.tool.material, cell(l, "material"));
     if (!l.holder.empty())
       notes.push_back(say({Fault::bad_input, l.holder_at, "a holder by its name", l.holder,
                            "its diameter and stick-out come from the list of --holders", ""}));
@@ -177,11 +182,11 @@ class Filler {
     plan::Integer& have = g.tool.teeth;
     if (have.given()) {
       if (have.value != l.tool.teeth.value)
-        contradicts(g, "teeth", have, std::to_string(have.value), l.tool.teeth.typed, l.where);
+        contradicts(g, "teeth", have, std::to_string(have.value), l.tool.teeth.typed, cell(l, "teeth"));
       return;
     }
     have = l.tool.teeth;
-    line(g, "teeth", have.typed, have.typed, l.where);
+    line(g, "teeth", have.typed, have.typed, cell(l, "teeth"));
   }
 
   static std::string unit_of(const std::string& typed) {
@@ -194,8 +199,9 @@ class Filler {
     const auto it = std::find_if(g.from.begin(), g.from.end(), [&](const auto& f) { return f.first == key; });
     const std::string other =
         it != g.from.end() ? place_words(it->second) : fmt::format("{}, line {}", path_, have.place.line);
-    problems.push_back({Fault::bad_input, where, fmt::format("another {} of {} than elsewhere", key, g.tool.id.value),
-                        says, fmt::format("{}, as in {}, or one of the two put right", had, other), ""});
+    problems.push_back({Fault::bad_input, where,
+                        fmt::format("{} of {} is said otherwise elsewhere", key, g.tool.id.value), says,
+                        fmt::format("{}, as in {}, or one of the two put right", had, other), ""});
   }
 
   void line(Growing& g, const std::string& key, const std::string& toml, const std::string& words, const Where& where) {

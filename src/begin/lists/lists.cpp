@@ -147,6 +147,8 @@ void holder(ListTable& t, const study::ReadingRow& row, ListedTool& out) {
 ListedTool tool_of(ListTable& t, const study::ReadingRow& row) {
   ListedTool out;
   out.where = t.where(row, "id");
+  for (const ListColumn& c : tool_columns())
+    if (t.has(c.key)) out.cells[c.key] = t.where(row, c.key);
   set(out.tool.id, t.text(row, "id"));
   if (const std::string name = t.text(row, "name"); !name.empty()) set(out.tool.name, name);
   word(t, row, "kind", kinds(), out.tool.kind);

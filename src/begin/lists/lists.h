@@ -1,6 +1,7 @@
 #pragma once
 // Lists as shops write them: tools, holders, stopwatch times. Comma, semicolon or tab, decimal comma or point, the unit
 // in the header or in the cell, headers in English or German. Pure readers: text in, list or all its problems out.
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -16,6 +17,7 @@ struct ListedTool {
   std::string holder;  ///< name of a holder, when the cell holds a name instead of a diameter
   Where where;         ///< of the tool's id
   Where holder_at;
+  std::map<std::string, Where> cells;  ///< where each value stands, by the key of the plan
 };
 struct ToolList {
   std::string file;

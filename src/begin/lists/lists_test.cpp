@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "begin/lists/apply.h"
+#include "begin/propose/written.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -196,13 +197,13 @@ TEST(FillShop, only_what_is_missing_and_new_tools) {
 
 TEST(FillShop, contradictions_name_both) {
   const std::string two = all(filled("tool;dia [mm];z\nT1;16.5;4\n"));
-  EXPECT_THAT(two, HasSubstr("tools.csv:2:1: another diameter of T1"));
+  EXPECT_THAT(two, HasSubstr("tools.csv:2:4: diameter of T1 is said otherwise"));
   EXPECT_THAT(two, HasSubstr("16.5 mm"));
   EXPECT_THAT(two, HasSubstr("16 mm, as in shop.toml, line 9"));
-  EXPECT_THAT(two, HasSubstr("another teeth of T1"));
-  EXPECT_THAT(all(filled("tool;price\nT2;10 USD\n")), HasSubstr("another price of T2"));
+  EXPECT_THAT(two, HasSubstr("tools.csv:2:9: teeth of T1 is said otherwise"));
+  EXPECT_THAT(all(filled("tool;price\nT2;10 USD\n")), HasSubstr("tools.csv:2:4: price of T2 is"));
   EXPECT_THAT(all(filled("tool;holder\nT1;44 mm\n", "holder;tool;dia\nA;T1;40 mm\n")),
-              HasSubstr("holders.csv:2:1: another holder of T1"));
+              HasSubstr("holders.csv:2:1: holder of T1"));
   EXPECT_THAT(all(filled("tool;dia [mm]\nT77;4\n")), HasSubstr("needs its kind"));
   EXPECT_THAT(all(filled("tool;kind\nT77;drill\n")), HasSubstr("needs its diameter"));
   EXPECT_THAT(all(filled("", "holder;tool;dia\nA;T3;40 mm\n")), HasSubstr("a tool that nobody knows"));
@@ -231,6 +232,24 @@ TEST(PutTimes, into_cuts_and_operations) {
   EXPECT_EQ(d.choices[0].about, "operation.OP30.cut.T11.time");
   EXPECT_THAT(d.choices[0].why, HasSubstr("t.csv, lines 2, 3"));
   EXPECT_EQ(d.disagree.size(), 4U);
+}
+
+TEST(PutTimes, a_proposal_is_written_and_read_with_them) {
+  const auto l = read_time_list("op;minutes\nOP40;2\n", "t.csv");
+  ASSERT_TRUE(l.ok()) << all(l);
+  Draft d;
+  d.plan.header.name.value = "x", d.plan.header.name.origin = plan::Origin::given;
+  plan::Operation& o = d.plan.operations.emplace_back();
+  o.id.value = "OP40", o.id.origin = plan::Origin::given;
+  o.kind.value = "deburr", o.kind.origin = plan::Origin::given;
+  Scene scene;
+  scene.known = [&](Draft& with) { put_times(*l, with); };
+  study::Memo memo;
+  const auto seen = look(scene, d, {}, quick_look(), memo);
+  ASSERT_TRUE(seen.ok()) << all(seen);
+  EXPECT_THAT(seen->text, HasSubstr("operation.OP40.time: 120 s. t.csv, line 2 [stopwatch]"));
+  EXPECT_DOUBLE_EQ(seen->plan.operations.at(0).time.si, 120);
+  EXPECT_TRUE(d.choices.empty());  // what is looked at is a copy; nothing is said twice
 }
 
 }  // namespace
