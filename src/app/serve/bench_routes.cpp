@@ -120,20 +120,24 @@ Reply plot(const Call& c) {
     end[k] = v->number.at(over);
   }
   auto values = finding::read_values(*r, inputs);
-  json x = json::array(), y = json::object(), beyond = json::array();
+  json x = json::array(), y = json::object(), beyond = json::array(), texts = json::array();
+  unit::Style style;
+  if (text_in(c.body, "units") == "inch") style.system = unit::Style::System::inch;
   for (const finding::ReckonerOutput& o : r->outputs) y[o.name] = json::array();
   for (int i = 0; i < points; ++i) {
     const double at = end[0] + (end[1] - end[0]) * i / (points - 1);
     values->number[over] = input->form == Form::integer ? std::round(at) : at;
     const auto a = finding::run(*r, *values);
     x.push_back(values->number[over]);
+    texts.push_back(unit::print(values->number[over], input->kind, style));
     beyond.push_back(!a.ok() || !a->beyond.empty());
     for (const finding::ReckonerOutput& o : r->outputs) {
       const bool there = a.ok() && a->number.count(o.name) > 0;
       y[o.name].push_back(there ? number(a->number.at(o.name)) : json(nullptr));
     }
   }
-  return json_reply({{"over", over}, {"kind", unit::word(input->kind)}, {"x", x}, {"y", y}, {"beyond", beyond}});
+  return json_reply(
+      {{"over", over}, {"kind", unit::word(input->kind)}, {"x", x}, {"y", y}, {"beyond", beyond}, {"texts", texts}});
 }
 
 Reply ask(const Call& c) {

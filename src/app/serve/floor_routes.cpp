@@ -24,15 +24,13 @@ json row(const std::string& tab, const std::string& what, const std::string& val
 
 bool on_pallet(const plan::Operation& o) { return o.kind.value == "pallet"; }
 
+/// Places that are served one after the other: nests of a pallet. What stands in a vise is loaded and let go together.
 json nests_of(const plan::Plan& p, const plan::Operation& o) {
   json out = json::array();
-  const auto add = [&](json at) { out.push_back({{"id", std::to_string(out.size() + 1)}, {"at", std::move(at)}}); };
-  if (on_pallet(o)) {
-    for (const plan::Nest& n : p.pallet.nests)
-      for (const frame::Vec3& x : n.at.value) add({number(x.x), number(x.y), number(x.z)});
-  } else {
-    for (int k = 0; k < (o.parts.known() ? o.parts.value : 1); ++k) add(json::array());
-  }
+  if (!on_pallet(o)) return out;
+  for (const plan::Nest& n : p.pallet.nests)
+    for (const frame::Vec3& x : n.at.value)
+      out.push_back({{"id", std::to_string(out.size() + 1)}, {"at", {number(x.x), number(x.y), number(x.z)}}});
   return out;
 }
 

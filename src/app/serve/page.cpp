@@ -26,11 +26,10 @@ std::string type_of(const std::string& path) {
 }
 
 const char* const none =
-    "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Fettle</title></head><body><h1>The page is "
-    "not "
-    "inside this build</h1><p>Build it (<code>cd web &amp;&amp; npm ci &amp;&amp; npm run build</code>) and start "
-    "<code>fettle serve</code> with <code>--page web/dist</code>. The JSON routes of docs/api.md work without it.</p>"
-    "</body></html>\n";
+    "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Fettle</title></head><body>"
+    "<h1>The page is not inside this build</h1><p>Build it (<code>cd web &amp;&amp; npm ci &amp;&amp; npm run build"
+    "</code>) and build Fettle again, or start <code>fettle serve</code> with <code>--page web/dist</code>. The JSON "
+    "routes of docs/api.md work without it.</p></body></html>\n";
 
 }  // namespace
 

@@ -1,4 +1,5 @@
 // The study: quick at once, whole as a job; what explains it, moves it and draws it.
+#include <algorithm>
 #include <set>
 
 #include "app/cli/commands.h"
@@ -61,6 +62,17 @@ Reply busy() { return refused("too much work waits already; ask again in a while
 
 papers::StudySheet sheet_for(const Studied& s, const std::string& units) {
   return cli::sheet_of(s.study, in_units(s.plan, units));
+}
+
+/// The key that changes use, beside the one in words; none where a lever is more than one value.
+void add_plan_keys(json& rows, const plan::Plan& p) {
+  std::set<std::string> keys;
+  for (const plan::Leaf& l : plan::leaves(p)) keys.insert(l.key);
+  for (json& row : rows) {
+    std::string key = row.value("key", std::string());
+    std::replace(key.begin(), key.end(), ' ', '.');
+    row["plan_key"] = keys.count(key) > 0 ? json(key) : json(nullptr);
+  }
 }
 
 }  // namespace
@@ -133,6 +145,7 @@ Reply levers(const Call& c) {
                                 const auto l = study::levers(s->plan, s->data, options, *o->memo);
                                 if (!l.ok()) return refused(l.problems(), root);
                                 json out = json::parse(cli::levers_json(*l));
+                                add_plan_keys(out["levers"], s->plan);
                                 out["done"] = true, out["hash"] = s->hash;
                                 return json_reply(out);
                               });
