@@ -120,4 +120,25 @@ void ask_for_gate(const Scene& scene, Draft& d) {
   c.gates.push_back(std::move(g));
 }
 
+void allow_shift(const Scene& scene, Draft& d) {
+  if (!d.plan.casting.measured.table.given() || d.pins.empty()) return;
+  const auto shifted = [](const plan::Operation& o) { return !o.shift.value.empty(); };
+  if (std::any_of(d.plan.operations.begin(), d.plan.operations.end(), shifted)) return;
+  const std::string hole = plan::parse_reference(d.pins.front()).id;
+  for (plan::Operation& o : d.plan.operations) {
+    if (o.kind.value == "pallet" || std::find(o.makes.value.begin(), o.makes.value.end(), hole) == o.makes.value.end())
+      continue;
+    const double most = scene.inch ? 0.04 * 0.0254 : 1e-3;
+    give(o.shift, {{most, most, 0}}, scene.inch);
+    d.choices.push_back(
+        {"route",
+         fmt::format("operation.{}.shift", o.id.value),
+         fmt::format("each casting shifted by at most {} in X and Y, as measured", length_text(most, scene.inch)),
+         fmt::format("{} is made there, and everything after follows it", hole),
+         "casting.measured",
+         {{"no shift", "more castings show skin, and are set aside"}}});
+    return;
+  }
+}
+
 }  // namespace fettle::begin

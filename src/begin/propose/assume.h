@@ -13,4 +13,8 @@ void assume_critical(const Scene& scene, Draft& draft);
 /// not known or no raw side is there.
 void ask_for_gate(const Scene& scene, Draft& draft);
 
+/// Castings that were measured may each be shifted a little where the holes for the pins are made. Changes nothing
+/// without a table, or where a shift is allowed already.
+void allow_shift(const Scene& scene, Draft& draft);
+
 }  // namespace fettle::begin

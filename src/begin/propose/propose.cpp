@@ -116,6 +116,7 @@ Outcome<bool> make(const Scene& scene, const plan::Plan& read, const study::Data
   for (Draft& route : routes(scene, first, 3)) {
     if (clashing(route)) continue;
     ask_for_gate(scene, route);
+    allow_shift(scene, route);
     if (const auto sized = size_castings(scene, route, data, memo, threads); !sized.ok()) return sized.problems();
     for (const Draft& seat : seats(scene, route, 2)) {
       if (clashing(seat)) continue;
