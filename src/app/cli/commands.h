@@ -24,7 +24,7 @@ int shop_command(const std::vector<std::string>& plans);
 
 struct BeginArguments {
   std::string model, cast, measured, into, up, origin, unit, units;
-  std::string shop, answers;  ///< with a shop file whole plans are proposed
+  std::string shop, answers;          ///< with a shop file whole plans are proposed
   std::string tools, holders, times;  ///< lists as CSV that say more of the shop
   bool over = false, questions = false, json = false;
   int threads = 1, seed = 1;

@@ -16,15 +16,16 @@ std::string answer(const Scene& scene, const std::string& id) {
 }
 
 std::vector<std::pair<std::string, std::string>> known_takes() {
-  return {{"take.route", "1..9"},
-          {"take.seat.pins", "swapped | as reckoned"},
-          {"take.seat.holes", "holes"},
-          {"take.seat.screws", "smaller | largest"},
-          {"take.casting.parting", "middle | bottom | top | level"},
-          {"take.pallet.nests", "1 | 2 | 3 | 4 | 5 | 6 | 8 | 9 | 10 | 12 | 15 | 16 | 18 | 20 | 24 | 25 | 30 | 36"},
-          {"take.pallet.rotation",
-           "0 deg | 15 deg | 30 deg | 45 deg | 60 deg | 75 deg | 90 deg | 105 deg | 120 deg | 135 deg | 150 deg | 165 deg"},
-          {"take.pallet.thickness", "thinner | as reckoned | thicker"}};
+  return {
+      {"take.route", "1..9"},
+      {"take.seat.pins", "swapped | as reckoned"},
+      {"take.seat.holes", "holes"},
+      {"take.seat.screws", "smaller | largest"},
+      {"take.casting.parting", "middle | bottom | top | level"},
+      {"take.pallet.nests", "1 | 2 | 3 | 4 | 5 | 6 | 8 | 9 | 10 | 12 | 15 | 16 | 18 | 20 | 24 | 25 | 30 | 36"},
+      {"take.pallet.rotation",
+       "0 deg | 15 deg | 30 deg | 45 deg | 60 deg | 75 deg | 90 deg | 105 deg | 120 deg | 135 deg | 150 deg | 165 deg"},
+      {"take.pallet.thickness", "thinner | as reckoned | thicker"}};
 }
 
 bool takes(const std::string& id, const std::string& value) {
