@@ -124,6 +124,15 @@ def everyday():
     name = s["findings"][0]["id"]
     status, e = server.get(f"/api/explain?path={plan}&finding={name}")
     check("a finding is explained", status == 200 and e["finding"]["id"] == name and len(e["text"]) > 100, e)
+    tool = next(r for r in server.get("/api/reckoners")[1]["reckoners"] if r["name"] == "pin_goes_on")
+    given = tool["examples"][0]["given"]
+    over = next(i["name"] for i in tool["inputs"] if i["form"] == "quantity" and i["name"] in given)
+    low, high = (re.sub(r"^[-\d.]+", lambda m: f"{float(m.group(0)) * k:g}", given[over]) for k in (0.9, 1.1))
+    status, p2 = server.post("/api/plot", {"name": tool["name"], "inputs": given, "over": over, "from": low, "to": high, "points": 5})
+    check("a plot has a place in words for every point", status == 200 and len(p2["x"]) == len(p2["texts"]) == 5 and all(len(y) == 5 for y in p2["y"].values()), p2)
+    status, one = server.post("/api/reckon", {"name": tool["name"], "inputs": given | {over: low}})
+    first = {k: v["si"] for k, v in one["outputs"].items() if "si" in v} if status == 200 else {}
+    check("its first point is what the reckoner says there", first and all(p2["y"][k][0] == v for k, v in first.items()), (one, p2))
     status, r = server.post("/api/reckon", {"name": "hoisting", "inputs": {}})
     check("no such reckoner", status == 404, r)
     return p["hash"]
