@@ -46,7 +46,7 @@ export function CompareView({ a, b }: { a: string; b: string }) {
               <tr><td>{x.title}<br /><span class="soft small n">{x.id}</span></td>
                 <td>{x.before ? <><Mark state={x.before} /> {t(`state.${x.before}`)}</> : t("compare.only", { plan: b })}</td>
                 <td>{x.after ? <><Mark state={x.after} /> {t(`state.${x.after}`)}</> : t("compare.only", { plan: a })}</td>
-                <td class="n">{m(x.margin_before)} → <b>{m(x.margin_after)}</b> <span class="soft">{t(worse(x) ? "finding.worse" : "finding.better")}</span></td></tr>
+                <td class="n">{m(x.margin_before)} → <b>{m(x.margin_after)}</b> {x.before && x.after && <span class="soft">{t(worse(x) ? "finding.worse" : "finding.better")}</span>}</td></tr>
             ))}
           </tbody></table>
           <h2>{t("compare.keys")} ({diff.changes.length})</h2>
