@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/facts.h"
 
 namespace fettle::begin {
 
@@ -91,8 +92,8 @@ std::string length_band(double least, bool inch) {
 
 std::string tool_words(const plan::Tool& t, bool inch) {
   std::string out = t.kind.value;
-  if (t.diameter.known()) out += " Ø" + length_text(t.diameter.si, inch);
-  if (t.width.known()) out += " x " + length_text(t.width.si, inch);
+  if (t.diameter.known()) out += " Ø" + shown_length(t.diameter.si, inch);
+  if (t.width.known()) out += " x " + shown_length(t.width.si, inch);
   if (t.teeth.known() && t.teeth.value > 1) out += fmt::format(", {} teeth", t.teeth.value);
   return out;
 }
@@ -115,8 +116,8 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>
   if (!(d > 0)) return bad("none that small is sold", length_text(w.widest, inch));
   const Usual u = usual(w.kind, d);
   if (w.reach > u.slender * d)
-    return bad(fmt::format("Ø{} would stand out {:.1f} times its diameter", length_text(d, inch), w.reach / d),
-               length_text(w.reach, inch), fmt::format("at most {:.1f} times", u.slender));
+    return bad(fmt::format("Ø{} would stand out {:.1f} times its diameter", shown_length(d, inch), w.reach / d),
+               shown_length(w.reach, inch), fmt::format("at most {:.1f} times", u.slender));
   give(t.id, free_id(shop, bought));
   give(t.kind, w.kind);
   give_length(t.diameter, d, inch);

@@ -198,7 +198,7 @@ class Cutter {
     if (chip > 0 && chip < thin) {
       give_feed(c, c.feed.si * std::min(2.5, thin / chip));
       s.why.why += fmt::format("; feed {} keeps the chip {} thick, half as much again as where the edge rubs",
-                               c.feed.typed, length_text(1e-7 * std::round(1e7 * thin), scene_.inch));
+                               c.feed.typed, shown_length(1e-7 * std::round(1e7 * thin), scene_.inch));
     }
     const auto within = [&](const plan::Cut& x) {
       const double gives = machine_ == nullptr ? 0 : machine_gives(*machine_, x.speed.si);
@@ -461,7 +461,7 @@ class Cutter {
     s.slow = (groove - t->diameter.si) / groove;
     s.width = s.least = deep, s.inside = 0.5 * groove;
     s.why.why = fmt::format("goes through the bore, its neck lets {} deep, {} pass{} for the width",
-                            length_text(deep, scene_.inch), n, n == 1 ? "" : "es");
+                            shown_length(deep, scene_.inch), n, n == 1 ? "" : "es");
   }
 
   void thread(const plan::Feature& f) {
@@ -552,7 +552,7 @@ class Cutter {
       Step& b = add(50, *tool(reamer), {f.id.value}, "ream", true);
       b.width = b.least = left;
       path(b, depth + 2e-3, n, n);
-      b.why.why = fmt::format("limits {} wide", length_text(zone, scene_.inch));
+      b.why.why = fmt::format("limits {} wide", shown_length(zone, scene_.inch));
       return;
     }
     if (zone < 0.06e-3) {  // drilled, bored

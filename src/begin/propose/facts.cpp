@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "base/text.h"
+#include "begin/features.h"
 #include "begin/holes.h"
 #include "plan/read.h"
 
@@ -92,6 +93,11 @@ bool through(const Scene& scene, const plan::Feature& f) {
   const double a = axis == 'x' ? lo.x : axis == 'y' ? lo.y : lo.z, b = axis == 'x' ? hi.x : axis == 'y' ? hi.y : hi.z;
   return f.from.known() && f.to.known() && std::fabs(std::min(f.from.si, f.to.si) - a) < 1e-4 &&
          std::fabs(std::max(f.from.si, f.to.si) - b) < 1e-4;
+}
+
+std::string shown_length(double si, bool inch) {
+  const double step = inch ? 1e-4 * 0.0254 : 1e-6;
+  return length_text(step * std::round(si / step), inch);
 }
 
 }  // namespace fettle::begin

@@ -220,8 +220,8 @@ class Layer {
     if (machine_ == nullptr) return "no machine with travels is named for the pallets";
     const Layout one = lay(1, 1, 0, false, stand_of(0, false));
     return fmt::format("a pallet for one part is {} by {}, machine {} travels {}",
-                       length_text(one.plate_x, scene_.inch), length_text(one.plate_y, scene_.inch), machine_->id.value,
-                       machine_->travel.typed);
+                       shown_length(one.plate_x, scene_.inch), shown_length(one.plate_y, scene_.inch),
+                       machine_->id.value, machine_->travel.typed);
   }
 
  private:

@@ -96,7 +96,7 @@ class Writer {
     const double a = std::max(t[0], t[1]), b = std::min(t[0], t[1]);
     const auto say = [&](const char* axis, double part, double travel) {
       return fmt::format("{} {} of the part is more than the {} that machine {} travels", axis,
-                         length_text(part, scene_.inch), length_text(travel, scene_.inch), m.id.value);
+                         shown_length(part, scene_.inch), shown_length(travel, scene_.inch), m.id.value);
     };
     if (wide > a) return say("the long side", wide, a);
     if (narrow > b) return say("the short side", narrow, b);
@@ -475,7 +475,7 @@ class Writer {
                               "operation." + op.id.value,
                               "a hone takes what the boring tool leaves small",
                               fmt::format("limits {} wide are about what boring scatters over",
-                                          length_text(*l.upper - *l.lower, scene_.inch)),
+                                          shown_length(*l.upper - *l.lower, scene_.inch)),
                               r->id.value,
                               {{"boring to size alone", "what comes out large cannot be mended"}}});
         d_.plan.operations.push_back(std::move(op));

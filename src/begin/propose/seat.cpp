@@ -153,7 +153,7 @@ Fitted fitted(const plan::Plan& p, const HoleAt& a, const HoleAt& b, const plan:
 std::string map_words(const Fitted& f, bool inch) {
   std::vector<std::string> words;
   for (std::size_t i = 0; i < f.moves.size() && i < 4; ++i)
-    words.push_back(f.moves[i].first + " " + length_text(std::round(f.moves[i].second * 1e7) / 1e7, inch));
+    words.push_back(f.moves[i].first + " " + shown_length(f.moves[i].second, inch));
   return words.empty() ? "no close feature" : base::join(words, ", ");
 }
 
@@ -190,7 +190,7 @@ class SeatWriter {
                  "relieved along the line from {} to {}, {} long at {:.1f}° from X, its land stands across; play "
                  "alone moves {}; {} of play is left with everything at its worst{}",
                  a.reference, b.reference, length_text(std::round(span * 1e5) / 1e5, scene_.inch), turn,
-                 map_words(now, scene_.inch), length_text(now.spare, scene_.inch), swapped ? "; taken as asked" : ""),
+                 map_words(now, scene_.inch), shown_length(now.spare, scene_.inch), swapped ? "; taken as asked" : ""),
              swapped ? "answer" : "pin fit",
              {}};
     if (other.ok)
@@ -201,7 +201,7 @@ class SeatWriter {
     d_.choices.push_back(std::move(c));
     d_.assumed.push_back(
         fmt::format("pallet.pin_span ± {}, land ground to {}: from memory; the plate 20 to 30 °C in the run",
-                    length_text(pitch_of_pins, scene_.inch), length_text(land_spread, scene_.inch)));
+                    shown_length(pitch_of_pins, scene_.inch), shown_length(land_spread, scene_.inch)));
     give(p.pallet.temperature_low, unit::Kind::temperature, "20 °C");
     give(p.pallet.temperature_high, unit::Kind::temperature, "30 °C");
     return true;
