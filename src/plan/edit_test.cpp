@@ -187,6 +187,7 @@ TEST(Edit, SpoiltTextsNeverCrash) {
   for (int i = 0; i < 600; ++i) {
     std::string s = text;
     for (int k = 0; k < 3; ++k) {
+      if (s.empty()) break;
       const std::size_t at = draw() % s.size();
       switch (draw() % 3) {
         case 0:
