@@ -1,5 +1,6 @@
 // The demo plan with a value taken out, for every value; and five hundred spoilt ones. Nothing throws, nothing becomes
 // good because nobody said it.
+#include <algorithm>
 #include <cmath>
 #include <memory>
 #include <random>
@@ -109,6 +110,18 @@ TEST(Without, NoValueLeftOutMakesAFindingGood) {
       const auto is = now.find(f.id);
       if (is != now.end()) {
         EXPECT_TRUE(is->second != State::inside && is->second != State::tight) << f.id << " is good now";
+        continue;
+      }
+      // A broken rule may go away only into the open ones, by its title, or to another place.
+      if (f.question.starts_with("practice_")) {
+        // Not called critical is said, not left open; without a least width the stock as ordered stands for it.
+        if (leaf.path.ends_with("/ critical") || leaf.path.ends_with("/ width")) continue;
+        const auto still = [&](const Finding& g) {
+          return g.question == f.question ||
+                 (g.question == "practice_open" &&
+                  std::any_of(g.inputs.begin(), g.inputs.end(), [&](const auto& i) { return i.name == f.title; }));
+        };
+        EXPECT_TRUE(std::any_of(s.findings.begin(), s.findings.end(), still)) << f.id << " is kept now";
         continue;
       }
       // A question that was outside may go away only into an open one of the same face or of the whole casting.
