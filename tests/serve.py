@@ -95,7 +95,8 @@ def raw(port, data, wait=5):
 
 folder = pathlib.Path(tempfile.mkdtemp(prefix="fettle-serve-"))
 served = folder / "plans"
-shutil.copytree(root / "plans" / "demo", served)
+shutil.copytree(root / "plans" / "demo", served, ignore=shutil.ignore_patterns("models", "results"))
+subprocess.run([program, "demo-models", str(served / "models")], check=True, stdout=subprocess.DEVNULL)
 (folder / "outside.toml").write_text((served / "plan-1.toml").read_text())
 (served / "linked.toml").symlink_to(folder / "outside.toml")
 plan = "plan-1.toml"
