@@ -12,6 +12,7 @@
 #include "begin/features.h"
 #include "begin/propose/cut_buy.h"
 #include "begin/propose/cut_data.h"
+#include "begin/propose/demo_for_tests.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/propose.h"
 #include "begin/propose/questions.h"
@@ -26,42 +27,8 @@ using finding::Finding;
 using finding::State;
 constexpr double pi = 3.14159265358979323846;
 
-template <class T>
-T must(const Outcome<T>& o) {
-  if (o.ok()) return o.value();
-  ADD_FAILURE() << say(o.problem());
-  return T{};
-}
-const solid::Model& part() {
-  static const solid::Model m = must(solid::read_step_text(must(solid::demo_part()), "part"));
-  return m;
-}
-const plan::Plan& read() {
-  static const plan::Plan p = [] {
-    Options o;
-    o.name = "wvb3", o.model = "wvb3.step";
-    const auto b = begin(part(), must(read_drawing(must(solid::demo_part()), "part", "")), nullptr, "", o);
-    const auto nothing = [](const std::string& path) -> Outcome<std::string> { return bad("not here", path); };
-    return must(plan::read_plan(plan::write_plan(must(b).plan), "first", nothing));
-  }();
-  return p;
-}
-/// Shop `text` with the demo's answers.
-Scene scene_of(const std::string& text) {
-  Scene s;
-  s.part = &part();
-  s.shop = must(plan::read_plan("fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop.toml\"\n", "x",
-                                [&](const std::string&) -> Outcome<std::string> { return text; }))
-               .shop;
-  s.shop_path = "shop.toml", s.shop_text = text;
-  s.answers = {{"material", "EN-GJL-250"}, {"per_week", "240"},           {"machine", "B"},
-               {"grinding", "yes"},        {"casting_price", "9.80 EUR"}, {"operators", "1"}};
-  return s;
-}
-const std::string& demo_shop() {
-  static const std::string t = must(base::read_file(std::string(FETTLE_SOURCE_DIR) + "/plans/demo/shop.toml"));
-  return t;
-}
+using demo::must;
+using demo::scene_of;
 std::string without_kind(const std::string& shop, const std::string& kind) {
   std::string out;
   for (std::size_t at = 0; at < shop.size();) {
@@ -80,7 +47,7 @@ std::string replaced(std::string s, const std::string& a, const std::string& b) 
 }
 Draft cut_draft(const Scene& s) {
   Draft d;
-  d.plan = read();
+  d.plan = demo::read();
   d.plan.shop = s.shop;
   give(d.plan.header.shop, "shop.toml");
   apply_answers(s.answers, d.plan);
@@ -90,7 +57,7 @@ Draft cut_draft(const Scene& s) {
   return out;
 }
 const Draft& demo() {
-  static const Draft d = cut_draft(scene_of(demo_shop()));
+  static const Draft d = cut_draft(scene_of(demo::shop()));
   return d;
 }
 Look studied(const Scene& s, const Draft& d) {
@@ -195,7 +162,7 @@ TEST(CutData, TheMachineGivesTheSmallerOfPowerAndTorque) {
 // ---- tools to buy ---------------------------------------------------------------------------------------------------
 
 TEST(ToolToBuy, TheLargestThatFitsAndNoneThatIsTooThin) {
-  const std::vector<plan::Tool> shop = scene_of(demo_shop()).shop.tools;
+  const std::vector<plan::Tool> shop = scene_of(demo::shop()).shop.tools;
   const plan::Tool t = must(tool_to_buy({"end mill", 7e-3, 12e-3, 0, 0, "K1"}, shop, {}, false));
   EXPECT_DOUBLE_EQ(t.diameter.si, 6e-3);
   EXPECT_EQ(t.id.value, "N1");
@@ -217,7 +184,7 @@ TEST(ToolToBuy, TheLargestThatFitsAndNoneThatIsTooThin) {
 
 class Lacking : public ::testing::TestWithParam<const char*> {};
 TEST_P(Lacking, WhatTheShopLacksIsBoughtSaidAndStudied) {
-  const Scene s = scene_of(without_kind(demo_shop(), GetParam()));
+  const Scene s = scene_of(without_kind(demo::shop(), GetParam()));
   ASSERT_LT(s.shop.tools.size(), demo().plan.shop.tools.size()) << GetParam();
   const Draft d = cut_draft(s);
   ASSERT_FALSE(d.plan.tools.empty());
@@ -281,10 +248,10 @@ void whole(const Draft& d, const Scene& s) {
     }
 }
 
-TEST(DemoCuts, EverythingIsCutAndEveryCutIsWhole) { whole(demo(), scene_of(demo_shop())); }
+TEST(DemoCuts, EverythingIsCutAndEveryCutIsWhole) { whole(demo(), scene_of(demo::shop())); }
 
 TEST(DemoCuts, NothingAsksMoreThanFourFifthsOfTheSpindleAndNoEdgeRubs) {
-  const Scene s = scene_of(demo_shop());
+  const Scene s = scene_of(demo::shop());
   const Look at = studied(s, demo());
   int power = 0, chip = 0;
   for (const Finding& f : at.study.findings) {
@@ -305,7 +272,7 @@ TEST(DemoCuts, NothingAsksMoreThanFourFifthsOfTheSpindleAndNoEdgeRubs) {
 }
 
 TEST(DemoCuts, AWeakSpindleIsAskedLessAndTheChoiceSaysSo) {
-  const Scene s = scene_of(replaced(demo_shop(), "power = \"11 kW\"", "power = \"3.7 kW\""));
+  const Scene s = scene_of(replaced(demo::shop(), "power = \"11 kW\"", "power = \"3.7 kW\""));
   const Draft d = cut_draft(s);
   const Look at = studied(s, d);
   int seen = 0;
@@ -326,7 +293,7 @@ TEST(DemoCuts, AWeakSpindleIsAskedLessAndTheChoiceSaysSo) {
 
 TEST(DemoCuts, ASpindleThatNoEasingSavesIsSaidToBeTooWeak) {
   // 30 N·m: a drill of 20.5 mm asks for most of it even at half the feed, since its torque hardly falls with the feed.
-  const Scene s = scene_of(replaced(demo_shop(), "torque = \"70 N·m\"", "torque = \"30 N·m\""));
+  const Scene s = scene_of(replaced(demo::shop(), "torque = \"70 N·m\"", "torque = \"30 N·m\""));
   const Draft d = cut_draft(s);
   const Look at = studied(s, d);
   int over = 0;

@@ -4,6 +4,7 @@
 
 #include "base/text.h"
 #include "begin/begin.h"
+#include "begin/propose/demo_for_tests.h"
 #include "begin/propose/propose.h"
 #include "begin/propose/questions.h"
 #include "plan/read.h"
@@ -17,10 +18,6 @@ struct Kind {
   plan::Plan plan;
   Scene scene;
 };
-inline std::string demo_shop() {
-  const auto t = base::read_file(std::string(FETTLE_SOURCE_DIR) + "/plans/demo/shop.toml");
-  return t.ok() ? *t : "";
-}
 /// From STEP text; the model's drawing counts where it has one. `out.scene` points at `out.model`.
 inline Outcome<bool> kind_from(const std::string& step, const std::string& name, Kind& out) {
   auto m = solid::read_step_text(step, name);
@@ -32,7 +29,7 @@ inline Outcome<bool> kind_from(const std::string& step, const std::string& name,
   o.name = name, o.model = name + ".step";
   const auto b = begin(out.model, drawing.value(), nullptr, "", o);
   if (!b.ok()) return b.problems();
-  const std::string shop = demo_shop();
+  const std::string shop = demo::shop();
   const auto nothing = [](const std::string& path) -> Outcome<std::string> { return bad("not here", path); };
   auto p = plan::read_plan(plan::write_plan(b->plan), "first", nothing);
   if (!p.ok()) return p.problems();

@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "begin/begin.h"
 #include "begin/features.h"
+#include "begin/propose/demo_for_tests.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/questions.h"
 #include "begin/propose/route.h"
@@ -20,41 +21,11 @@
 namespace fettle::begin {
 namespace {
 
-template <class T>
-T must(const Outcome<T>& o) {
-  if (o.ok()) return o.value();
-  ADD_FAILURE() << say(o.problem());
-  return T{};
-}
-const solid::Model& part() {
-  static const solid::Model m = must(solid::read_step_text(must(solid::demo_part()), "part"));
-  return m;
-}
-const plan::Plan& read() {
-  static const plan::Plan p = [] {
-    Options o;
-    o.name = "wvb3", o.model = "wvb3.step";
-    const auto b = begin(part(), must(read_drawing(must(solid::demo_part()), "part", "")), nullptr, "", o);
-    const auto nothing = [](const std::string& path) -> Outcome<std::string> { return bad("not here", path); };
-    return must(plan::read_plan(plan::write_plan(must(b).plan), "first", nothing));
-  }();
-  return p;
-}
-const std::string& shop_text() {
-  static const std::string t = must(base::read_file(std::string(FETTLE_SOURCE_DIR) + "/plans/demo/shop.toml"));
-  return t;
-}
-Scene scene() {
-  Scene s;
-  s.part = &part();
-  s.shop = must(plan::read_plan("fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop.toml\"\n", "x",
-                                [](const std::string&) -> Outcome<std::string> { return shop_text(); }))
-               .shop;
-  s.shop_path = "shop.toml", s.shop_text = shop_text();
-  s.answers = {{"material", "EN-GJL-250"}, {"per_week", "240"},           {"machine", "B"},
-               {"grinding", "yes"},        {"casting_price", "9.80 EUR"}, {"operators", "1"}};
-  return s;
-}
+using demo::must;
+using demo::part;
+using demo::read;
+
+Scene scene() { return demo::scene_of(); }
 Draft ordered(const Scene& s) {
   Draft d;
   d.plan = read();
