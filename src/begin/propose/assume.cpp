@@ -74,6 +74,7 @@ void ask_for_gate(const Scene& scene, Draft& d) {
   plan::Casting& c = d.plan.casting;
   if (!c.gates.empty() || !c.parting.known() || scene.part == nullptr) return;
   const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi, middle = 0.5 * (lo + hi);
+  const double step = scene.inch ? 0.05 * 0.0254 : 1e-3;
   Spot best;
   for (const plan::Feature& f : d.plan.features) {
     if (f.kind.value != "profile" || !f.cast.known() || f.cast.value == "solid") continue;
@@ -85,7 +86,7 @@ void ask_for_gate(const Scene& scene, Draft& d) {
       for (const double share : {-0.3, 0.3, -0.18, 0.18, 0.0}) {
         Spot s{side, middle, 1, pressed(d.plan, side)};
         (x ? s.at.x : s.at.y) = x ? (plus ? hi.x : lo.x) : (plus ? hi.y : lo.y);
-        (x ? s.at.y : s.at.x) = 1e-3 * std::round(1e3 * ((x ? middle.y : middle.x) + share * length));
+        (x ? s.at.y : s.at.x) = step * std::round(((x ? middle.y : middle.x) + share * length) / step);
         s.at.z = c.parting.si;
         for (const Vec3 p : near) {  // along the face: a centring jaw touches both sides alike
           const double u = x ? p.y - s.at.y : p.x - s.at.x;
@@ -110,8 +111,10 @@ void ask_for_gate(const Scene& scene, Draft& d) {
                        "farthest from everything that touches the raw outside",
                        "rule clear_of_gates",
                        {{"where the foundry likes", "then the contacts move when it has said where"}}});
-  d.assumed.push_back("casting.gate: one, at " + point_text(best.at, scene.inch) +
-                      ": ask the foundry before patterns are made");
+  d.assumed.push_back(
+      fmt::format("casting.gate: one, at {}, {} wide, {} proud, from memory: ask the foundry before "
+                  "patterns are made",
+                  point_text(best.at, scene.inch), g.width.typed, g.height.typed));
   if (best.pressed)
     d.disagree.push_back(
         fmt::format("casting.gate: a flat jaw covers {} there: the stub is ground flush, or the jaw has "
@@ -137,6 +140,8 @@ void allow_shift(const Scene& scene, Draft& d) {
          fmt::format("{} is made there, and everything after follows it", hole),
          "casting.measured",
          {{"no shift", "more castings show skin, and are set aside"}}});
+    d.assumed.push_back(fmt::format("operation.{}.shift {}: from memory; as far as cutters, pins and probe have room",
+                                    o.id.value, length_text(most, scene.inch)));
     return;
   }
 }

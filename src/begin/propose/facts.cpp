@@ -96,8 +96,10 @@ bool through(const Scene& scene, const plan::Feature& f) {
 }
 
 std::string shown_length(double si, bool inch) {
-  const double step = inch ? 1e-4 * 0.0254 : 1e-6;
-  return length_text(step * std::round(si / step), inch);
+  std::string text = base::fixed(si / (inch ? 0.0254 : 1e-3), inch ? 4 : 3);
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.ends_with('.')) text.pop_back();
+  return text + (inch ? " in" : " mm");
 }
 
 }  // namespace fettle::begin

@@ -416,7 +416,12 @@ bool asks(const Finding& f, bool time) {
 void take(Draft& d, const Try& t) {
   t.apply(d.plan);
   // What replaces an earlier mend of the same place and kind says the latest only.
-  const auto kind = [](const std::string& s) { return s.substr(0, s.find_first_of("0123456789")); };
+  const auto kind = [](const std::string& s) {
+    std::string words;
+    for (const std::string& w : base::split(s, ' '))
+      if (w.find_first_of("0123456789") == std::string::npos) words += w + " ";
+    return words;
+  };
   std::erase_if(d.choices, [&](const Choice& c) {
     return c.about == t.choice.about && c.asked_by == t.choice.asked_by && kind(c.taken) == kind(t.choice.taken);
   });
@@ -440,8 +445,9 @@ Standing standing(const study::Study& study, bool with_time) {
 }
 
 bool better(const Standing& a, const Standing& b) {
-  if (a.outside + a.open != b.outside + b.open) return a.outside + a.open < b.outside + b.open;
+  if (a.open > b.open) return false;
   if (a.outside != b.outside) return a.outside < b.outside;
+  if (a.open != b.open) return true;
   if (a.beyond != b.beyond) return a.beyond < b.beyond;
   return a.deep < b.deep - 0.01;
 }

@@ -14,7 +14,8 @@ struct Standing {
 };
 /// `with_time`: hours, parts a week and yield count too.
 Standing standing(const study::Study& study, bool with_time = true);
-/// Fewer outside or open; then fewer beyond; then less far outside.
+/// Never with more open: what can no longer be judged is no mend. Fewer outside; then fewer open; then fewer beyond;
+/// then less far outside.
 bool better(const Standing& a, const Standing& b);
 
 /// A draft after mending, with its last study (without virtual castings).
