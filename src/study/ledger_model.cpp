@@ -134,6 +134,23 @@ struct FormOf {
   double s = 0, low = 0, high = 0;
   std::string source, measure;
 };
+/// How round a process leaves a hole: nearly all within `most` (band low to high), m, as three standard deviations.
+struct RoundForm {
+  const char *process, *word;
+  double most, low, high;
+  const char *source, *measure;
+};
+constexpr RoundForm round_forms[] = {
+    {"boring", "bored", 3e-6, 1.5e-6, 8e-6,
+     "from memory: a finishing boring tool leaves a bore cylindrical within about 3 µm (1.5 to 8)",
+     "five bores with an air gauge at three heights and two ways round"},
+    {"reaming", "reamed", 5e-6, 3e-6, 12e-6,
+     "from memory: a reamer leaves a hole cylindrical within about 5 µm (3 to 12)",
+     "five holes with an air gauge at three heights and two ways round"},
+    {"finish milling", "milled", 12e-6, 6e-6, 30e-6,
+     "from memory: a bore milled in circles is round within about 12 µm (6 to 30), where the axes turn round",
+     "five bores on a roundness plate"},
+};
 /// None: nobody says how such a form comes out (a drilled hole's cylindricity, straightness of anything).
 std::optional<FormOf> form_of(const plan::Plan& plan, const plan::Operation& o, const plan::Feature* f,
                               const Element& el, const std::string& kind) {
@@ -163,29 +180,8 @@ std::optional<FormOf> form_of(const plan::Plan& plan, const plan::Operation& o, 
   }
   if ((kind != "cylindricity" && kind != "roundness") || f == nullptr) return std::nullopt;
   const std::string process = process_of(plan, o, *f);
-  const double third = 1.0 / 3;
-  if (process == "boring")
-    return FormOf{"bored",
-                  3e-6 * third,
-                  1.5e-6 * third,
-                  8e-6 * third,
-                  "from memory: a finishing boring tool leaves a bore cylindrical within about 3 µm (1.5 to 8)",
-                  "five bores with an air gauge at three heights and two ways round"};
-  if (process == "reaming")
-    return FormOf{"reamed",
-                  5e-6 * third,
-                  3e-6 * third,
-                  12e-6 * third,
-                  "from memory: a reamer leaves a hole cylindrical within about 5 µm (3 to 12)",
-                  "five holes with an air gauge at three heights and two ways round"};
-  if (process == "finish milling")
-    return FormOf{
-        "milled",
-        12e-6 * third,
-        6e-6 * third,
-        30e-6 * third,
-        "from memory: a bore milled in circles is round within about 12 µm (6 to 30), where the axes turn round",
-        "five bores on a roundness plate"};
+  for (const RoundForm& r : round_forms)
+    if (process == r.process) return FormOf{r.word, r.most / 3, r.low / 3, r.high / 3, r.source, r.measure};
   return std::nullopt;
 }
 
