@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <optional>
@@ -277,7 +278,15 @@ class Writer {
     if (normal >= 0) give(l.normal, direction_words[static_cast<std::size_t>(normal)]);
     op.locators.push_back(std::move(l));
   }
-  void hold(plan::Operation& op, const std::string& on, int push, const char* force) {
+  /// kN: stated, least, most; typed in the plan's own unit.
+  void hold(plan::Operation& op, const std::string& on, int push, std::array<int, 3> kilonewtons) {
+    const auto typed = [&](int x) {  // to a hundred pounds of force
+      return scene_.inch ? std::to_string(100 * static_cast<int>(std::lround(x * 1e3 / 4.4482216 / 100)))
+                         : std::to_string(x);
+    };
+    const char* unit = scene_.inch ? "lbf" : "kN";
+    const std::string force = fmt::format("{} {} ({}..{} {})", typed(kilonewtons[0]), unit, typed(kilonewtons[1]),
+                                          typed(kilonewtons[2]), unit);
     plan::Clamp c;
     give(c.kind, "vise");
     give(c.on, on);
@@ -355,15 +364,15 @@ class Writer {
       locate(op, "stop", now(2 * along + 1), {off_ridge_and_gates(2 * along + 1, p)});
       give(op.zero, "corner");
     }
-    hold(op, now(moving), 2 * c.jaws + 1, thin(c) ? "8 kN (5..11 kN)" : "25 kN (18..32 kN)");
+    hold(op, now(moving), 2 * c.jaws + 1, thin(c) ? std::array{8, 5, 11} : std::array{25, 18, 32});
     if (thin(c))
       d_.choices.push_back(
           {"route",
            "operation." + op.id.value + ".clamp",
-           "low force, 8 kN, three rests, shimmed where it rocks",
+           fmt::format("low force, {}, three rests, shimmed where it rocks", op.clamps.back().force.typed),
            "a thin part bows under the jaws, is cut bent and springs back",
            "common practice",
-           {{"25 kN as for a block", "the bow that comes off the jaws is the flatness that is lost"}}});
+           {{"the force of a block", "the bow that comes off the jaws is the flatness that is lost"}}});
     if (side(moving).round)
       d_.assumed.push_back(fmt::format("operation.{}: soft jaws bored to the round {}; which way it is turned is free",
                                        op.id.value, side(moving).feature));
@@ -405,7 +414,7 @@ class Writer {
     Vec3 stop = middle;
     part_of(stop, along) = place(2 * along + 1);
     locate(op, "stop", now(2 * along + 1), {off_ridge_and_gates(2 * along + 1, stop)});
-    hold(op, now(4), 5, "20 kN (14..26 kN)");
+    hold(op, now(4), 5, {20, 14, 26});
     count(op.parts, std::clamp(static_cast<int>(0.18 / thick), 1, 6));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
     give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
