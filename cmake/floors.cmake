@@ -5,6 +5,8 @@ fettle_floor(unit DEPS base frame TEST_LINK udunits2)
 fettle_floor(maths DEPS base frame LINK Eigen3::Eigen)
 fettle_floor(finding DEPS base frame unit LINK nlohmann_json::nlohmann_json)
 fettle_floor(ref DEPS base frame unit maths finding)
+# Control programs as text and as moves.
+fettle_floor(program DEPS base frame unit)
 fettle_floor(plan DEPS base frame unit maths ref finding LINK PkgConfig::tomlplusplus nlohmann_json::nlohmann_json)
 set(FETTLE_SCIENCES casting locating lifting tolerance bore timing cutting holding structure chatter practice)
 list(TRANSFORM FETTLE_SCIENCES PREPEND calc/ OUTPUT_VARIABLE sciences)

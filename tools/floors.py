@@ -22,8 +22,8 @@ import sys
 
 # Lowest first. Folders in one row are equals and know nothing of each other.
 ORDER = [
-    ["base"], ["frame"], ["unit"], ["maths"], ["finding"], ["ref"], ["step"], ["solid"], ["plan"], ["calc"],
-    ["study"], ["begin", "search", "learn"], ["output"], ["app"],
+    ["base"], ["frame"], ["unit"], ["maths"], ["finding"], ["ref"], ["program"], ["step"], ["solid"], ["plan"], ["calc"],
+    ["study"], ["compose"], ["prove"], ["begin", "search", "learn"], ["output"], ["app"],
 ]
 RANK = {name: rank for rank, row in enumerate(ORDER) for name in row}
 SPLIT = {"calc", "output", "app"}  # here each subfolder is a floor of its own

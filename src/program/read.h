@@ -1,0 +1,30 @@
+#pragma once
+// Control programs as text: RS-274 and ISO 6983 as NISTIR 6556 describes them, with the classic M98/M99/P form beside O words.
+#include <array>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "program/moves.h"
+
+namespace fettle::program {
+
+/// What the machine knows before the first line. Lengths in metres.
+struct Setting {
+  std::array<std::optional<frame::Vec3>, 80> zeros;  // machine coordinates of the origins; index 1 G54 … 10 G54.1 P1
+  std::map<int, double> lengths;                     // H number -> tool length; a missing one is an error at its G43
+  std::map<int, double> parameters;                  // #1 … #5399, as numbers of the program (mm or inch, not SI)
+  bool inches = false;                               // what holds before the first G20 or G21
+  bool optional_stop = true;                         // M1 stops
+  bool block_skip = false;                           // lines with / are left out
+  frame::Vec3 home;                                  // machine coordinates where the tool's tip (without length) stands at first
+  std::size_t most_moves = 20'000'000;               // a loop without end becomes an error
+  std::map<std::string, std::string> subprograms;    // further files by name or number, for M98 P and O calls
+};
+
+/// Runs a program text to its end. All errors of grammar are collected (with line and column); an error of meaning ends the run.
+/// `file` names the text in errors. Source: NISTIR 6556 (grammar, modal groups, order within a line, cycles, arcs).
+Outcome<Run> read(std::string_view text, const std::string& file, const Setting& setting);
+
+}  // namespace fettle::program
