@@ -115,8 +115,8 @@ struct Carrier {
   Place place;
 };
 struct Operation {
-  Text id, name, kind, machine, up, zero, note, pallet_use;
-  Integer parts;
+  Text id, name, kind, machine, up, zero, note, pallet_use, program;
+  Integer parts, program_parts;
   Texts makes, after, does;
   Points shift;
   Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width;
@@ -236,7 +236,7 @@ struct Machine {
   Text id, name, kind, note;
   Sizes travel;
   Number top_speed, power, torque, rapid, acceleration, jerk, path_tolerance, tool_change, positioning, coolant, rate,
-      change_over, growth, spindle_stiffness, spindle_tilt, spindle_damping, efficiency;
+      change_over, growth, spindle_stiffness, spindle_tilt, spindle_damping, efficiency, spindle_start, block_time;
   Place place;
 };
 /// A measured mode of a tool in its holder and spindle, at the tip.

@@ -590,6 +590,13 @@ const Table& operation_table() {
            .of(Kind::money)
            .from(0)
            .to(big),
+       K("program", &Operation::program, "control program of the whole operation, a file beside the plan")
+           .eg("programs/op30.nc"),
+       K("program_parts", &Operation::program_parts,
+         "parts that one run of the program makes; as many as it has zeros with cuts when not said")
+           .eg("8")
+           .from(1)
+           .to(1000),
        K("lot", &Operation::lot, "lot size").eg("60").from(1).to(100000000),
        K("load_time", &Operation::load_time, "loading per part").eg("0.8 min").of(Kind::time).from(0).to(1e6),
        K("time", &Operation::time, "time per part, all together, when cuts do not say")
@@ -1040,6 +1047,20 @@ const Table& machine_table() {
          "positioning accuracy as the maker states it (three standard deviations)")
            .eg("0.008 mm")
            .length(),
+       K("spindle_start", &Machine::spindle_start, "time from rest to the highest spindle speed")
+           .eg("1.5 s")
+           .of(Kind::time)
+           .from(0)
+           .to(100)
+           .def("1.5 s (0.5..3 s)", "from memory: machining centre, 40 taper",
+                "stopwatch: start the spindle at its highest speed"),
+       K("block_time", &Machine::block_time, "least time that one line of a program takes")
+           .eg("1 ms")
+           .of(Kind::time)
+           .from(0)
+           .to(1)
+           .def("1 ms (0..4 ms)", "from memory: controls of machining centres",
+                "time the test program of fettle program time"),
        K("coolant", &Machine::coolant, "coolant flow").eg("60 L/min").of(Kind::flow).from(0).to(1),
        K("rate", &Machine::rate, "what an hour costs").eg("65 EUR/h").of(Kind::money_per_hour).from(0).to(1e6),
        K("change_over", &Machine::change_over, "time to change from one operation to another")

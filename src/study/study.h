@@ -30,6 +30,13 @@ struct Data {
 };
 Data load_data(const plan::Plan& plan);
 
+/// How long one tool works in one operation, as the caller knows it (a stopwatch, a program timed elsewhere).
+struct ProgramTime {
+  std::string operation, tool;  ///< ids
+  double per_part = 0;          ///< s
+  std::string source;           ///< "stopwatch, 12 parts"
+};
+
 struct Options {
   int threads = 1;
   bool monte_carlo = true;                                              ///< virtual castings
@@ -37,6 +44,7 @@ struct Options {
   std::function<void(const std::string& what, double share)> progress;  ///< called from the calling thread only
   std::function<bool()> stop;     ///< asked now and then; true ends the run with a problem
   std::vector<std::string> only;  ///< only these steps ("locating", "tolerances", ...); empty: all
+  std::vector<ProgramTime> program_times;  ///< instead of the times that programs or the plan say
 };
 /// The steps of a study, in order.
 std::vector<std::string> steps();
