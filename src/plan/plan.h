@@ -33,7 +33,8 @@ struct Feature {
   Thread thread;
   Number drill, depth, thread_depth;
   Texts faces;
-  Text datum, cast, over;
+  Text datum, cast, over, ring;
+  Limits mate;  ///< what stands against the ring: plug or bore
   Place place;  ///< of the table
 };
 

@@ -219,6 +219,12 @@ const Table& feature_table() {
          "the later surface that this one prepares on the same metal, when a surface is cut twice")
            .ref_side()
            .eg("F1.-y"),
+       K("ring", &Feature::ring, "O-ring that a groove takes, by its dash size").eg("AS568-135"),
+       K("mate", &Feature::mate,
+         "diameter of what the ring seals against: the plug of a groove in a bore, the bore of a groove on a plug")
+           .above(0)
+           .or_bare()
+           .eg("Ø50 f7"),
        K("note", &Feature::note, "free words")},
       place_of<Feature>()};
   return t;
