@@ -8,6 +8,7 @@
 #include "calc/lifting/reckoners.h"
 #include "calc/locating/reckoners.h"
 #include "calc/practice/reckoners.h"
+#include "calc/seal/reckoners.h"
 #include "calc/structure/reckoners.h"
 #include "calc/timing/reckoners.h"
 #include "calc/tolerance/reckoners.h"
@@ -18,9 +19,10 @@ namespace fettle::cli {
 const std::vector<finding::Reckoner>& all_reckoners() {
   static const std::vector<finding::Reckoner> all = [] {
     std::vector<finding::Reckoner> list;
-    for (auto* science : {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &tolerance::reckoners,
-                          &bore::reckoners, &timing::reckoners, &cutting::reckoners, &holding::reckoners,
-                          &structure::reckoners, &chatter::reckoners, &practice::reckoners, &ref::reckoners})
+    for (auto* science :
+         {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &tolerance::reckoners, &bore::reckoners,
+          &timing::reckoners, &cutting::reckoners, &holding::reckoners, &structure::reckoners, &chatter::reckoners,
+          &practice::reckoners, &seal::reckoners, &ref::reckoners})
       for (finding::Reckoner& r : science()) list.push_back(std::move(r));
     return list;
   }();
