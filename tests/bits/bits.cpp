@@ -2,6 +2,7 @@
 // every reckoner on its worked examples and on many inputs drawn from its ranges. Used by tools/bits.sh.
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <random>
 #include <string>
 
@@ -41,7 +42,9 @@ void draw(const Reckoner& r, std::mt19937_64& random, ReckonerValues& values) {
 }
 }  // namespace
 
-int main() {
+// usage: bits [DRAWS]   draws to an example, 100 unless said; fewer are the first of them
+int main(int count, char** words) {
+  const int draws = count > 1 ? std::atoi(words[1]) : 100;
   for (const Reckoner& r : fettle::cli::all_reckoners()) {
     std::mt19937_64 random(11);
     for (std::size_t n = 0; n < r.examples.size(); ++n) {
@@ -51,7 +54,7 @@ int main() {
         continue;
       }
       print(r, "example " + std::to_string(n + 1), *values);
-      for (int k = 0; k < 100; ++k) {
+      for (int k = 0; k < draws; ++k) {
         ReckonerValues drawn = *values;
         draw(r, random, drawn);
         print(r, "draw " + std::to_string(n + 1) + "." + std::to_string(k), drawn);

@@ -1,0 +1,39 @@
+# Sources with names of their own that another source of the same floor has too: compiled alone in a unity build.
+set(FETTLE_ALONE
+  src/calc/bore/reckoners_plate.cpp
+  src/calc/bore/target.cpp
+  src/calc/casting/reckoners.cpp
+  src/calc/chatter/bar.cpp
+  src/calc/chatter/cutter.cpp
+  src/calc/chatter/floquet.cpp
+  src/calc/chatter/floquet_map.cpp
+  src/calc/chatter/lobes.cpp
+  src/calc/chatter/reckoners_floquet.cpp
+  src/calc/chatter/reckoners_lobes.cpp
+  src/calc/chatter/reckoners_recordings.cpp
+  src/calc/chatter/recording.cpp
+  src/calc/cutting/milling.cpp
+  src/calc/cutting/reckoners.cpp
+  src/calc/cutting/tool_beam.cpp
+  src/calc/lifting/reckoners.cpp
+  src/calc/locating/pin_fit.cpp
+  src/calc/locating/pose.cpp
+  src/calc/practice/practice.cpp
+  src/calc/practice/reckoners.cpp
+  src/calc/practice/steps.cpp
+  src/calc/structure/bow.cpp
+  src/calc/structure/modes.cpp
+  src/calc/structure/plate.cpp
+  src/calc/structure/plate_system.cpp
+  src/calc/structure/reduced.cpp
+  src/calc/structure/reduced_space.cpp
+  src/calc/timing/reckoners_simulate.cpp
+  src/calc/timing/simulate_checks.cpp
+  src/calc/tolerance/reckoners_ledger.cpp
+  src/maths/distributions.cpp
+  src/maths/linear.cpp
+  src/ref/fits.cpp
+  src/ref/threads.cpp
+)
+list(TRANSFORM FETTLE_ALONE PREPEND ${CMAKE_SOURCE_DIR}/)
+set_source_files_properties(${FETTLE_ALONE} PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON)
