@@ -42,8 +42,8 @@ struct Options {
   bool monte_carlo = true;                                              ///< virtual castings
   bool bands = true;                                                    ///< states over the bands of what is assumed
   std::function<void(const std::string& what, double share)> progress;  ///< called from the calling thread only
-  std::function<bool()> stop;     ///< asked now and then; true ends the run with a problem
-  std::vector<std::string> only;  ///< only these steps ("locating", "tolerances", ...); empty: all
+  std::function<bool()> stop;              ///< asked now and then; true ends the run with a problem
+  std::vector<std::string> only;           ///< only these steps ("locating", "tolerances", ...); empty: all
   std::vector<ProgramTime> program_times;  ///< instead of the times that programs or the plan say
 };
 /// The steps of a study, in order.
