@@ -24,6 +24,9 @@ if(FETTLE_KERNEL)
 endif()
 if(FETTLE_KERNEL)
   fettle_floor(study SUITES DEPS base frame unit maths finding ref program solid plan ${sciences})
+  # Control programs from a plan, and as texts by tables of dialects.
+  fettle_floor(compose DEPS base frame unit maths ref program plan calc/timing study)
+  fettle_floor(output/programs DEPS base frame unit program plan study compose LINK PkgConfig::tomlplusplus)
 endif()
 if(FETTLE_OUTPUT)
   fettle_floor(output/drawings DEPS base frame unit finding LINK PkgConfig::pangocairo)
@@ -39,8 +42,8 @@ if(FETTLE_KERNEL)
 endif()
 if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   find_package(CLI11 REQUIRED)
-  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study begin begin/propose begin/lists
-    output/drawings output/papers LINK nlohmann_json::nlohmann_json)
+  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study compose begin begin/propose begin/lists
+    output/programs output/drawings output/papers LINK nlohmann_json::nlohmann_json)
   pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
   fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose solid step output/papers app/cli
     LINK nlohmann_json::nlohmann_json PkgConfig::httplib Threads::Threads)

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/cli/commands.h"
+#include "app/cli/program_make.h"
 #include "app/cli/reckon.h"
 #include "app/serve/serve.h"
 #include "base/text.h"
@@ -124,6 +125,18 @@ int run(int argc, char** argv) {
   sv->add_flag("--read-only", web.read_only, "nobody changes anything");
   sv->add_option("--page", web.page, "folder of a built page, instead of the one inside");
 
+  auto* program = app.add_subcommand("program", "control programs");
+  program->require_subcommand(1);
+  ProgramMakeArguments make;
+  auto* mk = program->add_subcommand("make", "control programs from a plan, tool by tool over all parts on the table");
+  mk->add_option("plan", make.plan, "plan file")->required();
+  mk->add_option("--operation", make.operation, "one operation; all with cuts on a machine when not given");
+  mk->add_option("--dialect", make.dialect, "classic, \"o words\", or a table of one's own that ends in .toml");
+  mk->add_option("--out", make.out, "folder for programs, offset sheets and restart tables; else standard output");
+  mk->add_option("--from", make.from, "program for one part: its blocks are composed over all parts");
+  mk->add_flag("--inch", make.inches, "inches in the program; else as the plan's results are printed");
+  mk->add_flag("--fewest-changes", make.fewest_changes, "another order of tools where that saves a change");
+
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");
   reckon->prefix_command();
@@ -148,6 +161,7 @@ int run(int argc, char** argv) {
   if (*hear) return listen_command(listen);
   if (*b) return begin_command(begin);
   if (*sv) return serve::serve_command(web);
+  if (*mk) return program_make_command(make);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
     return 0;

@@ -1,0 +1,89 @@
+#include "app/cli/program_make.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <iostream>
+
+#include "app/cli/report.h"
+#include "base/text.h"
+#include "compose/compose.h"
+#include "output/programs/print.h"
+#include "plan/read.h"
+
+namespace fettle::cli {
+
+namespace {
+
+/// Times of the made cuts beside those of the plan, for the person at the terminal.
+std::string times_text(const compose::Composition& c) {
+  std::string t = fmt::format("{} - {}\n  {:<5} {:<26} {:>9} {:>9} {:>10}\n", c.operation, c.words, "tool", "",
+                              "made min", "plan min", "way mm");
+  double made = 0, stated = 0;
+  for (const compose::Visit& v : c.visits) {
+    made += v.cutting / 60;
+    stated += v.stated.value_or(0) / 60;
+    t += fmt::format("  T{:<4} {:<26} {:>9} {:>9} {:>10}\n", v.number, v.name.substr(0, 26),
+                     base::fixed(v.cutting / 60, 3), v.stated ? base::fixed(*v.stated / 60, 3) : "-",
+                     base::fixed(v.feed_way * 1000, 1));
+  }
+  t += fmt::format("  {:<32} {:>9} {:>9}\n", "sum per part", base::fixed(made, 3), base::fixed(stated, 3));
+  for (const std::string& m : c.missing) t += "  not made: " + m + "\n";
+  return t;
+}
+
+}  // namespace
+
+int program_make_command(const ProgramMakeArguments& a) {
+  if (!a.from.empty()) return report({bad("composing somebody's own program for one part is not built yet", a.from)});
+  const Outcome<std::string> table = programs::dialect_text(a.dialect);
+  if (!table.ok()) return report(table.problems());
+  const Outcome<programs::Dialect> dialect = programs::read_dialect(*table, a.dialect);
+  if (!dialect.ok()) return report(dialect.problems());
+  const Outcome<plan::Plan> plan = plan::read_plan(a.plan);
+  if (!plan.ok()) return report(plan.problems());
+  std::vector<std::string> operations = compose::programmable(*plan);
+  if (!a.operation.empty()) operations = {a.operation};
+  if (operations.empty()) return report({bad("no operation of this plan has cuts on a machine", a.plan)});
+  if (a.out.empty() && operations.size() > 1)
+    return report(
+        {bad("several operations: say --operation, or --out with a folder", "", base::join(operations, ", "))});
+
+  std::vector<std::pair<std::string, std::string>> files;
+  bool left_out = false;
+  std::string said;
+  for (const std::string& id : operations) {
+    compose::Options options;
+    options.fewest_changes = a.fewest_changes;
+    const Outcome<compose::Composition> c = compose::compose(*plan, id, options);
+    if (!c.ok()) return report(c.problems());
+    const Outcome<programs::Printed> p =
+        programs::print(*c, *dialect, {a.inches || plan->header.units.value == "inch", 0});
+    if (!p.ok()) return report(p.problems());
+    left_out = left_out || !c->missing.empty();
+    said += times_text(*c);
+    const std::string name = base::lower(id);
+    files.emplace_back(name + "." + dialect->file_end, p->program);
+    files.emplace_back(name + "-offsets.txt", p->offsets);
+    files.emplace_back(name + "-restart.txt", p->restarts);
+  }
+  if (a.out.empty()) {
+    std::cout << files[0].second;
+    std::cerr << said;
+    return left_out ? 4 : 0;
+  }
+  std::error_code error;
+  std::filesystem::create_directories(a.out, error);
+  if (!std::filesystem::is_directory(a.out))
+    return report({bad("cannot make the folder", a.out, "a folder that can be written")});
+  for (const auto& [name, bytes] : files) {
+    const std::string path = (std::filesystem::path(a.out) / name).string();
+    const Outcome<bool> done = base::write_file(path, bytes);
+    if (!done.ok()) return report(done.problems());
+    std::cerr << "wrote " << path << "\n";
+  }
+  std::cout << said;
+  return left_out ? 4 : 0;
+}
+
+}  // namespace fettle::cli
