@@ -216,7 +216,8 @@ Problems refused(const FitInputs& in) {
   for (std::size_t i = 0; i < in.groups.size(); ++i) {
     const Timed& g = in.groups[i];
     if (!(g.seconds > 0) || !std::isfinite(g.seconds))
-      out.push_back(bad(fmt::format("time of group {} out of range", i + 1), base::shortest(g.seconds), "more than 0 s"));
+      out.push_back(
+          bad(fmt::format("time of group {} out of range", i + 1), base::shortest(g.seconds), "more than 0 s"));
     if (!(g.scatter > 0) || !std::isfinite(g.scatter))
       out.push_back(
           bad(fmt::format("scatter of group {} out of range", i + 1), base::shortest(g.scatter), "more than 0 s"));
@@ -255,7 +256,8 @@ Outcome<FitResult> fit(const FitInputs& in) {
     if (const auto r = solve({g.moves, p.limits(from[0])}); !r.ok()) return r.problems();
   std::vector<Point> points;
   for (const auto& x : from) points.push_back(point(p, x));
-  std::stable_sort(points.begin() + 1, points.end(), [](const Point& a, const Point& b) { return a.misfit < b.misfit; });
+  std::stable_sort(points.begin() + 1, points.end(),
+                   [](const Point& a, const Point& b) { return a.misfit < b.misfit; });
   points.resize(6);
   Point best;
   for (Point& start : points) {

@@ -56,8 +56,8 @@ std::vector<Move> dense(double step, int times, double feed) {
 
 struct Bench {
   std::vector<std::vector<Move>> groups = {to_and_fro(100 * mm, 40, true), to_and_fro(20 * mm, 80, true),
-                                           to_and_fro(1 * mm, 150, true), squares(20 * mm, 15, 0.1),
-                                           squares(5 * mm, 40, 0.1),      dense(0.02 * mm, 3000, 0.1)};
+                                           to_and_fro(1 * mm, 150, true),  squares(20 * mm, 15, 0.1),
+                                           squares(5 * mm, 40, 0.1),       dense(0.02 * mm, 3000, 0.1)};
   Limits truth;
   Bench() {
     truth.rapid = {0.5, 0.5, 0.5};

@@ -24,8 +24,8 @@ constexpr double one_line = 2.5e-11;
 Problems check(const Limits& l) {
   Problems out;
   const auto refuse = [&](const char* what, double x, const char* expected) {
-    out.push_back(
-        bad(fmt::format("{} out of range", what), std::isfinite(x) ? base::shortest(x) : "not a finite number", expected));
+    out.push_back(bad(fmt::format("{} out of range", what),
+                      std::isfinite(x) ? base::shortest(x) : "not a finite number", expected));
   };
   const auto positive = [&](const char* what, double x) {
     if (!(x > 0) || !std::isfinite(x)) refuse(what, x, "more than 0");
@@ -49,15 +49,76 @@ Problems check(const Limits& l) {
 /// One feed move of a chain.
 struct Block {
   std::size_t move = 0;
-  double length = 0, top = 0;       // m, m/s: feed, held down on arcs
-  Vec3 first, last;                 // directions
-  bool straight = true, rest = false;  // rest: stands still at its end
+  double length = 0, top = 0;            // m, m/s: feed, held down on arcs
+  Vec3 first, last;                      // directions
+  bool straight = true, rest = false;    // rest: stands still at its end
   double run_before = 0, run_after = 0;  // m, of the straight line that ends with it, that starts with it
 };
-/// Blocks that are run as one, since nothing between them holds the speed down.
-struct Span {
-  std::size_t first = 0, last = 0;  // blocks, last included
-  double length = 0, top = 0;
+/// A chain as stretches between places where the acceleration rests: their lengths, the most speed within, and the
+/// speed at each of the places (one more than stretches).
+struct Stretches {
+  std::vector<double> length, top, at;
+  void clear(double first) {
+    length.clear();
+    top.clear();
+    at.assign(1, first);
+  }
+  void add(double l, double most, double end) {
+    length.push_back(l);
+    top.push_back(most);
+    at.push_back(end);
+  }
+  void turn_round() {
+    std::reverse(length.begin(), length.end());
+    std::reverse(top.begin(), top.end());
+    std::reverse(at.begin(), at.end());
+  }
+};
+
+/// Holds every place to what can be reached from the one before. Where one stretch is too short for that, it is run
+/// together with the next ones in one ramp, under the least of their limits, so that acceleration is carried through.
+class Rise {
+ public:
+  Rise(const Ramp& r, Stretches& out) : r_(r), out_(out) {}
+  void run(const Stretches& in) {
+    out_.clear(in.at[0]);
+    v_ = in.at[0];
+    for (std::size_t i = 0; i < in.length.size(); ++i) take(in.length[i], in.top[i], in.at[i + 1]);
+  }
+
+ private:
+  bool reaches(double from, double to, double length) const {
+    return from >= to || to * ramp_time(0, to, r_) <= length || reach_safely(from, length, r_) >= to;
+  }
+  void close(double length, double top, double end) {
+    out_.add(length, top, end);
+    v_ = end;
+    open_ = 0;
+  }
+  void take(double length, double top, double limit) {
+    if (open_ > 0) {
+      const double need = std::max(open_, 0.5 * (v_ + cap_) * ramp_time(v_, cap_, r_)), all = open_ + length;
+      if (need > all) {
+        const double inside = cap_;
+        open_ = all;
+        cap_ = std::min(cap_, limit);
+        if (reaches(v_, cap_, all)) close(all, inside, cap_);
+        return;
+      }
+      const double rest = all - need;
+      if (!(rest > 0) || !reaches(limit, cap_, rest)) return close(all, cap_, std::min(limit, cap_));
+      close(need, cap_, cap_);  // the ramp ends within this stretch
+      length = rest;
+    }
+    if (reaches(v_, limit, length)) return close(length, top, limit);
+    open_ = length;
+    cap_ = limit;
+  }
+
+  const Ramp& r_;
+  Stretches& out_;
+  double v_ = 0;
+  double open_ = 0, cap_ = 0;  // length of the ramp that has not reached its speed yet, and that speed
 };
 
 class Planner {
@@ -72,14 +133,12 @@ class Planner {
   void sides();
   void join();
   void speeds();
-  void give_times(const Span& s, double from, double to);
+  void give_times();
   double straight_rest(double length, double top, const Ramp& ramp) const {
     return length > 0 ? std::max(quickest(length, 0, 0, top, ramp).total(), l_.block_time) : l_.block_time;
   }
   double rapid_speed(const Move& m, double length) const;
-  double spindle_time(double from, double to) const {
-    return l_.spindle_start * std::fabs(to - from) / l_.top_speed;
-  }
+  double spindle_time(double from, double to) const { return l_.spindle_start * std::fabs(to - from) / l_.top_speed; }
   Row& row(const Move& m);
   void refuse(const Move& m, std::string what, std::string found = {}) {
     if (problems_.size() < 20) {
@@ -95,8 +154,8 @@ class Planner {
   Result& out_;
   Problems problems_;
   std::vector<Block> blocks_;
-  std::vector<Span> spans_;
-  std::vector<double> joint_, limit_, at_;  // speeds: at joints between blocks, allowed and planned between spans
+  std::vector<double> joint_;  // speeds allowed between blocks
+  Stretches plan_, turned_;
   std::map<std::pair<int, int>, std::size_t> index_;
   std::size_t row_ = 0;
   double spindle_ = 0;
@@ -150,8 +209,7 @@ void Planner::feed(std::size_t i) {
     Ramp ramp = r_;
     // The spindle must come to speed along the way, and no faster than it can.
     if (l_.spindle_start > 0 && m.spindle != 0)
-      ramp.acceleration =
-          std::min(ramp.acceleration, feed * l_.top_speed / (l_.spindle_start * std::fabs(m.spindle)));
+      ramp.acceleration = std::min(ramp.acceleration, feed * l_.top_speed / (l_.spindle_start * std::fabs(m.spindle)));
     out_.seconds[i] = straight_rest(length, feed, ramp);
     w.times.cutting += out_.seconds[i];
     return;
@@ -191,9 +249,7 @@ void Planner::sides() {
       blocks_[i].run_after += blocks_[i + 1].run_after;
   for (std::size_t i = 1; i < n; ++i) {
     const double side = 0.5 * std::min(blocks_[i - 1].run_before, blocks_[i].run_after);
-    joint_[i] = blocks_[i - 1].rest
-                    ? 0
-                    : corner_speed_by_square(joint_[i], l_.path_tolerance, side, r_.acceleration);
+    joint_[i] = blocks_[i - 1].rest ? 0 : corner_speed_by_square(joint_[i], l_.path_tolerance, side, r_.acceleration);
     if (!blocks_[i - 1].rest && joint_[i] < std::min(blocks_[i - 1].top, blocks_[i].top)) ++out_.corners;
   }
   joint_[0] = joint_[n] = 0;
@@ -201,44 +257,43 @@ void Planner::sides() {
 
 /// Joins blocks of one speed between which nothing slows down.
 void Planner::join() {
-  spans_.clear();
-  limit_.assign(1, 0);
+  plan_.clear(0);
   for (std::size_t i = 0; i < blocks_.size(); ++i) {
     const Block& b = blocks_[i];
-    const bool on = i > 0 && b.top == spans_.back().top && joint_[i] >= b.top;
-    if (on) {
-      spans_.back().last = i;
-      spans_.back().length += b.length;
+    if (i > 0 && b.top == plan_.top.back() && joint_[i] >= b.top) {
+      plan_.length.back() += b.length;
       continue;
     }
-    if (i > 0) limit_.push_back(std::min({joint_[i], b.top, spans_.back().top}));
-    spans_.push_back({i, i, b.length, b.top});
+    if (i > 0) plan_.at.back() = std::min({joint_[i], b.top, plan_.top.back()});
+    plan_.add(b.length, b.top, 0);
   }
-  limit_.push_back(0);
 }
 
 /// Backward so that every joint can be braked for, forward so that it can be reached.
 void Planner::speeds() {
-  at_ = limit_;
-  const auto held = [&](double wanted, double from, double length) {
-    if (from >= wanted || wanted * ramp_time(0, wanted, r_) <= length) return wanted;
-    return std::min(wanted, reach_safely(from, length, r_));
-  };
-  for (std::size_t k = spans_.size(); k-- > 0;) at_[k] = held(at_[k], at_[k + 1], spans_[k].length);
-  for (std::size_t k = 0; k < spans_.size(); ++k) at_[k + 1] = held(at_[k + 1], at_[k], spans_[k].length);
+  plan_.turn_round();
+  Rise(r_, turned_).run(plan_);
+  turned_.turn_round();
+  Rise(r_, plan_).run(turned_);
 }
 
-void Planner::give_times(const Span& s, double from, double to) {
-  const Profile p = quickest(s.length, from, to, s.top, r_);
-  const double total = p.total();
-  double before = 0, come = 0;
-  for (std::size_t i = s.first; i <= s.last; ++i) {
-    come += blocks_[i].length;
-    const double now = i == s.last ? total : time_at(p, come, r_);
-    const double t = std::max(now - before, l_.block_time);  // no line is read faster
-    out_.seconds[blocks_[i].move] = t;
-    row(in_.moves[blocks_[i].move]).times.cutting += t;
-    before = now;
+void Planner::give_times() {
+  double start = 0, clock = 0, before = 0, come = 0;  // of the stretch; of the block
+  std::size_t i = 0;
+  for (std::size_t k = 0; k < plan_.length.size(); ++k) {
+    const Profile p = quickest(plan_.length[k], plan_.at[k], plan_.at[k + 1], plan_.top[k], r_);
+    const double end = start + plan_.length[k];
+    const bool last = k + 1 == plan_.length.size();
+    for (; i < blocks_.size() && (last || come + blocks_[i].length <= end * (1 + 1e-12)); ++i) {
+      come += blocks_[i].length;
+      const double now = clock + (last && i + 1 == blocks_.size() ? p.total() : time_at(p, come - start, r_));
+      const double t = std::max(now - before, l_.block_time);  // no line is read faster
+      out_.seconds[blocks_[i].move] = t;
+      row(in_.moves[blocks_[i].move]).times.cutting += t;
+      before = now;
+    }
+    start = end;
+    clock += p.total();
   }
 }
 
@@ -247,7 +302,7 @@ void Planner::chain() {
   sides();
   join();
   speeds();
-  for (std::size_t k = 0; k < spans_.size(); ++k) give_times(spans_[k], at_[k], at_[k + 1]);
+  give_times();
   blocks_.clear();
 }
 

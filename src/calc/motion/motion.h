@@ -22,16 +22,16 @@ struct Ramp {
 /// dv/A + A/J when dv reaches A^2/J, else 2 sqrt(dv/J).
 double ramp_time(double a, double b, const Ramp& ramp);
 
-/// A double-S profile over a straight length: up to a peak, along, and down; acceleration is nothing at both ends and at
-/// the peak.
+/// A double-S profile over a straight length: up to a peak, along, and down; acceleration is nothing at both ends and
+/// at the peak.
 struct Profile {
   double length = 0, start = 0, end = 0;  ///< m, m/s
   double peak = 0;                        ///< m/s, reached
   double up = 0, along = 0, down = 0;     ///< s
   double total() const { return up + along + down; }
 };
-/// The quickest such profile from speed `start` to `end` over `length`, never above `top`. Problems: numbers below their
-/// bounds, start or end above top, a length too short to get from start to end. Source: Biagiotti and Melchiorri,
+/// The quickest such profile from speed `start` to `end` over `length`, never above `top`. Problems: numbers below
+/// their bounds, start or end above top, a length too short to get from start to end. Source: Biagiotti and Melchiorri,
 /// Trajectory Planning for Automatic Machines and Robots, Springer 2008, section 3.4; the peak is found exactly here.
 Outcome<Profile> profile(double length, double start, double end, double top, const Ramp& ramp);
 /// When the profile has come so far, s from its start; `way` is held between 0 and the length.
@@ -63,14 +63,14 @@ struct Limits {
 
 /// Seconds, by what the machine does.
 struct Times {
-  double cutting = 0;   ///< in the feed
-  double by_feed = 0;   ///< of it: length over feed, what would be left with endless acceleration
-  double rapid = 0;     ///< in rapid
-  double change = 0;    ///< tool changes
-  double spindle = 0;   ///< starting, stopping, changing speed
-  double dwell = 0;     ///< dwells
-  double probing = 0;   ///< towards the touch
-  double other = 0;     ///< lines without motion
+  double cutting = 0;  ///< in the feed
+  double by_feed = 0;  ///< of it: length over feed, what would be left with endless acceleration
+  double rapid = 0;    ///< in rapid
+  double change = 0;   ///< tool changes
+  double spindle = 0;  ///< starting, stopping, changing speed
+  double dwell = 0;    ///< dwells
+  double probing = 0;  ///< towards the touch
+  double other = 0;    ///< lines without motion
   double total() const { return cutting + rapid + change + spindle + dwell + probing + other; }
   Times& operator+=(const Times& t);
 };
@@ -122,7 +122,7 @@ struct FitInputs {
 struct Fitted {
   Which which = Which::acceleration;
   double value = 0, low = 0, high = 0;  ///< SI; the band holds with 95 %
-  bool fixed = false;                   ///< the data hold it: the band ends inside the bounds, high below four times low
+  bool fixed = false;  ///< the data hold it: the band ends inside the bounds, high below four times low
 };
 struct FitResult {
   Limits limits;                ///< `known` with what was found

@@ -186,8 +186,8 @@ TEST(Motion, ChainAgreesWithSmallSteps) {
   const Result r = run(p.moves, l);
   double sum = 0;
   for (std::size_t i = 0; i < p.moves.size(); ++i) {
-    const double t = stepped_stretch(frame::norm(p.moves[i].end - p.moves[i].start), joints[i], joints[i + 1], feeds[i],
-                                     l.ramp);
+    const double t =
+        stepped_stretch(frame::norm(p.moves[i].end - p.moves[i].start), joints[i], joints[i + 1], feeds[i], l.ramp);
     EXPECT_NEAR(r.seconds[i], t, 1e-4 * t) << i;
     sum += t;
   }
@@ -251,12 +251,14 @@ TEST(Motion, TimeNeverFallsWhenAFeedFalls) {
   int tried = 0;
   for (unsigned seed = 1; seed <= 60; ++seed) {
     l.ramp.jerk = seed % 3 == 0 ? 0 : seed % 3 == 1 ? 20 : 300;
+    // Exact without jerk. With it, ramps over several moves rest where the least limit is, and that place can jump.
+    const double allowed = l.ramp.jerk > 0 ? 2e-3 : 1e-12;
     Path p = wild(seed, 25);
     const double before = total(p.moves, l);
     for (std::size_t k = 0; k < p.moves.size(); ++k) {
       const double feed = p.moves[k].feed;
       p.moves[k].feed = 0.7 * feed;
-      EXPECT_GE(total(p.moves, l), before * (1 - 1e-12)) << seed << " " << k;
+      EXPECT_GE(total(p.moves, l), before * (1 - allowed)) << seed << " " << k;
       p.moves[k].feed = feed;
       ++tried;
     }
@@ -313,6 +315,23 @@ TEST(Motion, NoProgramIsQuickerThanItsFeedAndMoreAccelerationIsNeverSlower) {
     double sum = 0;
     for (double t : r.seconds) sum += t;
     EXPECT_NEAR(sum, r.sum.total(), 1e-9 * sum);
+  }
+}
+
+TEST(Motion, ACircleInShortLinesTakesAsLongAsTheArc) {
+  const Limits l = machine();
+  for (const double radius : {1 * mm, 8 * mm}) {
+    const double feed = 0.2;  // more than sqrt(a r) allows
+    Path arc, lines;
+    arc.at = lines.at = {radius, 0, 0};
+    arc.arc({radius, 0, 0}, {0, 0, 0}, true, feed);
+    const int n = 720;
+    for (int k = 1; k <= n; ++k)
+      lines.line({radius * std::cos(2 * pi * k / n), radius * std::sin(2 * pi * k / n), 0}, feed);
+    const double t = total(arc.moves, l);
+    EXPECT_EQ(run(arc.moves, l).slow_arcs, 1);
+    EXPECT_GT(t, 2 * pi * std::sqrt(radius / l.ramp.acceleration));
+    EXPECT_NEAR(total(lines.moves, l), t, 1e-2 * t) << (total(lines.moves, l) / t);
   }
 }
 

@@ -29,8 +29,9 @@ double full_change(const Ramp& r) { return r.jerk > 0 ? r.acceleration * r.accel
 double way(double a, double b, const Ramp& r) { return 0.5 * (a + b) * ramp_time(a, b, r); }
 double way_slope(double a, double b, const Ramp& r) {
   const double dv = b - a, t = ramp_time(a, b, r);
-  const double slope =
-      dv >= full_change(r) ? 1 / r.acceleration : dv > 0 ? 1 / std::sqrt(r.jerk * dv) : 0;  // of the time over b
+  const double slope = dv >= full_change(r) ? 1 / r.acceleration
+                       : dv > 0             ? 1 / std::sqrt(r.jerk * dv)
+                                            : 0;  // of the time over b
   return 0.5 * t + 0.5 * (a + b) * slope;
 }
 

@@ -33,9 +33,9 @@ Outcome<ReckonerAnswer> answer_move(const ReckonerValues& v) {
   a.number = {{"time", p->total()}, {"reached", p->peak}, {"up", p->up}, {"along", p->along}, {"down", p->down}};
   const double lost = p->total() - p->length / v["speed"];
   a.number["lost"] = lost;
-  a.sentence = fmt::format("{} for {}; {} of it is lost to speeding up and slowing down.",
-                           unit::print(p->total(), Kind::time), unit::print(p->length, Kind::length),
-                           unit::print(lost, Kind::time));
+  a.sentence =
+      fmt::format("{} for {}; {} of it is lost to speeding up and slowing down.", unit::print(p->total(), Kind::time),
+                  unit::print(p->length, Kind::length), unit::print(lost, Kind::time));
   if (p->peak < v["speed"])
     a.notes.push_back(fmt::format("too short to reach {}: {} is reached", unit::print(v["speed"], Kind::speed),
                                   unit::print(p->peak, Kind::speed)));
@@ -53,33 +53,28 @@ Reckoner move_time() {
               quantity("jerk", Kind::jerk, "how fast acceleration comes; 0: at once", 0, 1e6, "0 m/s³"),
               quantity("start", Kind::speed, "speed at the start", 0, 100, "0 m/min"),
               quantity("end", Kind::speed, "speed at the end", 0, 100, "0 m/min")};
-  r.outputs = {{"time", Kind::time, "of the whole move"},
-               {"reached", Kind::speed, "highest speed"},
-               {"up", Kind::time, "speeding up"},
-               {"along", Kind::time, "at that speed"},
-               {"down", Kind::time, "slowing down"},
-               {"lost", Kind::time, "against the full speed all along"}};
+  r.outputs = {{"time", Kind::time, "of the whole move"}, {"reached", Kind::speed, "highest speed"},
+               {"up", Kind::time, "speeding up"},         {"along", Kind::time, "at that speed"},
+               {"down", Kind::time, "slowing down"},      {"lost", Kind::time, "against the full speed all along"}};
   r.formula = "ramp of dv: dv/A + A/J when dv >= A^2/J, else 2 sqrt(dv/J); way of a ramp: mean speed times that";
   r.source =
-      "double-S profile: Biagiotti and Melchiorri, Trajectory Planning for Automatic Machines and Robots, Springer 2008, "
+      "double-S profile: Biagiotti and Melchiorri, Trajectory Planning for Automatic Machines and Robots, Springer "
+      "2008, "
       "section 3.4";
   r.range = "one axis or a straight line; acceleration and jerk are those along the path";
-  r.examples = {{{{"length", "100 mm"}, {"speed", "36 m/min"}, {"acceleration", "5 m/s²"}, {"jerk", "50 m/s³"}},
-                 {{"time", "0.4 s"}},
-                 1e-6,
-                 "rest to rest in closed form"},
-                {{{"length", "5 mm"}, {"speed", "36 m/min"}, {"acceleration", "5 m/s²"}},
-                 {{"time", "0.063246 s"}},
-                 1e-5,
-                 "2 sqrt(L/a)"},
-                {{{"length", "10 m"},
-                  {"speed", "10 m/s"},
-                  {"acceleration", "10 m/s²"},
-                  {"jerk", "30 m/s³"},
-                  {"start", "1 m/s"}},
-                 {{"reached", "8.4136 m/s"}, {"up", "1.0747 s"}, {"down", "1.1747 s"}},
-                 1e-4,
-                 "Biagiotti and Melchiorri, Example 3.10"}};
+  r.examples = {
+      {{{"length", "100 mm"}, {"speed", "36 m/min"}, {"acceleration", "5 m/s²"}, {"jerk", "50 m/s³"}},
+       {{"time", "0.4 s"}},
+       1e-6,
+       "rest to rest in closed form"},
+      {{{"length", "5 mm"}, {"speed", "36 m/min"}, {"acceleration", "5 m/s²"}},
+       {{"time", "0.063246 s"}},
+       1e-5,
+       "2 sqrt(L/a)"},
+      {{{"length", "10 m"}, {"speed", "10 m/s"}, {"acceleration", "10 m/s²"}, {"jerk", "30 m/s³"}, {"start", "1 m/s"}},
+       {{"reached", "8.4136 m/s"}, {"up", "1.0747 s"}, {"down", "1.1747 s"}},
+       1e-4,
+       "Biagiotti and Melchiorri, Example 3.10"}};
   r.answer = answer_move;
   return r;
 }
@@ -89,9 +84,8 @@ Outcome<ReckonerAnswer> answer_corner(const ReckonerValues& v) {
   ReckonerAnswer a;
   a.number["speed"] = speed;
   a.number["radius"] = speed * speed / v["acceleration"];
-  a.sentence =
-      fmt::format("{} is kept through the corner, on a circle of {}.", unit::print(speed, Kind::speed),
-                  unit::print(a.number["radius"], Kind::length));
+  a.sentence = fmt::format("{} is kept through the corner, on a circle of {}.", unit::print(speed, Kind::speed),
+                           unit::print(a.number["radius"], Kind::length));
   return a;
 }
 
@@ -103,8 +97,7 @@ Reckoner corner() {
   r.inputs = {quantity("turn", Kind::angle, "by which the path turns; 90 deg for a square corner", 1e-4, pi),
               length("tolerance", "how far the corner may be cut", 1e-7, 0.01), acceleration(),
               length("side", "room on each side, half of the shorter move", 0, 1000, "1 m")};
-  r.outputs = {{"speed", Kind::speed, "through the corner"},
-               {"radius", Kind::length, "of the circle in the corner"}};
+  r.outputs = {{"speed", Kind::speed, "through the corner"}, {"radius", Kind::length, "of the circle in the corner"}};
   r.formula = "R = tolerance cos(turn/2)/(1 - cos(turn/2)), at most side/tan(turn/2); speed = sqrt(acceleration R)";
   r.source = "plane geometry of the circle that touches both sides; centripetal acceleration v^2/R";
   r.range = "sides straight near the corner; jerk within the corner is not looked at";
