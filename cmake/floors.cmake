@@ -8,7 +8,7 @@ fettle_floor(ref DEPS base frame unit maths finding)
 # Control programs as text and as moves.
 fettle_floor(program DEPS base frame unit)
 fettle_floor(plan DEPS base frame unit maths ref finding LINK PkgConfig::tomlplusplus nlohmann_json::nlohmann_json)
-set(FETTLE_SCIENCES casting locating lifting tolerance bore timing cutting holding structure chatter practice motion seal run_off)
+set(FETTLE_SCIENCES casting locating lifting tolerance bore timing cutting holding structure chatter practice motion seal run_off removal)
 list(TRANSFORM FETTLE_SCIENCES PREPEND calc/ OUTPUT_VARIABLE sciences)
 foreach(science ${FETTLE_SCIENCES})
   fettle_floor(calc/${science} DEPS base frame unit maths ref finding program)
@@ -28,6 +28,8 @@ if(FETTLE_KERNEL)
   fettle_floor(study SUITES DEPS base frame unit maths finding ref program solid plan ${sciences})
   # Control programs from a plan, and as texts by tables of dialects.
   fettle_floor(compose DEPS base frame unit maths ref program plan calc/timing study)
+  # Every move of a control program against the plan.
+  fettle_floor(prove DEPS base frame unit maths finding ref program plan ${sciences} study compose)
   fettle_floor(output/programs DEPS base frame unit program plan study compose LINK PkgConfig::tomlplusplus)
 endif()
 if(FETTLE_OUTPUT)

@@ -1,0 +1,258 @@
+#include "prove/shape.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "plan/read.h"
+#include "ref/threads.h"
+#include "study/internal.h"
+
+namespace fettle::prove {
+
+using frame::Vec3;
+
+namespace {
+
+constexpr double mm = 1e-3;
+
+std::optional<double> middle(const plan::Limits& l) {
+  if (!l.known()) return {};
+  const unit::Limits& v = l.value;
+  if (v.lower && v.upper) return 0.5 * (*v.lower + *v.upper);
+  return v.nominal;
+}
+bool listed(const std::vector<std::string>& names, const std::string& id) {
+  return std::find(names.begin(), names.end(), id) != names.end();
+}
+Outline disc(Vec3 at, double diameter) { return {at, 0.5 * diameter, 0.5 * diameter, 0.5 * diameter}; }
+
+/// The word of a direction of the part ("+x") that points along a direction of the program.
+std::string word_of(const compose::SetUp& s, Vec3 along) {
+  const Vec3 p = frame::rotate(frame::inverse(s.X_NP), along);
+  if (std::fabs(p.x) > 0.5) return p.x > 0 ? "+x" : "-x";
+  if (std::fabs(p.y) > 0.5) return p.y > 0 ? "+y" : "-y";
+  return p.z > 0 ? "+z" : "-z";
+}
+
+/// Reference of the surface that bounds the finished part towards a direction of the part; empty: none is named.
+std::string bounding(const plan::Plan& plan, const std::string& word) {
+  std::string best;
+  double far = -1e9;
+  for (const plan::Feature& f : plan.features)
+    for (const std::string& r : study::sides_of(f)) {
+      if (f.over.known() || f.diameter.known()) continue;
+      const study::Surface q = study::surface_of(plan, r);
+      if (!q.there || q.round || !(frame::dot(q.normal, study::direction(word)) > 0.9)) continue;
+      const double at = frame::dot(q.point, q.normal);
+      if (at > far + 1e-9) far = at, best = r;
+    }
+  return best;
+}
+
+const CastingDraw::Side* drawn(const CastingDraw& draw, const std::string& reference) {
+  for (const CastingDraw::Side& s : draw.sides)
+    if (s.reference == reference) return &s;
+  return nullptr;
+}
+
+class Builder {
+ public:
+  Builder(const plan::Plan& plan, const plan::Operation& o, const compose::SetUp& s)
+      : plan_(plan), o_(o), s_(s), along_z_(std::fabs(s.X_NP.R[8]) > 0.5) {}
+
+  Shape shape(bool finished, const CastingDraw& draw, double slack, std::vector<std::string>* notes) const {
+    Shape out;
+    const std::size_t cut = finished ? o_.cuts.size() : 0;
+    const std::array<Vec3, 4> to = {Vec3{1, 0, 0}, {-1, 0, 0}, {0, 1, 0}, {0, -1, 0}};
+    std::array<double, 4> more{};
+    for (std::size_t k = 0; k < 4; ++k) more[k] = stock(bounding(plan_, word_of(s_, to[k])), cut, draw, notes) - slack;
+    const double ax = s_.low_x - more[1], bx = s_.high_x + more[0], ay = s_.low_y - more[3], by = s_.high_y + more[2];
+    out.body = {{0.5 * (ax + bx), 0.5 * (ay + by), 0}, 0.5 * (bx - ax), 0.5 * (by - ay), 0};
+    if (along_z_)
+      for (const plan::Feature& f : plan_.features)
+        if (f.kind.value == "profile" && f.radius.known())
+          out.body.corner = std::max(0.0, f.radius.si + *std::min_element(more.begin(), more.end()));
+    const std::string above = bounding(plan_, word_of(s_, {0, 0, 1})), below = bounding(plan_, word_of(s_, {0, 0, -1}));
+    out.top = level(above) + stock(above, cut, draw, notes);
+    out.bottom = level(below) - stock(below, cut, draw, nullptr);
+    if (!(out.top > out.bottom)) out.top = s_.top;
+    if (along_z_)
+      for (const plan::Feature& f : plan_.features) hollow(f, finished, slack, draw, out);
+    std::stable_sort(out.hollows.begin(), out.hollows.end(),
+                     [](const Hollow& a, const Hollow& b) { return a.upper > b.upper; });
+    return out;
+  }
+
+ private:
+  double level(const std::string& reference) const {
+    const study::Surface q = study::surface_of(plan_, reference);
+    return q.there ? (s_.X_NP * q.point).z : 0;
+  }
+  double stock(const std::string& reference, std::size_t cut, const CastingDraw& draw,
+               std::vector<std::string>* notes) const {
+    if (reference.empty()) return 0;
+    const auto there = compose::stock_before(plan_, o_, cut, reference);
+    if (!there && notes != nullptr) notes->push_back("stock on " + reference + " is not known: none taken");
+    const bool done = there && *there == 0;
+    const CastingDraw::Side* d = done ? nullptr : drawn(draw, reference);
+    return std::max(0.0, there.value_or(0) + (d != nullptr ? d->more : 0));
+  }
+  bool made(const std::string& id, bool finished) const {
+    if (finished && listed(made_here(o_), id)) return true;
+    return compose::made_before(plan_, o_, 0, id);
+  }
+  bool ends(const plan::Feature& f, double& lower, double& upper) const {
+    if (!f.from.known() || !f.to.known()) return false;
+    const double a = (s_.X_NP * Vec3{0, 0, f.from.si}).z, b = (s_.X_NP * Vec3{0, 0, f.to.si}).z;
+    lower = std::min(a, b), upper = std::max(a, b);
+    return true;
+  }
+
+  void hollow(const plan::Feature& f, bool finished, double slack, const CastingDraw& draw, Shape& out) const {
+    const std::string& k = f.kind.value;
+    Hollow h;
+    h.feature = f.id.value;
+    double lower = 0, upper = 0;
+    if (k == "face") return floor(f, finished, slack, out);
+    if (!ends(f, lower, upper)) return;
+    h.upper = upper;
+    h.lower = lower < out.bottom + 0.05 * mm ? removal::nothing : lower;
+    if (!made(f.id.value, finished)) return cored(f, draw, h, out);
+    const double back = slack;
+    if (k == "pocket" || k == "slot") {
+      const auto w = middle(f.width), l = middle(f.length);
+      if (!w || !l) return;
+      const double r = f.radius.known() ? f.radius.si : 0;
+      return place(f, h, {{}, 0.5 * *w + back, 0.5 * *l + back, r + back}, out);
+    }
+    std::optional<double> d = middle(f.diameter);
+    if (k == "thread") {
+      if (const auto t = f.thread.known() ? ref::thread_data(f.thread.value) : Outcome<ref::ThreadData>(bad("-")); t.ok())
+        d = f.drill.known() ? f.drill.si : t->tapping_drill;
+      h.tip = 0.5 * d.value_or(0);
+    } else if (k == "hole") {
+      h.tip = 0.35 * d.value_or(0);
+    }
+    if (!d) return;
+    h.ring = k == "groove";
+    if (h.ring) h.lower = lower;
+    place(f, h, disc({}, *d + 2 * back), out);
+  }
+  void place(const plan::Feature& f, Hollow h, const Outline& o, Shape& out) const {
+    for (std::size_t i = 0; i < f.at.value.size(); ++i) {
+      h.outline = o;
+      const Vec3 at = s_.X_NP * f.at.value[i];
+      h.outline.middle = {at.x, at.y, 0};
+      h.place = static_cast<int>(i);
+      out.hollows.push_back(h);
+    }
+  }
+  /// A round floor inside the part.
+  void floor(const plan::Feature& f, bool finished, double slack, Shape& out) const {
+    const auto d = middle(f.diameter);
+    if (!d || f.at.value.empty() || !made(f.id.value, finished)) return;
+    const study::Surface q = study::surface_of(plan_, f.id.value);
+    if (!q.there || !(frame::rotate(s_.X_NP, q.normal).z > 0.9)) return;
+    Hollow h;
+    h.feature = f.id.value;
+    h.lower = level(f.id.value);
+    h.upper = out.top;
+    place(f, h, disc({}, *d + 2 * slack), out);
+  }
+  /// What the core left, where the bore is not cut yet.
+  void cored(const plan::Feature& f, const CastingDraw& draw, Hollow h, Shape& out) const {
+    if (f.cast.value != "cored") return;
+    for (const plan::CastSize& c : plan_.casting.sizes) {
+      if (c.kind.value != "inside" || c.feature.value != f.id.value || !c.raw.known()) continue;
+      for (const plan::CastSize& z : plan_.casting.sizes)
+        if (z.kind.value == "height" && z.raw.known() && z.between.value.size() == 1 && under(f, z.feature.value))
+          h.lower = level(z.between.value[0]) + s_.X_NP.R[8] * z.raw.si;
+      const CastingDraw::Side* d = drawn(draw, f.id.value);
+      Vec3 shift;
+      if (d != nullptr) shift = frame::rotate(s_.X_NP, {d->shift_x, d->shift_y, 0});
+      if (s_.X_NP.R[8] < 0) return;  // opens away
+      const std::size_t before = out.hollows.size();
+      place(f, h, disc({}, c.raw.si - 2 * (d != nullptr ? d->more : 0)), out);
+      for (std::size_t i = before; i < out.hollows.size(); ++i)
+        out.hollows[i].outline.middle = out.hollows[i].outline.middle + Vec3{shift.x, shift.y, 0};
+    }
+  }
+  bool under(const plan::Feature& f, const std::string& floor) const {
+    const plan::Feature* g = plan::find_feature(plan_, floor);
+    if (g == nullptr || g->at.value.empty() || f.at.value.empty()) return false;
+    return std::hypot(g->at.value[0].x - f.at.value[0].x, g->at.value[0].y - f.at.value[0].y) < 1 * mm;
+  }
+
+  const plan::Plan& plan_;
+  const plan::Operation& o_;
+  const compose::SetUp& s_;
+  bool along_z_;
+};
+
+/// The height of a shape at a place, and its gap.
+struct Column {
+  double top = removal::nothing, gap_low = 0, gap_high = 0;
+};
+Column column(const Shape& s, double x, double y) {
+  Column c;
+  if (s.body.outside(x, y) > 0) return c;
+  c.top = s.top;
+  for (const Hollow& h : s.hollows) {
+    if (h.outline.outside(x, y) > 0) continue;
+    if (h.ring) {
+      if (c.top > h.upper + 1e-6) c.gap_low = h.lower, c.gap_high = h.upper;
+      continue;
+    }
+    if (h.upper < c.top - 1e-6) continue;  // does not open here
+    c.top = std::min(c.top, h.lower);
+  }
+  if (c.top <= c.gap_high) c.gap_low = c.gap_high = 0;
+  return c;
+}
+
+}  // namespace
+
+double Outline::outside(double x, double y) const {
+  const double r = std::min(corner, std::min(half_x, half_y));
+  const double dx = std::fabs(x - middle.x) - (half_x - r), dy = std::fabs(y - middle.y) - (half_y - r);
+  const double ox = std::max(dx, 0.0), oy = std::max(dy, 0.0);
+  return std::sqrt(ox * ox + oy * oy) + std::min(0.0, std::max(dx, dy)) - r;
+}
+
+std::vector<std::string> made_here(const plan::Operation& o) {
+  std::vector<std::string> out;
+  const auto take = [&](const std::string& r) {
+    const std::string id = plan::parse_reference(r).id;
+    if (!listed(out, id)) out.push_back(id);
+  };
+  for (const plan::Cut& c : o.cuts)
+    for (const std::string& f : c.features.value) take(f);
+  for (const std::string& f : o.makes.value) take(f);
+  return out;
+}
+
+Shape raw_shape(const plan::Plan& plan, const plan::Operation& o, const compose::SetUp& s, const CastingDraw& draw,
+                std::vector<std::string>& notes) {
+  return Builder(plan, o, s).shape(false, draw, 0, &notes);
+}
+Shape finished_shape(const plan::Plan& plan, const plan::Operation& o, const compose::SetUp& s, double slack) {
+  return Builder(plan, o, s).shape(true, {}, slack, nullptr);
+}
+
+void stand(removal::Field& f, const Shape& s, Vec3 at, double turn) {
+  const double c = std::cos(turn), n = std::sin(turn);
+  const double reach = std::hypot(s.body.half_x, s.body.half_y) + std::hypot(s.body.middle.x, s.body.middle.y) + f.cell;
+  const bool rings = std::any_of(s.hollows.begin(), s.hollows.end(), [](const Hollow& h) { return h.ring; });
+  if (rings && f.gap_low.empty()) f.gap_low.assign(f.top.size(), 0), f.gap_high = f.gap_low;
+  cells_near(f, at.x, at.y, reach, [&](int k, int r) {
+    const double dx = f.x(k) - at.x, dy = f.y(r) - at.y;
+    const Column q = column(s, c * dx + n * dy, -n * dx + c * dy);
+    if (q.top <= removal::nothing) return;
+    const std::size_t i = f.index(k, r);
+    f.top[i] = removal::grains(q.top);
+    if (q.gap_high > q.gap_low) f.gap_low[i] = removal::grains(q.gap_low), f.gap_high[i] = removal::grains(q.gap_high);
+  });
+}
+
+}  // namespace fettle::prove
