@@ -10,8 +10,8 @@ using frame::Vec3;
 namespace {
 
 constexpr double pi = 3.14159265358979323846;
-constexpr int samples = 90;          // of the front half of the rim
-constexpr std::int32_t skin = 100;   // grains: metal thinner than that over the tip is not "in metal"
+constexpr int samples = 90;         // of the front half of the rim
+constexpr std::int32_t skin = 100;  // grains: metal thinner than that over the tip is not "in metal"
 
 /// Sums of a sweep, in grains.
 struct Taken {

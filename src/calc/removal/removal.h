@@ -19,8 +19,8 @@ inline constexpr double nothing = -1.0;  ///< m, height of a cell without metal
 /// Columns of metal over a rectangle. Cell (c, r) has its middle at left + (c + 1/2) cell, bottom + (r + 1/2) cell.
 struct Field {
   int columns = 0, rows = 0;
-  double left = 0, bottom = 0, cell = 0;     ///< m
-  std::vector<std::int32_t> top;             ///< grains, row by row
+  double left = 0, bottom = 0, cell = 0;        ///< m
+  std::vector<std::int32_t> top;                ///< grains, row by row
   std::vector<std::int32_t> gap_low, gap_high;  ///< grains, the gap of each cell; empty: no cell has one
   double x(int column) const { return left + (column + 0.5) * cell; }
   double y(int row) const { return bottom + (row + 0.5) * cell; }
@@ -28,8 +28,8 @@ struct Field {
     return static_cast<std::size_t>(row) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(column);
   }
 };
-/// A field from (left, bottom) to (right, upper), all cells at `height`. Problems: no size, a cell that is not positive,
-/// more than 100 million cells, heights beyond 100 m.
+/// A field from (left, bottom) to (right, upper), all cells at `height`. Problems: no size, a cell that is not
+/// positive, more than 100 million cells, heights beyond 100 m.
 Outcome<Field> make_field(double left, double bottom, double right, double upper, double cell, double height);
 std::int32_t grains(double height);
 /// Metal of a field above the height `floor`, m3.

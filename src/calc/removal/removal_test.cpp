@@ -34,7 +34,8 @@ TEST(Removal, SlotAlongTheGrid) {
   }
   // 200 mm of slot and one disc; feasibility measured 3200.00 for the slot alone.
   const double exact = 200.0 * 16 + pi * 64;
-  published("removal", "slot along the grid, area, mm2", "length x diameter + circle", How::exact, exact, area * 1e6, 3);
+  published("removal", "slot along the grid, area, mm2", "length x diameter + circle", How::exact, exact, area * 1e6,
+            3);
   published("removal", "slot along the grid, volume over area, mm", "depth of the slot", How::exact, 4,
             volume / area * 1e3, 1e-9);
   published("removal", "metal before less metal after, mm3", "what the moves say they took", How::exact, volume * 1e9,
@@ -66,7 +67,8 @@ TEST(Removal, ObliqueSlotIsAsWideAsTheCutter) {
     EXPECT_NEAR(b.arc, pi, 2.5 * degree);
     at = next;
   }
-  published("removal", "oblique slot, mean width, mm", "the cutter's diameter", How::exact, 16, area / 0.16 * 1e3, 0.05);
+  published("removal", "oblique slot, mean width, mm", "the cutter's diameter", How::exact, 16, area / 0.16 * 1e3,
+            0.05);
   EXPECT_GT(narrow, 15.5 * mm);
   EXPECT_LT(wide, 16.5 * mm);
 }
@@ -156,7 +158,8 @@ TEST(Removal, RandomMovesAgainstEveryCellByHand) {
       EXPECT_NEAR(fast.volume, hand, 0.004 * hand + 2e-12) << k;
     }
     int off = 0;
-    for (std::size_t i = 0; i < slow.size(); ++i) off += std::abs(slow[i] - f.top[i]) > 200;  // 20 µm: the slow way's steps
+    for (std::size_t i = 0; i < slow.size(); ++i)
+      off += std::abs(slow[i] - f.top[i]) > 200;  // 20 µm: the slow way's steps
     EXPECT_LT(off, 12) << k;
   }
 }
