@@ -56,8 +56,8 @@ bool machine_work(const plan::Operation& o) {
 
 class Composer {
  public:
-  Composer(const plan::Plan& plan, const plan::Operation& o, const Options& options)
-      : plan_(plan), o_(o), options_(options) {}
+  Composer(const plan::Plan& plan, const plan::Operation& o, const Options& options, const Blocks* given)
+      : plan_(plan), o_(o), options_(options), given_(given) {}
 
   Outcome<Composition> make() {
     Outcome<SetUp> s = set_up(plan_, o_);
@@ -73,9 +73,10 @@ class Composer {
     c_.notes = c_.set_up.notes;
     c_.zeros = static_cast<int>(c_.set_up.nests.size());
     machine_ = study::find_machine(plan_, o_.machine.value);
-    find_next();
+    if (given_ == nullptr) find_next();
     number_tools();
-    visits_of(o_, c_.set_up, "");
+    if (given_ == nullptr) visits_of(o_, c_.set_up, "");
+    else visits_of_given();
     if (next_ != nullptr) {
       Outcome<SetUp> n = set_up(plan_, *next_);
       if (!n.ok()) return n.problems();
@@ -90,6 +91,7 @@ class Composer {
       if (all.empty()) all.push_back(bad(fmt::format("{}: no cut that a program can be made of", o_.id.value)));
       return all;
     }
+    edges();
     main();
     return std::move(c_);
   }
@@ -229,6 +231,40 @@ class Composer {
     }
   }
 
+  /// Somebody's blocks in their order.
+  void visits_of_given() {
+    c_.notes.insert(c_.notes.end(), given_->notes.begin(), given_->notes.end());
+    c_.notes.push_back("made from a given program for one part: its zero is taken as the zero of each nest");
+    for (const plan::Cut& cut : o_.cuts)
+      if (way_of(plan_, cut) == Way::probe) probes_.push_back({&o_, 0});
+    const std::vector<int> round = tour(c_.set_up);
+    bool forth = true;
+    for (const ToolBlock& b : given_->blocks) {
+      Work w;
+      w.visit = c_.visits.size();
+      Visit v;
+      v.number = b.tool;
+      v.tool = fmt::format("T{}", b.tool);
+      for (const auto& [id, n] : numbers_)
+        if (n == b.tool) v.tool = id;
+      const plan::Tool* t = plan::find_tool(plan_, v.tool);
+      if (t == nullptr) c_.notes.push_back(fmt::format("T{} stands neither in the plan nor in the shop", b.tool));
+      v.name = t != nullptr && t->name.known() ? t->name.value : v.tool;
+      v.features = {fmt::format("lines {} to {}", b.first_line, b.last_line)};
+      v.order = round;
+      if (!forth) std::reverse(v.order.begin(), v.order.end());
+      forth = !forth;
+      c_.visits.push_back(v);
+      work_.push_back(w);
+      CutSteps steps;
+      steps.steps = b.steps;
+      steps.speed = b.speed;
+      steps.feed = b.feed;
+      steps.lowest = b.lowest;
+      add_cut(o_, plan::Cut{}, 0, c_.set_up, std::move(steps));
+    }
+  }
+
   void add_cut(const plan::Operation& o, const plan::Cut& cut, int index, const SetUp& s, CutSteps steps) {
     Work& w = work_.back();
     Visit& v = c_.visits[w.visit];
@@ -239,8 +275,8 @@ class Composer {
     if (cut.time.known()) v.stated = v.stated.value_or(0) + cut.time.si;
     if (steps.steps.empty()) return;
     double way = 0;
-    v.cutting += time_of(steps.steps, machine_, &way);
-    v.feed_way += way;
+    v.cutting += time_of(steps.steps, machine_, &way) / std::max(1, s.in_series);
+    v.feed_way += way / std::max(1, s.in_series);
     v.speed = steps.speed;
     v.feed = steps.feed;
     v.centre_feed = steps.centre_feed;
@@ -285,7 +321,13 @@ class Composer {
     parameter("at", "block that was begun last; the program writes it", true, 0, false);
     parameter("first", "1 first-piece mode: nest 1 alone, a stop after each tool", true, 0, false);
     if (s.sets > 1) parameter("set", fmt::format("set of pallets on the table, 1 to {}", s.sets), true, 1, false);
-    parameter("known", "1 once the places below are measured and typed in", true, 0, false);
+    // Its value is of this program alone, so that places of another job are never taken for its own.
+    const std::string of = base::hash_hex(c_.plan + "|" + c_.operation + "|" + std::to_string(s.nests.size()) + "|" +
+                                          std::to_string(s.sets));
+    c_.key = 1000;
+    for (const char ch : of.substr(0, 8)) c_.key = 1000 + (c_.key * 31 + ch) % 8999;
+    parameter("known", fmt::format("{} once the places below are measured and typed in", c_.key), true, 0, false);
+    parameter("written", "set whose zeros are written; the program writes it", true, 0, false);
     for (std::size_t i = 0; i < s.nests.size(); ++i)
       parameter(fmt::format("skip_{}", i + 1), fmt::format("1 leaves out {}", s.nests[i].words), true, 0, false);
     for (int k = 1; k <= s.sets; ++k)
@@ -299,11 +341,36 @@ class Composer {
         }
     add_probe_parameters(plan_, o_, s, c_.parameters);
     for (std::size_t i = 0; i < s.nests.size(); ++i)
-      parameter(fmt::format("out_{}", i + 1), fmt::format("{} is not cut in this run", s.nests[i].words), false,
-                std::nullopt, false);
+      parameter(fmt::format("out_{}", i + 1),
+                fmt::format("1: {} is not cut in this run; the program writes it", s.nests[i].words), true, 0, false);
     parameter("bx", "place worked out, x", false, std::nullopt, true);
     parameter("by", "place worked out, y", false, std::nullopt, true);
     parameter("bz", "place worked out, z", false, std::nullopt, true);
+  }
+
+  /// Whole parts of an edge are counted in the control, so that it is changed between parts and never in one.
+  void edges() {
+    for (const Work& w : work_) {
+      Visit& v = c_.visits[w.visit];
+      const plan::Tool* t = plan::find_tool(plan_, v.tool);
+      if (w.empty || t == nullptr || !t->parts_per_edge.known() || t->parts_per_edge.value < 1) continue;
+      const int each = std::max(1, c_.set_up.in_series), n = static_cast<int>(v.order.size()) * each;
+      v.edge = t->parts_per_edge.value;
+      if (v.edge < each) {
+        v.notes.push_back(fmt::format("an edge lasts {} parts, fewer than are cut at once: not counted", v.edge));
+        v.edge = 0;
+        continue;
+      }
+      v.notes.push_back(v.edge >= n
+                            ? fmt::format("an edge lasts {} parts: changed after {} sets of {}", v.edge, v.edge / n, n)
+                            : fmt::format("an edge lasts {} parts: changed within a set of {}", v.edge, n));
+      const std::string name = fmt::format("used_{}", v.number);
+      const bool there =
+          std::any_of(c_.parameters.begin(), c_.parameters.end(), [&](const Parameter& p) { return p.name == name; });
+      if (!there)
+        parameter(name, fmt::format("parts that the edge of T{} has cut, of {}; 0 with a new edge", v.number, v.edge),
+                  true, 0, false);
+    }
   }
 
   // ---- the main program -------------------------------------------------------------------------------------------
@@ -337,11 +404,19 @@ class Composer {
     const SetUp& s = c_.set_up;
     c_.main.push_back(plain(Do::safe_start));
     remark("what must be known before anything moves");
-    hold("<known>", Compare::unequal, "1", "measure the places, type them in, set the switch");
+    hold("<known>", Compare::unequal, fmt::format("{}", c_.key),
+         fmt::format("measure the places, type them in, then {} into <known>", c_.key));
     if (s.sets > 1) {
       hold("<set>", Compare::less, "1", "which set of pallets is on the table");
       hold("<set>", Compare::greater, fmt::format("{}", s.sets), "which set of pallets is on the table");
     }
+    const std::string on_table = s.sets > 1 ? "<set>" : "1";
+    remark("after a stop only with the zeros of the same parts");
+    when("<restart>", Compare::greater, "0");
+    hold("<written>", Compare::unequal, on_table, "zeros are of another set: begin anew, type 0 into <restart>");
+    end_when();
+    when("<restart>", Compare::equal, "0");
+    set("written", "0");
     remark("one zero for each nest");
     for (int k = 1; k <= s.sets; ++k) {
       if (s.sets > 1) when("<set>", Compare::equal, fmt::format("{}", k));
@@ -349,13 +424,17 @@ class Composer {
       if (s.sets > 1) end_when();
     }
     remark("what is cut in this run");
-    for (std::size_t i = 0; i < s.nests.size(); ++i) set(fmt::format("out_{}", i + 1), fmt::format("<skip_{}>", i + 1));
+    for (std::size_t i = 0; i < s.nests.size(); ++i) set(fmt::format("out_{}", i + 1), "0");
     if (s.nests.size() > 1) {
       when("<first>", Compare::equal, "1");
       for (std::size_t i = 1; i < s.nests.size(); ++i) set(fmt::format("out_{}", i + 1), "1");
       end_when();
     }
+    leave_out();
     probe_part();
+    set("written", on_table);
+    end_when();
+    leave_out();
     bool turned_over = false;
     int block = 0;
     for (Work& w : work_) {
@@ -371,6 +450,14 @@ class Composer {
     set("at", "0");
     c_.main.push_back(plain(Do::retract));
     c_.main.push_back(plain(Do::end));
+  }
+
+  void leave_out() {
+    for (std::size_t i = 0; i < c_.set_up.nests.size(); ++i) {
+      when(fmt::format("<skip_{}>", i + 1), Compare::unequal, "0");
+      set(fmt::format("out_{}", i + 1), "1");
+      end_when();
+    }
   }
 
   void write_zero(int set, std::size_t i) {
@@ -430,6 +517,10 @@ class Composer {
     remark(fmt::format("block {} - T{} {} - {}", base, v.number, v.name, base::join(v.features, " ")));
     when("<restart>", Compare::at_most, fmt::format("{}", base + n));
     c_.main.push_back(plain(Do::safe_start));
+    const int each = std::max(1, s.in_series), whole = n * each;
+    const std::string used = fmt::format("<used_{}>", v.number);
+    const std::string worn = fmt::format("edge of T{0} is used up: put in a new one, type 0 into <used_{0}>", v.number);
+    if (v.edge >= whole) hold(used, Compare::greater, fmt::format("{}", v.edge - whole), worn);
     Step change = words_step(Do::tool_change, v.name);
     change.tool = v.number;
     c_.main.push_back(change);
@@ -456,6 +547,19 @@ class Composer {
     when("<restart>", Compare::at_most, fmt::format("{}", block));
     when(fmt::format("<out_{}>", i + 1), Compare::unequal, "1");
     set("at", fmt::format("{}", block));
+    const int each = std::max(1, s.in_series);
+    const std::string used = fmt::format("used_{}", v.number);
+    // Fewer parts to an edge than stand on the table: it is changed before the part that it would not finish.
+    if (v.edge > 0 && v.edge < static_cast<int>(v.order.size()) * each) {
+      when("<" + used + ">", Compare::greater, fmt::format("{}", v.edge - each));
+      c_.main.push_back(plain(Do::safe_start));
+      hold("<" + used + ">", Compare::greater, fmt::format("{}", v.edge - each),
+           fmt::format("edge of T{} is used up: put in a new one, type 0 into <{}>", v.number, used));
+      Step spin = plain(Do::spindle);
+      spin.speed = v.speed;
+      c_.main.push_back(spin);
+      end_when();
+    }
     Step z = plain(Do::zero);
     z.nest = static_cast<int>(i) + 1;
     z.words = s.nests[i].words;
@@ -477,6 +581,7 @@ class Composer {
     Step call = plain(Do::call);
     call.sub = w.subs[turn];
     c_.main.push_back(call);
+    if (v.edge > 0) set(used, fmt::format("<{}> + {}", used, each));
     if (v.check_each && more)
       c_.main.push_back(words_step(Do::optional_stop, fmt::format("look at T{} before the next nest", v.number)));
     end_when();
@@ -499,6 +604,7 @@ class Composer {
   const plan::Operation& o_;
   const plan::Operation* next_ = nullptr;
   const Options& options_;
+  const Blocks* given_ = nullptr;
   const plan::Machine* machine_ = nullptr;
   SetUp next_up_;
   Composition c_;
@@ -581,14 +687,27 @@ double time_of(const Steps& steps, const plan::Machine* machine, double* feed_wa
   return time;
 }
 
-Outcome<Composition> compose(const plan::Plan& plan, const std::string& operation, const Options& options) {
+namespace {
+Outcome<Composition> composed(const plan::Plan& plan, const std::string& operation, const Options& options,
+                              const Blocks* given) {
   const plan::Operation* o = plan::find_operation(plan, operation);
   const std::vector<std::string> all = programmable(plan);
-  if (o == nullptr || !machine_work(*o))
+  const bool work = o != nullptr && (machine_work(*o) || (given != nullptr && o->up.known()));
+  if (!work)
     return bad(o == nullptr ? "no such operation in the plan" : "no machine work with cuts in this operation",
                operation, all.empty() ? "an operation with cuts" : base::join(all, ", "),
                base::nearest(operation, all));
-  return Composer(plan, *o, options).make();
+  return Composer(plan, *o, options, given).make();
+}
+}  // namespace
+
+Outcome<Composition> compose(const plan::Plan& plan, const std::string& operation, const Options& options) {
+  return composed(plan, operation, options, nullptr);
+}
+
+Outcome<Composition> compose(const plan::Plan& plan, const std::string& operation, const Blocks& given,
+                             const Options& options) {
+  return composed(plan, operation, options, &given);
 }
 
 }  // namespace fettle::compose

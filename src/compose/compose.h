@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "base/outcome.h"
+#include "compose/blocks.h"
 #include "compose/cuts.h"
 #include "compose/set_up.h"
 #include "compose/steps.h"
@@ -38,6 +39,7 @@ struct Visit {
   std::optional<double> stated;  // s per part, the plan's
   double speed = 0, feed = 0, centre_feed = 0, ring = 0, lowest = 0;
   std::vector<int> order;                        // nests in the order of the visit
+  int edge = 0;                                  // whole parts of one edge, 0 when nobody says
   bool check_each = false, check_after = false;  // broken?
 };
 
@@ -51,6 +53,7 @@ struct Composition {
   std::vector<RestartRow> restarts;
   std::vector<std::string> notes;     // what was taken for want of a word
   std::vector<std::string> missing;   // what the program does not make, and why
+  int key = 0;                        // number that a person types in once the places of this program are measured
   int zeros = 0;                      // nests with a zero of their own
   std::vector<std::string> numbered;  // tools whose number was given here
   std::string next;                   // operation whose work follows in the same clamping after a stop; may be empty
@@ -62,6 +65,11 @@ std::vector<std::vector<int>> needs(const plan::Operation& operation);
 
 /// Problems: no such operation, no machine work in it, nothing that can be made.
 Outcome<Composition> compose(const plan::Plan& plan, const std::string& operation, const Options& options = {});
+
+/// The same from somebody's program for one part, split into blocks per tool: they take the place of the plan's cuts.
+/// Its zero is taken as the zero of each nest.
+Outcome<Composition> compose(const plan::Plan& plan, const std::string& operation, const Blocks& given,
+                             const Options& options = {});
 
 /// Operations of the plan that a program can be made for.
 std::vector<std::string> programmable(const plan::Plan& plan);

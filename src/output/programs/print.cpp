@@ -345,10 +345,10 @@ class Printer {
           end(open);
           break;
         case Do::stop:
-          emit("stop", {{"words", short_words(s.words)}});
+          emit("stop", {{"words", short_words(text_of(s.words))}});
           break;
         case Do::optional_stop:
-          emit("optional_stop", {{"words", short_words(s.words)}});
+          emit("optional_stop", {{"words", short_words(text_of(s.words))}});
           break;
         case Do::call:
           emit("call", {{"number", fmt::format("{}", s.sub)}});
