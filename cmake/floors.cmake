@@ -8,7 +8,7 @@ fettle_floor(ref DEPS base frame unit maths finding)
 # Control programs as text and as moves.
 fettle_floor(program DEPS base frame unit)
 fettle_floor(plan DEPS base frame unit maths ref finding LINK PkgConfig::tomlplusplus nlohmann_json::nlohmann_json)
-set(FETTLE_SCIENCES casting locating lifting tolerance bore timing cutting holding structure chatter practice motion seal run_off removal)
+set(FETTLE_SCIENCES casting locating lifting tolerance bore timing cutting holding structure chatter practice motion seal run_off reach removal)
 list(TRANSFORM FETTLE_SCIENCES PREPEND calc/ OUTPUT_VARIABLE sciences)
 foreach(science ${FETTLE_SCIENCES})
   fettle_floor(calc/${science} DEPS base frame unit maths ref finding program)
