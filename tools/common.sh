@@ -60,3 +60,24 @@ compile() {
     return 1
   fi
 }
+
+# page_start: builds the page in the background; the compiler needs it only at its end.
+page_start() {
+  say "page: building in the background"
+  mkdir -p "$root/build"
+  bash "$root/tools/page.sh" build >"$root/build/page.log" 2>&1 &
+  page_job=$!
+}
+
+# page_finish TARGET...: waits for the page and puts it into what was compiled. Fails when there is no page.
+page_finish() {
+  if ! wait "$page_job"; then
+    tail -n 20 "$root/build/page.log" >&2
+    complain "The page could not be built; the whole log is build/page.log"
+    return 1
+  fi
+  if [ ! -e "$root/web/dist.new" ]; then return 0; fi
+  bash "$root/tools/page.sh" put
+  say "page: built, $(du -sk "$root/web/dist" | cut -f1) kB; putting it into the executable"
+  compile "$@"
+}

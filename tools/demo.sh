@@ -16,9 +16,16 @@ if [ $# -gt 0 ]; then
   exit 2
 fi
 
-bring "${BUILD_PACKAGES[@]}"
+# The page is part of the executable, so Node.js is brought too; where that fails the demo goes on without it.
+page=yes
+bring "${BUILD_PACKAGES[@]}" "${PAGE_PACKAGES[@]}" || { page=no && bring "${BUILD_PACKAGES[@]}"; }
+if [ $page = yes ]; then page_start; fi
 configure OFF
 compile fettle
+if [ $page = no ] || ! page_finish fettle; then
+  page=no
+  say "page: left out; everything but \`fettle serve\` works"
+fi
 
 # The models are made by our own program, so they are made again only when it is newer.
 if [ ! -e $data/models/.made ] || [ build/fettle -nt $data/models/.made ]; then
@@ -57,7 +64,9 @@ for plan in plan-0 plan-1; do
   printf '  %s\n' "$(shown "$data/results/$plan/")"
   (cd "$data/results/$plan" && find . -type f ! -name '*.tmp' | LC_ALL=C sort | sed 's#^\./#      #')
 done
-printf '%s\n' "Next:" "  build/fettle study $data/plan-1.toml   what needs a hand first" \
+printf '%s\n' "Next:"
+if [ $page = yes ]; then printf '%s\n' "  build/fettle serve $data                  the page, in your browser"; fi
+printf '%s\n' "  build/fettle study $data/plan-1.toml   what needs a hand first" \
   "  build/fettle levers $data/plan-0.toml coaxial   what would move it, and what else moves with it" \
   "  build/fettle reckon                         the calculators for the bench" \
   "  docs/start.md                               the first half hour"

@@ -29,6 +29,10 @@ BUILD_PACKAGES=(
   "libocct-modeling-algorithms-dev inc:opencascade/BRepAlgoAPI_Cut.hxx"
   "libocct-data-exchange-dev inc:opencascade/STEPControl_Reader.hxx"
 )
+PAGE_PACKAGES=(
+  "nodejs cmd:node"
+  "npm cmd:npm"
+)
 TEST_PACKAGES=(
   "libgtest-dev inc:gtest/gtest.h"
   "libgmock-dev inc:gmock/gmock.h"
@@ -39,6 +43,7 @@ TEST_PACKAGES=(
   "libudunits2-dev inc:udunits2.h"
   "poppler-utils cmd:pdftotext"
   "calculix-ccx cmd:ccx" # a general finite-element program, as an oracle for the plate
+  "chromium file:/usr/bin/chromium" # the page's tests
   "python3 cmd:python3"
   "locales file:/usr/share/i18n/locales/de_DE"
 )

@@ -1,11 +1,11 @@
 // Main paths of the page in a real browser. Needs the built page (npm run build), FETTLE=executable and Chromium.
 import { after, before, test } from "node:test";
 import assert from "node:assert/strict";
-import { readFileSync, writeFileSync, existsSync } from "node:fs";
+import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
-import { fake, serve } from "./served.mjs";
+import { fake, models, serve } from "./served.mjs";
 
 const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const PLAN = "plan-0.toml";
@@ -39,7 +39,8 @@ async function open(hash, options = {}, expected = /$^/) {
   page.on("console", (m) => m.type() === "error" && !expected.test(m.text()) && page.wrong.push(m.text()));
   page.on("pageerror", (e) => page.wrong.push(String(e)));
   await page.goto(server.base + hash);
-  await page.waitForSelector("#content h1:not([role=status])", { timeout: 90000 });
+  await page.waitForSelector("#content h1:not([role=status]), #content > .notice", { timeout: 60000 });
+  assert.equal(await page.locator("#content > .notice").count(), 0, await page.locator("#content").innerText());
   return page;
 }
 async function end(page) {
@@ -280,9 +281,9 @@ for (const scheme of ["light", "dark"])
     }
   });
 
-test("from a dropped part to a taken plan", { timeout: 600000, skip: fake || !existsSync(join(process.env.MODELS ?? "", "wvb3.step")) }, async () => {
+test("from a dropped part to a taken plan", { timeout: 600000, skip: fake }, async () => {
   const page = await open("#/start");
-  await page.getByLabel("part (STEP)").setInputFiles(join(process.env.MODELS, "wvb3.step"));
+  await page.getByLabel("part (STEP)").setInputFiles(join(models(), "wvb3.step"));
   await page.getByRole("button", { name: "read the part" }).click();
   await page.getByRole("button", { name: "propose plans" }).waitFor({ timeout: 60000 });
   await page.getByRole("button", { name: "propose plans" }).click();

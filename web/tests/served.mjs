@@ -19,7 +19,7 @@ export async function serve() {
   const port = await freePort();
   const child = fake
     ? spawn(process.execPath, [join(here, "fake.mjs")], { env: { ...process.env, FETTLE: fettle, FOLDER: folder, PORT: String(port) } })
-    : spawn(fettle, ["serve", folder, "--port", String(port)]);
+    : spawn(fettle, ["serve", folder, "--port", String(port), ...(process.env.PAGE ? ["--page", process.env.PAGE] : [])]);
   let said = "";
   child.stdout.on("data", (d) => (said += d));
   child.stderr.on("data", (d) => (said += d));
@@ -34,5 +34,9 @@ export async function serve() {
   throw new Error(`the server did not come up: ${said}`);
 }
 
-/** The model of the demo part, made by the program itself. */
-export const runs = (args) => execFileSync(fettle, args, { encoding: "utf8" });
+/** A folder with the demo's models, made by the program itself. */
+export function models() {
+  const folder = mkdtempSync(join(tmpdir(), "fettle-models-"));
+  execFileSync(fettle, ["demo-models", folder]);
+  return folder;
+}
