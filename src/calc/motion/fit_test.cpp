@@ -139,6 +139,19 @@ TEST(MotionFit, SaysWhenNoMachineFits) {
   EXPECT_FALSE(r->fits);
 }
 
+TEST(MotionFit, GroupsLieBetweenStops) {
+  std::vector<Move> moves(7);
+  moves[1].kind = moves[3].kind = moves[4].kind = Motion::stop;
+  moves[6].kind = Motion::end;
+  const auto groups = groups_between_stops(moves);
+  ASSERT_EQ(groups.size(), 2U);  // what comes before the first stop is none, nor is nothing between two
+  EXPECT_EQ(groups[0].data(), &moves[2]);
+  EXPECT_EQ(groups[0].size(), 1U);
+  EXPECT_EQ(groups[1].data(), &moves[5]);
+  EXPECT_TRUE(groups_between_stops({}).empty());
+  EXPECT_NE(test_program().find("M0 (GROUP 6"), std::string::npos);
+}
+
 TEST(MotionFit, BadInputIsRefused) {
   const Bench b;
   const auto refuses = [&](auto&& spoil, const std::string& words) {

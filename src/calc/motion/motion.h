@@ -141,4 +141,10 @@ std::string word(Which which);
 /// scatter that is not positive, what solve() says.
 Outcome<FitResult> fit(const FitInputs& in);
 
+/// A program whose groups, each after a stop (M0), are timed with a stopwatch for fit(): long, short and very short
+/// rapids, squares in the feed, dense lines. Millimetres, G54, within 200 mm of X and 20 mm of Y, no motion in Z.
+std::string test_program();
+/// The moves between one stop (M0, M1) and the next, from the first stop to the end; what comes before is left out.
+std::vector<std::span<const program::Move>> groups_between_stops(std::span<const program::Move> moves);
+
 }  // namespace fettle::motion
