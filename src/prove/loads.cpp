@@ -59,8 +59,11 @@ void load_findings(const plan::Plan& plan, const plan::Operation& o, Proof& proo
   for (finding::Finding f : s->findings) {
     if (f.operation != o.id.value || moved.count(f.tool) == 0) continue;
     const Work& w = *moved[f.tool];
-    f.inputs.push_back({"worst move", 0, unit::Kind::number, fmt::format("line {}: {} mm deep, {} mm wide, {}", w.worst_line, millimetres(w.worst_depth), millimetres(w.width), w.nest)});
-    f.sentence += fmt::format(" The program's worst move is line {}: {} mm deep, {} mm wide.", w.worst_line, millimetres(w.worst_depth), millimetres(w.width));
+    f.inputs.push_back({"worst move", 0, unit::Kind::number,
+                        fmt::format("line {}: {} mm deep, {} mm wide, {}", w.worst_line, millimetres(w.worst_depth),
+                                    millimetres(w.width), w.nest)});
+    f.sentence += fmt::format(" The program's worst move is line {}: {} mm deep, {} mm wide.", w.worst_line,
+                              millimetres(w.worst_depth), millimetres(w.width));
     proof.line_of[f.id] = w.worst_line;
     proof.findings.push_back(std::move(f));
   }

@@ -1,5 +1,6 @@
 #pragma once
-// The worst moves as cuts of the plan: forces, holding and chatter of the study with the engagement that the program has.
+// The worst moves as cuts of the plan: forces, holding and chatter of the study with the engagement that the program
+// has.
 #include "prove/prove.h"
 
 namespace fettle::prove {

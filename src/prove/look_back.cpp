@@ -36,8 +36,8 @@ class Back {
   }
   int number(const std::string& tool) const { return number_in(tool); }
   int line_of(int move) const { return move < 0 ? 0 : run_.moves[static_cast<std::size_t>(move)].line; }
-  /// Line to look at for a tool at a nest where it did nothing: where it went to a nest twice, else its first move, else
-  /// the end of the program.
+  /// Line to look at for a tool at a nest where it did nothing: where it went to a nest twice, else its first move,
+  /// else the end of the program.
   int line_for(int tool, int nest, std::string& words) const {
     const auto v = w_.visits.find(tool);
     if (v != w_.visits.end()) {
@@ -58,19 +58,27 @@ class Back {
     if (probe(c)) {
       ++w_.checked["probe"];
       if (!w_.probed)
-        w_.slips.push_back({"probe", c.tool.value, "", w_.first_line.empty() ? 1 : std::min_element(w_.first_line.begin(), w_.first_line.end(), [](const auto& a, const auto& b) { return a.second < b.second; })->second, 0, "the plan probes here, the program never does"});
+        w_.slips.push_back({"probe", c.tool.value, "",
+                            w_.first_line.empty()
+                                ? 1
+                                : std::min_element(w_.first_line.begin(), w_.first_line.end(),
+                                                   [](const auto& a, const auto& b) { return a.second < b.second; })
+                                      ->second,
+                            0, "the plan probes here, the program never does"});
       return;
     }
     const int t = number(c.tool.value);
     if (w_.first_line.count(t) == 0) {
-      w_.slips.push_back({"never", c.tool.value, "", w_.last_line, 0, fmt::format("{} is never in the spindle: {}", c.tool.value, c.kind.value)});
+      w_.slips.push_back({"never", c.tool.value, "", w_.last_line, 0,
+                          fmt::format("{} is never in the spindle: {}", c.tool.value, c.kind.value)});
       return;
     }
     for (std::size_t k = 0; k < c.features.value.size(); ++k) {
       const plan::Feature* f = plan::find_feature(plan_, plan::parse_reference(c.features.value[k]).id);
       if (f == nullptr || follows(c, k, *f)) continue;
       for (std::size_t n = 0; n < s_.set_up.nests.size(); ++n)
-        for (const int place : places(*f, s_.finished[n])) one(i, static_cast<int>(k), place, static_cast<int>(n), *f, t);
+        for (const int place : places(*f, s_.finished[n]))
+          one(i, static_cast<int>(k), place, static_cast<int>(n), *f, t);
     }
   }
   /// A floor that is named beside its bore is cut with it.
@@ -97,7 +105,8 @@ class Back {
     if (it == w_.done.end()) {
       std::string twice;
       const int line = line_for(tool, nest, twice);
-      w_.slips.push_back({"never", c.tool.value, nest_words(s_, nest), line, 0, fmt::format("{} is never reached ({}){}", where, c.kind.value, twice)});
+      w_.slips.push_back({"never", c.tool.value, nest_words(s_, nest), line, 0,
+                          fmt::format("{} is never reached ({}){}", where, c.kind.value, twice)});
       return;
     }
     depth(c, f, place, nest, it->second, where);
@@ -114,9 +123,12 @@ class Back {
     ++w_.checked["depth"];
     const double short_by = d.lowest - need;
     if (short_by > 0.25 * mm && t.axial)
-      w_.slips.push_back({"left", c.tool.value, nest_words(s_, nest), line_of(d.last), short_by, fmt::format("{} ends {} mm short of its depth", where, millimetres(short_by))});
+      w_.slips.push_back({"left", c.tool.value, nest_words(s_, nest), line_of(d.last), short_by,
+                          fmt::format("{} ends {} mm short of its depth", where, millimetres(short_by))});
     if (t.tap && need - d.lowest > 4 * mm)
-      w_.slips.push_back({"gouge", c.tool.value, nest_words(s_, nest), line_of(d.last), need - d.lowest, fmt::format("{}: the tap goes {} mm deeper than the thread", where, millimetres(need - d.lowest))});
+      w_.slips.push_back(
+          {"gouge", c.tool.value, nest_words(s_, nest), line_of(d.last), need - d.lowest,
+           fmt::format("{}: the tap goes {} mm deeper than the thread", where, millimetres(need - d.lowest))});
   }
 
   void order() {
@@ -129,7 +141,9 @@ class Back {
           ++w_.checked["order"];
           if (b.first >= a.last) continue;
           const plan::Cut &first = o_.cuts[static_cast<std::size_t>(j)], &then = o_.cuts[i];
-          w_.slips.push_back({"order", then.tool.value, nest_words(s_, static_cast<int>(n)), line_of(b.first), 0, fmt::format("{} comes before {}, which it needs ({} before {})", then.tool.value, first.tool.value, first.kind.value, then.kind.value)});
+          w_.slips.push_back({"order", then.tool.value, nest_words(s_, static_cast<int>(n)), line_of(b.first), 0,
+                              fmt::format("{} comes before {}, which it needs ({} before {})", then.tool.value,
+                                          first.tool.value, first.kind.value, then.kind.value)});
         }
   }
   Done whole(int cut, int nest) const {
@@ -166,7 +180,8 @@ class Back {
       call(f.index(k, r), c * dx + n * dy, -n * dx + c * dy);
     });
   }
-  void hollow_left(const removal::Field& f, const Shape& part, const Hollow& h, const plan::Feature& feature, int nest) {
+  void hollow_left(const removal::Field& f, const Shape& part, const Hollow& h, const plan::Feature& feature,
+                   int nest) {
     ++w_.checked["left"];
     const std::int32_t want = removal::grains(std::max(h.lower, part.bottom) + 0.05 * mm);
     std::int32_t most = 0;
@@ -181,7 +196,8 @@ class Back {
       if (h.ring) {
         const double r = std::hypot(x - h.outline.middle.x, y - h.outline.middle.y);
         if (r < inner + 0.35 * mm) return;
-        const bool hollowed = !f.gap_low.empty() && f.gap_low[i] <= removal::grains(h.lower + 0.05 * mm) && f.gap_high[i] >= removal::grains(h.upper - 0.05 * mm);
+        const bool hollowed = !f.gap_low.empty() && f.gap_low[i] <= removal::grains(h.lower + 0.05 * mm) &&
+                              f.gap_high[i] >= removal::grains(h.upper - 0.05 * mm);
         if (!hollowed) ++count, most = std::max(most, removal::grains(h.upper - h.lower));
         return;
       }
@@ -207,14 +223,17 @@ class Back {
     std::string tool;
     for (std::size_t i = 0; i < o_.cuts.size(); ++i)
       for (std::size_t k = 0; k < o_.cuts[i].features.value.size(); ++k) {
-        if (plan::parse_reference(o_.cuts[i].features.value[k]).id != f.id.value || o_.cuts[i].kind.value == "chamfer") continue;
+        if (plan::parse_reference(o_.cuts[i].features.value[k]).id != f.id.value || o_.cuts[i].kind.value == "chamfer")
+          continue;
         tool = o_.cuts[i].tool.value;
         const auto d = w_.done.find({static_cast<int>(i), static_cast<int>(k), place, nest});
         const auto t = w_.first_line.find(number(tool));
         if (d != w_.done.end()) line = line_of(d->second.last);
         else if (t != w_.first_line.end()) line = t->second;
       }
-    w_.slips.push_back({"left", tool, nest_words(s_, nest), line, amount, fmt::format("{} mm of metal are left where {} should be", millimetres(amount), study::words_of(plan_, f.id.value))});
+    w_.slips.push_back({"left", tool, nest_words(s_, nest), line, amount,
+                        fmt::format("{} mm of metal are left where {} should be", millimetres(amount),
+                                    study::words_of(plan_, f.id.value))});
   }
 
   const plan::Plan& plan_;

@@ -26,7 +26,8 @@ constexpr Question questions[] = {
     {"rapid", "no rapid move through metal", "swept cutter against the castings as they are at that moment"},
     {"clash", "tool clear of plate, screw heads and jaws", "swept cutter against the fixture"},
     {"holder", "holder clear of parts and fixture", "swept cylinder of the holder, as high as the tool sticks out"},
-    {"low", "rapid ways between parts stay clear", "rapid moves lowered by 1 mm against fixture, by 0.9 mm against metal"},
+    {"low", "rapid ways between parts stay clear",
+     "rapid moves lowered by 1 mm against fixture, by 0.9 mm against metal"},
     {"gouge", "nothing cut into the finished part", "swept cutter against the finished part"},
     {"left", "nothing left on the finished part", "castings after the last line against the finished part"},
     {"never", "every cut of the plan at every part", "places of the plan's cuts that the tool's moves at feed reach"},
@@ -36,10 +37,12 @@ constexpr Question questions[] = {
     {"length", "every tool with its own length", "length offset on, and that of the tool in the spindle"},
     {"spindle", "spindle turns, and forward, in metal", "speed of the spindle in every move that takes metal"},
     {"speed", "spindle speed as planned", "speed within 2 % of the plan's"},
-    {"feed", "feed as planned", "feed in metal up to 5 % over the plan's, at least once 30 % of it; taps by their pitch"},
+    {"feed", "feed as planned",
+     "feed in metal up to 5 % over the plan's, at least once 30 % of it; taps by their pitch"},
     {"coolant", "coolant on in metal", "coolant in every move that takes metal, where the program uses it at all"},
     {"probe", "probing as planned", "a probing move where the plan probes"},
-    {"zero", "zeros are those of the nests", "zero of every move at feed; places of the zeros against the pallet's nests"},
+    {"zero", "zeros are those of the nests",
+     "zero of every move at feed; places of the zeros against the pallet's nests"},
     {"travel", "within the machine's travel", "largest less smallest place of the spindle's nose against the travel"},
     {"skin", "first cut goes under the skin", "width or depth of the first cut on cast skin"},
 };
@@ -115,8 +118,9 @@ class Judge {
     std::vector<const Slip*> order{worst};
     for (const Slip* s : all)
       if (s != worst) order.push_back(s);
-    f.sentence = fmt::format("Line {}: {}{}{}.{}", worst->line, all.front()->tool.empty() ? "" : all.front()->tool + " ", worst->words,
-                             all.front()->nest.empty() ? "" : " (" + all.front()->nest + ")", lines_words(order));
+    f.sentence =
+        fmt::format("Line {}: {}{}{}.{}", worst->line, all.front()->tool.empty() ? "" : all.front()->tool + " ",
+                    worst->words, all.front()->nest.empty() ? "" : " (" + all.front()->nest + ")", lines_words(order));
     f.cautions = {"Do not run this program. Prove a mended one again, then above the parts, with a hand on the feed."};
     out_.line_of[f.id] = worst->line;
     out_.findings.push_back(f);
@@ -130,22 +134,29 @@ class Judge {
       if (const int k = nest_of(z, w_.zeros, n); k >= 0) zero_of[k] = z;
     std::map<int, int> first;  // of each table
     for (const auto& [k, z] : zero_of) {
-      if (static_cast<std::size_t>(z) >= run_.zero_known.size() || !run_.zero_known[static_cast<std::size_t>(z)]) continue;
+      if (static_cast<std::size_t>(z) >= run_.zero_known.size() || !run_.zero_known[static_cast<std::size_t>(z)])
+        continue;
       const int t = s_.table_of[static_cast<std::size_t>(k)];
       if (first.emplace(t, k).second) continue;
       ++w_.checked["zero"];
       const int k0 = first[t];
-      const frame::Vec3 plan_way = s_.set_up.nests[static_cast<std::size_t>(k)].at - s_.set_up.nests[static_cast<std::size_t>(k0)].at;
-      const frame::Vec3 way = run_.zeros[static_cast<std::size_t>(z)] - run_.zeros[static_cast<std::size_t>(zero_of[k0])];
+      const frame::Vec3 plan_way =
+          s_.set_up.nests[static_cast<std::size_t>(k)].at - s_.set_up.nests[static_cast<std::size_t>(k0)].at;
+      const frame::Vec3 way =
+          run_.zeros[static_cast<std::size_t>(z)] - run_.zeros[static_cast<std::size_t>(zero_of[k0])];
       const frame::Vec3 off = way - plan_way;
       // A probed pallet is turned and grown a little; half a millimetre is more than that.
       if (frame::norm(off) > 0.5e-3)
-        w_.slips.push_back({"zero", "", nest_words(s_, k), line_of_zero(z), frame::norm(off), fmt::format("zero {} lies X{} Y{} Z{} mm from where the plan has this nest, seen from {}", z, millimetres(off.x), millimetres(off.y), millimetres(off.z), nest_words(s_, k0))});
+        w_.slips.push_back(
+            {"zero", "", nest_words(s_, k), line_of_zero(z), frame::norm(off),
+             fmt::format("zero {} lies X{} Y{} Z{} mm from where the plan has this nest, seen from {}", z,
+                         millimetres(off.x), millimetres(off.y), millimetres(off.z), nest_words(s_, k0))});
     }
     for (std::size_t k = 0; k < n; ++k)
       if (zero_of.count(static_cast<int>(k)) == 0) {
         ++w_.checked["zero"];
-        w_.slips.push_back({"zero", "", nest_words(s_, static_cast<int>(k)), w_.last_line, 0, "no move at feed has the zero of this nest: the part stays uncut"});
+        w_.slips.push_back({"zero", "", nest_words(s_, static_cast<int>(k)), w_.last_line, 0,
+                            "no move at feed has the zero of this nest: the part stays uncut"});
       }
     if (!w_.zeros.empty()) ++w_.checked["zero"];
   }
@@ -160,13 +171,16 @@ class Judge {
     Finding f = begin("travel", "", "", "within the machine's travel");
     f.formula = "largest less smallest place of the spindle's nose against the travel";
     if (m == nullptr || m->travel.value.size() != 3) return open(f, {"machine.travel: how far each axis goes"});
-    if (!(w_.low[0] <= w_.high[0])) return open(f, {"zeros of the nests in machine places: fettle program prove --zeros"});
+    if (!(w_.low[0] <= w_.high[0]))
+      return open(f, {"zeros of the nests in machine places: fettle program prove --zeros"});
     const char axis[] = {'X', 'Y', 'Z'};
     for (std::size_t k = 0; k < 3; ++k) {
       ++w_.checked["travel"];
       const double span = w_.high[k] - w_.low[k];
       if (!(span <= m->travel.value[k]))
-        w_.slips.push_back({"travel", "", "", w_.low_line[k], span - m->travel.value[k], fmt::format("{} goes over {} mm (to line {}), the machine has {}", axis[k], millimetres(span, 1), w_.high_line[k], millimetres(m->travel.value[k], 0))});
+        w_.slips.push_back({"travel", "", "", w_.low_line[k], span - m->travel.value[k],
+                            fmt::format("{} goes over {} mm (to line {}), the machine has {}", axis[k],
+                                        millimetres(span, 1), w_.high_line[k], millimetres(m->travel.value[k], 0))});
     }
     if (!w_.all_zeros_known) open(f, {"zeros of all nests in machine places"});
   }
@@ -183,7 +197,9 @@ class Judge {
     if (s_.plate_known || !(w_.below < -1e-6)) return;
     Finding f = begin("room", "", "", "room under the parts for what goes through");
     out_.line_of[f.id] = w_.below_line;
-    open(f, {fmt::format("{}: the program goes {} mm below the plane that the parts rest on (line {})", s_.set_up.pallet ? "pallet.pad.height" : "what lies under the part", millimetres(-w_.below), w_.below_line)});
+    open(f, {fmt::format("{}: the program goes {} mm below the plane that the parts rest on (line {})",
+                         s_.set_up.pallet ? "pallet.pad.height" : "what lies under the part", millimetres(-w_.below),
+                         w_.below_line)});
   }
   void unknown() {
     for (const Slip& s : w_.slips) {
@@ -209,7 +225,8 @@ class Judge {
       std::vector<std::string> missing;
       if (!(t.stick_out > 0)) missing.push_back("tool.stick_out of " + t.id);
       if (!(t.holder > 0)) missing.push_back("tool.holder of " + t.id);
-      if (std::none_of(out_.findings.begin(), out_.findings.end(), [&](const Finding& g) { return g.id == f.id; })) open(f, missing);
+      if (std::none_of(out_.findings.begin(), out_.findings.end(), [&](const Finding& g) { return g.id == f.id; }))
+        open(f, missing);
     }
   }
 
@@ -226,11 +243,15 @@ class Judge {
 Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const program::Run& run,
                      const Options& options) {
   const plan::Operation* o = plan::find_operation(plan, operation);
-  if (o == nullptr) return bad("no operation of that name in the plan", operation, base::join([&] {
-                                 std::vector<std::string> ids;
-                                 for (const plan::Operation& p : plan.operations) ids.push_back(p.id.value);
-                                 return ids;
-                               }(), ", "));
+  if (o == nullptr)
+    return bad("no operation of that name in the plan", operation,
+               base::join(
+                   [&] {
+                     std::vector<std::string> ids;
+                     for (const plan::Operation& p : plan.operations) ids.push_back(p.id.value);
+                     return ids;
+                   }(),
+                   ", "));
   if (!(options.cell > 0)) return bad("the cell of the height field must be longer than nothing");
   Proof out;
   out.moves = static_cast<int>(run.moves.size());
@@ -248,7 +269,8 @@ Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const
   out.track = std::move(w.track);
   if (options.loads) load_findings(plan, *o, out);
   finding::sort_by_need(out.findings);
-  out.not_looked_at = {"the spindle's nose and the machine's own guards", "hoses, cables, the door, the tool changer's way",
+  out.not_looked_at = {"the spindle's nose and the machine's own guards",
+                       "hoses, cables, the door, the tool changer's way",
                        "errors across a wall of less than 0.3 mm (size of the field's cells)",
                        "whether offsets typed into the control are those of the sheet"};
   return out;

@@ -52,7 +52,7 @@ struct Proof {
   std::vector<Slip> slips;                 ///< all, in the order of the program
   std::vector<Work> work;                  ///< in the order of the program
   std::vector<Engaged> track;
-  std::vector<std::string> notes;          ///< what was taken for want of a word
+  std::vector<std::string> notes;  ///< what was taken for want of a word
   std::vector<std::string> not_looked_at;
   int moves = 0;
 };

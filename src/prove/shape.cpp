@@ -14,7 +14,7 @@ using frame::Vec3;
 
 namespace {
 
-constexpr double mm = 1e-3;
+constexpr double mm = 1e-3, degree = 3.14159265358979323846 / 180;
 
 std::optional<double> middle(const plan::Limits& l) {
   if (!l.known()) return {};
@@ -63,10 +63,10 @@ class Builder {
 
   Shape shape(bool finished, const CastingDraw& draw, double slack, std::vector<std::string>* notes) const {
     Shape out;
-    const std::size_t cut = finished ? o_.cuts.size() : 0;
     const std::array<Vec3, 4> to = {Vec3{1, 0, 0}, {-1, 0, 0}, {0, 1, 0}, {0, -1, 0}};
     std::array<double, 4> more{};
-    for (std::size_t k = 0; k < 4; ++k) more[k] = stock(bounding(plan_, word_of(s_, to[k])), cut, draw, notes) - slack;
+    for (std::size_t k = 0; k < 4; ++k)
+      more[k] = stock(bounding(plan_, word_of(s_, to[k])), finished, draw, notes) - slack;
     const double ax = s_.low_x - more[1], bx = s_.high_x + more[0], ay = s_.low_y - more[3], by = s_.high_y + more[2];
     out.body = {{0.5 * (ax + bx), 0.5 * (ay + by), 0}, 0.5 * (bx - ax), 0.5 * (by - ay), 0};
     if (along_z_)
@@ -74,8 +74,8 @@ class Builder {
         if (f.kind.value == "profile" && f.radius.known())
           out.body.corner = std::max(0.0, f.radius.si + *std::min_element(more.begin(), more.end()));
     const std::string above = bounding(plan_, word_of(s_, {0, 0, 1})), below = bounding(plan_, word_of(s_, {0, 0, -1}));
-    out.top = level(above) + stock(above, cut, draw, notes);
-    out.bottom = level(below) - stock(below, cut, draw, nullptr);
+    out.top = level(above) + stock(above, finished, draw, notes);
+    out.bottom = level(below) - stock(below, finished, draw, nullptr);
     if (!(out.top > out.bottom)) out.top = s_.top;
     if (along_z_)
       for (const plan::Feature& f : plan_.features) hollow(f, finished, slack, draw, out);
@@ -89,10 +89,11 @@ class Builder {
     const study::Surface q = study::surface_of(plan_, reference);
     return q.there ? (s_.X_NP * q.point).z : 0;
   }
-  double stock(const std::string& reference, std::size_t cut, const CastingDraw& draw,
+  double stock(const std::string& reference, bool finished, const CastingDraw& draw,
                std::vector<std::string>* notes) const {
     if (reference.empty()) return 0;
-    const auto there = compose::stock_before(plan_, o_, cut, reference);
+    if (finished && listed(made_here(o_), plan::parse_reference(reference).id)) return 0;
+    const auto there = compose::stock_before(plan_, o_, finished ? o_.cuts.size() : 0, reference);
     if (!there && notes != nullptr) notes->push_back("stock on " + reference + " is not known: none taken");
     const bool done = there && *there == 0;
     const CastingDraw::Side* d = done ? nullptr : drawn(draw, reference);
@@ -128,16 +129,31 @@ class Builder {
     }
     std::optional<double> d = middle(f.diameter);
     if (k == "thread") {
-      if (const auto t = f.thread.known() ? ref::thread_data(f.thread.value) : Outcome<ref::ThreadData>(bad("-")); t.ok())
+      if (const auto t = f.thread.known() ? ref::thread_data(f.thread.value) : Outcome<ref::ThreadData>(bad("-"));
+          t.ok())
         d = f.drill.known() ? f.drill.si : t->tapping_drill;
-      h.tip = 0.5 * d.value_or(0);
+      h.tip = point(f.id.value, d.value_or(0));
     } else if (k == "hole") {
-      h.tip = 0.35 * d.value_or(0);
+      h.tip = point(f.id.value, d.value_or(0));
     }
+    if (slack > 0 && h.lower > removal::nothing) h.lower -= h.tip;
     if (!d) return;
     h.ring = k == "groove";
-    if (h.ring) h.lower = lower;
+    if (h.ring) h.lower = lower - slack, h.upper = upper + slack;
     place(f, h, disc({}, *d + 2 * back), out);
+  }
+  /// How much deeper the point of the drill goes that makes this hole, m; 0: none does.
+  double point(const std::string& feature, double diameter) const {
+    for (const plan::Operation& o : plan_.operations)
+      for (const plan::Cut& c : o.cuts) {
+        const plan::Tool* t = plan::find_tool(plan_, c.tool.value);
+        const bool here = std::any_of(c.features.value.begin(), c.features.value.end(),
+                                      [&](const std::string& r) { return plan::parse_reference(r).id == feature; });
+        if (t != nullptr && here && t->kind.value == "drill")
+          return 0.5 * diameter / std::tan(0.5 * (t->point_angle.known() ? t->point_angle.si : 140 * degree)) +
+                 0.1 * mm;
+      }
+    return 0;
   }
   void place(const plan::Feature& f, Hollow h, const Outline& o, Shape& out) const {
     for (std::size_t i = 0; i < f.at.value.size(); ++i) {
@@ -204,7 +220,9 @@ Column column(const Shape& s, double x, double y) {
       if (c.top > h.upper + 1e-6) c.gap_low = h.lower, c.gap_high = h.upper;
       continue;
     }
-    if (h.upper < c.top - 1e-6) continue;  // does not open here
+    // A bore that goes through to what a core left opens there too, though its drawing ends at the finished floor.
+    const bool met = h.lower <= removal::nothing && h.upper > c.top - 5 * mm && c.top < s.top - mm;
+    if (h.upper < c.top - 1e-6 && !met) continue;  // does not open here
     c.top = std::min(c.top, h.lower);
   }
   if (c.top <= c.gap_high) c.gap_low = c.gap_high = 0;

@@ -38,8 +38,8 @@ struct Shape {
 struct CastingDraw {
   struct Side {
     std::string reference;
-    double more = 0;                   ///< m of stock beyond the nominal
-    double shift_x = 0, shift_y = 0;   ///< m, part frame, of a cored bore's middle
+    double more = 0;                  ///< m of stock beyond the nominal
+    double shift_x = 0, shift_y = 0;  ///< m, part frame, of a cored bore's middle
     bool round = false;
   };
   std::vector<Side> sides;

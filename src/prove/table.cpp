@@ -18,9 +18,9 @@ using frame::Vec3;
 namespace {
 
 constexpr double mm = 1e-3, pi = 3.14159265358979323846;
-constexpr double slack = 0.06 * mm;   ///< walls of the finished part stand that much back
-constexpr double margin = 30 * mm;    ///< of the field beyond the parts
-constexpr double jaw_thick = 20 * mm; ///< from memory: a jaw's plate
+constexpr double slack = 0.06 * mm;    ///< walls of the finished part stand that much back
+constexpr double margin = 30 * mm;     ///< of the field beyond the parts
+constexpr double jaw_thick = 20 * mm;  ///< from memory: a jaw's plate
 
 void raise(removal::Field& f, const Outline& o, double top) {
   cells_near(f, o.middle.x, o.middle.y, std::hypot(o.half_x, o.half_y), [&](int c, int r) {
@@ -92,8 +92,12 @@ void plate(const plan::Plan& plan, Scene& s, Table& t) {
   for (const plan::RunOff& r : plan.pallet.run_offs) {
     if (!r.width.known() || !r.depth.known()) continue;
     for (const compose::NestPlace& n : s.set_up.nests) {
-      if (r.along.value == "y") sink(t.fixture, box({n.at.x, 0.5 * n.at.y, 0}, 0.5 * r.width.si, 0.5 * std::fabs(n.at.y) + 0.5 * r.width.si), -r.depth.si);
-      else sink(t.fixture, box({0.5 * n.at.x, n.at.y, 0}, 0.5 * std::fabs(n.at.x) + 0.5 * r.width.si, 0.5 * r.width.si), -r.depth.si);
+      if (r.along.value == "y")
+        sink(t.fixture, box({n.at.x, 0.5 * n.at.y, 0}, 0.5 * r.width.si, 0.5 * std::fabs(n.at.y) + 0.5 * r.width.si),
+             -r.depth.si);
+      else
+        sink(t.fixture, box({0.5 * n.at.x, n.at.y, 0}, 0.5 * std::fabs(n.at.x) + 0.5 * r.width.si, 0.5 * r.width.si),
+             -r.depth.si);
     }
   }
 }
@@ -114,13 +118,15 @@ Outcome<Scene> make_scene(const plan::Plan& plan, const plan::Operation& o, doub
   for (std::size_t i = 0; i < s.set_up.nests.size(); ++i) {
     std::vector<std::string>* notes = i == 0 ? &s.notes : nullptr;
     std::vector<std::string> unheard;
-    s.raw.push_back(raw_shape(plan, o, s.set_up, i < draws.size() ? draws[i] : CastingDraw{}, notes != nullptr ? *notes : unheard));
+    s.raw.push_back(
+        raw_shape(plan, o, s.set_up, i < draws.size() ? draws[i] : CastingDraw{}, notes != nullptr ? *notes : unheard));
     s.finished.push_back(exact);
     s.table_of.push_back(s.set_up.pallets > 0 ? s.set_up.nests[i].pallet : 0);
     const Shape& r = s.raw.back();
     const double reach = std::hypot(r.body.half_x, r.body.half_y) + margin;
     const bool turned = s.set_up.nests[i].turn != 0;
-    const double hx = turned ? reach : r.body.half_x + margin, hy = turned ? reach : r.body.half_y + margin + 0.5 * s.set_up.series_pitch * s.set_up.in_series;
+    const double hx = turned ? reach : r.body.half_x + margin,
+                 hy = turned ? reach : r.body.half_y + margin + 0.5 * s.set_up.series_pitch * s.set_up.in_series;
     const Vec3 at = s.set_up.nests[i].at + r.body.middle;
     low_x = std::min(low_x, at.x - hx), high_x = std::max(high_x, at.x + hx);
     low_y = std::min(low_y, at.y - hy), high_y = std::max(high_y, at.y + hy);
@@ -128,7 +134,8 @@ Outcome<Scene> make_scene(const plan::Plan& plan, const plan::Operation& o, doub
   // Edges of cells, not their middles, on round figures: a wall there is never on a middle.
   const auto down = [&](double v) { return std::floor(v / (4 * cell)) * 4 * cell; };
   for (int t = 0; t < tables; ++t) {
-    const Outcome<removal::Field> empty = removal::make_field(down(low_x), down(low_y), high_x, high_y, cell, removal::nothing);
+    const Outcome<removal::Field> empty =
+        removal::make_field(down(low_x), down(low_y), high_x, high_y, cell, removal::nothing);
     if (!empty.ok()) return empty.problems();
     s.tables.push_back({*empty, *empty, *empty, 0});
   }
@@ -170,7 +177,8 @@ std::vector<CastingDraw> draw_castings(const plan::Plan& plan, const plan::Opera
     for (std::size_t k = 0; k < model->faces.size() && k < m.faces.size(); ++k) {
       const std::size_t first = static_cast<std::size_t>(model->first_point[k]),
                         last = static_cast<std::size_t>(model->first_point[k + 1]);
-      if (first == last || model->operation_ids[static_cast<std::size_t>(model->faces[k].operation)] != o.id.value) continue;
+      if (first == last || model->operation_ids[static_cast<std::size_t>(model->faces[k].operation)] != o.id.value)
+        continue;
       CastingDraw::Side s;
       s.reference = m.faces[k].final.empty() ? m.faces[k].id : m.faces[k].final;
       double xx = 0, yy = 0, sx = 0, sy = 0;

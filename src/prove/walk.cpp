@@ -65,7 +65,8 @@ class Walker {
     return tools_.emplace(number, tool_shape(plan_, o_, number)).first->second;
   }
   void slip(const char* question, const Move& m, int nest, double amount, std::string words) {
-    w_.slips.push_back({question, m.tool > 0 ? tool(m.tool).id : "", nest_words(s_, nest), m.line, amount, std::move(words)});
+    w_.slips.push_back(
+        {question, m.tool > 0 ? tool(m.tool).id : "", nest_words(s_, nest), m.line, amount, std::move(words)});
   }
   static std::string at(const Move& m, Vec3 p) {
     static_cast<void>(m);
@@ -124,8 +125,10 @@ class Walker {
       else slip("tool", m, -1, 0, fmt::format("T{} is no tool of the plan", m.tool));
       return;
     }
-    const bool planned = std::any_of(o_.cuts.begin(), o_.cuts.end(), [&](const plan::Cut& c) { return c.tool.value == t.id; });
-    if (!planned && !t.probe) slip("tool", m, -1, 0, fmt::format("{} has no work in {} of the plan", t.id, o_.id.value));
+    const bool planned =
+        std::any_of(o_.cuts.begin(), o_.cuts.end(), [&](const plan::Cut& c) { return c.tool.value == t.id; });
+    if (!planned && !t.probe)
+      slip("tool", m, -1, 0, fmt::format("{} has no work in {} of the plan", t.id, o_.id.value));
     if (!t.probe && !(t.cutter.diameter > 0))
       w_.slips.push_back({"unknown", t.id, "", m.line, 0, fmt::format("tool.diameter of {}", t.id)});
   }
@@ -151,8 +154,9 @@ class Walker {
     int other = 0;
     for (const auto& [h, l] : options_.lengths)
       if (std::fabs(l - m.length_offset) < 1e-9) other = h;
-    slip("length", m, nest, 0, other > 0 ? fmt::format("runs with H{}, the length of another tool", other)
-                                         : std::string("runs with a length that is not its own"));
+    slip("length", m, nest, 0,
+         other > 0 ? fmt::format("runs with H{}, the length of another tool", other)
+                   : std::string("runs with a length that is not its own"));
   }
 
   void rapid(const Move& here, const Move& m, const ToolShape& t, int nest, Table& table) {
@@ -160,7 +164,8 @@ class Walker {
     if (!(t.cutter.diameter > 0)) return;
     const removal::Touch hit = removal::touch(table.metal, t.cutter, here, 0.05 * mm);
     if (hit.cells > 3) {
-      slip("rapid", m, nest, hit.deepest, fmt::format("at rapid {} mm deep in metal at {}", millimetres(hit.deepest), at(m, hit.at)));
+      slip("rapid", m, nest, hit.deepest,
+           fmt::format("at rapid {} mm deep in metal at {}", millimetres(hit.deepest), at(m, hit.at)));
       removal::cut(table.metal, t.cutter, here);
     }
     fixture(here, m, t, nest, table);
@@ -169,7 +174,8 @@ class Walker {
     const removal::Touch near = removal::touch(table.fixture, t.cutter, lifted(here, -clear), 0);
     if (near.cells > 3 && removal::touch(table.fixture, t.cutter, here, 0).cells <= 3)
       slip("low", m, nest, clear - near.deepest,
-           fmt::format("crosses a screw head or jaw only {} mm above it", millimetres(std::max(0.0, clear - near.deepest))));
+           fmt::format("crosses a screw head or jaw only {} mm above it",
+                       millimetres(std::max(0.0, clear - near.deepest))));
     const removal::Touch over = removal::touch(table.metal, t.cutter, lifted(here, -0.9 * clear), 0);
     if (over.cells > 3 && hit.cells <= 3 && across(m) > t.cutter.diameter * 2 && low_enough(here, table))
       slip("low", m, nest, 0, fmt::format("crosses metal with less than {} mm of room", millimetres(0.9 * clear, 1)));
@@ -181,7 +187,9 @@ class Walker {
     ++w_.checked["clash"];
     const removal::Touch hit = removal::touch(table.fixture, t.cutter, here, 0.01 * mm);
     if (hit.cells > 3)
-      slip("clash", m, nest, hit.deepest, fmt::format("{} mm deep in the fixture (plate, screw head or jaw) at {}", millimetres(hit.deepest), at(m, hit.at)));
+      slip("clash", m, nest, hit.deepest,
+           fmt::format("{} mm deep in the fixture (plate, screw head or jaw) at {}", millimetres(hit.deepest),
+                       at(m, hit.at)));
   }
 
   void holder(const Move& here, const Move& m, const ToolShape& t, int nest, Table& table) {
@@ -193,7 +201,9 @@ class Walker {
     for (const removal::Field* f : {&table.metal, &table.fixture}) {
       const removal::Touch hit = removal::touch(*f, body, lifted(here, t.stick_out), 0.02 * mm);
       if (hit.cells > 3)
-        slip("holder", m, nest, hit.deepest, fmt::format("its holder of {} mm stands {} mm deep in {} at {}", millimetres(t.holder, 0), millimetres(hit.deepest), f == &table.metal ? "metal" : "the fixture", at(m, hit.at)));
+        slip("holder", m, nest, hit.deepest,
+             fmt::format("its holder of {} mm stands {} mm deep in {} at {}", millimetres(t.holder, 0),
+                         millimetres(hit.deepest), f == &table.metal ? "metal" : "the fixture", at(m, hit.at)));
     }
   }
 
@@ -205,13 +215,15 @@ class Walker {
     ++w_.checked["gouge"];
     const removal::Touch deep = removal::touch(table.finished, t.gouge, here, floor_slack + t.slack);
     if (deep.cells > 3)
-      slip("gouge", m, nest, deep.deepest, fmt::format("{} mm deep in the finished part at {}", millimetres(deep.deepest, 3), at(m, deep.at)));
+      slip("gouge", m, nest, deep.deepest,
+           fmt::format("{} mm deep in the finished part at {}", millimetres(deep.deepest, 3), at(m, deep.at)));
     fixture(here, m, t, nest, table);
     const bool place = places(m, t, nest);
     removal::Bite b;
     if (t.tap) b.volume = place && m.end.z < m.start.z ? 1e-9 : 0;
     else b = removal::cut(table.metal, t.cutter, here);
-    if (b.beyond) w_.slips.push_back({"beyond", t.id, nest_words(s_, nest), m.line, 0, "a second undercut above or below another"});
+    if (b.beyond)
+      w_.slips.push_back({"beyond", t.id, nest_words(s_, nest), m.line, 0, "a second undercut above or below another"});
     if (b.volume > metal_least) cutting(m, t, nest, b);
   }
 
@@ -220,7 +232,8 @@ class Walker {
     if (m.spindle == 0) slip("spindle", m, nest, 0, "cuts with the spindle stopped");
     else if (m.spindle < 0) slip("spindle", m, nest, 0, "cuts with the spindle turning backwards");
     if (!m.held.flood) dry_[m.tool].push_back(m.line);
-    if (!m.held.flood && w_.flooded) slip("coolant", m, nest, 0, "cuts with the coolant off, which other cuts of the program have on");
+    if (!m.held.flood && w_.flooded)
+      slip("coolant", m, nest, 0, "cuts with the coolant off, which other cuts of the program have on");
     speed(m, t, nest);
     record(m, t, nest, b);
   }
@@ -235,7 +248,9 @@ class Walker {
       if (c.feed.known()) most = std::max(most, c.feed.si);
     }
     if (m.spindle != 0 && off < 1e8 && off > 0.02)
-      slip("speed", m, nest, 0, fmt::format("{} rpm, the plan says {}", base::fixed(std::fabs(m.spindle) * 30 / pi, 0), base::fixed(plan_speed * 30 / pi, 0)));
+      slip("speed", m, nest, 0,
+           fmt::format("{} rpm, the plan says {}", base::fixed(std::fabs(m.spindle) * 30 / pi, 0),
+                       base::fixed(plan_speed * 30 / pi, 0)));
     double allowed = most;
     if (is_arc(m) && m.plane == program::Plane::xy) {
       // Round an outside corner the centre runs faster than the edge of the part.
@@ -243,7 +258,9 @@ class Walker {
       if (e > r * 1.05) allowed *= e / (e - r);
     }
     if (most > 0 && !(m.feed <= 1.05 * allowed))
-      slip("feed", m, nest, 0, fmt::format("{} mm/min in metal, the plan says {}", base::fixed(m.feed * 6e4, 0), base::fixed(most * 6e4, 0)));
+      slip("feed", m, nest, 0,
+           fmt::format("{} mm/min in metal, the plan says {}", base::fixed(m.feed * 6e4, 0),
+                       base::fixed(most * 6e4, 0)));
     if (most > 0) {
       auto& f = fastest_[{m.tool, nest}];
       f.first = std::max(f.first, m.feed / most);
@@ -257,7 +274,9 @@ class Walker {
             if (const auto d = ref::thread_data(f->thread.value); d.ok()) {
               const double pitch = m.feed * 2 * pi / std::fabs(m.spindle);
               if (!(std::fabs(pitch - d->pitch) < 0.01 * d->pitch))
-                slip("feed", m, nest, 0, fmt::format("{} mm a turn, the thread's pitch is {}", millimetres(pitch, 3), millimetres(d->pitch, 3)));
+                slip("feed", m, nest, 0,
+                     fmt::format("{} mm a turn, the thread's pitch is {}", millimetres(pitch, 3),
+                                 millimetres(d->pitch, 3)));
             }
   }
 
@@ -275,7 +294,8 @@ class Walker {
     k.depth = std::max(k.depth, b.deepest);
     const double share = b.deepest * (1 - std::cos(std::min(b.arc, pi)));
     if (b.arc < 6 && share > k.worst_depth * (1 - std::cos(k.arc)))
-      k.arc = b.arc, k.worst_depth = b.deepest, k.worst_line = m.line, k.width = 0.5 * t.cutter.diameter * (1 - std::cos(b.arc));
+      k.arc = b.arc, k.worst_depth = b.deepest, k.worst_line = m.line,
+      k.width = 0.5 * t.cutter.diameter * (1 - std::cos(b.arc));
     if (k.worst_line == 0) k.worst_line = m.line, k.worst_depth = b.deepest;
     w_.track.push_back({m.line, m.tool, static_cast<float>(b.deepest), static_cast<float>(b.arc),
                         static_cast<float>(seconds > 0 ? b.volume / seconds : 0), static_cast<float>(way_)});
@@ -368,8 +388,9 @@ Walked walk(const plan::Plan& plan, const plan::Operation& o, Scene& scene, cons
   for (const auto& [key, f] : walker.fastest_)
     if (f.first < 0.3) {
       const ToolShape t = tool_shape(plan, o, key[0]);
-      w.slips.push_back({"feed", t.id, nest_words(scene, key[1]), f.second, 0,
-                         fmt::format("never faster than {} % of the plan's feed in metal", base::fixed(100 * f.first, 1))});
+      w.slips.push_back(
+          {"feed", t.id, nest_words(scene, key[1]), f.second, 0,
+           fmt::format("never faster than {} % of the plan's feed in metal", base::fixed(100 * f.first, 1))});
     }
   return w;
 }

@@ -17,16 +17,16 @@ struct Walked {
   std::vector<Slip> slips;
   std::vector<Work> work;
   std::vector<Engaged> track;
-  std::map<std::string, int> checked;              ///< moves asked, by question
-  std::map<std::array<int, 4>, Done> done;         ///< cut, feature of the cut, place, nest
-  std::map<int, int> first_line;                   ///< of each tool's first move
-  std::map<int, std::vector<std::pair<int, int>>> visits;  ///< tool -> nests in order, with line
+  std::map<std::string, int> checked;                                ///< moves asked, by question
+  std::map<std::array<int, 4>, Done> done;                           ///< cut, feature of the cut, place, nest
+  std::map<int, int> first_line;                                     ///< of each tool's first move
+  std::map<int, std::vector<std::pair<int, int>>> visits;            ///< tool -> nests in order, with line
   std::array<double, 3> low{1e9, 1e9, 1e9}, high{-1e9, -1e9, -1e9};  ///< machine places of the spindle's nose
   std::array<int, 3> low_line{}, high_line{};
   bool all_zeros_known = true, probed = false, flooded = false;
-  double below = 0;                                ///< m, lowest tip under the plane that parts rest on
+  double below = 0;  ///< m, lowest tip under the plane that parts rest on
   int below_line = 0, last_line = 0;
-  std::set<int> zeros;                             ///< that feed moves used
+  std::set<int> zeros;  ///< that feed moves used
 };
 
 Walked walk(const plan::Plan& plan, const plan::Operation& o, Scene& scene, const program::Run& run,
