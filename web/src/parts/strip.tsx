@@ -1,4 +1,4 @@
-import { lazyThree } from "./three_door";
+import { ThreeDoor } from "./three_door";
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { address } from "../api";
@@ -97,7 +97,7 @@ function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; o
   const [px = 100, py = 60, pz = 20] = millimetres(word(table(desk.plan!.root, "part"), "size"));
   if (kind === "pallet") {
     const worst = hurts.find((f) => f.nest) ?? undefined;
-    return three ? lazyThree(desk.file!.path, () => setThree(false)) : (
+    return three ? <ThreeDoor desk={desk} units={units} from={from} alight={alight} pick={pick} back={() => setThree(false)} /> : (
       <>
         <Pallet desk={desk} units={units} from={from} hurts={worst} onPick={pick} alight={alight} />
         <p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>
@@ -139,12 +139,11 @@ function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; o
   if (kind === "grind") {
     return (
       <figure>
-        <svg viewBox="0 0 600 96" width="600" role="img" aria-label={t("draw.grind")}>
+        <svg viewBox="0 0 452 88" width="452" role="img" aria-label={t("draw.grind")}>
           <path d="M10 30Q225 14 440 30V70Q225 54 10 70Z" fill="url(#skin)" stroke="var(--ink)" stroke-width="1.5" />
           <path d={`M4 ${word(op, "makes") === "A" ? 64 : 34}h444`} stroke="var(--warm)" stroke-width="1.6" stroke-dasharray="8 5" />
-          <text x="458" y={word(op, "makes") === "A" ? 69 : 39} font-size="14">{word(op, "makes")}, {s(`${pz.toFixed(2)} mm`)}</text>
         </svg>
-        <figcaption>{t("draw.grind")}</figcaption>
+        <figcaption>{t("draw.grind")}; {t("draw.grind.line", { feature: word(op, "makes"), height: s(`${pz.toFixed(2)} mm`) })}</figcaption>
       </figure>
     );
   }

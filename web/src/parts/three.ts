@@ -1,111 +1,306 @@
 import {
   AmbientLight, BoxGeometry, BufferGeometry, Color, CylinderGeometry, DirectionalLight, EdgesGeometry, Float32BufferAttribute, Group, LineBasicMaterial,
-  LineSegments, Mesh, MeshLambertMaterial, PerspectiveCamera, Scene, WebGLRenderer,
+  LineSegments, Mesh, MeshLambertMaterial, PerspectiveCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer, type Material, type Object3D,
 } from "three";
+import { toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
 
-interface SceneData {
-  plate: { size: number[]; corner: number } | null; nests: { id: string; at: number[]; turn: number }[];
-  part: { size: number[]; triangles: { points: number[]; faces: number[] } | null } | null; raw: { size: number[] } | null;
-  pins: { at: number[]; diameter: number; kind: string }[]; screws: { at: number[]; thread: string }[]; anchors: { at: number[] }[];
+type Three = [number, number, number];
+interface Mantle { points: number[]; faces: number[]; feature?: number[]; names?: string[] }
+/** As `/api/scene` says it (docs/api.md): lengths in m. */
+export interface SceneData {
+  plate: { size: Three; corner?: number } | null; nests: { id: string; at: number[]; turn?: number }[];
+  part: { size: Three; corner?: number; triangles: Mantle | null; edges?: number[][] } | null; raw?: { size: Three } | null;
+  casting?: { triangles: Mantle; edges?: number[][]; stock?: number[] } | null;
+  pins?: { at: number[]; diameter: number; kind: string; height?: number; of?: string }[];
+  screws?: { at: number[]; thread: string; head?: number; of?: string }[];
+  anchors?: { at: number[]; diameter?: number }[]; run_off?: { at: number[]; size: Three }[];
 }
+export type Layer = "skin" | "holding" | "run_off" | "parts";
+/** What the plan says while a trial runs, in m: the scene follows at once. */
+export interface Live { plate?: number[]; nests: { x: number; y: number }[] }
+export interface Shown {
+  end: () => void; alight: (feature: string) => void; live: (now: Live) => void; layer: (name: Layer, on: boolean) => void;
+  from: (view: "above" | "front" | "corner") => void;
+}
+interface Ways { picked: (feature: string) => void; label: (length: number) => string; nest: (id: string) => string }
 
 const css = (name: string) => new Color(getComputedStyle(document.documentElement).getPropertyValue(name).trim());
 
-/** Draws the scene on the canvas; gives the function that ends it. */
-export function show(canvas: HTMLCanvasElement, data: SceneData): () => void {
-  const renderer = new WebGLRenderer({ canvas, antialias: true });
+function mantle(m: Mantle): BufferGeometry {
+  const g = new BufferGeometry();
+  g.setAttribute("position", new Float32BufferAttribute(m.points, 3));
+  g.setIndex(m.faces);
+  return toCreasedNormals(g, 0.6); // no index: triangle i is face i of the answer
+}
+
+function polylines(all: number[][]): BufferGeometry {
+  const at: number[] = [];
+  for (const line of all) for (let i = 0; i + 5 < line.length; i += 3) at.push(...line.slice(i, i + 6));
+  const g = new BufferGeometry();
+  g.setAttribute("position", new Float32BufferAttribute(at, 3));
+  return g;
+}
+
+/** Lines of equal stock on the casting's skin and a place for the figure of each. */
+function contours(m: Mantle, stock: number[], step: number): { lines: BufferGeometry; labels: { at: Vector3; level: number }[] } {
+  const out: number[] = [];
+  const best = new Map<number, { at: Vector3; z: number }>();
+  const corner = (i: number) => new Vector3(m.points[3 * i], m.points[3 * i + 1], m.points[3 * i + 2]);
+  for (let f = 0; f + 2 < m.faces.length; f += 3) {
+    const [a, b, c] = [m.faces[f], m.faces[f + 1], m.faces[f + 2]];
+    const low = Math.min(stock[a], stock[b], stock[c]), high = Math.max(stock[a], stock[b], stock[c]);
+    for (let n = Math.ceil(low / step); n * step < high && n * step > low; n++) {
+      const level = n * step, ends: Vector3[] = [];
+      for (const [i, j] of [[a, b], [b, c], [c, a]])
+        if (stock[i] > level !== stock[j] > level) ends.push(corner(i).lerp(corner(j), (level - stock[i]) / (stock[j] - stock[i])));
+      if (ends.length !== 2) continue;
+      out.push(...ends[0].toArray(), ...ends[1].toArray());
+      const at = ends[0].clone().lerp(ends[1], 0.5);
+      const z = at.z - 0.3 * at.y; // the label stands where it is best seen: high, towards the door
+      if (!best.has(n) || z > best.get(n)!.z) best.set(n, { at, z });
+    }
+  }
+  const lines = new BufferGeometry();
+  lines.setAttribute("position", new Float32BufferAttribute(out, 3));
+  return { lines, labels: [...best].map(([n, b]) => ({ at: b.at, level: n * step })) };
+}
+
+/** Draws the scene on the canvas as line work; labels stand in `over`. */
+export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneData, ways: Ways): Shown {
+  const renderer = new WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
   const scene = new Scene();
-  scene.background = css("--paper");
-  scene.add(new AmbientLight(0xffffff, 1.9));
-  const sun = new DirectionalLight(0xffffff, 1.6);
-  sun.position.set(-1, -2, 4);
-  scene.add(sun);
   const world = new Group();
-  scene.add(world);
-  const ink = new LineBasicMaterial({ color: css("--ink") }), faint = new LineBasicMaterial({ color: css("--faint") });
-  const solid = (g: BufferGeometry, colour: string, line = ink) => {
+  const colours = { paper: css("--paper"), sheet: css("--sheet"), ink: css("--ink"), soft: css("--soft"), faint: css("--faint"), warm: css("--warm") };
+  scene.background = colours.paper;
+  scene.add(new AmbientLight(0xffffff, 2.2), world);
+  const sky = new DirectionalLight(0xffffff, 1.1);
+  sky.position.set(-1, -2, 3);
+  scene.add(sky);
+  const line = (color: Color, opacity = 1) => new LineBasicMaterial({ color, transparent: opacity < 1, opacity });
+  const ink = line(colours.ink), soft = line(colours.soft), faint = line(colours.faint);
+  const face = (color: Color, more = {}) => new MeshLambertMaterial({ color, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1, ...more });
+  const chalk = face(colours.sheet), dark = face(colours.ink), iron = face(colours.sheet.clone().lerp(colours.faint, 0.28));
+  const layers: Record<Layer, Object3D[]> = { skin: [], holding: [], run_off: [], parts: [] };
+  const labels: { at: Vector3; of: Object3D; words: HTMLElement }[] = [];
+  const say = (words: string, at: Vector3, of: Object3D, kind = "") => {
+    const el = document.createElement("span");
+    el.textContent = words;
+    el.className = kind;
+    el.setAttribute("aria-hidden", "true");
+    over.append(el);
+    labels.push({ at, of, words: el });
+    return el;
+  };
+  const solid = (g: BufferGeometry, material: Material, edges = ink) => {
     const group = new Group();
-    group.add(new Mesh(g, new MeshLambertMaterial({ color: css(colour), polygonOffset: true, polygonOffsetFactor: 1 })));
-    group.add(new LineSegments(new EdgesGeometry(g, 25), line));
+    group.add(new Mesh(g, material), new LineSegments(new EdgesGeometry(g, 28), edges));
     return group;
   };
-  if (data.plate) {
-    const plate = solid(new BoxGeometry(...(data.plate.size as [number, number, number])), "--sheet");
-    plate.position.z = -data.plate.size[2] / 2;
+
+  // the plate: its top is z = 0, so that a trial's thickness grows downwards
+  const plate = data.plate && solid(new BoxGeometry(1, 1, 1).translate(0, 0, -0.5), chalk);
+  if (plate && data.plate) {
+    plate.scale.set(...data.plate.size);
     world.add(plate);
   }
-  const partGeometry = (() => {
-    const tri = data.part?.triangles;
-    if (!tri) return data.part ? new BoxGeometry(...(data.part.size as [number, number, number])).translate(0, 0, data.part.size[2] / 2) : null;
-    const g = new BufferGeometry();
-    g.setAttribute("position", new Float32BufferAttribute(tri.points, 3));
-    g.setIndex(tri.faces);
-    const flat = g.toNonIndexed();
-    flat.computeVertexNormals();
-    return flat;
-  })();
-  for (const nest of data.nests) {
+  for (const trough of data.run_off ?? []) {
+    const g = solid(new BoxGeometry(...trough.size), face(colours.faint), soft);
+    g.position.set(trough.at[0], trough.at[1], (trough.at[2] ?? 0) - trough.size[2] / 2 + 0.0004);
+    layers.run_off.push(g);
+    world.add(g);
+  }
+
+  // one part, shown in every nest
+  const tri = data.part?.triangles ?? null;
+  const high = data.part?.size[2] ?? 0;
+  const partGeometry = tri ? mantle(tri) : data.part ? new BoxGeometry(...data.part.size).translate(0, 0, high / 2) : null;
+  const partEdges = data.part?.edges?.length ? polylines(data.part.edges) : partGeometry && new EdgesGeometry(partGeometry, 28);
+  const named = (i: number | undefined) => (tri?.feature && i !== undefined ? tri.names?.[tri.feature[i]] ?? "" : "");
+  const lit = face(colours.sheet.clone().lerp(colours.warm, 0.4), { polygonOffsetFactor: -1, polygonOffsetUnits: -1 });
+  const litEdges = line(colours.warm);
+  const skin = data.casting ? mantle(data.casting.triangles) : data.raw ? new BoxGeometry(...data.raw.size).translate(0, 0, high / 2) : null;
+  const skinEdges = data.casting?.edges?.length ? polylines(data.casting.edges) : skin && new EdgesGeometry(skin, 28);
+  const stock = data.casting?.stock ? contours(data.casting.triangles, data.casting.stock, 0.001) : null;
+  const picks: Mesh[] = [];
+  const nests = data.nests.map((nest, n) => {
     const at = new Group();
     at.position.set(nest.at[0], nest.at[1], nest.at[2] ?? 0);
     at.rotation.z = nest.turn ?? 0;
-    if (partGeometry) at.add(solid(partGeometry, "--faint"));
-    if (data.raw && data.part) {
-      const skin = new LineSegments(new EdgesGeometry(new BoxGeometry(...(data.raw.size as [number, number, number]))), faint);
-      skin.position.z = data.part.size[2] / 2;
-      at.add(skin);
+    const part = new Group();
+    if (partGeometry) {
+      const body = new Mesh(partGeometry, iron);
+      picks.push(body);
+      part.add(body, new LineSegments(partEdges!, ink));
     }
+    layers.parts.push(part);
+    at.add(part);
+    if (skin) {
+      const around = new Group();
+      around.add(new Mesh(skin, new MeshLambertMaterial({ color: colours.faint, transparent: true, opacity: 0.16, depthWrite: false })), new LineSegments(skinEdges!, faint));
+      if (stock) {
+        around.add(new LineSegments(stock.lines, soft));
+        if (n === 0) stock.labels.forEach((l) => say(ways.label(l.level), l.at, around, "stock"));
+      }
+      layers.skin.push(around);
+      at.add(around);
+    }
+    say(ways.nest(nest.id), new Vector3(0, 0, high + 0.02), at, "nest");
     world.add(at);
-  }
-  const stud = (at: number[], r: number, h: number, colour: string) => {
-    const c = solid(new CylinderGeometry(r, r, h, 24).rotateX(Math.PI / 2), colour);
-    c.position.set(at[0], at[1], (at[2] ?? 0) + h / 2);
-    world.add(c);
+    return at;
+  });
+  const stud = (at: number[], r: number, tall: number, of: Object3D, material = dark) => {
+    const c = solid(new CylinderGeometry(r, r, tall, 28).rotateX(Math.PI / 2), material, material === dark ? soft : ink);
+    c.position.set(at[0], at[1], (at[2] ?? 0) + tall / 2);
+    layers.holding.push(c);
+    of.add(c);
   };
-  data.pins.forEach((p) => stud(p.at, p.diameter / 2, 0.006, "--ink"));
-  data.screws.forEach((p) => stud(p.at, 0.0065, 0.008, "--ink"));
-  data.anchors.forEach((p) => stud([p.at[0], p.at[1], -(data.plate?.size[2] ?? 0) - 0.02], 0.02, 0.02, "--soft"));
+  const places = (p: { of?: string }) => (p.of === "nest" ? nests : [world]);
+  for (const p of data.pins ?? []) for (const of of places(p)) stud(p.at, p.diameter / 2, p.height ?? 0.006, of);
+  for (const p of data.screws ?? []) for (const of of places(p)) stud(p.at, (p.head ?? 0.013) / 2, 0.008, of);
+  for (const p of data.anchors ?? []) stud([p.at[0], p.at[1], -(data.plate?.size[2] ?? 0) - 0.018], (p.diameter ?? 0.04) / 2, 0.018, world, chalk);
+
+  // a feature that is alight: its faces again, in the warm tone, with its name beside it
+  let bright: Object3D[] = [], name: HTMLElement | null = null;
+  const alight = (feature: string) => {
+    bright.forEach((b) => b.removeFromParent());
+    bright = [];
+    name?.remove();
+    const old = labels.findIndex((l) => l.words === name);
+    if (old >= 0) labels.splice(old, 1);
+    name = null;
+    const k = tri?.names?.indexOf(feature) ?? -1;
+    if (k >= 0 && partGeometry && tri?.feature) {
+      const p = partGeometry.getAttribute("position"), normal = partGeometry.getAttribute("normal");
+      const at: number[] = [], up: number[] = [];
+      tri.feature.forEach((f, i) => {
+        if (f !== k) return;
+        for (let v = 3 * i; v < 3 * i + 3; v++) {
+          at.push(p.getX(v), p.getY(v), p.getZ(v));
+          up.push(normal.getX(v), normal.getY(v), normal.getZ(v));
+        }
+      });
+      const g = new BufferGeometry();
+      g.setAttribute("position", new Float32BufferAttribute(at, 3));
+      g.setAttribute("normal", new Float32BufferAttribute(up, 3));
+      g.computeBoundingBox();
+      const rim = new EdgesGeometry(g, 28);
+      bright = nests.map((n) => {
+        const group = new Group();
+        group.add(new Mesh(g, lit), new LineSegments(rim, litEdges));
+        n.add(group);
+        return group;
+      });
+      const middle = g.boundingBox!.getCenter(new Vector3());
+      middle.z = g.boundingBox!.max.z;
+      if (nests[0]) name = say(feature, middle, nests[0], "lit");
+    }
+    draw();
+  };
 
   const span = Math.max(data.plate?.size[0] ?? 0, data.part?.size[0] ?? 0, 0.1);
-  const camera = new PerspectiveCamera(32, 1, span / 50, span * 20);
+  const camera = new PerspectiveCamera(30, 1, span / 50, span * 20);
   camera.up.set(0, 0, 1);
-  let turn = -0.9, tilt = 0.75, far = span * 2.3;
+  let turn = -1.05, tilt = 0.62, far = span * 1.95;
+  const seen = new Vector3();
   const draw = () => {
     const w = canvas.clientWidth, h = canvas.clientHeight;
     renderer.setPixelRatio(Math.min(2, devicePixelRatio));
     renderer.setSize(w, h, false);
     camera.aspect = w / Math.max(1, h);
     camera.updateProjectionMatrix();
-    camera.position.set(far * Math.cos(tilt) * Math.cos(turn), far * Math.cos(tilt) * Math.sin(turn), far * Math.sin(tilt));
+    const away = far * Math.max(1, 1.35 / camera.aspect); // narrow screens step back
+    camera.position.set(away * Math.cos(tilt) * Math.cos(turn), away * Math.cos(tilt) * Math.sin(turn), away * Math.sin(tilt));
     camera.lookAt(0, 0, 0);
     renderer.render(scene, camera);
+    for (const l of labels) {
+      seen.copy(l.at);
+      l.of.localToWorld(seen).project(camera);
+      l.words.hidden = !l.of.visible || Math.abs(seen.x) > 1 || Math.abs(seen.y) > 1;
+      l.words.style.left = `${((seen.x + 1) / 2) * w}px`;
+      l.words.style.top = `${((1 - seen.y) / 2) * h}px`;
+    }
   };
   const move = (dx: number, dy: number) => {
     turn -= dx;
     tilt = Math.max(0.05, Math.min(1.55, tilt + dy));
     draw();
   };
-  let held = false;
+  const near = (by: number) => {
+    far = Math.max(span * 0.5, Math.min(span * 8, far * by));
+    draw();
+  };
+
   const stop = new AbortController();
-  const on = (name: string, f: (e: any) => void) => canvas.addEventListener(name, f, { signal: stop.signal, passive: false } as AddEventListenerOptions);
-  on("pointerdown", (e) => { held = true; canvas.setPointerCapture(e.pointerId); });
-  on("pointerup", () => { held = false; });
-  on("pointermove", (e) => held && move(e.movementX / 160, e.movementY / 160));
-  on("wheel", (e) => { e.preventDefault(); far *= Math.exp(e.deltaY / 900); draw(); });
+  const on = (event: string, f: (e: any) => void) => canvas.addEventListener(event, f, { signal: stop.signal, passive: false } as AddEventListenerOptions);
+  const fingers = new Map<number, { x: number; y: number }>();
+  let walked = 0;
+  const apart = () => {
+    const [a, b] = [...fingers.values()];
+    return Math.hypot(a.x - b.x, a.y - b.y);
+  };
+  const pick = (e: PointerEvent) => {
+    const box = canvas.getBoundingClientRect();
+    const ray = new Raycaster();
+    ray.setFromCamera(new Vector2(((e.clientX - box.left) / box.width) * 2 - 1, 1 - ((e.clientY - box.top) / box.height) * 2), camera);
+    const hit = ray.intersectObjects(picks)[0];
+    ways.picked(hit ? named(hit.faceIndex ?? undefined) : "");
+  };
+  on("pointerdown", (e) => {
+    fingers.set(e.pointerId, { x: e.clientX, y: e.clientY });
+    walked = 0;
+    canvas.setPointerCapture(e.pointerId);
+  });
+  on("pointerup", (e) => {
+    if (fingers.size === 1 && walked < 5) pick(e);
+    fingers.delete(e.pointerId);
+  });
+  on("pointercancel", (e) => fingers.delete(e.pointerId));
+  on("pointermove", (e) => {
+    const was = fingers.get(e.pointerId);
+    if (!was) return;
+    const before = fingers.size === 2 ? apart() : 0;
+    const dx = e.clientX - was.x, dy = e.clientY - was.y;
+    fingers.set(e.pointerId, { x: e.clientX, y: e.clientY });
+    walked += Math.abs(dx) + Math.abs(dy);
+    if (fingers.size === 2) near(before / Math.max(1, apart()));
+    else if (walked >= 5) move(dx / 160, dy / 160);
+  });
+  on("wheel", (e) => {
+    e.preventDefault();
+    near(Math.exp(e.deltaY / 900));
+  });
   on("keydown", (e) => {
     const step: Record<string, [number, number]> = { ArrowLeft: [-0.1, 0], ArrowRight: [0.1, 0], ArrowUp: [0, 0.08], ArrowDown: [0, -0.08] };
     if (step[e.key]) move(...step[e.key]);
-    else if (e.key === "+") far *= 0.9;
-    else if (e.key === "-") far *= 1.1;
+    else if (e.key === "+") near(0.9);
+    else if (e.key === "-") near(1.1);
     else return;
     e.preventDefault();
-    draw();
   });
   const size = new ResizeObserver(draw);
   size.observe(canvas);
   draw();
-  return () => {
-    stop.abort();
-    size.disconnect();
-    renderer.dispose();
+  return {
+    alight,
+    live: (now) => {
+      if (plate && now.plate?.length === 3) plate.scale.set(...(now.plate as Three));
+      now.nests.forEach((p, i) => nests[i]?.position.set(p.x, p.y, nests[i].position.z));
+      draw();
+    },
+    layer: (which, visible) => {
+      layers[which].forEach((o) => (o.visible = visible));
+      draw();
+    },
+    from: (view) => {
+      [turn, tilt] = view === "above" ? [-Math.PI / 2, 1.55] : view === "front" ? [-Math.PI / 2, 0.12] : [-1.05, 0.62];
+      draw();
+    },
+    end: () => {
+      stop.abort();
+      size.disconnect();
+      over.replaceChildren();
+      scene.traverse((o) => (o as Mesh).geometry?.dispose());
+      renderer.dispose();
+    },
   };
 }

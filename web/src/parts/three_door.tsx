@@ -1,6 +1,12 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get } from "../api";
-import { t } from "../texts";
+import type { Desk } from "../desk_state";
+import { stateRank } from "../model";
+import { leaf, list, millimetres, places, table, word } from "../plan";
+import { t, type TextKey } from "../texts";
+import { say, type System } from "../units";
+import { Mark } from "./state";
+import type { Layer, Live, SceneData, Shown } from "./three";
 
 /** True where the browser can draw in three dimensions at all. */
 function able(): boolean {
@@ -11,29 +17,89 @@ function able(): boolean {
   }
 }
 
-function Three({ path, back }: { path: string; back: () => void }) {
-  const box = useRef<HTMLCanvasElement>(null);
+/** Plate and nests as the trial says them, in m. */
+function live(desk: Desk): Live {
+  const pallet = table(desk.plan!.root, "pallet");
+  const size = leaf(table(pallet, "plate"), "size");
+  const nests = list(pallet, "nest").flatMap((row) => {
+    const at = leaf(row, "at");
+    return at ? places(desk.text(at.key, at.text)) : [];
+  });
+  return { plate: size && millimetres(desk.text(size.key, size.text)).map((v) => v / 1e3), nests: nests.map((p) => ({ x: p.x / 1e3, y: p.y / 1e3 })) };
+}
+
+const LAYERS: Layer[] = ["parts", "skin", "holding", "run_off"];
+const has: Record<Layer, (d: SceneData) => boolean> = {
+  parts: (d) => !!d.part, skin: (d) => !!(d.casting || d.raw), holding: (d) => !!(d.pins?.length || d.screws?.length || d.anchors?.length), run_off: (d) => !!d.run_off?.length,
+};
+
+interface Props { desk: Desk; units: System; from: System; alight?: string; pick: (finding: string) => void; back: () => void }
+
+/** The pallet in three dimensions; a feature picked in it shows its findings, a finding that is open lights its feature. */
+export function ThreeDoor({ desk, units, from, alight, pick, back }: Props) {
+  const box = useRef<HTMLCanvasElement>(null), over = useRef<HTMLDivElement>(null);
+  const shown = useRef<Shown | null>(null);
   const [off, setOff] = useState(!able());
+  const [data, setData] = useState<SceneData | null>(null);
+  const [feature, setFeature] = useState("");
+  const [hidden, setHidden] = useState<Set<Layer>>(new Set());
+  const path = desk.file!.path;
   useEffect(() => {
     if (off) return;
-    let end = () => {};
     let gone = false;
     (async () => {
-      const [{ show }, scene] = await Promise.all([import("./three"), get<any>("scene", { path })]);
-      if (!gone && box.current) end = show(box.current, scene);
-    })().catch(() => setOff(true));
+      const [{ show }, scene] = await Promise.all([import("./three"), get<SceneData>("scene", { path })]);
+      if (gone || !box.current || !over.current) return;
+      shown.current = show(box.current, over.current, scene, {
+        picked: setFeature, label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => t("draw.nest", { n: id }),
+      });
+      shown.current.live(live(desk));
+      setData(scene);
+    })().catch(() => !gone && setOff(true));
     return () => {
       gone = true;
-      end();
+      shown.current?.end();
+      shown.current = null;
     };
-  }, [path, off]);
+  }, [path, off, desk.file!.hash, units]);
+  useEffect(() => shown.current?.alight(feature), [feature, data]);
+  useEffect(() => shown.current?.live(live(desk)), [desk.changes]);
+  useEffect(() => {
+    const of = alight && desk.shown.find((f) => f.id === alight)?.feature;
+    if (of) setFeature(of);
+  }, [alight]);
+  useEffect(() => LAYERS.forEach((l) => shown.current?.layer(l, !hidden.has(l))), [hidden, data]);
+  const names = data?.part?.triangles?.names ?? [];
+  const rows = list(desk.plan!.root, "feature");
+  const findings = desk.shown.filter((f) => feature && f.feature === feature).sort((a, b) => stateRank(a.state) - stateRank(b.state));
+  const title = (id: string) => `${id} ${word(rows.find((r) => word(r, "id") === id), "name")}`.trim();
   return (
-    <div>
-      {off ? <p role="status">{t("desk.three.off")}</p> : <canvas ref={box} class="three" tabIndex={0} aria-label={t("desk.three.label")} role="img" />}
-      <p class="soft small">{!off && t("desk.three.hint")}</p>
-      <button onClick={back}>{t("desk.three.close")}</button>
+    <div class="solid">
+      {off ? <p role="status">{t("desk.three.off")}</p> : (
+        <>
+          <div class="view"><canvas ref={box} class="three" tabIndex={0} aria-label={t("desk.three.label")} role="img" /><div ref={over} class="over" /></div>
+          <p class="soft small">{t("desk.three.hint")}</p>
+          <p class="tools">
+            {(["corner", "above", "front"] as const).map((v) => <button onClick={() => shown.current?.from(v)}>{t(`desk.three.${v}` as TextKey)}</button>)}
+            {data && LAYERS.filter((l) => has[l](data)).map((l) => (
+              <label class="inline"><input type="checkbox" checked={!hidden.has(l)} onChange={() => { const n = new Set(hidden); if (!n.delete(l)) n.add(l); setHidden(n); }} /> {t(`desk.three.${l}` as TextKey)}</label>
+            ))}
+            {names.length > 0 && (
+              <label class="inline">{t("desk.three.feature")} <select value={feature} onChange={(e) => setFeature(e.currentTarget.value)}>
+                <option value="">—</option>{names.map((n) => <option value={n}>{title(n)}</option>)}
+              </select></label>
+            )}
+          </p>
+          {feature && (
+            <div role="status"><b>{title(feature)}</b>
+              {findings.length ? (
+                <ul class="hurts">{findings.slice(0, 8).map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{say(f.value_text, from, units) || t("state.open")}</span></span></button></li>)}</ul>
+              ) : <p class="soft small">{t("desk.three.none")}</p>}
+            </div>
+          )}
+        </>
+      )}
+      <p><button onClick={back}>{t("desk.three.close")}</button></p>
     </div>
   );
 }
-
-export const lazyThree = (path: string, back: () => void) => <Three path={path} back={back} />;
