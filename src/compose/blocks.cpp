@@ -13,7 +13,8 @@ using program::Move;
 
 namespace {
 
-Problem at_line(const std::string& file, int line, std::string what, std::string found = {}, std::string expected = {}) {
+Problem at_line(const std::string& file, int line, std::string what, std::string found = {},
+                std::string expected = {}) {
   Problem p = bad(std::move(what), std::move(found), std::move(expected));
   p.where = {file, line, 0};
   return p;
@@ -98,13 +99,17 @@ class Splitter {
       lost_ = true;
       return i + 1;
     }
-    if (!begun_ && m.kind == Motion::rapid && m.start.x == m.end.x && m.start.y == m.end.y) return i + 1;  // still coming down
+    if (!begun_ && m.kind == Motion::rapid && m.start.x == m.end.x && m.start.y == m.end.y)
+      return i + 1;  // still coming down
     if (!open_) return wrong(m, "a move before any tool was put in"), i + 1;
     if (m.held.radius_left || m.held.radius_right)
-      return wrong(m, "radius compensation: what stands here is the outline, not the way of the tool", m.held.radius_left ? "G41" : "G42", "a program for the tool's centre"), i + 1;
+      return wrong(m, "radius compensation: what stands here is the outline, not the way of the tool",
+                   m.held.radius_left ? "G41" : "G42", "a program for the tool's centre"),
+             i + 1;
     if (m.kind != Motion::rapid) {
       if (!m.held.length_on) return wrong(m, "a cut without a length offset", "", "G43 H"), i + 1;
-      if (!(m.spindle > 0) && m.feed > 0 && m.cycle == 0 && !(speed_ > 0)) return wrong(m, "a cut with the spindle stopped"), i + 1;
+      if (!(m.spindle > 0) && m.feed > 0 && m.cycle == 0 && !(speed_ > 0))
+        return wrong(m, "a cut with the spindle stopped"), i + 1;
       if (m.seconds > 0) return wrong(m, "feed by inverse time", "G93", "G94"), i + 1;
       if (zero_ < 0) zero_ = m.zero;
       if (zero_ != m.zero) return wrong(m, "cuts under more than one zero: this is no program for one part"), i + 1;
@@ -207,7 +212,8 @@ class Splitter {
       s.z = deepest;
       s.cycle = kind_of(m.cycle, feeds);
       if (s.cycle == Cycle::none) return wrong(m, fmt::format("the cycle G{} is not composed", m.cycle)), end;
-      s.peck = s.cycle == Cycle::tap ? (s.speed > 0 ? f.feed * 2 * 3.14159265358979323846 / s.speed : 0) : f.start.z - f.end.z;
+      s.peck = s.cycle == Cycle::tap ? (s.speed > 0 ? f.feed * 2 * 3.14159265358979323846 / s.speed : 0)
+                                     : f.start.z - f.end.z;
       now_.speed = now_.speed == 0 ? s.speed : now_.speed;
       now_.feed = std::max(now_.feed, f.feed);
       Step over;
@@ -232,14 +238,20 @@ class Splitter {
   static Cycle kind_of(int code, int feeds) {
     switch (code) {
       case 81:
-      case 82: return Cycle::drill;
+      case 82:
+        return Cycle::drill;
       case 73:
-      case 83: return feeds > 1 ? Cycle::peck : Cycle::drill;
-      case 84: return Cycle::tap;
+      case 83:
+        return feeds > 1 ? Cycle::peck : Cycle::drill;
+      case 84:
+        return Cycle::tap;
       case 85:
-      case 89: return Cycle::bore_out_at_feed;
-      case 86: return Cycle::bore_stop_out;
-      default: return Cycle::none;
+      case 89:
+        return Cycle::bore_out_at_feed;
+      case 86:
+        return Cycle::bore_stop_out;
+      default:
+        return Cycle::none;
     }
   }
 
@@ -253,9 +265,12 @@ class Splitter {
     if (open_ && begun_) {
       up();
       if (now_.highest > safe_ + 1e-9)
-        out_.notes.push_back(fmt::format("T{}: the given program goes {:.3f} mm above the safe height", now_.tool, (now_.highest - safe_) * 1e3));
+        out_.notes.push_back(fmt::format("T{}: the given program goes {:.3f} mm above the safe height", now_.tool,
+                                         (now_.highest - safe_) * 1e3));
       if (now_.speed > 0) out_.blocks.push_back(std::move(now_));
-      else if (problems_.empty()) out_.notes.push_back(fmt::format("T{}: moves without a cut are left out (line {})", now_.tool, now_.first_line));
+      else if (problems_.empty())
+        out_.notes.push_back(
+            fmt::format("T{}: moves without a cut are left out (line {})", now_.tool, now_.first_line));
     }
     open_ = begun_ = lost_ = false;
     speed_ = 0;
@@ -275,6 +290,8 @@ class Splitter {
 
 }  // namespace
 
-Outcome<Blocks> blocks(const program::Run& run, const std::string& file, double safe) { return Splitter(run, file, safe).split(); }
+Outcome<Blocks> blocks(const program::Run& run, const std::string& file, double safe) {
+  return Splitter(run, file, safe).split();
+}
 
 }  // namespace fettle::compose

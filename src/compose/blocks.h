@@ -19,14 +19,14 @@ struct ToolBlock {
   double feed = 0;                    // m/s, the fastest
 };
 struct Blocks {
-  std::vector<ToolBlock> blocks;      // in the order of the program
+  std::vector<ToolBlock> blocks;  // in the order of the program
   std::vector<std::string> notes;
 };
 
 /// Splits a program that was read. Cycles become cycles again, moves in machine coordinates become a move up to `safe`.
-/// Problems, each with its line: cuts under more than one zero, radius compensation (what was read is the part's outline
-/// and not the tool's way), arcs in another plane than XY, a spindle that turns the other way, cutting without a tool, no
-/// length offset, inverse-time feed.
+/// Problems, each with its line: cuts under more than one zero, radius compensation (what was read is the part's
+/// outline and not the tool's way), arcs in another plane than XY, a spindle that turns the other way, cutting without
+/// a tool, no length offset, inverse-time feed.
 Outcome<Blocks> blocks(const program::Run& run, const std::string& file, double safe);
 
 }  // namespace fettle::compose

@@ -51,7 +51,8 @@ bool shares(const plan::Cut& a, const plan::Cut& b) {
 
 bool machine_work(const plan::Operation& o) {
   const std::string& k = o.kind.value;
-  return !o.cuts.empty() && (k == "vise" || k == "vise gang" || k == "jaw carrier" || k == "pallet" || k == "chuck");
+  return !o.cuts.empty() &&
+         (k == "vise" || k == "vise gang" || k == "jaw carrier" || k == "pallet" || k == "chuck" || k == "fixture");
 }
 
 class Composer {
