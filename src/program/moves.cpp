@@ -84,4 +84,17 @@ frame::Vec3 place(const Move& m, double s) {
   return p;
 }
 
+frame::Vec3 Run::origin_at(std::size_t move, int zero) const {
+  frame::Vec3 origin = zeros[static_cast<std::size_t>(zero)];
+  for (auto set = zero_sets.rbegin(); set != zero_sets.rend() && set->before > move; ++set)
+    if (set->zero == zero) origin = set->was;
+  return origin;
+}
+
+frame::Vec3 nose_at_end(const Run& run, std::size_t move) {
+  const Move& m = run.moves[move];
+  if (m.held.machine_frame) return m.end;
+  return m.end + run.origin_at(move, m.zero) + frame::Vec3{0, 0, m.length_offset};
+}
+
 }  // namespace fettle::program
