@@ -9,7 +9,7 @@
 
 #include "compose/breaks.h"
 #include "compose/demo_for_tests.h"
-#include "compose/run_for_tests.h"
+#include "compose/on_paper.h"
 
 namespace fettle::compose {
 namespace {
@@ -69,7 +69,8 @@ TEST(Compose, SwitchesLeaveOutANestAndFirstPieceCutsOne) {
     for (const paper::Place& p : places) {
       if (p.kind == "rapid") continue;
       for (int n = 1; n <= 8; ++n)
-        if (std::fabs(p.machine.x - m.zero(n).x) < 60 * mm && std::fabs(p.machine.y - m.zero(n).y) < 40 * mm) nests.insert(n);
+        if (std::fabs(p.machine.x - m.zero(n).x) < 60 * mm && std::fabs(p.machine.y - m.zero(n).y) < 40 * mm)
+          nests.insert(n);
     }
     return std::pair<std::set<int>, int>{nests, m.stops()};
   };
@@ -213,8 +214,9 @@ TEST(Compose, ACastingIsShiftedAsFarAsThePlanAllowsAndNoFarther) {
 
 TEST(Compose, AProbeThatTouchesNothingStopsTheProgram) {
   const Composition c = composed(demo::plan_of("plan-0.toml"), "OP20");
-  paper::Machine m(c, paper::typed_in(c), {}, 0.15);  // without touches it runs to the end of its way
-  EXPECT_TRUE(tools_of(m.run()).size() == 1U);        // the probe, and then nothing
+  paper::Machine m(c, paper::typed_in(c), {}, 0.15);
+  m.touches_nothing = true;
+  EXPECT_TRUE(tools_of(m.run()).size() == 1U);  // the probe, and then nothing
   EXPECT_EQ(m.stops(), 1);
 }
 
@@ -230,7 +232,9 @@ TEST(Compose, TwoPinsGiveShiftTurnAndGrowthOfAPallet) {
   values["pin_top"] = 20 * mm;
   const frame::Vec3 off{0.05 * mm, -0.03 * mm, 0};
   const double turn = 3e-4, grow = 23.8e-6 * 8;
-  const auto real = [&](frame::Vec3 p) { return off + frame::Vec3{(1 + grow) * p.x - turn * p.y, turn * p.x + (1 + grow) * p.y, 0}; };
+  const auto real = [&](frame::Vec3 p) {
+    return off + frame::Vec3{(1 + grow) * p.x - turn * p.y, turn * p.x + (1 + grow) * p.y, 0};
+  };
   std::deque<frame::Vec3> touches;
   for (int pallet = 0; pallet < 2; ++pallet)
     for (const frame::Vec3& p : pin) {
@@ -252,12 +256,14 @@ TEST(Compose, TwoPinsGiveShiftTurnAndGrowthOfAPallet) {
   }
 }
 
-// ---- order ------------------------------------------------------------------------------------------------------------
+// ---- order
+// ------------------------------------------------------------------------------------------------------------
 
 TEST(Compose, RandomPlansKeepWhatMustComeBefore) {
   const plan::Plan plan = demo::plan_of("plan-0.toml");
   plan::Plan drawn = plan;
-  plan::Operation& o = *std::find_if(drawn.operations.begin(), drawn.operations.end(), [](const plan::Operation& x) { return x.id.value == "OP30"; });
+  plan::Operation& o = *std::find_if(drawn.operations.begin(), drawn.operations.end(),
+                                     [](const plan::Operation& x) { return x.id.value == "OP30"; });
   const std::vector<plan::Cut> stock = o.cuts;
   std::mt19937 random(7);
   int saved = 0;
@@ -301,7 +307,8 @@ TEST(Compose, UnknownOperationsAreNamed) {
   EXPECT_EQ(programmable(plan), (std::vector<std::string>{"OP10a", "OP10b", "OP20", "OP30"}));
 }
 
-// ---- broken tools -----------------------------------------------------------------------------------------------------
+// ---- broken tools
+// -----------------------------------------------------------------------------------------------------
 
 TEST(Breaks, ExpectedLossByHand) {
   // 8 parts, one break in 1000 parts, 10 a part, 6 s at 60 an hour (0.10 a look).

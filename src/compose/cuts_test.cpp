@@ -20,7 +20,8 @@ struct Made {
   CutSteps cut;
 };
 /// Cut with that tool (and features) of an operation.
-Made made(const std::string& name, const std::string& operation, const std::string& tool, const std::vector<demo::Edit>& edits = {}) {
+Made made(const std::string& name, const std::string& operation, const std::string& tool,
+          const std::vector<demo::Edit>& edits = {}) {
   Made m{demo::plan_of(name, edits), {}, {}};
   const plan::Operation* o = plan::find_operation(m.plan, operation);
   const Outcome<SetUp> s = set_up(m.plan, *o);
@@ -52,7 +53,8 @@ TEST(RollIn, TouchesFromInsideAndSweepsAtLeastNinetyDegrees) {
       const RollIn r = roll_in(e, share * e);
       EXPECT_GE(r.sweep, pi / 2 - 1e-12);
       EXPECT_NEAR(r.offset + r.radius, e, 1e-12);  // touches the circle from inside
-      const double start = std::sqrt(r.offset * r.offset + r.radius * r.radius + 2 * r.offset * r.radius * std::cos(r.sweep));
+      const double start =
+          std::sqrt(r.offset * r.offset + r.radius * r.radius + 2 * r.offset * r.radius * std::cos(r.sweep));
       EXPECT_NEAR(start, r.start, 1e-9) << e << " " << share;
     }
 }
@@ -86,7 +88,8 @@ TEST(Track, TurningKeepsLengthsAndTurnsPlaces) {
   EXPECT_NEAR(*b.back().y, 3 * mm, 1e-12);
 }
 
-// demo.md: 246 mm/min at the edge, 86.4 of the centre, centre path 59.7 (nominal 54; here the middle of the limits, 54.04).
+// demo.md: 246 mm/min at the edge, 86.4 of the centre, centre path 59.7 (nominal 54; here the middle of the
+// limits, 54.04).
 TEST(Cuts, GrooveRunsOnItsCentrePathAtTheCentresFeedInTwoHeights) {
   const Made m = made("plan-0.toml", "OP30", "T15");
   ASSERT_TRUE(m.cut.missing.empty());
@@ -109,7 +112,8 @@ TEST(Cuts, GrooveRunsOnItsCentrePathAtTheCentresFeedInTwoHeights) {
 }
 
 TEST(Cuts, AnAimIsCutInsteadOfTheMiddle) {
-  const Made m = made("plan-0.toml", "OP30", "T15", {{"note = \"the tool's centre runs at 86.4 mm/min\"", "aim = \"54.00 mm\""}});
+  const Made m =
+      made("plan-0.toml", "OP30", "T15", {{"note = \"the tool's centre runs at 86.4 mm/min\"", "aim = \"54.00 mm\""}});
   EXPECT_NEAR(m.cut.ring, 59.69 * mm, 0.01 * mm);
 }
 
@@ -162,7 +166,9 @@ TEST(Cuts, HolesGoThroughOrStopWhereTheDrawingSays) {
   const auto deepest = [](const std::string& tool) {
     const Made m = made("plan-0.toml", "OP20", tool);
     EXPECT_TRUE(m.cut.missing.empty()) << tool;
-    return std::pair<double, std::size_t>{m.cut.lowest, static_cast<std::size_t>(std::count_if(m.cut.steps.begin(), m.cut.steps.end(), [](const Step& s) { return s.what == Do::cycle; }))};
+    return std::pair<double, std::size_t>{
+        m.cut.lowest, static_cast<std::size_t>(std::count_if(m.cut.steps.begin(), m.cut.steps.end(),
+                                                             [](const Step& s) { return s.what == Do::cycle; }))};
   };
   const double tip = std::tan(20 * pi / 180);  // of a 140 degree point, a radius
   // Bottom up: A stands at 36. F4 ends in the cored floor, 2.35 more raw metal; F8 goes through; F7 is 15 deep.
@@ -176,7 +182,8 @@ TEST(Cuts, HolesGoThroughOrStopWhereTheDrawingSays) {
 }
 
 TEST(Cuts, DeepHolesAreDrilledInStepsOfADiameter) {
-  const Made shallow = made("plan-0.toml", "OP20", "T6"), deep = made("plan-0.toml", "OP20", "T6", {{"depth = \"22 mm\"", "depth = \"30 mm\""}});
+  const Made shallow = made("plan-0.toml", "OP20", "T6"),
+             deep = made("plan-0.toml", "OP20", "T6", {{"depth = \"22 mm\"", "depth = \"30 mm\""}});
   const auto first = [](const Made& m) {
     return *std::find_if(m.cut.steps.begin(), m.cut.steps.end(), [](const Step& s) { return s.what == Do::cycle; });
   };
@@ -188,7 +195,9 @@ TEST(Cuts, DeepHolesAreDrilledInStepsOfADiameter) {
 TEST(Cuts, ATapNeverMeetsTheBottomOfItsHole) {
   const Made m = made("plan-0.toml", "OP20", "T7", {{"thread_depth = \"16 mm\"", "thread_depth = \"21 mm\""}});
   EXPECT_GT(m.cut.lowest, (36 - 22) * mm);
-  EXPECT_NE(std::find_if(m.cut.notes.begin(), m.cut.notes.end(), [](const std::string& n) { return n.find("short of full thread") != std::string::npos; }), m.cut.notes.end());
+  EXPECT_NE(std::find_if(m.cut.notes.begin(), m.cut.notes.end(),
+                         [](const std::string& n) { return n.find("short of full thread") != std::string::npos; }),
+            m.cut.notes.end());
 }
 
 TEST(Cuts, PocketsAreEnteredByAHelixAndEndOnTheWalls) {
@@ -215,10 +224,15 @@ TEST(Cuts, PocketsAreEnteredByAHelixAndEndOnTheWalls) {
 }
 
 TEST(Cuts, ASideIsBrokenAtItsFarEndFirst) {
-  const Made m = made("plan-1.toml", "OP20", "T11", {{"kind = \"rough\"\ntime = \"0.55 min\"", "kind = \"rough\"\nspeed = \"2190 rpm\"\nfeed = \"770 mm/min\"\ndepth = \"18.5 mm\"\ntime = \"0.55 min\""}});
+  const Made m = made(
+      "plan-1.toml", "OP20", "T11",
+      {{"kind = \"rough\"\ntime = \"0.55 min\"",
+        "kind = \"rough\"\nspeed = \"2190 rpm\"\nfeed = \"770 mm/min\"\ndepth = \"18.5 mm\"\ntime = \"0.55 min\""}});
   ASSERT_TRUE(m.cut.missing.empty()) << m.cut.missing[0];
   // Two ends, two levels, two cuts each.
-  EXPECT_EQ(std::count_if(m.cut.steps.begin(), m.cut.steps.end(), [](const Step& s) { return s.what == Do::rapid && s.x; }), 8);
+  EXPECT_EQ(
+      std::count_if(m.cut.steps.begin(), m.cut.steps.end(), [](const Step& s) { return s.what == Do::rapid && s.x; }),
+      8);
 }
 
 TEST(Cuts, WhatThePlanDoesNotSayIsMissing) {

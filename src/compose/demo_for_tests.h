@@ -24,7 +24,8 @@ inline plan::Plan plan_of(const std::string& name, const std::vector<Edit>& edit
     EXPECT_NE(at, std::string::npos) << from;
     if (at != std::string::npos) t.replace(at, from.size(), to);
   }
-  Outcome<plan::Plan> p = plan::read_plan(t, folder() + name, [](const std::string& path) { return base::read_file(path); });
+  Outcome<plan::Plan> p =
+      plan::read_plan(t, folder() + name, [](const std::string& path) { return base::read_file(path); });
   EXPECT_TRUE(p.ok()) << (p.ok() ? "" : say(p.problem()));
   return p.ok() ? std::move(p.value()) : plan::Plan{};
 }

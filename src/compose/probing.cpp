@@ -80,10 +80,11 @@ class Block {
   }
   void up() { add(Do::rapid).z = s_.safe; }
   /// Along one axis until it touches; the reading goes into `name`. Stops for good when nothing was touched.
-  void touch(char axis, const std::string& to, const std::string& name) {
+  void touch(char axis, const std::string& to, const std::string& name, const std::string& expected) {
     Step& s = add(Do::probe);
     (axis == 'x' ? s.x_text : axis == 'y' ? s.y_text : s.z_text) = to;
     s.feed = probe_feed;
+    s.left = expected;
     set(name, fmt::format("<probe_{}>", axis));
     Step& a = add(Do::again);
     a.left = fmt::format("ABS[<{}> - [{}]]", name, to);
@@ -99,15 +100,15 @@ class Block {
                       behind = fmt::format("{} {} {}", at, sign > 0 ? "-" : "+", len(reach));
     over(axis == 'x' ? away : other, axis == 'x' ? other : away);
     down(z);
-    touch(axis, behind, name);
+    touch(axis, behind, name, fmt::format("{} {} {}", at, sign > 0 ? "+" : "-", len(0.5 * p_.ball)));
     Step& back = add(Do::line);
     (axis == 'x' ? back.x_text : back.y_text) = away;
     back.feed = 1000 * mm / 60;
     up();
   }
   /// Inside a hole: from its middle outwards.
-  void inside(char axis, int sign, const std::string& name, double middle, double to) {
-    touch(axis, len(middle + sign * to), name);
+  void inside(char axis, int sign, const std::string& name, double middle, double to, double expected) {
+    touch(axis, len(middle + sign * to), name, len(middle + sign * expected));
     Step& back = add(Do::line);
     (axis == 'x' ? back.x : back.y) = middle;
     back.feed = 1000 * mm / 60;
@@ -332,12 +333,12 @@ Outcome<Steps> probe_castings(const plan::Plan& plan, const plan::Operation& o, 
       if (core.opens) {
         b.over(len(core.at.x), len(core.at.y));
         b.down(len(core.at.z - 6 * mm));
-        const double to = 0.5 * core.diameter + reach - 0.5 * p.ball;
-        b.inside('x', -1, "m1", core.at.x, to);
-        b.inside('x', 1, "m2", core.at.x, to);
+        const double touch = 0.5 * (core.diameter - p.ball), to = touch + reach;
+        b.inside('x', -1, "m1", core.at.x, to, touch);
+        b.inside('x', 1, "m2", core.at.x, to, touch);
         b.set("cx", "[<m1> + <m2>] / 2 - <mx>");
-        b.inside('y', -1, "m1", core.at.y, to);
-        b.inside('y', 1, "m2", core.at.y, to);
+        b.inside('y', -1, "m1", core.at.y, to, touch);
+        b.inside('y', 1, "m2", core.at.y, to, touch);
         b.set("cy", "[<m1> + <m2>] / 2 - <my>");
         b.set("core_d", fmt::format("<m2> - <m1> + {}", len(p.ball)));
         b.up();

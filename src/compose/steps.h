@@ -60,7 +60,7 @@ struct Step {
   int tool = 0, nest = 0, sub = 0, label = 0, count = 0;
   std::string words;        // of remarks, stops, tools
   std::string name;         // of a parameter
-  std::string left, right;  // of a condition; left also the text of `set`
+  std::string left, right;  // of a condition; left also the text of `set`, and where a probe should touch
   Compare compare = Compare::equal;
   std::string x_text, y_text, z_text;  // of write_zero, and of moves to a place that is worked out
 };

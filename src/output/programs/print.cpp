@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "base/version.h"
+#include "compose/on_paper.h"
 
 namespace fettle::programs {
 
@@ -222,10 +223,29 @@ class Printer {
     remark(fmt::format("X and Y: {}.", s.pallet ? "zero of the part's drawing in each nest" : "middle of the part"));
     for (const std::string& n : c_.notes) remark("note: " + n);
     for (const std::string& m : c_.missing) remark("NOT MADE: " + m);
+    paper_values();
     for (const compose::Visit& v : c_.visits) {
       remark(fmt::format("T{} {} H{}", v.number, v.name, v.number));
       for (const std::string& n : v.notes) remark("  " + n);
     }
+  }
+  /// Examples of what a person types in and of what a probe finds: for readers, timers and proofs, not for the machine.
+  void paper_values() {
+    const auto values = compose::paper::typed_in(c_);
+    compose::paper::Machine machine(c_, values, {}, 0.15);
+    machine.run();
+    if (machine.wrong()) problems_.push_back(ours("a condition of the program cannot be read"));
+    remark("examples for reading this program on paper, not for the machine:");
+    for (const compose::Parameter& p : c_.parameters) {
+      const auto v = values.find(p.name);
+      if (!p.kept || v == values.end() || v->second == 0) continue;
+      remark(fmt::format("on paper #{} = {}", numbers_[p.name],
+                         p.is_length ? length(v->second) : base::fixed(v->second, 0)));
+    }
+    int n = 0;
+    for (const frame::Vec3& t : machine.touched())
+      remark(fmt::format("on paper touch {} {} {} {} {}", ++n, length(t.x), length(t.y), length(t.z),
+                         o_.inches ? "in" : "mm"));
   }
   std::string with_unit(double si) const { return length(si) + (o_.inches ? " in" : " mm"); }
 

@@ -10,8 +10,10 @@
 
 #include "base/text.h"
 #include "compose/demo_for_tests.h"
-#include "compose/run_for_tests.h"
+#include "compose/on_paper.h"
 #include "output/programs/dialect.h"
+#include "program/on_paper.h"
+#include "program/read.h"
 
 namespace fettle::programs {
 namespace {
@@ -55,17 +57,24 @@ struct Read {
   std::vector<std::array<double, 3>> ends;
   std::string words;  // what it said when it could not
 };
-Read read_by_other(const std::string& text, const std::string& name, const std::deque<frame::Vec3>& touches, const Composition& c, double unit) {
-  const std::string folder = std::string(FETTLE_BINARY_DIR), file = folder + "/made-" + name + ".nc", out = folder + "/made-" + name + ".txt";
+Read read_by_other(const std::string& text, const std::string& name, const std::deque<frame::Vec3>& touches,
+                   const Composition& c, double unit) {
+  const std::string folder = std::string(FETTLE_BINARY_DIR), file = folder + "/made-" + name + ".nc",
+                    out = folder + "/made-" + name + ".txt";
   EXPECT_TRUE(base::write_file(file, text).ok());
   std::string lengths, given;
   for (int t = 1; t < 100; ++t) lengths += (t > 1 ? ", " : "") + ("\"" + std::to_string(t) + "\": 150.0");
   for (const frame::Vec3& p : touches)
-    given += (given.empty() ? "[" : ", [") + base::shortest(p.x / unit) + ", " + base::shortest(p.y / unit) + ", " + base::shortest(p.z / unit) + "]";
+    given += (given.empty() ? "[" : ", [") + base::shortest(p.x / unit) + ", " + base::shortest(p.y / unit) + ", " +
+             base::shortest(p.z / unit) + "]";
   static_cast<void>(c);
   // Prints one line a move with nothing but numbers.
-  const std::string command = "/usr/bin/python3 \"" FETTLE_SOURCE_DIR "/tests/interpreter.py\" \"" + file + "\" --lengths '{" + lengths + "}' --touches '[" + given +
-                              "]' 2>\"" + out + ".said\" | /usr/bin/python3 -c \"import json,sys\nfor m in json.load(sys.stdin)['moves']:\n  if m['kind'] != 'tool': print(*map(repr, m['end']))\" >\"" + out + "\" 2>/dev/null";
+  const std::string command =
+      "/usr/bin/python3 \"" FETTLE_SOURCE_DIR "/tests/interpreter.py\" \"" + file + "\" --lengths '{" + lengths +
+      "}' --touches '[" + given + "]' 2>\"" + out +
+      ".said\" | /usr/bin/python3 -c \"import json,sys\nfor m in json.load(sys.stdin)['moves']:\n  if m['kind'] != "
+      "'tool': print(*map(repr, m['end']))\" >\"" +
+      out + "\" 2>/dev/null";
   const int code = std::system(command.c_str());
   Read r;
   const Outcome<std::string> said = base::read_file(out + ".said"), lines = base::read_file(out);
@@ -74,17 +83,21 @@ Read read_by_other(const std::string& text, const std::string& name, const std::
   if (!lines.ok()) return r;
   for (const std::string& l : base::split(*lines, '\n')) {
     const auto w = base::split(l, ' ');
-    if (w.size() == 3) r.ends.push_back({std::strtod(w[0].c_str(), nullptr), std::strtod(w[1].c_str(), nullptr), std::strtod(w[2].c_str(), nullptr)});
+    if (w.size() == 3)
+      r.ends.push_back(
+          {std::strtod(w[0].c_str(), nullptr), std::strtod(w[1].c_str(), nullptr), std::strtod(w[2].c_str(), nullptr)});
   }
   return r;
 }
 
 /// The program with what a person types in at its top, behind the units.
-std::string with_values(const Printed& p, const Composition& c, const std::map<std::string, double>& values, double unit) {
+std::string with_values(const Printed& p, const Composition& c, const std::map<std::string, double>& values,
+                        double unit) {
   std::string lines;
   for (const auto& [name, number] : p.parameters) {
     const auto v = values.find(name);
-    const auto it = std::find_if(c.parameters.begin(), c.parameters.end(), [&](const auto& q) { return q.name == name; });
+    const auto it =
+        std::find_if(c.parameters.begin(), c.parameters.end(), [&](const auto& q) { return q.name == name; });
     if (v == values.end() || it == c.parameters.end() || !it->kept) continue;
     lines += "#" + std::to_string(number) + " = " + base::shortest(it->is_length ? v->second / unit : v->second) + "\n";
   }
@@ -128,13 +141,16 @@ TEST(Print, AnotherReaderFindsTheSameMoves) {
           const double unit = inches ? 0.0254 : mm;
           const Outcome<Printed> p = print(*c, dialect_of(name), {inches, 0});
           ASSERT_TRUE(p.ok()) << say(p.problem());
-          const std::string what = plan_name.substr(5, 1) + "-" + operation + "-" + name.substr(0, 1) + (inches ? "-inch" : "");
-          const Read r = read_by_other(with_values(*p, *c, values, unit), what, touches_of(operation, values), *c, unit);
+          const std::string what =
+              plan_name.substr(5, 1) + "-" + operation + "-" + name.substr(0, 1) + (inches ? "-inch" : "");
+          const Read r =
+              read_by_other(with_values(*p, *c, values, unit), what, touches_of(operation, values), *c, unit);
           ASSERT_EQ(r.ends.size(), expected.size()) << what << ": " << r.words;
           double worst = 0;
           for (std::size_t i = 0; i < expected.size(); ++i) {
             const frame::Vec3 e = expected[i].machine;
-            worst = std::max({worst, std::fabs(r.ends[i][0] - e.x / mm), std::fabs(r.ends[i][1] - e.y / mm), std::fabs(r.ends[i][2] - e.z / mm)});
+            worst = std::max({worst, std::fabs(r.ends[i][0] - e.x / mm), std::fabs(r.ends[i][1] - e.y / mm),
+                              std::fabs(r.ends[i][2] - e.z / mm)});
           }
           EXPECT_LT(worst, 0.0003) << what;
           ++programs;
@@ -142,6 +158,62 @@ TEST(Print, AnotherReaderFindsTheSameMoves) {
     }
   }
   EXPECT_EQ(programs, 20);
+}
+
+/// Ends of the tip in machine coordinates, of moves that go somewhere or could.
+std::vector<frame::Vec3> tips(const program::Run& run) {
+  std::vector<frame::Vec3> out;
+  for (std::size_t i = 0; i < run.moves.size(); ++i) {
+    const program::Move& m = run.moves[i];
+    const bool moves = m.kind == program::Motion::rapid || m.kind == program::Motion::feed ||
+                       m.kind == program::Motion::clockwise || m.kind == program::Motion::counter ||
+                       m.kind == program::Motion::probe;
+    if (!moves) continue;
+    frame::Vec3 nose = program::nose_at_end(run, i);
+    nose.z -= m.length_offset;
+    out.push_back(nose);
+  }
+  return out;
+}
+/// Places one after the other that are the same count once: readers differ in what they call a move of no length.
+std::vector<frame::Vec3> without_repeats(const std::vector<frame::Vec3>& all) {
+  std::vector<frame::Vec3> out;
+  for (const frame::Vec3& p : all)
+    if (out.empty() || frame::norm(p - out.back()) > 1e-6) out.push_back(p);
+  return out;
+}
+
+// The values that the text carries in its remarks are enough for our own reader: it comes to the end, and finds the
+// same moves as the steps say.
+TEST(Print, OurReaderFindsTheSameMoves) {
+  for (const std::string plan_name : {"plan-0.toml", "plan-1.toml"}) {
+    const plan::Plan plan = demo::plan_of(plan_name);
+    for (const std::string& operation : compose::programmable(plan)) {
+      const Outcome<Composition> c = compose::compose(plan, operation);
+      ASSERT_TRUE(c.ok());
+      paper::Machine machine(*c, paper::typed_in(*c), {}, 0.15);
+      std::vector<frame::Vec3> expected;
+      for (const paper::Place& p : machine.run()) expected.push_back(p.machine);
+      EXPECT_FALSE(machine.wrong());
+      expected = without_repeats(expected);
+      for (const std::string& name : dialect_names())
+        for (const bool inches : {false, true}) {
+          const std::string what = plan_name + " " + operation + " " + name + (inches ? " inch" : "");
+          const Outcome<Printed> p = print(*c, dialect_of(name), {inches, 0});
+          ASSERT_TRUE(p.ok());
+          program::Setting setting;
+          for (int h = 1; h < 100; ++h) setting.lengths[h] = 0.15;
+          const Outcome<program::Run> run = program::read(p->program, what, program::on_paper(p->program, setting));
+          ASSERT_TRUE(run.ok()) << say(run.problem());
+          EXPECT_TRUE(run->ended);
+          const std::vector<frame::Vec3> found = without_repeats(tips(*run));
+          ASSERT_EQ(found.size(), expected.size()) << what;
+          double worst = 0;
+          for (std::size_t i = 0; i < found.size(); ++i) worst = std::max(worst, frame::norm(found[i] - expected[i]));
+          EXPECT_LT(worst, 0.5e-6) << what;
+        }
+    }
+  }
 }
 
 TEST(Print, EveryProgramCarriesWhereItComesFromAndTheCaution) {
@@ -180,7 +252,9 @@ TEST(Print, NoLabelTwiceAndNoParameterTwice) {
 
 TEST(Print, TheSameBytesEachTime) {
   const plan::Plan plan = demo::plan_of("plan-1.toml");
-  const auto text = [&] { return print(compose::compose(plan, "OP30").value(), dialect_of("classic"), {}).value().program; };
+  const auto text = [&] {
+    return print(compose::compose(plan, "OP30").value(), dialect_of("classic"), {}).value().program;
+  };
   EXPECT_EQ(text(), text());
 }
 
@@ -193,7 +267,8 @@ TEST(Print, MoreNestsThanZerosIsSaid) {
   EXPECT_NE(p.problem().what.find("12 nests"), std::string::npos);
 }
 
-// ---- dialects ---------------------------------------------------------------------------------------------------------
+// ---- dialects
+// ---------------------------------------------------------------------------------------------------------
 
 TEST(Dialect, AnotherOneIsATextAndNoCode) {
   std::string text = dialect_text("classic").value();
