@@ -91,14 +91,34 @@ class Splitter {
     now_.steps.push_back(s);
   }
 
+  /// True when the move may be made over other nests; else it is a problem with its line.
+  bool may(const Move& m) {
+    const std::size_t before = problems_.size();
+    const bool arc = m.kind == Motion::clockwise || m.kind == Motion::counter;
+    if (!m.held.length_on) wrong(m, "a cut without a length offset", "", "G43 H");
+    else if (!down_) wrong(m, "a cut at a height that no line before it says", "", "a Z after G43 H");
+    else if (!(m.spindle > 0) && !(speed_ > 0)) wrong(m, "a cut with the spindle stopped");
+    else if (m.seconds > 0) wrong(m, "feed by inverse time", "G93", "G94");
+    else if (zero_ >= 0 && zero_ != m.zero) wrong(m, "cuts under more than one zero: this is no program for one part");
+    else if (arc && m.plane != program::Plane::xy) wrong(m, "an arc outside the XY plane");
+    zero_ = m.zero;
+    if (now_.speed == 0) now_.speed = m.spindle > 0 ? m.spindle : speed_;
+    now_.feed = std::max(now_.feed, m.feed);
+    return problems_.size() == before;
+  }
+
   std::size_t motion(std::size_t i) {
     const Move& m = run_.moves[i];
     if (m.held.machine_frame) {
       // Up and away: where to is the machine's matter; here the tool goes over everything.
       if (begun_) up();
       lost_ = true;
+      down_ = false;
       return i + 1;
     }
+    const bool was_down = down_;
+    // Before its length is on, and until a line says Z, the tool's height in this frame means nothing.
+    if (m.held.length_on && m.end.z != m.start.z) down_ = true;
     if (!begun_ && m.kind == Motion::rapid && m.start.x == m.end.x && m.start.y == m.end.y)
       return i + 1;  // still coming down
     if (!open_) return wrong(m, "a move before any tool was put in"), i + 1;
@@ -106,21 +126,10 @@ class Splitter {
       return wrong(m, "radius compensation: what stands here is the outline, not the way of the tool",
                    m.held.radius_left ? "G41" : "G42", "a program for the tool's centre"),
              i + 1;
-    if (m.kind != Motion::rapid) {
-      if (!m.held.length_on) return wrong(m, "a cut without a length offset", "", "G43 H"), i + 1;
-      if (!(m.spindle > 0) && m.feed > 0 && m.cycle == 0 && !(speed_ > 0))
-        return wrong(m, "a cut with the spindle stopped"), i + 1;
-      if (m.seconds > 0) return wrong(m, "feed by inverse time", "G93", "G94"), i + 1;
-      if (zero_ < 0) zero_ = m.zero;
-      if (zero_ != m.zero) return wrong(m, "cuts under more than one zero: this is no program for one part"), i + 1;
-      if (now_.speed == 0) now_.speed = m.spindle > 0 ? m.spindle : speed_;
-      now_.feed = std::max(now_.feed, m.feed);
-    }
-    if ((m.kind == Motion::clockwise || m.kind == Motion::counter) && m.plane != program::Plane::xy)
-      return wrong(m, "an arc outside the XY plane"), i + 1;
     if (m.cycle != 0) return cycle(i);
-    begin(m);
-    note_height(m.end.z);
+    if (m.kind != Motion::rapid && !may(m)) return i + 1;
+    begin(m, was_down);
+    if (down_) note_height(m.end.z);
     if (m.kind == Motion::rapid) rapid(m);
     else if (m.kind == Motion::feed) line(m);
     else arc(m);
@@ -128,7 +137,7 @@ class Splitter {
   }
 
   /// The first place of a block, or the first after a move in machine coordinates: over it, then down to it.
-  void begin(const Move& m) {
+  void begin(const Move& m, bool start_known) {
     if (begun_ && !lost_) return;
     const Vec3 to = m.kind == Motion::rapid ? m.end : m.start;
     Step s;
@@ -136,25 +145,25 @@ class Splitter {
     s.x = to.x;
     s.y = to.y;
     now_.steps.push_back(s);
-    if (m.kind != Motion::rapid) {
+    if (m.kind != Motion::rapid && start_known) {
       Step z;
       z.what = Do::rapid;
       z.z = m.start.z;
       now_.steps.push_back(z);
     }
-    if (!begun_) now_.lowest = now_.highest = to.z;
     begun_ = true;
     lost_ = false;
   }
   void note_height(double z) {
-    now_.lowest = std::min(now_.lowest, z);
-    now_.highest = std::max(now_.highest, z);
+    now_.lowest = noted_ ? std::min(now_.lowest, z) : z;
+    now_.highest = noted_ ? std::max(now_.highest, z) : z;
+    noted_ = true;
   }
   void rapid(const Move& m) {
     Step s = step(Do::rapid, m);
     s.x = m.end.x;
     s.y = m.end.y;
-    s.z = m.end.z;
+    if (down_) s.z = m.end.z;
     now_.steps.push_back(s);
   }
   void line(const Move& m) {
@@ -191,7 +200,8 @@ class Splitter {
       while (down < end && run_.moves[down].kind != Motion::feed) ++down;
       if (down == end) break;
       const Move& f = run_.moves[down];
-      const double before = k < run_.moves.size() ? run_.moves[k].start.z : f.start.z;
+      down_ = down_ || f.held.length_on;  // a cycle's own planes are heights that the program says
+      if (!may(f)) return end;
       Step s = step(Do::cycle, f);
       s.x = f.end.x;
       s.y = f.end.y;
@@ -214,13 +224,10 @@ class Splitter {
       if (s.cycle == Cycle::none) return wrong(m, fmt::format("the cycle G{} is not composed", m.cycle)), end;
       s.peck = s.cycle == Cycle::tap ? (s.speed > 0 ? f.feed * 2 * 3.14159265358979323846 / s.speed : 0)
                                      : f.start.z - f.end.z;
-      now_.speed = now_.speed == 0 ? s.speed : now_.speed;
-      now_.feed = std::max(now_.feed, f.feed);
       Step over;
       over.what = Do::rapid;
       over.x = f.end.x;
       over.y = f.end.y;
-      if (!begun_) now_.lowest = now_.highest = before;
       begun_ = true;
       lost_ = false;
       note_height(deepest);
@@ -272,7 +279,7 @@ class Splitter {
         out_.notes.push_back(
             fmt::format("T{}: moves without a cut are left out (line {})", now_.tool, now_.first_line));
     }
-    open_ = begun_ = lost_ = false;
+    open_ = begun_ = lost_ = down_ = noted_ = false;
     speed_ = 0;
     now_ = {};
   }
@@ -284,6 +291,8 @@ class Splitter {
   Problems problems_;
   ToolBlock now_;
   bool open_ = false, begun_ = false, lost_ = false;
+  bool down_ = false;   // the tool's height in the program's frame is known
+  bool noted_ = false;  // some height of this block is
   int zero_ = -1;
   double speed_ = 0;
 };

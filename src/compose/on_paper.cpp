@@ -7,7 +7,8 @@
 
 namespace fettle::compose::paper {
 
-Machine::Machine(const Composition& c, std::map<std::string, double> values, std::deque<frame::Vec3> touches, double length)
+Machine::Machine(const Composition& c, std::map<std::string, double> values, std::deque<frame::Vec3> touches,
+                 double length)
     : c_(c), values_(std::move(values)), touches_(std::move(touches)), length_(length) {}
 
 std::vector<Place> Machine::run() {
@@ -69,7 +70,8 @@ double Machine::factor() {
   if (take('<')) return values_[until('>')];
   if (take('{')) return base::to_double(until('}')).value_or(0);
   const std::size_t begin = at_;
-  while (at_ < text_.size() && (text_[at_] == '.' || text_[at_] == '-' || (text_[at_] >= '0' && text_[at_] <= '9'))) ++at_;
+  while (at_ < text_.size() && (text_[at_] == '.' || text_[at_] == '-' || (text_[at_] >= '0' && text_[at_] <= '9')))
+    ++at_;
   const std::optional<double> v = base::to_double(text_.substr(begin, at_ - begin));
   wrong_ = wrong_ || !v;
   if (at_ == begin) at_ = text_.size();
@@ -186,7 +188,9 @@ void Machine::run_one(const Step& s) {
     case Do::arc:
       go("arc", to_of(s));
       break;
-    case Do::probe: probe(s); break;
+    case Do::probe:
+      probe(s);
+      break;
     case Do::cycle:
       cycle(s);
       break;
@@ -265,7 +269,11 @@ std::map<std::string, double> typed_in(const Composition& c) {
       v[p.name] = p.name.back() == 'x' ? -0.7 + 0.35 * pallet : p.name.back() == 'y' ? -0.203 : -0.4;
     }
     if (p.name.compare(0, 4, "pin_") != 0) continue;
-    v[p.name] = p.name == "pin_1_x" ? -0.15 : p.name == "pin_2_x" ? 0.15 : p.name == "pin_d" ? 0.01 : p.name == "pin_top" ? 0.02 : 0;
+    v[p.name] = p.name == "pin_1_x"   ? -0.15
+                : p.name == "pin_2_x" ? 0.15
+                : p.name == "pin_d"   ? 0.01
+                : p.name == "pin_top" ? 0.02
+                                      : 0;
   }
   return v;
 }

@@ -10,6 +10,8 @@
 #include "compose/compose.h"
 #include "output/programs/print.h"
 #include "plan/read.h"
+#include "program/on_paper.h"
+#include "program/read.h"
 
 namespace fettle::cli {
 
@@ -32,10 +34,28 @@ std::string times_text(const compose::Composition& c) {
   return t;
 }
 
+/// Somebody's program for one part, read and split. Tool lengths and zeros of theirs do not matter: any will do.
+Outcome<compose::Composition> from_given(const plan::Plan& plan, const std::string& operation, const std::string& path,
+                                         const compose::Options& options) {
+  const plan::Operation* o = plan::find_operation(plan, operation);
+  if (o == nullptr) return bad("no such operation in the plan", operation);
+  const Outcome<compose::SetUp> up = compose::set_up(plan, *o);
+  if (!up.ok()) return up.problems();
+  const Outcome<std::string> text = base::read_file(path);
+  if (!text.ok()) return text.problems();
+  program::Setting setting;
+  setting.zeros.fill(frame::Vec3{});
+  for (int h = 1; h <= 999; ++h) setting.lengths[h] = 0.15;
+  const Outcome<program::Run> run = program::read(*text, path, program::on_paper(*text, setting));
+  if (!run.ok()) return run.problems();
+  const Outcome<compose::Blocks> blocks = compose::blocks(*run, path, up->safe);
+  if (!blocks.ok()) return blocks.problems();
+  return compose::compose(plan, operation, *blocks, options);
+}
+
 }  // namespace
 
 int program_make_command(const ProgramMakeArguments& a) {
-  if (!a.from.empty()) return report({bad("composing somebody's own program for one part is not built yet", a.from)});
   const Outcome<std::string> table = programs::dialect_text(a.dialect);
   if (!table.ok()) return report(table.problems());
   const Outcome<programs::Dialect> dialect = programs::read_dialect(*table, a.dialect);
@@ -44,6 +64,8 @@ int program_make_command(const ProgramMakeArguments& a) {
   if (!plan.ok()) return report(plan.problems());
   std::vector<std::string> operations = compose::programmable(*plan);
   if (!a.operation.empty()) operations = {a.operation};
+  if (!a.from.empty() && a.operation.empty())
+    return report({bad("which operation is the given program of? Name it with --operation", a.from)});
   if (operations.empty()) return report({bad("no operation of this plan has cuts on a machine", a.plan)});
   if (a.out.empty() && operations.size() > 1)
     return report(
@@ -55,7 +77,8 @@ int program_make_command(const ProgramMakeArguments& a) {
   for (const std::string& id : operations) {
     compose::Options options;
     options.fewest_changes = a.fewest_changes;
-    const Outcome<compose::Composition> c = compose::compose(*plan, id, options);
+    const Outcome<compose::Composition> c =
+        a.from.empty() ? compose::compose(*plan, id, options) : from_given(*plan, id, a.from, options);
     if (!c.ok()) return report(c.problems());
     const Outcome<programs::Printed> p =
         programs::print(*c, *dialect, {a.inches || plan->header.units.value == "inch", 0});
