@@ -70,7 +70,7 @@ class Back {
     const int t = number(c.tool.value);
     if (w_.first_line.count(t) == 0) {
       w_.slips.push_back({"never", c.tool.value, "", w_.last_line, 0,
-                          fmt::format("{} is never in the spindle: {}", c.tool.value, c.kind.value)});
+                          fmt::format("is never in the spindle ({} of the plan)", c.kind.value)});
       return;
     }
     for (std::size_t k = 0; k < c.features.value.size(); ++k) {
@@ -125,10 +125,13 @@ class Back {
     if (short_by > 0.25 * mm && t.axial)
       w_.slips.push_back({"left", c.tool.value, nest_words(s_, nest), line_of(d.last), short_by,
                           fmt::format("{} ends {} mm short of its depth", where, millimetres(short_by))});
-    if (t.tap && need - d.lowest > 4 * mm)
-      w_.slips.push_back(
-          {"gouge", c.tool.value, nest_words(s_, nest), line_of(d.last), need - d.lowest,
-           fmt::format("{}: the tap goes {} mm deeper than the thread", where, millimetres(need - d.lowest))});
+    // The end of a tap stays a turn above the bottom that the drill left.
+    const auto thread = f.thread.known() ? ref::thread_data(f.thread.value) : Outcome<ref::ThreadData>(bad("-"));
+    if (t.tap && thread.ok() && h->lower > removal::nothing && d.lowest < h->lower + 0.9 * thread->pitch)
+      w_.slips.push_back({"gouge", c.tool.value, nest_words(s_, nest), line_of(d.last),
+                          h->lower + thread->pitch - d.lowest,
+                          fmt::format("{}: the tap comes within {} mm of the bottom of the drilled hole", where,
+                                      millimetres(d.lowest - h->lower))});
   }
 
   void order() {

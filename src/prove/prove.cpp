@@ -44,6 +44,7 @@ constexpr Question questions[] = {
     {"zero", "zeros are those of the nests",
      "zero of every move at feed; places of the zeros against the pallet's nests"},
     {"travel", "within the machine's travel", "largest less smallest place of the spindle's nose against the travel"},
+    {"room", "no deeper below the part than needed", "lowest tip against the part's lower face"},
     {"skin", "first cut goes under the skin", "width or depth of the first cut on cast skin"},
 };
 
@@ -195,7 +196,7 @@ class Judge {
   /// Tips that go below the plane the parts rest on, where nobody said what is there.
   void room() {
     if (s_.plate_known || !(w_.below < -1e-6)) return;
-    Finding f = begin("room", "", "", "room under the parts for what goes through");
+    Finding f = begin("under", "", "", "room under the parts for what goes through");
     out_.line_of[f.id] = w_.below_line;
     open(f, {fmt::format("{}: the program goes {} mm below the plane that the parts rest on (line {})",
                          s_.set_up.pallet ? "pallet.pad.height" : "what lies under the part", millimetres(-w_.below),

@@ -76,6 +76,7 @@ class Walker {
   void one(const Move& m) {
     machine(m);
     if (m.held.machine_frame) return;
+    follow(m);
     const int nest = nest_of(m.zero, w_.zeros, s_.set_up.nests.size());
     if (m.kind == Motion::probe) {
       w_.probed = true;
@@ -91,11 +92,27 @@ class Walker {
     Table& table = s_.tables[static_cast<std::size_t>(s_.table_of[static_cast<std::size_t>(nest)])];
     const Move here = shifted(m, s_.set_up.nests[static_cast<std::size_t>(nest)].at);
     const double low = lowest(here);
+    leaving(m, t, nest);
+    last_nest_zero_ = m.zero;
     if (at_feed(m) && low < s_.set_up.top) visit(m, nest);
     length(m, t, nest, low);
     if (low > table.high + clear && !(t.holder > 0 && low + t.stick_out < table.high)) return;
     if (m.kind == Motion::rapid) rapid(here, m, t, nest, table);
     else feed(here, m, t, nest, table);
+    holder(here, m, t, nest, table);
+  }
+  /// On the way from one pallet to the next a move also passes over the one that it leaves.
+  void leaving(const Move& m, const ToolShape& t, int nest) {
+    const int from = last_nest_;
+    last_nest_ = nest;
+    if (from < 0 || m.kind != Motion::rapid) return;
+    const auto a = static_cast<std::size_t>(from), b = static_cast<std::size_t>(nest);
+    if (s_.table_of[a] == s_.table_of[b] || !run_.zero_known[m.zero] || !run_.zero_known[last_nest_zero_]) return;
+    Table& table = s_.tables[static_cast<std::size_t>(s_.table_of[a])];
+    const Vec3 way = run_.zeros[m.zero] - run_.zeros[last_nest_zero_];
+    const Move here = shifted(m, s_.set_up.nests[a].at + way);
+    if (lowest(here) > table.high + clear) return;
+    rapid(here, m, t, nest, table);
     holder(here, m, t, nest, table);
   }
 
@@ -135,7 +152,13 @@ class Walker {
 
   void visit(const Move& m, int nest) {
     auto& v = w_.visits[m.tool];
-    if (v.empty() || v.back().first != nest) v.push_back({nest, m.line});
+    if (v.empty() || v.back().first != nest || seen_call_ != call_) v.push_back({nest, call_line_});
+    seen_call_ = call_;
+  }
+  /// Where the program last went to other work: another zero, or back from a subprogram.
+  void follow(const Move& m) {
+    if (m.zero != last_zero_ || m.line < last_line_) ++call_, call_line_ = m.line;
+    last_zero_ = m.zero, last_line_ = m.line;
   }
 
   /// A tool that comes near the parts without its length, or with another's.
@@ -212,6 +235,11 @@ class Walker {
     if (!(t.cutter.diameter > 0)) return;
     const double low = lowest(here);
     if (low < w_.below) w_.below = low, w_.below_line = m.line;
+    const double under = s_.finished[static_cast<std::size_t>(nest)].bottom - low;
+    const double tip = t.cutter.angle > 0 ? removal::rise(t.cutter, 0.5 * t.cutter.diameter) : 0;
+    if (under > 2 * mm + tip)
+      slip("room", m, nest, under,
+           fmt::format("{} mm below the part, where 1 mm and a drill's point are enough", millimetres(under)));
     ++w_.checked["gouge"];
     const removal::Touch deep = removal::touch(table.finished, t.gouge, here, floor_slack + t.slack);
     if (deep.cells > 3)
@@ -362,7 +390,9 @@ class Walker {
   std::map<std::array<int, 2>, std::size_t> rows_;
   bool now_length_checked_ = false;
   double length_ = 0, way_ = 0;
-  int length_tool_ = 0, index_ = 0;
+  int length_tool_ = 0, index_ = 0, call_ = 0, seen_call_ = -1, call_line_ = 0, last_zero_ = -1, last_line_ = 0;
+  int last_nest_ = -1;
+  std::size_t last_nest_zero_ = 0;
 };
 
 }  // namespace
