@@ -35,7 +35,8 @@ bool Machine::by_radius(const Block& b, const frame::Vec3& to, Motion kind, fram
   const double r = lengths(b, 'r'), du = to.*a.u - place_.*a.u, dv = to.*a.v - place_.*a.v;
   const double chord = std::sqrt(du * du + dv * dv), tolerance = inches_ ? 0.0002 * 0.0254 : 2e-6;
   if (!(chord > same_place))
-    return fail(b.where('r'), "an arc by radius that ends where it begins has no centre", {}, "another end, or the centre");
+    return fail(b.where('r'), "an arc by radius that ends where it begins has no centre", {},
+                "another end, or the centre");
   if (!(chord / 2 <= std::fabs(r) + tolerance))
     return fail(b.where('r'), "the radius is too small to reach the end", "R" + base::shortest(b.of('r')),
                 fmt::format("R{} or more", base::fixed(chord / 2 / unit(), 4)));
@@ -50,9 +51,11 @@ bool Machine::by_radius(const Block& b, const frame::Vec3& to, Motion kind, fram
 
 bool Machine::by_centre(const Block& b, frame::Vec3& to, frame::Vec3& centre) {
   const PlaneAxes a = axes_of(now_.plane);
-  if (b.with(a.w_centre)) return fail(b.where(a.w_centre), "this distance is across the arc's plane", {}, "the plane's own two");
+  if (b.with(a.w_centre))
+    return fail(b.where(a.w_centre), "this distance is across the arc's plane", {}, "the plane's own two");
   const bool one = use(b, a.u_centre), two = use(b, a.v_centre);
-  if (!one && !two) return fail(b.where(Group::motion), "an arc without centre or radius", {}, "I, J or K of its plane, or R");
+  if (!one && !two)
+    return fail(b.where(Group::motion), "an arc without centre or radius", {}, "I, J or K of its plane, or R");
   centre = place_;
   if (one) centre.*a.u += lengths(b, a.u_centre);
   if (two) centre.*a.v += lengths(b, a.v_centre);

@@ -44,50 +44,78 @@ double Values::parameter(double number, std::size_t at) {
 
 double Values::one(const Step& s, double a) {
   switch (s.op) {
-    case Op::negative: return -a;
-    case Op::abs: return std::fabs(a);
+    case Op::negative:
+      return -a;
+    case Op::abs:
+      return std::fabs(a);
     case Op::acos:
     case Op::asin:
       if (!(std::fabs(a) <= 1)) return fail(s.at, "outside -1 to 1", base::shortest(a), "-1 to 1");
       return (s.op == Op::acos ? std::acos(a) : std::asin(a)) / degree;
-    case Op::cos: return std::cos(a * degree);
-    case Op::sin: return std::sin(a * degree);
-    case Op::tan: return std::tan(a * degree);
-    case Op::exp: return std::exp(a);
-    case Op::fix: return std::floor(a);
-    case Op::fup: return std::ceil(a);
-    case Op::ln: return a > 0 ? std::log(a) : fail(s.at, "the logarithm of nothing or less", base::shortest(a), "above 0");
-    case Op::round: return std::round(a);
-    case Op::sqrt: return a >= 0 ? std::sqrt(a) : fail(s.at, "the root of a negative number", base::shortest(a), "0 or more");
-    default: return fail(s.at, "an operation this reader does not know");
+    case Op::cos:
+      return std::cos(a * degree);
+    case Op::sin:
+      return std::sin(a * degree);
+    case Op::tan:
+      return std::tan(a * degree);
+    case Op::exp:
+      return std::exp(a);
+    case Op::fix:
+      return std::floor(a);
+    case Op::fup:
+      return std::ceil(a);
+    case Op::ln:
+      return a > 0 ? std::log(a) : fail(s.at, "the logarithm of nothing or less", base::shortest(a), "above 0");
+    case Op::round:
+      return std::round(a);
+    case Op::sqrt:
+      return a >= 0 ? std::sqrt(a) : fail(s.at, "the root of a negative number", base::shortest(a), "0 or more");
+    default:
+      return fail(s.at, "an operation this reader does not know");
   }
 }
 
 double Values::two(const Step& s, double a, double b) {
   switch (s.op) {
     case Op::power:
-      if (a < 0 && std::round(b) != b) return fail(s.at, "a broken power of a negative number", base::shortest(a), "0 or more");
+      if (a < 0 && std::round(b) != b)
+        return fail(s.at, "a broken power of a negative number", base::shortest(a), "0 or more");
       if (a == 0 && b < 0) return fail(s.at, "division by nothing", "0", "not 0");
       return std::pow(a, b);
-    case Op::times: return a * b;
-    case Op::over: return b != 0 ? a / b : fail(s.at, "division by nothing", "0", "not 0");
-    case Op::mod: return b != 0 ? a - b * std::floor(a / b) : fail(s.at, "division by nothing", "0", "not 0");
-    case Op::plus: return a + b;
-    case Op::minus: return a - b;
-    case Op::both: return a != 0 && b != 0 ? 1 : 0;
-    case Op::either: return a != 0 || b != 0 ? 1 : 0;
-    case Op::one_of: return (a != 0) != (b != 0) ? 1 : 0;
-    case Op::equal: return std::fabs(a - b) < 1e-6 ? 1 : 0;
-    case Op::unequal: return std::fabs(a - b) < 1e-6 ? 0 : 1;
-    case Op::greater: return a > b ? 1 : 0;
-    case Op::at_least: return a >= b ? 1 : 0;
-    case Op::less: return a < b ? 1 : 0;
-    case Op::at_most: return a <= b ? 1 : 0;
+    case Op::times:
+      return a * b;
+    case Op::over:
+      return b != 0 ? a / b : fail(s.at, "division by nothing", "0", "not 0");
+    case Op::mod:
+      return b != 0 ? a - b * std::floor(a / b) : fail(s.at, "division by nothing", "0", "not 0");
+    case Op::plus:
+      return a + b;
+    case Op::minus:
+      return a - b;
+    case Op::both:
+      return a != 0 && b != 0 ? 1 : 0;
+    case Op::either:
+      return a != 0 || b != 0 ? 1 : 0;
+    case Op::one_of:
+      return (a != 0) != (b != 0) ? 1 : 0;
+    case Op::equal:
+      return std::fabs(a - b) < 1e-6 ? 1 : 0;
+    case Op::unequal:
+      return std::fabs(a - b) < 1e-6 ? 0 : 1;
+    case Op::greater:
+      return a > b ? 1 : 0;
+    case Op::at_least:
+      return a >= b ? 1 : 0;
+    case Op::less:
+      return a < b ? 1 : 0;
+    case Op::at_most:
+      return a <= b ? 1 : 0;
     case Op::atan: {
       const double t = std::atan2(a, b) / degree;
       return t;
     }
-    default: return fail(s.at, "an operation this reader does not know");
+    default:
+      return fail(s.at, "an operation this reader does not know");
   }
 }
 
@@ -101,7 +129,9 @@ double Values::formula(const Text& text, const Formula& f) {
       stack_[top++] = parameter(s.value, s.at);
     } else if (s.op == Op::named) {
       const auto v = parameters_.named(static_cast<int>(s.value), everywhere(static_cast<int>(s.value)));
-      if (!v) fail(s.at, "this name was never set", "#<" + names_[static_cast<std::size_t>(s.value)] + ">", "a name set before");
+      if (!v)
+        fail(s.at, "this name was never set", "#<" + names_[static_cast<std::size_t>(s.value)] + ">",
+             "a name set before");
       stack_[top++] = v.value_or(0);
     } else if (s.op == Op::indexed) {
       stack_[top - 1] = parameter(stack_[top - 1], s.at);
@@ -159,7 +189,8 @@ bool Values::code(const Word& w, double value, Block& b) {
     const double tenths = std::round(value * 10);
     const bool near = std::fabs(value * 10 - tenths) <= 1e-3 && std::fabs(tenths) < 1e6;
     const int group = near ? group_of_g(static_cast<int>(tenths)) : -1;
-    if (group < 0) return fail(w.at, "there is no such G code here", "G" + base::shortest(value), {}, nearest_g(value)), false;
+    if (group < 0)
+      return fail(w.at, "there is no such G code here", "G" + base::shortest(value), {}, nearest_g(value)), false;
     const auto k = static_cast<std::size_t>(group);
     if ((b.g_groups >> k & 1U) != 0)
       return fail(w.at, "two G words of one modal group on a line", "G" + g_text(static_cast<int>(tenths))), false;
@@ -169,7 +200,8 @@ bool Values::code(const Word& w, double value, Block& b) {
     return true;
   }
   const int group = whole(value, n) && n >= 0 && n < 1000 ? group_of_m(static_cast<int>(n)) : -1;
-  if (group < 0) return fail(w.at, "there is no such M code here", "M" + base::shortest(value), {}, nearest_m(value)), false;
+  if (group < 0)
+    return fail(w.at, "there is no such M code here", "M" + base::shortest(value), {}, nearest_m(value)), false;
   for (int i = 0; i < b.m_count; ++i) {
     const int other = b.m[static_cast<std::size_t>(i)];
     if (group_of_m(other) == group && !(group == 8 && other != n && other + n == 15))

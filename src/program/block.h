@@ -33,13 +33,13 @@ struct Slip {
 };
 
 struct Block {
-  std::array<double, 26> value;           // by letter; only those in `has` mean something
-  std::array<std::uint16_t, 26> at;       // byte of the letter
-  std::uint32_t has = 0;                  // a bit a letter
-  std::array<std::int16_t, 14> g;         // ten times the code, -1 none; by Group
+  std::array<double, 26> value;      // by letter; only those in `has` mean something
+  std::array<std::uint16_t, 26> at;  // byte of the letter
+  std::uint32_t has = 0;             // a bit a letter
+  std::array<std::int16_t, 14> g;    // ten times the code, -1 none; by Group
   std::array<std::uint16_t, 14> g_at;
-  std::uint32_t g_groups = 0;             // a bit a group
-  std::array<std::int16_t, 4> m;          // in the order they stand
+  std::uint32_t g_groups = 0;     // a bit a group
+  std::array<std::int16_t, 4> m;  // in the order they stand
   std::array<std::uint16_t, 4> m_at;
   int m_count = 0;
   struct Set {
@@ -52,7 +52,9 @@ struct Block {
   bool with(char letter) const { return (has >> static_cast<unsigned>(letter - 'a') & 1U) != 0; }
   double of(char letter) const { return value[static_cast<std::size_t>(letter - 'a')]; }
   std::size_t where(char letter) const { return at[static_cast<std::size_t>(letter - 'a')]; }
-  int code(Group group) const { return (g_groups >> static_cast<unsigned>(group) & 1U) != 0 ? g[static_cast<std::size_t>(group)] : -1; }
+  int code(Group group) const {
+    return (g_groups >> static_cast<unsigned>(group) & 1U) != 0 ? g[static_cast<std::size_t>(group)] : -1;
+  }
   std::size_t where(Group group) const { return code(group) < 0 ? 0 : g_at[static_cast<std::size_t>(group)]; }
 };
 
@@ -75,7 +77,8 @@ class Values {
   double parameter(double number, std::size_t at);
   double one(const Step& s, double a);
   double two(const Step& s, double a, double b);
-  double fail(std::size_t at, std::string what, std::string found = {}, std::string expected = {}, std::string nearest = {});
+  double fail(std::size_t at, std::string what, std::string found = {}, std::string expected = {},
+              std::string nearest = {});
   bool code(const Word& w, double value, Block& block);
   bool setting(const Text& text, const Word& w, double value, Block& block);
   bool everywhere(int name) const { return names_[static_cast<std::size_t>(name)][0] == '_'; }

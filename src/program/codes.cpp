@@ -1,5 +1,5 @@
-// Which G and M codes there are, and their modal groups (NISTIR 6556, table 4; G31, G43.1, G52, G54.1, G73, G74, G95 and
-// M19, M98, M99 are common practice).
+// Which G and M codes there are, and their modal groups (NISTIR 6556, table 4; G31, G43.1, G52, G54.1, G73, G74, G95
+// and M19, M98, M99 are common practice).
 #include <fmt/format.h>
 
 #include <array>
@@ -31,9 +31,7 @@ constexpr auto groups = g_groups();
 
 }  // namespace
 
-int group_of_g(int tenths) {
-  return tenths < 0 || tenths >= 1000 ? -1 : groups[static_cast<std::size_t>(tenths)];
-}
+int group_of_g(int tenths) { return tenths < 0 || tenths >= 1000 ? -1 : groups[static_cast<std::size_t>(tenths)]; }
 
 int group_of_m(int number) {
   switch (number) {

@@ -11,24 +11,24 @@
 namespace fettle::program {
 namespace {
 
-constexpr std::array<double, 19> tens = {1e0, 1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8, 1e9,
+constexpr std::array<double, 19> tens = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8, 1e9,
                                          1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18};
 struct Name {
   const char* word;
   Op op;
 };
-constexpr Name functions[] = {{"abs", Op::abs},     {"acos", Op::acos}, {"asin", Op::asin}, {"atan", Op::atan},
-                              {"cos", Op::cos},     {"exp", Op::exp},   {"fix", Op::fix},   {"fup", Op::fup},
-                              {"ln", Op::ln},       {"round", Op::round}, {"sin", Op::sin}, {"sqrt", Op::sqrt},
+constexpr Name functions[] = {{"abs", Op::abs}, {"acos", Op::acos},   {"asin", Op::asin}, {"atan", Op::atan},
+                              {"cos", Op::cos}, {"exp", Op::exp},     {"fix", Op::fix},   {"fup", Op::fup},
+                              {"ln", Op::ln},   {"round", Op::round}, {"sin", Op::sin},   {"sqrt", Op::sqrt},
                               {"tan", Op::tan}};
 struct Sign {
   const char* word;
   Op op;
   int rank;
 };
-constexpr Sign signs[] = {{"**", Op::power, 4},  {"*", Op::times, 3},    {"/", Op::over, 3},    {"mod", Op::mod, 3},
-                          {"+", Op::plus, 2},    {"-", Op::minus, 2},    {"and", Op::both, 2},  {"or", Op::either, 2},
-                          {"xor", Op::one_of, 2}, {"eq", Op::equal, 1},  {"ne", Op::unequal, 1}, {"gt", Op::greater, 1},
+constexpr Sign signs[] = {{"**", Op::power, 4},    {"*", Op::times, 3},  {"/", Op::over, 3},     {"mod", Op::mod, 3},
+                          {"+", Op::plus, 2},      {"-", Op::minus, 2},  {"and", Op::both, 2},   {"or", Op::either, 2},
+                          {"xor", Op::one_of, 2},  {"eq", Op::equal, 1}, {"ne", Op::unequal, 1}, {"gt", Op::greater, 1},
                           {"ge", Op::at_least, 1}, {"lt", Op::less, 1},  {"le", Op::at_most, 1}};
 
 std::string words_of_functions() { return "abs, acos, asin, atan, cos, exp, fix, fup, ln, round, sin, sqrt or tan"; }
@@ -64,6 +64,7 @@ bool Cursor::take(std::string_view word) {
     }
     ++p_;
   }
+  before_word_ = was;
   return true;
 }
 
@@ -91,7 +92,8 @@ bool Cursor::plain_number(double& value) {
   const bool goes_on = r > q && r < end_ && (is_digit(*r) || (*r == '.' && !point));
   if (!goes_on && count <= 15) {
     if (count == 0) return false;
-    value = behind == 0 ? static_cast<double>(whole) : static_cast<double>(whole) / tens[static_cast<std::size_t>(behind)];
+    value =
+        behind == 0 ? static_cast<double>(whole) : static_cast<double>(whole) / tens[static_cast<std::size_t>(behind)];
     p_ = q;
     return true;
   }
@@ -183,10 +185,8 @@ void Cursor::any_value(std::string_view after) {
     if (d == '-' || d == '+') return error(at(), "two signs in a row", here(), "a number");
     any_value(after);
     if (c == '+' || failed) return;
-    if (text_.steps.back().op == Op::number)
-      text_.steps.back().value = -text_.steps.back().value;
-    else
-      emit(Op::negative, where);
+    if (text_.steps.back().op == Op::number) text_.steps.back().value = -text_.steps.back().value;
+    else emit(Op::negative, where);
   } else if (c == '[') {
     any_bracket(after);
   } else if (c == '#') {
@@ -283,7 +283,8 @@ void Cursor::any_parameter() {
     return error(where, "there is no such parameter", "#" + base::shortest(n), "#1 to #5399");
   if (std::abs(n - static_cast<int>(n + 0.5)) > 1e-4)
     return error(where, "the number of a parameter is whole", "#" + base::shortest(n), "#1 to #5399");
-  text_.steps.back() = {static_cast<double>(static_cast<int>(n + 0.5)), Op::numbered, static_cast<std::uint16_t>(where)};
+  text_.steps.back() = {static_cast<double>(static_cast<int>(n + 0.5)), Op::numbered,
+                        static_cast<std::uint16_t>(where)};
 }
 
 Word Cursor::parameter() {
@@ -309,7 +310,12 @@ Word Cursor::parameter() {
 void Cursor::function() {
   const std::size_t where = at();
   for (const Name& f : functions) {
+    const char* was = p_;
     if (!take(f.word)) continue;
+    if (p_ < end_ && is_letter(*p_)) {  // "sinn"
+      p_ = was;
+      break;
+    }
     any_bracket(f.word);
     if (f.op == Op::atan && !failed) {
       if (peek() != '/') return error(at(), "atan needs a second bracket", here(), "/[...]");
@@ -321,8 +327,8 @@ void Cursor::function() {
   }
   std::string word;
   for (const char* q = p_; q < end_ && is_letter(*q); ++q) word += small(*q);
-  const std::vector<std::string> all = {"abs", "acos", "asin", "atan", "cos", "exp", "fix",
-                                        "fup", "ln",   "round", "sin", "sqrt", "tan"};
+  const std::vector<std::string> all = {"abs", "acos", "asin",  "atan", "cos",  "exp", "fix",
+                                        "fup", "ln",   "round", "sin",  "sqrt", "tan"};
   error(where, "no number and no function", word, "a number, #parameter, [expression], or " + words_of_functions(),
         base::nearest(word, all));
 }
@@ -332,7 +338,8 @@ bool Cursor::more() {
     blanks();
     if (p_ >= end_) return false;
     if (*p_ == ';') {
-      text_.remarks.push_back({line_ + 1, std::string(base::trim(std::string_view(p_ + 1, static_cast<std::size_t>(end_ - p_ - 1))))});
+      text_.remarks.push_back(
+          {line_ + 1, std::string(base::trim(std::string_view(p_ + 1, static_cast<std::size_t>(end_ - p_ - 1))))});
       p_ = end_;
       return false;
     }
@@ -341,8 +348,7 @@ bool Cursor::more() {
     const char* q = p_ + 1;
     while (q < end_ && *q != ')' && *q != '(') ++q;
     if (q >= end_) return error(at(), "a comment is not closed on its line", "end of line", ")"), false;
-    if (*q == '(')
-      return error(static_cast<std::size_t>(q - begin_), "a comment inside a comment", "(", ")"), false;
+    if (*q == '(') return error(static_cast<std::size_t>(q - begin_), "a comment inside a comment", "(", ")"), false;
     text_.remarks.push_back({line_ + 1, std::string(p_ + 1, q)});
     p_ = q + 1;
   }

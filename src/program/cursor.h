@@ -30,6 +30,17 @@ class Cursor {
   }
   void step() { ++p_; }
   std::uint16_t at() const { return static_cast<std::uint16_t>(p_ - begin_); }
+  /// The byte of the next character that is no blank.
+  std::uint16_t at_next() {
+    blanks();
+    return at();
+  }
+  /// A letter follows at once: the word just taken is a part of another, and is given back.
+  bool in_word() {
+    if (p_ >= end_ || !is_letter(*p_)) return false;
+    p_ = before_word_;
+    return true;
+  }
   /// Takes the word when it stands here (blanks between its letters do not matter).
   bool take(std::string_view word);
   /// A number without sign; false when none stands here. Leaves the cursor behind it.
@@ -71,6 +82,7 @@ class Cursor {
   std::int32_t line_;
   const char* begin_;
   const char* p_;
+  const char* before_word_ = nullptr;
   const char* end_;
 };
 

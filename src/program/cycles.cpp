@@ -40,11 +40,17 @@ bool Machine::cycle_words(const Block& b) {
   }
   const std::string said = "G" + g_text(code);
   if (!sticky_.with('r')) return fail(at, "a cycle without R", said, "R, the level where the feed begins");
-  if (!sticky_.with(bottom)) return fail(at, "a cycle without a depth", said, std::string(1, static_cast<char>(bottom - 32)) + ", the bottom of the hole");
+  if (!sticky_.with(bottom))
+    return fail(at, "a cycle without a depth", said,
+                std::string(1, static_cast<char>(bottom - 32)) + ", the bottom of the hole");
   if (is_peck(code) && !sticky_.with('q')) return fail(at, "a pecking cycle without Q", said, "Q, the depth of a peck");
-  if (is_peck(code) && !(sticky_.q > 0)) return fail(b.with('q') ? b.where('q') : at, "a peck that does not go down", "Q" + base::shortest(sticky_.q / unit()), "Q above 0");
-  if ((code == 820 || code == 890) && !sticky_.with('p')) return fail(at, "a cycle that dwells, without P", said, "P and the time");
-  if (!(sticky_.p >= 0)) return fail(b.with('p') ? b.where('p') : at, "a time below nothing", "P" + base::shortest(sticky_.p), "P0 or more");
+  if (is_peck(code) && !(sticky_.q > 0))
+    return fail(b.with('q') ? b.where('q') : at, "a peck that does not go down",
+                "Q" + base::shortest(sticky_.q / unit()), "Q above 0");
+  if ((code == 820 || code == 890) && !sticky_.with('p'))
+    return fail(at, "a cycle that dwells, without P", said, "P and the time");
+  if (!(sticky_.p >= 0))
+    return fail(b.with('p') ? b.where('p') : at, "a time below nothing", "P" + base::shortest(sticky_.p), "P0 or more");
   if (code == 870 && !(sticky_.with('i') && sticky_.with('j') && sticky_.with('k')))
     return fail(at, "back boring as the report has it needs I, J and K", said, "I and J beside the hole, K above");
   return true;
@@ -58,10 +64,13 @@ bool Machine::cycle(const Block& b) {
   if (radius_ != 400) return fail(at, "no cycle under radius compensation", said, "G40 first");
   if (!need_feed(b, at) || !cycle_words(b)) return false;
   const bool spindle_matters = code == 860 || code == 870 || code == 880;
-  if (spindle_matters && now_.spindle == 0) return fail(at, "this cycle stops and starts the spindle, and it stands", said, "M3 or M4 and a speed first");
+  if (spindle_matters && now_.spindle == 0)
+    return fail(at, "this cycle stops and starts the spindle, and it stands", said, "M3 or M4 and a speed first");
   if (code == 840 || code == 740) {
     const bool right = code == 840 ? now_.spindle > 0 : now_.spindle < 0;
-    if (!right) return fail(at, "tapping, and the spindle does not turn the right way", said, code == 840 ? "M3 and a speed first" : "M4 and a speed first");
+    if (!right)
+      return fail(at, "tapping, and the spindle does not turn the right way", said,
+                  code == 840 ? "M3 and a speed first" : "M4 and a speed first");
   }
   const PlaneAxes a = axes_of(now_.plane);
   long times = 1;
@@ -74,7 +83,9 @@ bool Machine::cycle(const Block& b) {
   const double deep_shift = shift_.*a.w + local_.*a.w;
   const double r = absolute_ ? sticky_.r + deep_shift : sticky_.r + here;
   const double bottom = absolute_ ? sticky_.bottom + deep_shift : sticky_.bottom + r;
-  if (!(bottom <= r)) return fail(b.with(a.w_letter) ? b.where(a.w_letter) : at, "the bottom of the hole lies above R", {}, "a depth below R");
+  if (!(bottom <= r))
+    return fail(b.with(a.w_letter) ? b.where(a.w_letter) : at, "the bottom of the hole lies above R", {},
+                "a depth below R");
   now_.cycle = static_cast<std::int16_t>(code / 10);
   if (here < r) deep(Motion::rapid, r);
   const double level = here + sticky_.level.*a.w - nose().*a.w;  // of the series, in the frame of now
@@ -87,7 +98,8 @@ bool Machine::cycle(const Block& b) {
     to.*a.v = aim.*a.v;
     fine = hole(b, to, r, bottom, clear);
     if (fine && run_.moves.size() > setting_.most_moves)
-      fine = fail(at, "more moves than a program has: is there an end to the repeats?", {}, fmt::format("{} at most", setting_.most_moves));
+      fine = fail(at, "more moves than a program has: is there an end to the repeats?", {},
+                  fmt::format("{} at most", setting_.most_moves));
   }
   now_.cycle = 0;
   return fine;
@@ -119,7 +131,8 @@ bool Machine::peck(double r, double bottom, double clear) {
   for (int n = 1;; ++n) {
     const double depth = r - n * sticky_.q;
     if (!(depth > bottom + no_peck)) break;
-    if (run_.moves.size() > setting_.most_moves) return fail(0, "more pecks than a program has moves", {}, "a larger Q");
+    if (run_.moves.size() > setting_.most_moves)
+      return fail(0, "more pecks than a program has moves", {}, "a larger Q");
     deep(Motion::feed, depth);
     if (motion_ == 830) deep(Motion::rapid, r);
     deep(Motion::rapid, std::fmin(depth + setting_.peck_clearance, r));

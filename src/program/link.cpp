@@ -9,8 +9,8 @@ namespace {
 
 struct Open {
   Flow flow = Flow::words;
-  std::int32_t line = 0;      // that opened the block
-  std::int32_t branch = 0;    // last branch of an `if`
+  std::int32_t line = 0;           // that opened the block
+  std::int32_t branch = 0;         // last branch of an `if`
   std::vector<std::int32_t> ends;  // lines that need the end of the block
 };
 
@@ -33,23 +33,40 @@ class Linker {
   }
   static const char* word(Flow f) {
     switch (f) {
-      case Flow::sub: return "sub";
-      case Flow::end_sub: return "endsub";
-      case Flow::when: return "if";
-      case Flow::or_when: return "elseif";
-      case Flow::otherwise: return "else";
-      case Flow::end_when: return "endif";
-      case Flow::loop: return "while";
-      case Flow::end_loop: return "endwhile";
-      case Flow::begin_do: return "do";
-      case Flow::repeat: return "repeat";
-      case Flow::end_repeat: return "endrepeat";
-      case Flow::break_off: return "break";
-      case Flow::go_on: return "continue";
-      case Flow::leave: return "return";
-      case Flow::classic_loop: return "WHILE";
-      case Flow::classic_end: return "END";
-      default: return "";
+      case Flow::sub:
+        return "sub";
+      case Flow::end_sub:
+        return "endsub";
+      case Flow::when:
+        return "if";
+      case Flow::or_when:
+        return "elseif";
+      case Flow::otherwise:
+        return "else";
+      case Flow::end_when:
+        return "endif";
+      case Flow::loop:
+        return "while";
+      case Flow::end_loop:
+        return "endwhile";
+      case Flow::begin_do:
+        return "do";
+      case Flow::repeat:
+        return "repeat";
+      case Flow::end_repeat:
+        return "endrepeat";
+      case Flow::break_off:
+        return "break";
+      case Flow::go_on:
+        return "continue";
+      case Flow::leave:
+        return "return";
+      case Flow::classic_loop:
+        return "WHILE";
+      case Flow::classic_end:
+        return "END";
+      default:
+        return "";
     }
   }
   std::string said(std::int32_t l) {
@@ -80,7 +97,8 @@ class Linker {
         return;
       }
       case Flow::sub:
-        if (!open_.empty()) fail(l, fmt::format("{} stands inside another block", said(l)), "endsub, endif ... before it");
+        if (!open_.empty())
+          fail(l, fmt::format("{} stands inside another block", said(l)), "endsub, endif ... before it");
         if (!t_.subs.emplace(name, l).second) fail(l, fmt::format("{} stands twice", said(l)));
         return begin(l, f);
       case Flow::when:
@@ -94,8 +112,10 @@ class Linker {
         return close(l, Flow::begin_do);
       case Flow::or_when:
       case Flow::otherwise:
-        if (!is_top(Flow::when, name)) return fail(l, fmt::format("{} without its if", said(l)), "o" + name + " if before it");
-        if (line(open_.back().branch).flow == Flow::otherwise) return fail(l, fmt::format("{} after else", said(l)), "endif");
+        if (!is_top(Flow::when, name))
+          return fail(l, fmt::format("{} without its if", said(l)), "o" + name + " if before it");
+        if (line(open_.back().branch).flow == Flow::otherwise)
+          return fail(l, fmt::format("{} after else", said(l)), "endif");
         way(open_.back().branch).next = l;
         open_.back().branch = l;
         open_.back().ends.push_back(l);
@@ -103,23 +123,31 @@ class Linker {
       case Flow::end_when:
         if (is_top(Flow::when, name)) way(open_.back().branch).next = l;
         return close(l, Flow::when);
-      case Flow::end_sub: return close(l, Flow::sub);
-      case Flow::end_loop: return close(l, Flow::loop);
-      case Flow::end_repeat: return close(l, Flow::repeat);
-      case Flow::classic_end: return close(l, Flow::classic_loop);
+      case Flow::end_sub:
+        return close(l, Flow::sub);
+      case Flow::end_loop:
+        return close(l, Flow::loop);
+      case Flow::end_repeat:
+        return close(l, Flow::repeat);
+      case Flow::classic_end:
+        return close(l, Flow::classic_loop);
       case Flow::break_off:
-      case Flow::go_on: return inside_loop(l);
+      case Flow::go_on:
+        return inside_loop(l);
       case Flow::leave:
         if (open_.empty() || open_.front().flow != Flow::sub || way(open_.front().line).name != name)
           fail(l, fmt::format("{} outside its sub", said(l)), "o" + name + " sub before it");
         return;
-      default: return;
+      default:
+        return;
     }
   }
   void begin(std::int32_t l, Flow f) { open_.push_back({f, l, l, {}}); }
   void close(std::int32_t l, Flow f) {
     if (!is_top(f, way(l).name)) {
-      const std::string inner = open_.empty() ? "" : fmt::format("{} of line {} is still open", said(open_.back().line), open_.back().line + 1);
+      const std::string inner =
+          open_.empty() ? ""
+                        : fmt::format("{} of line {} is still open", said(open_.back().line), open_.back().line + 1);
       return fail(l, fmt::format("{} ends nothing that was begun", said(l)), inner);
     }
     const Open o = open_.back();
@@ -148,7 +176,8 @@ class Linker {
       if (line(l).flow == Flow::program_number && line(l).way >= 0) owner = l;
       t_.owner[static_cast<std::size_t>(l)] = owner;
       if (line(l).label < 0) continue;
-      const std::uint64_t key = (static_cast<std::uint64_t>(owner + 1) << 32U) | static_cast<std::uint32_t>(line(l).label);
+      const std::uint64_t key =
+          (static_cast<std::uint64_t>(owner + 1) << 32U) | static_cast<std::uint32_t>(line(l).label);
       const auto [it, fresh] = t_.labels.emplace(key, l);
       if (!fresh) it->second = -2;
     }

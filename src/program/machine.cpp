@@ -24,9 +24,7 @@ std::size_t first_axis(const Block& b) {
     if (b.with(c) && b.where(c) < at) at = b.where(c);
   return at;
 }
-std::string typed(const Block& b, char letter) {
-  return static_cast<char>(letter - 32) + base::shortest(b.of(letter));
-}
+std::string typed(const Block& b, char letter) { return static_cast<char>(letter - 32) + base::shortest(b.of(letter)); }
 std::string g_said(int code) { return "G" + g_text(code); }
 
 }  // namespace
@@ -74,7 +72,8 @@ bool Machine::whole_of(const Block& b, char letter, long low, long high, long& o
   if (!use(b, letter))
     return fail(owner, fmt::format("{} is missing", name), {}, fmt::format("{}{} to {}{}", name, low, name, high));
   if (!whole(b.of(letter), out) || out < low || out > high)
-    return fail(b.where(letter), "out of range, or not whole", typed(b, letter), fmt::format("{}{} to {}{}", name, low, name, high));
+    return fail(b.where(letter), "out of range, or not whole", typed(b, letter),
+                fmt::format("{}{} to {}{}", name, low, name, high));
   return true;
 }
 
@@ -190,7 +189,8 @@ bool Machine::settings(const Block& b) {
     parameters_.put(s.index, s.value);
     if (s.index >= 5211 && s.index <= 5213)
       axis(shift_kept_, static_cast<std::size_t>(s.index - 5211)) = s.value * unit();
-    if (s.index == 5220) fail(0, "the active zero is chosen by G54 and its like, not by #5220", "#5220", "G54 to G59.3");
+    if (s.index == 5220)
+      fail(0, "the active zero is chosen by G54 and its like, not by #5220", "#5220", "G54 to G59.3");
     if (s.index < 5221 || s.index > 5389 || (s.index - 5221) % 20 > 2) continue;
     const auto zero = static_cast<std::size_t>(1 + (s.index - 5221) / 20);
     frame::Vec3 to = run_.zeros[zero];
@@ -235,7 +235,9 @@ bool Machine::spindle_and_coolant(const Block& b) {
     if (code == 9) flood = mist = false;
   }
   if (change >= 0) {
-    if (pocket_ < 0) return fail(b.m_at[static_cast<std::size_t>(change)], "M6, and no tool was called", {}, "T and a number before M6");
+    if (pocket_ < 0)
+      return fail(b.m_at[static_cast<std::size_t>(change)], "M6, and no tool was called", {},
+                  "T and a number before M6");
     now_.tool = pocket_;
     if (!turned) turn = 0;
     turning_ = 0;
@@ -278,7 +280,8 @@ bool Machine::modes(const Block& b) {
   }
   if (b.with('f') && !feed(b)) return false;
   if (const int c = b.code(radius_side); c >= 0) {
-    if (c != 400 && now_.plane == Plane::yz) return fail(b.where(radius_side), "no radius compensation in the YZ plane", g_said(c), "G17 or G18");
+    if (c != 400 && now_.plane == Plane::yz)
+      return fail(b.where(radius_side), "no radius compensation in the YZ plane", g_said(c), "G17 or G18");
     radius_ = c;
     now_.held.radius_left = c == 410;
     now_.held.radius_right = c == 420;
@@ -317,7 +320,8 @@ bool Machine::length(const Block& b) {
     if (!whole_of(b, 'h', 0, 99'999'999, h, owner)) return false;
     const auto known = setting_.lengths.find(static_cast<int>(h));
     if (h != 0 && known == setting_.lengths.end())
-      return fail(b.where('h'), "nobody said how long the tool of this H is", typed(b, 'h'), "an H of the list of tools");
+      return fail(b.where('h'), "nobody said how long the tool of this H is", typed(b, 'h'),
+                  "an H of the list of tools");
     length = h == 0 ? 0 : known->second;
     if (h == 0) note(b.where('h'), "H0 is no length: the tool counts as having none");
     now_.held.length_on = h != 0;
@@ -348,8 +352,10 @@ bool Machine::frames(const Block& b) {
   if (code < 0 || code == 40 || code == 530) return true;
   const int asked = b.code(Group::motion);
   if (asked >= 0 && asked != 800 && any_axis(b) && code < 921)
-    return fail(b.where(once), "two codes want the axes of this line", g_said(code), fmt::format("only one of {} and {}", g_said(code), g_said(asked)));
-  if (b.code(length_offset) == 431) return fail(b.where(once), "two codes want the axes of this line", g_said(code), "G43.1 alone");
+    return fail(b.where(once), "two codes want the axes of this line", g_said(code),
+                fmt::format("only one of {} and {}", g_said(code), g_said(asked)));
+  if (b.code(length_offset) == 431)
+    return fail(b.where(once), "two codes want the axes of this line", g_said(code), "G43.1 alone");
   if (code == 100) return set_zero(b);
   if (code == 280 || code == 300) return go_home(b, code);
   return shift_axes(b, code);
@@ -368,26 +374,30 @@ bool Machine::motion_of(const Block& b) {
   }
   if (other >= 0 && other != 530 && other != 40) return true;  // the axes were theirs
   if (b.code(length_offset) == 431) {
-    if (asked > 0) return fail(b.where(Group::motion), "two codes want the axes of this line", g_said(asked), "G43.1 alone");
+    if (asked > 0)
+      return fail(b.where(Group::motion), "two codes want the axes of this line", g_said(asked), "G43.1 alone");
     return true;
   }
   // X of a dwell is its time.
   const std::uint32_t has = other == 40 && !b.with('p') ? b.has & ~bit('x') : b.has;
   const bool round = (motion_ == 20 || motion_ == 30) && (has & (bit('i') | bit('j') | bit('k') | bit('r'))) != 0;
   if ((has & axis_words) != 0 || round) {
-    if (has != b.has) return fail(b.where('x'), "X is the dwell's time and cannot be a place too", typed(b, 'x'), "P and seconds");
+    if (has != b.has)
+      return fail(b.where('x'), "X is the dwell's time and cannot be a place too", typed(b, 'x'), "P and seconds");
     return move(b);
   }
   if (other == 530) return fail(b.where(once), "G53 without a place", {}, "X, Y or Z");
-  if (asked > 10 && asked != 800) return fail(b.where(Group::motion), "a motion without a place", g_said(asked), "X, Y or Z");
+  if (asked > 10 && asked != 800)
+    return fail(b.where(Group::motion), "a motion without a place", g_said(asked), "X, Y or Z");
   return true;
 }
 
 bool Machine::move(const Block& b) {
   if (b.code(once) == 530) return in_machine_frame(b);
   if (motion_ == 800)
-    return fail(first_axis(b), after_probe_ ? "a place after a probing move, and no motion said" : "a place, and no motion is on",
-                {}, "G0, G1, G2, G3 or a cycle on the line");
+    return fail(first_axis(b),
+                after_probe_ ? "a place after a probing move, and no motion said" : "a place, and no motion is on", {},
+                "G0, G1, G2, G3 or a cycle on the line");
   known_frame(first_axis(b) == 65535 ? 0 : first_axis(b));
   if (motion_ == 0) return go(Motion::rapid, target(b)), true;
   if (motion_ == 10) {
@@ -417,7 +427,8 @@ bool Machine::stop(const Block& b, After& after) {
       after.kind = After::Kind::call;
       after.at = b.where('p');
     } else if (code == 99) {
-      if (b.with('p')) return fail(b.where('p'), "M99 back to a line of one's choice is not followed", typed(b, 'p'), "M99 alone");
+      if (b.with('p'))
+        return fail(b.where('p'), "M99 back to a line of one's choice is not followed", typed(b, 'p'), "M99 alone");
       after.kind = After::Kind::give_back;
       after.at = at;
     }
@@ -433,16 +444,31 @@ bool Machine::all_used(const Block& b) {
     if ((left & bit(c)) != 0 && ((left & bit(first)) == 0 || b.where(c) < b.where(first))) first = c;
   const char* owners = "a code that uses it";
   switch (first) {
-    case 'd': owners = "G41 or G42"; break;
-    case 'h': owners = "G43"; break;
+    case 'd':
+      owners = "G41 or G42";
+      break;
+    case 'h':
+      owners = "G43";
+      break;
     case 'i':
     case 'j':
-    case 'k': owners = "G2 or G3 in its plane"; break;
-    case 'l': owners = "G10, M98 or a cycle"; break;
-    case 'p': owners = "G4, G10, G54.1, M98 or a cycle that dwells"; break;
-    case 'q': owners = "G73 or G83"; break;
-    case 'r': owners = "G2, G3 or a cycle"; break;
-    default: break;
+    case 'k':
+      owners = "G2 or G3 in its plane";
+      break;
+    case 'l':
+      owners = "G10, M98 or a cycle";
+      break;
+    case 'p':
+      owners = "G4, G10, G54.1, M98 or a cycle that dwells";
+      break;
+    case 'q':
+      owners = "G73 or G83";
+      break;
+    case 'r':
+      owners = "G2, G3 or a cycle";
+      break;
+    default:
+      break;
   }
   return fail(b.where(first), "this word belongs to nothing on its line", typed(b, first), owners);
 }
@@ -512,15 +538,18 @@ frame::Vec3 Machine::target(const Block& b) {
 }
 
 bool Machine::need_feed(const Block& b, std::size_t at) {
-  if (feed_mode_ == 930 && !b.with('f')) return fail(at, "inverse time (G93) wants F on every line that moves", {}, "F");
+  if (feed_mode_ == 930 && !b.with('f'))
+    return fail(at, "inverse time (G93) wants F on every line that moves", {}, "F");
   if (!(feed_ > 0)) return fail(at, "a move at feed, and no feed is set", {}, "F above 0");
-  if (feed_mode_ == 950 && now_.spindle == 0) return fail(at, "feed by the turn (G95), and the spindle stands", {}, "M3 or M4 and a speed first");
+  if (feed_mode_ == 950 && now_.spindle == 0)
+    return fail(at, "feed by the turn (G95), and the spindle stands", {}, "M3 or M4 and a speed first");
   return true;
 }
 
 bool Machine::in_machine_frame(const Block& b) {
   const std::size_t at = b.where(once);
-  if (motion_ != 0 && motion_ != 10) return fail(at, "G53 goes with G0 or G1 only", motion_ == 800 ? "no motion" : g_said(motion_), "G0 or G1");
+  if (motion_ != 0 && motion_ != 10)
+    return fail(at, "G53 goes with G0 or G1 only", motion_ == 800 ? "no motion" : g_said(motion_), "G0 or G1");
   if (radius_ != 400) return fail(at, "G53 under radius compensation", {}, "G40 first");
   if (motion_ == 10 && !need_feed(b, at)) return false;
   Move& m = emit(motion_ == 0 ? Motion::rapid : Motion::feed);
@@ -544,7 +573,8 @@ bool Machine::probe(const Block& b) {
   Move& m = run_.moves.back();
   if (setting_.probe_hits) {
     const auto hit = setting_.probe_hits(m);
-    if (!hit && motion_ == 382) return fail(at, "the probe touches nothing on its way", "G38.2", "something in its way");
+    if (!hit && motion_ == 382)
+      return fail(at, "the probe touches nothing on its way", "G38.2", "something in its way");
     if (hit) m.end = place_ = *hit;
   } else if (!std::exchange(noted_probe_, true)) {
     note(at, "nobody said where the probe touches: each one is taken to touch at the end of its move");

@@ -104,7 +104,7 @@ class Machine {
   Slip* slip_ = nullptr;
   std::uint32_t used_ = 0;
 
-  Move now_;  // what holds: zero, length, tool, plane, spindle, coolant, line
+  Move now_;           // what holds: zero, length, tool, plane, spindle, coolant, line
   frame::Vec3 place_;  // the tip, in the frame of the active zero
   int motion_ = 800;
   bool after_probe_ = false;
@@ -118,9 +118,10 @@ class Machine {
   frame::Vec3 shift_, shift_kept_, local_;
   bool shift_was_set_ = false;
   std::array<bool, 80> noted_zero_{};
-  bool noted_radius_ = false, noted_probe_ = false, noted_hand_ = false, noted_home_ = false, noted_cutter_path_ = false;
+  bool noted_radius_ = false, noted_probe_ = false, noted_hand_ = false, noted_home_ = false,
+       noted_cutter_path_ = false;
   struct Sticky {
-    int code = 0;  // ten times; 0: no cycle is on
+    int code = 0;       // ten times; 0: no cycle is on
     frame::Vec3 level;  // the nose where the series began, on the machine
     double bottom = 0, r = 0, q = 0, p = 0, i = 0, j = 0, k = 0;
     std::uint32_t has = 0;

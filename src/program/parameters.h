@@ -16,7 +16,8 @@ class Parameters {
 
   bool was_set(int index) const { return local(index) || set_[static_cast<std::size_t>(index)] != 0; }
   double get(int index) const {
-    return local(index) ? frames_.back().numbers[static_cast<std::size_t>(index)] : plain_[static_cast<std::size_t>(index)];
+    return local(index) ? frames_.back().numbers[static_cast<std::size_t>(index)]
+                        : plain_[static_cast<std::size_t>(index)];
   }
   void put(int index, double value) {
     if (local(index)) {

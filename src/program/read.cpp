@@ -40,6 +40,7 @@ class Reader {
   bool walk();
   bool one();
   bool words(const Line& line);
+  bool waits();
   bool follow(const Line& line);
   bool branch(const Way& way, std::int32_t line);
   bool repeat(const Line& line, const Way& way);
@@ -70,7 +71,9 @@ class Reader {
     return false;
   }
   const Text& text() const { return *texts_[text_]; }
-  std::int32_t last_line() const { return std::max<std::int32_t>(0, static_cast<std::int32_t>(text().lines.size()) - 1); }
+  std::int32_t last_line() const {
+    return std::max<std::int32_t>(0, static_cast<std::int32_t>(text().lines.size()) - 1);
+  }
   const Way& way_of(std::int32_t line) const {
     return text().ways[static_cast<std::size_t>(text().lines[static_cast<std::size_t>(line)].way)];
   }
@@ -88,7 +91,9 @@ class Reader {
   std::vector<Call> calls_;
   std::size_t text_ = 0;
   std::int32_t line_ = 0, next_ = 0;
-  std::size_t lines_run_ = 0, notes_seen_ = 0;
+  std::size_t lines_run_ = 0, notes_seen_ = 0, moves_seen_ = 0;
+  std::int32_t wait_line_ = 0;
+  int waited_ = 0;
   bool ended_ = false;
 };
 
@@ -135,7 +140,8 @@ bool Reader::walk() {
       continue;
     }
     if (++lines_run_ > setting_.most_moves || run_.moves.size() > setting_.most_moves)
-      return fail({"no end: so many lines or moves no program has", {}, fmt::format("{} at most", setting_.most_moves), {}, 0});
+      return fail(
+          {"no end: so many lines or moves no program has", {}, fmt::format("{} at most", setting_.most_moves), {}, 0});
     if (!one()) return false;
     line_ = next_;
   }
@@ -164,11 +170,28 @@ bool Reader::words(const Line& l) {
   if (!machine_->execute(block_, line_ + 1, slip, after_)) return fail(slip);
   if (run_.notes.size() != notes_seen_) notes_of_line();
   if (!values_.unset.empty()) read_unset();
+  if (run_.moves.size() != moves_seen_ && !waits()) return false;
   if (after_.kind == After::Kind::next) return true;
   if (after_.kind == After::Kind::call) return call_program(after_);
   if (after_.kind == After::Kind::give_back) return give_back(after_);
   ended_ = true;
   return true;
+}
+
+/// A stop that comes again and again with nothing between waits for what an operator types in; nobody does here.
+bool Reader::waits() {
+  constexpr int patience = 100;
+  const Move& last = run_.moves.back();
+  const bool again = last.kind == Motion::stop && run_.moves.size() == moves_seen_ + 1 && last.line == wait_line_;
+  moves_seen_ = run_.moves.size();
+  wait_line_ = last.kind == Motion::stop ? last.line : 0;
+  waited_ = again ? waited_ + 1 : 0;
+  if (waited_ < patience) return true;
+  return fail({"the program waits at this stop until somebody sets a parameter",
+               {},
+               "the parameters that it asks for, given beforehand",
+               {},
+               0});
 }
 
 /// The machine's notes have bytes for columns and no file.
@@ -182,7 +205,7 @@ void Reader::notes_of_line() {
 void Reader::read_unset() {
   constexpr std::size_t most = 60;
   for (const auto& [index, at] : values_.unset) {
-    parameters_.put(index, 0);
+    if (!parameters_.was_set(index)) parameters_.put(index, 0);
     if (run_.notes.size() < most)
       run_.notes.push_back(text().at(line_, at, fmt::format("#{} was never set and counts as 0", index)));
   }
@@ -194,7 +217,11 @@ void Reader::read_unset() {
 bool Reader::program_ends() {
   if (calls_.size() > 1) {
     const Call& c = calls_.back();
-    return fail({fmt::format("a called subprogram has no end: it was called on line {}", c.from_line), {}, c.o_word ? "endsub" : "M99", {}, 0});
+    return fail({fmt::format("a called subprogram has no end: it was called on line {}", c.from_line),
+                 {},
+                 c.o_word ? "endsub" : "M99",
+                 {},
+                 0});
   }
   if (text().opened && text().closed) {
     run_.ended = ended_ = true;
@@ -214,34 +241,50 @@ bool Reader::follow(const Line& l) {
         if (line < line_ && line >= calls_.back().begin)
           return fail({"the program before runs into this one", "O" + way.name, "M30 or M99 before it", {}, way.at});
       return true;
-    case Flow::sub: next_ = way.next + 1; return true;
+    case Flow::sub:
+      next_ = way.next + 1;
+      return true;
     case Flow::end_sub:
-    case Flow::leave: return end_sub(way);
-    case Flow::call: return call_sub(way);
-    case Flow::when: return branch(way, line_);
+    case Flow::leave:
+      return end_sub(way);
+    case Flow::call:
+      return call_sub(way);
+    case Flow::when:
+      return branch(way, line_);
     case Flow::or_when:
-    case Flow::otherwise: next_ = way.end + 1; return true;
+    case Flow::otherwise:
+      next_ = way.end + 1;
+      return true;
     case Flow::end_when:
-    case Flow::begin_do: return true;
+    case Flow::begin_do:
+      return true;
     case Flow::loop:
     case Flow::classic_loop:
       if (!holds(way.values[0], yes)) return false;
       if (!yes) next_ = way.next + 1;
       return true;
     case Flow::end_loop:
-    case Flow::classic_end: next_ = way.next; return true;
+    case Flow::classic_end:
+      next_ = way.next;
+      return true;
     case Flow::end_do:
       if (!holds(way.values[0], yes)) return false;
       if (yes) next_ = way.next + 1;
       return true;
     case Flow::repeat:
-    case Flow::end_repeat: return repeat(l, way);
+    case Flow::end_repeat:
+      return repeat(l, way);
     case Flow::break_off:
-    case Flow::go_on: return leave_loop(l, way);
-    case Flow::jump: return go_to(way, way.values[0]);
-    case Flow::jump_when: return holds(way.values[0], yes) && (!yes || go_to(way, way.values[1]));
-    case Flow::then: return holds(way.values[0], yes) && (!yes || words(l));
-    default: return fail({"a jump this reader does not know", {}, {}, {}, way.at});
+    case Flow::go_on:
+      return leave_loop(l, way);
+    case Flow::jump:
+      return go_to(way, way.values[0]);
+    case Flow::jump_when:
+      return holds(way.values[0], yes) && (!yes || go_to(way, way.values[1]));
+    case Flow::then:
+      return holds(way.values[0], yes) && (!yes || words(l));
+    default:
+      return fail({"a jump this reader does not know", {}, {}, {}, way.at});
   }
 }
 
@@ -265,7 +308,8 @@ bool Reader::repeat(const Line& l, const Way& way) {
   const std::int32_t key = l.flow == Flow::repeat ? line_ : way.next;
   const auto it = std::find_if(repeats.begin(), repeats.end(), [key](const auto& r) { return r.first == key; });
   if (l.flow == Flow::end_repeat) {
-    if (it == repeats.end()) return fail({"the end of a repeat that was not begun", {}, "o" + way.name + " repeat first", {}, way.at});
+    if (it == repeats.end())
+      return fail({"the end of a repeat that was not begun", {}, "o" + way.name + " repeat first", {}, way.at});
     if (--it->second > 0) next_ = way.next + 1;
     else repeats.erase(it);
     return true;
@@ -273,7 +317,9 @@ bool Reader::repeat(const Line& l, const Way& way) {
   double times = 0;
   long n = 0;
   if (!value(way.values[0], times)) return false;
-  if (!whole(times, n) || n < 0) return fail({"a repeat counts in whole numbers from 0", base::shortest(times), "0, 1, 2 ...", {}, way.values[0].at});
+  if (!whole(times, n) || n < 0)
+    return fail(
+        {"a repeat counts in whole numbers from 0", base::shortest(times), "0, 1, 2 ...", {}, way.values[0].at});
   if (it != repeats.end()) repeats.erase(it);
   if (n == 0) next_ = way.next + 1;
   else repeats.emplace_back(line_, n);
@@ -298,11 +344,14 @@ bool Reader::go_to(const Way& way, const Word& target) {
   double v = 0;
   long n = 0;
   if (!value(target, v)) return false;
-  if (!whole(v, n) || n < 0 || n > 99999) return fail({"no line number", base::shortest(v), "0 to 99999", {}, target.at});
+  if (!whole(v, n) || n < 0 || n > 99999)
+    return fail({"no line number", base::shortest(v), "0 to 99999", {}, target.at});
   const std::int32_t owner = text().owner[static_cast<std::size_t>(line_)];
   const auto it = text().labels.find((static_cast<std::uint64_t>(owner + 1) << 32U) | static_cast<std::uint32_t>(n));
-  if (it == text().labels.end()) return fail({"GOTO a line that is not in this program", fmt::format("N{}", n), {}, {}, target.at});
-  if (it->second < 0) return fail({"GOTO a line number that stands twice", fmt::format("N{}", n), "one line with it", {}, target.at});
+  if (it == text().labels.end())
+    return fail({"GOTO a line that is not in this program", fmt::format("N{}", n), {}, {}, target.at});
+  if (it->second < 0)
+    return fail({"GOTO a line number that stands twice", fmt::format("N{}", n), "one line with it", {}, target.at});
   static_cast<void>(way);
   next_ = it->second;
   return true;
@@ -311,7 +360,8 @@ bool Reader::go_to(const Way& way, const Word& target) {
 // ---------------------------------------------------------------- subprograms
 
 bool Reader::enter(Call call, std::size_t text, std::int32_t line, std::size_t at) {
-  if (calls_.size() > deepest_call) return fail({"subprograms call one another too deep", {}, fmt::format("{} at most", deepest_call), {}, at});
+  if (calls_.size() > deepest_call)
+    return fail({"subprograms call one another too deep", {}, fmt::format("{} at most", deepest_call), {}, at});
   call.from_text = text_;
   call.from_line = line_ + 1;
   call.text = text;
@@ -339,7 +389,8 @@ bool Reader::call_sub(const Way& way) {
     std::vector<std::string> all;
     for (const auto& t : texts_)
       for (const auto& [name, line] : t->subs) all.push_back("o" + name);
-    return fail({"call of a sub that is not there", "o" + way.name, base::join(all, ", "), base::nearest("o" + way.name, all), way.at});
+    return fail({"call of a sub that is not there", "o" + way.name, base::join(all, ", "),
+                 base::nearest("o" + way.name, all), way.at});
   }
   if (!enter({true}, where, it->second, way.at)) return false;
   parameters_.enter(given);
@@ -407,7 +458,8 @@ bool Reader::call_program(const After& after) {
 
 bool Reader::give_back(const After& after) {
   Call& c = calls_.back();
-  if (calls_.size() == 1) return fail({"M99, and nobody called", "M99", "M2 or M30 at the end of a program", {}, after.at});
+  if (calls_.size() == 1)
+    return fail({"M99, and nobody called", "M99", "M2 or M30 at the end of a program", {}, after.at});
   if (c.o_word) return fail({"M99 inside a sub", "M99", "endsub", {}, after.at});
   if (--c.left > 0) {
     next_ = c.begin + 1;

@@ -21,11 +21,14 @@ struct Keyword {
   Flow flow;
 };
 // Longer words before those they begin with.
-constexpr Keyword keywords[] = {
-    {"endsub", Flow::end_sub}, {"endif", Flow::end_when},     {"endwhile", Flow::end_loop}, {"endrepeat", Flow::end_repeat},
-    {"elseif", Flow::or_when}, {"else", Flow::otherwise},     {"sub", Flow::sub},           {"call", Flow::call},
-    {"if", Flow::when},        {"while", Flow::loop},         {"do", Flow::begin_do},       {"repeat", Flow::repeat},
-    {"break", Flow::break_off}, {"continue", Flow::go_on},    {"return", Flow::leave}};
+constexpr Keyword keywords[] = {{"endsub", Flow::end_sub},    {"endif", Flow::end_when},
+                                {"endwhile", Flow::end_loop}, {"endrepeat", Flow::end_repeat},
+                                {"elseif", Flow::or_when},    {"else", Flow::otherwise},
+                                {"sub", Flow::sub},           {"call", Flow::call},
+                                {"if", Flow::when},           {"while", Flow::loop},
+                                {"do", Flow::begin_do},       {"repeat", Flow::repeat},
+                                {"break", Flow::break_off},   {"continue", Flow::go_on},
+                                {"return", Flow::leave}};
 
 /// Scans one line into the text.
 class LineScanner {
@@ -112,20 +115,22 @@ class LineScanner {
   void keyword(Line& l, Way& w) {
     const std::size_t where = c_.at();
     for (const Keyword& k : keywords) {
-      if (!c_.take(k.word)) continue;
+      if (!c_.take(k.word) || c_.in_word()) continue;
       l.flow = k.flow;
       if (k.flow == Flow::call)
         while (c_.peek() == '[' && !c_.failed) w.values.push_back(c_.bracket("call"));
       if (k.flow == Flow::call && w.values.size() > 30) c_.error(where, "a call takes at most 30 values");
       if (k.flow == Flow::when || k.flow == Flow::or_when || k.flow == Flow::loop || k.flow == Flow::repeat)
         w.values.push_back(c_.bracket(k.word));
-      if ((k.flow == Flow::leave || k.flow == Flow::end_sub) && c_.peek() == '[') w.values.push_back(c_.bracket(k.word));
+      if ((k.flow == Flow::leave || k.flow == Flow::end_sub) && c_.peek() == '[')
+        w.values.push_back(c_.bracket(k.word));
       return nothing_more(k.word);
     }
     std::vector<std::string> all;
     for (const Keyword& k : keywords) all.emplace_back(k.word);
     const std::string found = c_.here();
-    c_.error(where, "unknown word after O" + w.name, found, base::join(all, ", "), base::nearest(base::lower(found), all));
+    c_.error(where, "unknown word after O" + w.name, found, base::join(all, ", "),
+             base::nearest(base::lower(found), all));
   }
 
   // ---- the classic IF, WHILE, END -----------------------------------------------------------------------------------
@@ -143,7 +148,7 @@ class LineScanner {
       l.flow = Flow::then;
       words();
     } else {
-      return c_.error(c_.at(), "IF needs GOTO or THEN", c_.here(), "GOTO or THEN");
+      return c_.error(c_.at_next(), "IF needs GOTO or THEN", c_.here(), "GOTO or THEN");
     }
     l.way = static_cast<std::int32_t>(text_.ways.size());
     text_.ways.push_back(std::move(w));
@@ -160,8 +165,9 @@ class LineScanner {
     w.at = c_.at();
     w.values.push_back(c_.bracket("WHILE"));
     if (c_.failed) return;
-    if (!c_.take("do")) return c_.error(c_.at(), "WHILE needs DO", c_.here(), "DO1, DO2 or DO3");
+    if (!c_.take("do")) return c_.error(c_.at_next(), "WHILE needs DO", c_.here(), "DO1, DO2 or DO3");
     loop_number(w);
+    if (c_.failed) return;
     nothing_more("DO");
     l.flow = Flow::classic_loop;
     l.way = static_cast<std::int32_t>(text_.ways.size());
@@ -201,7 +207,9 @@ class LineScanner {
         const std::uint32_t bit = 1U << static_cast<unsigned>(c - 'a');
         if ((seen & bit) != 0) return c_.error(where, fmt::format("{} stands twice on the line", name), name, "once");
         seen |= bit;
-        if (c <= 'c') return c_.error(where, fmt::format("the axis {} is not followed: this reader knows X, Y, Z", name), name, "X, Y, Z");
+        if (c <= 'c')
+          return c_.error(where, fmt::format("the axis {} is not followed: this reader knows X, Y, Z", name), name,
+                          "X, Y, Z");
       }
       text_.words.push_back(w);
     }
@@ -211,17 +219,23 @@ class LineScanner {
     if (c == 'o') return c_.error(where, "O stands only at the beginning of a line", "O");
     if (c == '/') return c_.error(where, "a block skip stands only at the beginning of a line", "/");
     if (c == '%') return c_.error(where, "% stands alone on its line", "%");
-    if (is_letter(c)) return c_.error(where, "no word begins with this letter", std::string(1, static_cast<char>(c - 32)), "D F G H I J K L M P Q R S T X Y Z");
+    if (is_letter(c))
+      return c_.error(where, "no word begins with this letter", std::string(1, static_cast<char>(c - 32)),
+                      "D F G H I J K L M P Q R S T X Y Z");
     c_.error(where, "this character begins no word", c_.here(), "a letter, # or (");
   }
   bool g_word(Word& w, std::uint32_t& groups) {
     const double tenths = w.value * 10;
     const double whole = std::round(tenths);
-    const int group = std::fabs(tenths - whole) > 1e-3 || !(std::fabs(whole) < 1e6) ? -1 : group_of_g(static_cast<int>(whole));
+    const int group =
+        std::fabs(tenths - whole) > 1e-3 || !(std::fabs(whole) < 1e6) ? -1 : group_of_g(static_cast<int>(whole));
     if (group < 0)
-      return c_.error(w.at, "there is no such G code here", "G" + base::shortest(w.value), {}, nearest_g(w.value)), false;
+      return c_.error(w.at, "there is no such G code here", "G" + base::shortest(w.value), {}, nearest_g(w.value)),
+             false;
     if (group >= 0 && ((groups >> group) & 1U) != 0)
-      return c_.error(w.at, "two G words of one modal group on a line", "G" + g_text(static_cast<int>(whole)), group_text(group)), false;
+      return c_.error(w.at, "two G words of one modal group on a line", "G" + g_text(static_cast<int>(whole)),
+                      group_text(group)),
+             false;
     groups |= 1U << group;
     w.value = whole;
     return true;
@@ -234,21 +248,27 @@ class LineScanner {
   }
   bool m_word(Word& w) {
     const double whole = std::round(w.value);
-    const int group = std::fabs(w.value - whole) > 1e-4 || !(std::fabs(whole) < 1e6) ? -1 : group_of_m(static_cast<int>(whole));
+    const int group =
+        std::fabs(w.value - whole) > 1e-4 || !(std::fabs(whole) < 1e6) ? -1 : group_of_m(static_cast<int>(whole));
     if (group < 0)
-      return c_.error(w.at, "there is no such M code here", "M" + base::shortest(w.value), {}, nearest_m(w.value)), false;
+      return c_.error(w.at, "there is no such M code here", "M" + base::shortest(w.value), {}, nearest_m(w.value)),
+             false;
     for (std::size_t i = text_.words.size(); i-- > 0 && text_.words[i].letter != 0;) {
       const Word& other = text_.words[i];
       if (i < first_word()) break;
       if (other.letter != 'm' || other.formula >= 0 || group_of_m(static_cast<int>(other.value)) != group) continue;
       const double sum = other.value + whole;
       if (group == 8 && other.value != whole && sum == 15) continue;  // M7 and M8 together
-      return c_.error(w.at, "two M words of one modal group on a line", fmt::format("M{}", whole), fmt::format("M{} or M{}", other.value, whole)), false;
+      return c_.error(w.at, "two M words of one modal group on a line", fmt::format("M{}", whole),
+                      fmt::format("M{} or M{}", other.value, whole)),
+             false;
     }
     w.value = whole;
     return true;
   }
-  std::size_t first_word() const { return text_.lines.empty() ? 0 : text_.lines.back().first + std::size_t{text_.lines.back().count}; }
+  std::size_t first_word() const {
+    return text_.lines.empty() ? 0 : text_.lines.back().first + std::size_t{text_.lines.back().count};
+  }
 
   void setting() {
     c_.step();
@@ -318,7 +338,8 @@ Text scan(std::string_view body, std::string name, std::vector<std::string>& nam
       t.lines.emplace_back();
       if (!empty || t.opened) {
         t.closed = true;
-        if (std::string_view(p, static_cast<std::size_t>(end - p)).find_first_not_of(" \t\r\n") != std::string_view::npos)
+        if (std::string_view(p, static_cast<std::size_t>(end - p)).find_first_not_of(" \t\r\n") !=
+            std::string_view::npos)
           t.notes.push_back(t.at(line, 0, "what stands behind the closing % is not read"));
         break;
       }

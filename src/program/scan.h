@@ -1,6 +1,6 @@
 #pragma once
-// A text of RS-274 as words, expressions and jumps, each with its place. Nothing is run here; every error of grammar that
-// can be seen without running is found. Source of the rules: NISTIR 6556, chapter 3.3; the O words and the classic
+// A text of RS-274 as words, expressions and jumps, each with its place. Nothing is run here; every error of grammar
+// that can be seen without running is found. Source of the rules: NISTIR 6556, chapter 3.3; the O words and the classic
 // IF, GOTO, WHILE, M98 and M99 are common practice.
 #include <cstdint>
 #include <map>
@@ -80,7 +80,7 @@ enum class Flow : std::uint8_t {
   or_when,
   otherwise,
   end_when,
-  loop,      // while … endwhile
+  loop,  // while … endwhile
   end_loop,
   begin_do,  // do … while
   end_do,
@@ -89,9 +89,9 @@ enum class Flow : std::uint8_t {
   break_off,
   go_on,  // continue
   jump,
-  jump_when,    // IF [..] GOTO
-  then,         // IF [..] THEN words
-  classic_loop, // WHILE [..] DO
+  jump_when,     // IF [..] GOTO
+  then,          // IF [..] THEN words
+  classic_loop,  // WHILE [..] DO
   classic_end,
 };
 /// What a line with a jump needs. Lines count from 0 here.
@@ -123,9 +123,9 @@ struct Text {
   std::vector<Way> ways;
   std::vector<std::string> names;  // of named parameters
   std::vector<Remark> remarks;
-  std::map<std::string, std::int32_t> subs;              // O word -> its line
-  std::map<std::int64_t, std::int32_t> programs;         // program number -> its line
-  std::vector<std::int32_t> owner;                       // of each line: line of its program number; only with jumps
+  std::map<std::string, std::int32_t> subs;                // O word -> its line
+  std::map<std::int64_t, std::int32_t> programs;           // program number -> its line
+  std::vector<std::int32_t> owner;                         // of each line: line of its program number; only with jumps
   std::unordered_map<std::uint64_t, std::int32_t> labels;  // owner and N -> line; -2 when it stands twice
   bool jumps = false, opened = false, closed = false;
   Problems problems;
