@@ -9,6 +9,7 @@
 
 #include "app/cli/commands.h"
 #include "app/cli/program_make.h"
+#include "app/cli/program_read.h"
 #include "app/cli/reckon.h"
 #include "app/serve/serve.h"
 #include "base/text.h"
@@ -137,6 +138,15 @@ int run(int argc, char** argv) {
   mk->add_flag("--inch", make.inches, "inches in the program; else as the plan's results are printed");
   mk->add_flag("--fewest-changes", make.fewest_changes, "another order of tools where that saves a change");
 
+  ProgramReadArguments read;
+  auto* rd = program->add_subcommand("read", "what a program does, move by move; errors with line and column");
+  rd->add_option("program", read.program, "program file")->required();
+  rd->add_option("--with", read.with, "JSON file with zeros, lengths, parameters and touches of the probe, mm");
+  rd->add_option("--set", read.sets, "a parameter before the first line, such as 503=5413; may be repeated");
+  rd->add_flag("--inch", read.inches, "inches hold before the first G20 or G21");
+  rd->add_flag("--skip", read.skip, "lines behind / are left out");
+  rd->add_flag("--json", read.json, "every move with its end in machine coordinates, mm");
+
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");
   reckon->prefix_command();
@@ -162,6 +172,7 @@ int run(int argc, char** argv) {
   if (*b) return begin_command(begin);
   if (*sv) return serve::serve_command(web);
   if (*mk) return program_make_command(make);
+  if (*rd) return program_read_command(read);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
     return 0;

@@ -161,7 +161,10 @@ class Judge {
       }
     if (!w_.zeros.empty()) ++w_.checked["zero"];
   }
+  /// Where it was set last: the move that follows; else where it is used first.
   int line_of_zero(int z) const {
+    for (auto it = run_.zero_sets.rbegin(); it != run_.zero_sets.rend(); ++it)
+      if (it->zero == z && it->before < run_.moves.size()) return run_.moves[it->before].line;
     for (const program::Move& m : run_.moves)
       if (m.zero == z) return m.line;
     return 0;

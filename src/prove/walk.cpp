@@ -109,7 +109,8 @@ class Walker {
     const auto a = static_cast<std::size_t>(from), b = static_cast<std::size_t>(nest);
     if (s_.table_of[a] == s_.table_of[b] || !run_.zero_known[m.zero] || !run_.zero_known[last_nest_zero_]) return;
     Table& table = s_.tables[static_cast<std::size_t>(s_.table_of[a])];
-    const Vec3 way = run_.zeros[m.zero] - run_.zeros[last_nest_zero_];
+    const auto now = static_cast<std::size_t>(index_);
+    const Vec3 way = run_.origin_at(now, m.zero) - run_.origin_at(now, static_cast<int>(last_nest_zero_));
     const Move here = shifted(m, s_.set_up.nests[a].at + way);
     if (lowest(here) > table.high + clear) return;
     rapid(here, m, t, nest, table);
@@ -123,7 +124,7 @@ class Walker {
       w_.all_zeros_known = false;
       return;
     }
-    const Vec3 base = m.held.machine_frame ? Vec3{} : run_.zeros[m.zero];
+    const Vec3 base = m.held.machine_frame ? Vec3{} : run_.origin_at(static_cast<std::size_t>(index_), m.zero);
     for (const Vec3& p : {m.start, m.end}) {
       const Vec3 q = base + p + Vec3{0, 0, m.held.machine_frame ? 0 : m.length_offset};
       const std::array<double, 3> v = {q.x, q.y, q.z};
