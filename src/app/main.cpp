@@ -135,6 +135,7 @@ int run(int argc, char** argv) {
   mk->add_option("--dialect", make.dialect, "classic, \"o words\", or a table of one's own that ends in .toml");
   mk->add_option("--out", make.out, "folder for programs, offset sheets and restart tables; else standard output");
   mk->add_option("--from", make.from, "program for one part: its blocks are composed over all parts");
+  mk->add_option("--together", make.together, "tools that follow one another on each part, such as T13,T14");
   mk->add_flag("--inch", make.inches, "inches in the program; else as the plan's results are printed");
   mk->add_flag("--fewest-changes", make.fewest_changes, "another order of tools where that saves a change");
 

@@ -438,13 +438,17 @@ class Composer {
     leave_out();
     bool turned_over = false;
     int block = 0;
-    for (Work& w : work_) {
-      if (w.empty) continue;
-      if (w.next && !turned_over) {
-        turned_over = true;
-        turn_over();
+    for (std::size_t i = 0; i < work_.size();) {
+      const std::size_t end = end_of_group(i);
+      if (!work_[i].empty) {
+        if (work_[i].next && !turned_over) {
+          turned_over = true;
+          turn_over();
+        }
+        if (end == i + 1) visit(work_[i], ++block);
+        else part_by_part(i, end, ++block);
       }
-      visit(w, ++block);
+      i = end;
     }
     remark("done");
     set("restart", "0");
@@ -507,14 +511,70 @@ class Composer {
         words_step(Do::stop, fmt::format("turn the parts over for {}: {}", next_->id.value, next_->name.value)));
   }
 
+  /// Past the last of the visits from `i` on that belong together.
+  std::size_t end_of_group(std::size_t i) const {
+    const auto with = [&](const Work& w, const std::vector<std::string>& group) {
+      return !w.empty && std::find(group.begin(), group.end(), c_.visits[w.visit].tool) != group.end();
+    };
+    for (const auto& group : options_.together) {
+      std::size_t end = i;
+      while (end < work_.size() && work_[end].next == work_[i].next && with(work_[end], group)) ++end;
+      if (end > i + 1) return end;
+    }
+    return i + 1;
+  }
+
+  void change_to(const Visit& v) {
+    c_.main.push_back(plain(Do::safe_start));
+    Step change = words_step(Do::tool_change, v.name);
+    change.tool = v.number;
+    c_.main.push_back(change);
+    spin_at(v.speed);
+  }
+  void spin_at(double speed) {
+    Step spin = plain(Do::spindle);
+    spin.speed = speed;
+    c_.main.push_back(spin);
+  }
+  /// Coolant and spindle off, tool at the top: nobody looks at a turning tool.
+  void rest() {
+    c_.main.push_back(plain(Do::coolant));
+    spin_at(0);
+    c_.main.push_back(plain(Do::retract));
+  }
+  void checks(Visit& v, bool next, int parts) {
+    const BreakCheck check = break_check(plan_, next ? *next_ : o_, plan::find_tool(plan_, v.tool), parts);
+    v.check_each = check.each;
+    v.check_after = check.after;
+  }
+
+  /// All tools of a group on one nest, then the next nest.
+  void part_by_part(std::size_t begin, std::size_t end, int block) {
+    const SetUp& s = work_[begin].next ? next_up_ : c_.set_up;
+    const std::vector<int> order = c_.visits[work_[begin].visit].order;
+    const int g = static_cast<int>(end - begin), n = static_cast<int>(order.size()), base = 100 * block;
+    std::string tools;
+    for (std::size_t k = begin; k < end; ++k) {
+      Visit& v = c_.visits[work_[k].visit];
+      v.order = order;
+      checks(v, work_[k].next, 1);
+      v.check_each = v.check_each || v.check_after;  // after each part is after all that it has cut
+      tools += (tools.empty() ? "T" : ", T") + std::to_string(v.number);
+    }
+    remark(fmt::format("block {} - {} one after the other on each part", base, tools));
+    when("<restart>", Compare::at_most, fmt::format("{}", base + n * g));
+    for (int k = 0; k < n; ++k)
+      for (std::size_t w = begin; w < end; ++w)
+        nest(work_[w], c_.visits[work_[w].visit], s, base + k * g + static_cast<int>(w - begin) + 1,
+             static_cast<std::size_t>(order[static_cast<std::size_t>(k)]), false, true);
+    end_when();
+  }
+
   void visit(const Work& w, int block) {
     Visit& v = c_.visits[w.visit];
     const SetUp& s = w.next ? next_up_ : c_.set_up;
     const int n = static_cast<int>(v.order.size()), base = 100 * block;
-    const plan::Tool* tool = plan::find_tool(plan_, v.tool);
-    const BreakCheck check = break_check(plan_, w.next ? *next_ : o_, tool, n);
-    v.check_each = check.each;
-    v.check_after = check.after;
+    checks(v, w.next, n);
     remark(fmt::format("block {} - T{} {} - {}", base, v.number, v.name, base::join(v.features, " ")));
     when("<restart>", Compare::at_most, fmt::format("{}", base + n));
     c_.main.push_back(plain(Do::safe_start));
@@ -522,19 +582,10 @@ class Composer {
     const std::string used = fmt::format("<used_{}>", v.number);
     const std::string worn = fmt::format("edge of T{0} is used up: put in a new one, type 0 into <used_{0}>", v.number);
     if (v.edge >= whole) hold(used, Compare::greater, fmt::format("{}", v.edge - whole), worn);
-    Step change = words_step(Do::tool_change, v.name);
-    change.tool = v.number;
-    c_.main.push_back(change);
-    Step spin = plain(Do::spindle);
-    spin.speed = v.speed;
-    c_.main.push_back(spin);
+    change_to(v);
     for (int k = 0; k < n; ++k)
-      nest(w, v, s, base + k + 1, static_cast<std::size_t>(v.order[static_cast<std::size_t>(k)]), k + 1 < n);
-    Step wet = plain(Do::coolant);
-    c_.main.push_back(wet);
-    Step still = plain(Do::spindle);
-    c_.main.push_back(still);
-    c_.main.push_back(plain(Do::retract));
+      nest(w, v, s, base + k + 1, static_cast<std::size_t>(v.order[static_cast<std::size_t>(k)]), k + 1 < n, false);
+    rest();
     if (v.check_after || v.check_each)
       c_.main.push_back(words_step(Do::optional_stop,
                                    fmt::format("look at T{}: broken? then see the list of suspect parts", v.number)));
@@ -544,21 +595,20 @@ class Composer {
     end_when();
   }
 
-  void nest(const Work& w, const Visit& v, const SetUp& s, int block, std::size_t i, bool more) {
+  void nest(const Work& w, const Visit& v, const SetUp& s, int block, std::size_t i, bool more, bool alone) {
     when("<restart>", Compare::at_most, fmt::format("{}", block));
     when(fmt::format("<out_{}>", i + 1), Compare::unequal, "1");
     set("at", fmt::format("{}", block));
     const int each = std::max(1, s.in_series);
     const std::string used = fmt::format("used_{}", v.number);
+    if (alone) change_to(v);
     // Fewer parts to an edge than stand on the table: it is changed before the part that it would not finish.
-    if (v.edge > 0 && v.edge < static_cast<int>(v.order.size()) * each) {
+    if (v.edge > 0 && (alone || v.edge < static_cast<int>(v.order.size()) * each)) {
       when("<" + used + ">", Compare::greater, fmt::format("{}", v.edge - each));
       c_.main.push_back(plain(Do::safe_start));
       hold("<" + used + ">", Compare::greater, fmt::format("{}", v.edge - each),
            fmt::format("edge of T{} is used up: put in a new one, type 0 into <{}>", v.number, used));
-      Step spin = plain(Do::spindle);
-      spin.speed = v.speed;
-      c_.main.push_back(spin);
+      spin_at(v.speed);
       end_when();
     }
     Step z = plain(Do::zero);
@@ -583,8 +633,16 @@ class Composer {
     call.sub = w.subs[turn];
     c_.main.push_back(call);
     if (v.edge > 0) set(used, fmt::format("<{}> + {}", used, each));
-    if (v.check_each && more)
+    if (alone || (v.check_each && more)) rest();
+    if (v.check_each && (more || alone)) {
       c_.main.push_back(words_step(Do::optional_stop, fmt::format("look at T{} before the next nest", v.number)));
+      if (!alone) spin_at(v.speed);
+    }
+    if (alone) {
+      when("<first>", Compare::equal, "1");
+      c_.main.push_back(words_step(Do::stop, fmt::format("first piece: look at the part after T{}", v.number)));
+      end_when();
+    }
     end_when();
     end_when();
     RestartRow row;

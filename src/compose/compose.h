@@ -16,9 +16,9 @@ namespace fettle::compose {
 struct Options {
   /// Tools may be visited in another order than the plan's when that saves a change and keeps what must come before.
   bool fewest_changes = false;
-  /// Groups of cuts (index in the operation) done one after the other on each nest before the next nest, for heat or
-  /// because an edge is wanted at once. Each group in the plan's order, neighbours in the order of visits.
-  std::vector<std::vector<int>> together;
+  /// Groups of tools that come one after the other on each nest before the next nest, for heat or because an edge is
+  /// wanted at once: part by part, with as many changes. Only tools that follow one another in the order are grouped.
+  std::vector<std::vector<std::string>> together;
 };
 
 /// Where a program can be taken up again.

@@ -47,6 +47,32 @@ TEST(Compose, EachToolVisitsEveryNestOnceInAlternatingDirection) {
   EXPECT_EQ(m.stops(), 0);
 }
 
+TEST(Compose, ToolsThatBelongTogetherGoPartByPart) {
+  const plan::Plan plan = demo::plan_of("plan-0.toml");
+  Options options;
+  options.together = {{"T13", "T14"}};
+  const Composition c = composed(plan, "OP30", options), plain = composed(plan, "OP30");
+  paper::Machine m(c, paper::typed_in(c), {}, 0.15), p(plain, paper::typed_in(plain), {}, 0.15);
+  const auto places = m.run(), before = p.run();
+  EXPECT_EQ(m.stops(), 0);
+  const std::vector<int> tools = tools_of(places);
+  ASSERT_EQ(tools.size(), 2U + 16U + 5U);
+  for (std::size_t i = 2; i < 18; ++i) EXPECT_EQ(tools[i], i % 2 == 0 ? 13 : 14);
+  // The same cuts in all, each nest once with each tool, and a restart for each.
+  const auto cuts = [](const std::vector<paper::Place>& all) {
+    return std::count_if(all.begin(), all.end(), [](const paper::Place& q) { return q.kind != "rapid"; });
+  };
+  EXPECT_EQ(cuts(places), cuts(before));
+  EXPECT_EQ(c.restarts.size(), 72U);
+  std::set<int> blocks;
+  for (const RestartRow& r : c.restarts) EXPECT_TRUE(blocks.insert(r.block).second);
+  // Tools that do not follow one another are not grouped.
+  options.together = {{"T11", "T14"}};
+  const Composition apart = composed(plan, "OP30", options);
+  paper::Machine a(apart, paper::typed_in(apart), {}, 0.15);
+  EXPECT_EQ(tools_of(a.run()).size(), 9U);
+}
+
 TEST(Compose, NothingMovesBeforeThePlacesAreTypedIn) {
   const Composition c = composed(demo::plan_of("plan-0.toml"), "OP30");
   auto values = paper::typed_in(c);

@@ -77,6 +77,7 @@ class Maker {
         break;
     }
     out_.steps = t_.take();
+    compare_length();
     for (const Step& st : out_.steps)
       if (st.z) out_.lowest = std::min(out_.lowest, *st.z);
     if (out_.lowest < s_.floor - 1e-9)
@@ -95,6 +96,27 @@ class Maker {
   }
   static std::string in_mm(double si) { return base::fixed(si / mm, 2) + " mm"; }
   bool rough_only() const { return cut_.kind.value == "rough"; }
+
+  /// A plan that counts on a much longer way than its features give means more than it names.
+  void compare_length() {
+    if (!cut_.length.known() || way_ == Way::drill || way_ == Way::ream || way_ == Way::tap || way_ == Way::bore)
+      return;
+    double made = 0;
+    frame::Vec3 at;
+    for (const Step& s : out_.steps) {
+      const Vec3 to{s.x.value_or(at.x), s.y.value_or(at.y), s.z.value_or(at.z)};
+      if (s.what == Do::line && s.feed < 0.99 * air_feed) made += frame::norm(to - at);
+      if (s.what == Do::arc) {
+        const double r = std::hypot(at.x - s.centre.x, at.y - s.centre.y), chord = std::hypot(to.x - at.x, to.y - at.y);
+        made += 2 * r * std::asin(std::clamp(0.5 * chord / r, 0.0, 1.0));
+      }
+      at = to;
+    }
+    const double planned = cut_.length.si * std::max(1, cut_.passes.known() ? cut_.passes.value : 1);
+    if (planned > 1.25 * made)
+      note(fmt::format("the plan counts on a way of {}, its features give {}: does it mean more edges than it names?",
+                       in_mm(planned), in_mm(made)));
+  }
 
   void feed() {
     out_.speed = cut_.speed.known() ? cut_.speed.si : 0;
@@ -693,7 +715,8 @@ class Maker {
         start_ring(b, clockwise, z);
         t_.round(b, clockwise, 3);
       }
-      // Off the wall before going on.
+      // Off the wall before going on, over what is cut.
+      t_.set_feed(air_feed);
       t_.line({m.x, m.y, z});
       from = z;
     }
@@ -732,6 +755,7 @@ class Maker {
     run_from_end(rest, clockwise, z);
     t_.line(p);
     t_.arc(end, c, clockwise);
+    t_.set_feed(air_feed);
     t_.line({wall.middle.x, wall.middle.y, z});
     note("pocket: 0.20 mm left on the walls for one pass at full depth");
   }

@@ -77,6 +77,7 @@ int program_make_command(const ProgramMakeArguments& a) {
   for (const std::string& id : operations) {
     compose::Options options;
     options.fewest_changes = a.fewest_changes;
+    for (const std::string& group : a.together) options.together.push_back(base::split(group, ','));
     const Outcome<compose::Composition> c =
         a.from.empty() ? compose::compose(*plan, id, options) : from_given(*plan, id, a.from, options);
     if (!c.ok()) return report(c.problems());

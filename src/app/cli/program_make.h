@@ -1,11 +1,13 @@
 #pragma once
 // `fettle program make`: control programs from a plan.
 #include <string>
+#include <vector>
 
 namespace fettle::cli {
 
 struct ProgramMakeArguments {
   std::string plan, operation, dialect = "classic", out, from;
+  std::vector<std::string> together;  ///< each a list of tools with commas
   bool inches = false, fewest_changes = false;
 };
 /// Writes, for one operation or all that have cuts: the program, the sheet of offsets and switches, the restart table.
