@@ -1,11 +1,16 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { get, post, Refused, study as stream } from "./api";
-import { readPlan, type PlanText } from "./plan";
+import { list, readPlan, word, type PlanText } from "./plan";
 import type { Finding, Problem, State, Study } from "./model";
+import { makes, ROUTE, routeChanges, type Moves } from "./route";
 import { t } from "./texts";
 
-export interface Change { key: string; value: string | string[]; was: string; name: string }
-export interface Moved { id: string; title: string; before: State; after: State; margin_before: number | null; margin_after: number | null }
+/** One change of the plan; those of one group are tried and taken back together. */
+export interface Change {
+  key: string; value?: string | string[] | null; was: string; name: string; group?: string;
+  add?: Record<string, string | number | boolean | string[]>; remove?: true;
+}
+export interface Moved { id: string; title: string; before: State | null; after: State | null; margin_before: number | null; margin_after: number | null }
 export interface Trial {
   hash: string; verdict: string; counts: Study["counts"]; findings: Finding[]; ms: number;
   old: Record<string, { state: State; margin: number | null }>; moved: Moved[]; diff: { line: number; old: string; new: string }[];
@@ -16,14 +21,14 @@ export interface Conflict { hash: string; mine: string; theirs: string; overlap:
 export interface Desk {
   file: PlanFile | null; plan: PlanText | null; study: Study | null; problems: Problem[]; doing: string;
   changes: Change[]; trial: Trial | null; trying: boolean; conflict: Conflict | null; note: string;
-  propose: (c: Change) => void; takeBack: (key: string) => void; drop: () => void; accept: () => void;
+  propose: (c: Change) => void; moves: Moves; moveFeature: (feature: string, to: string) => void; takeBack: (key: string) => void; drop: () => void; accept: () => void;
   undo: () => void; redo: () => void; settle: (keepMine: boolean) => void; reload: () => void;
   /** Findings to show: those of the trial where it computed them, with what they were. */
   shown: Finding[]; was: Map<string, Finding>; stale: number;
   text: (key: string, now: string) => string;
 }
 
-const bare = (list: Change[]) => list.map(({ key, value }) => ({ key, value }));
+const bare = (list: Change[]) => list.map(({ key, value, add, remove }) => ({ key, value, add, remove }));
 const problemsOf = (e: unknown): Problem[] =>
   e instanceof Refused && e.problems.length ? e.problems : [{ message: e instanceof Error ? e.message : String(e) }];
 
@@ -33,6 +38,7 @@ export function useDesk(path: string, studied = true): Desk {
   const [study, setStudy] = useState<Study | null>(null);
   const [problems, setProblems] = useState<Problem[]>([]);
   const [changes, setChanges] = useState<Change[]>([]);
+  const [moves, setMoves] = useState<Moves>({});
   const [trial, setTrial] = useState<Trial | null>(null);
   const [trying, setTrying] = useState(false);
   const [conflict, setConflict] = useState<Conflict | null>(null);
@@ -104,6 +110,7 @@ export function useDesk(path: string, studied = true): Desk {
     setTrying(false);
   };
   const put = (list: Change[]) => {
+    if (!list.some((c) => c.group === ROUTE)) setMoves({});
     setChanges(list);
     void run(list);
   };
@@ -115,6 +122,7 @@ export function useDesk(path: string, studied = true): Desk {
         ownHash.current = a.hash;
         pending.current = [];
         setChanges([]);
+        setMoves({});
         setTrial(null);
         setConflict(null);
         setNote(said);
@@ -133,6 +141,7 @@ export function useDesk(path: string, studied = true): Desk {
     }
     pending.current = [];
     setChanges([]);
+    setMoves({});
     setTrial(null);
     setTurn((n) => n + 1);
   };
@@ -141,15 +150,23 @@ export function useDesk(path: string, studied = true): Desk {
   const plan = useMemo(() => (file ? readPlan(file.text) : null), [file]);
   return {
     file, plan, study, problems, doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
-    propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => String(x.value) !== x.was)),
+    propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => x.group || String(x.value) !== x.was)),
+    moves,
+    moveFeature: (feature, to) => {
+      const next = { ...moves, [feature]: to };
+      const home = list(plan?.root, "operation").find((o) => word(o, "id") === to);
+      if (home && makes(home, {}).some((m) => m.id === feature)) delete next[feature];
+      setMoves(next);
+      put([...changes.filter((c) => c.group !== ROUTE), ...routeChanges(plan!, next)]);
+    },
     takeBack: (key) => put(changes.filter((c) => c.key !== key)),
     drop, accept: () => write("accept", { changes: bare(changes), who: "desk" }, t("accepted")),
-    undo: () => write("undo", {}, t("undone")), redo: () => write("redo", {}, t("redone")),
+    undo: () => write("undo", { hash: ownHash.current }, t("undone")), redo: () => write("redo", { hash: ownHash.current }, t("redone")),
     settle: (k) => void settle(k).catch((e) => setProblems(problemsOf(e))), reload: () => setTurn((n) => n + 1),
     shown, was, stale,
     text: (key, now) => {
-      const c = changes.find((x) => x.key === key);
-      return c ? (Array.isArray(c.value) ? c.value.join("; ") : c.value) : now;
+      const c = changes.find((x) => x.key === key && !x.add && !x.remove);
+      return c ? (Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "")) : now;
     },
   };
 }
@@ -157,7 +174,7 @@ export function useDesk(path: string, studied = true): Desk {
 /** Changes being tried whose value somebody else changed meanwhile: both are shown, neither is lost. */
 function clashOf(f: PlanFile, changes: Change[]): Conflict | null {
   const leaves = readPlan(f.text).leaves;
-  const both = changes.filter((c) => (leaves.get(c.key)?.text ?? "") !== c.was);
+  const both = changes.filter((c) => (c.add ? false : c.remove ? ![...leaves.keys()].some((k) => k.startsWith(`${c.key}.`)) : (leaves.get(c.key)?.text ?? "") !== c.was));
   if (!both.length) return null;
   return { hash: f.hash, mine: "", theirs: both.map((c) => `${c.key} = ${leaves.get(c.key)?.text ?? "—"}`).join("\n"), overlap: both.map((c) => c.key), kept: "" };
 }

@@ -184,6 +184,96 @@ test("a nest is moved by keyboard and by pointer, the drawing follows, the patte
   await end(page);
 });
 
+test("a feature is sent to another operation: its cut goes along, taking it back leaves the file as it was", long, async () => {
+  const page = await desk();
+  await settled(page);
+  const before = file();
+  await page.locator("#op-OP20").getByRole("button", { name: /^F8 bolt holes, made in OP20/ }).press("Enter");
+  await page.locator("#op-OP20 select.val").selectOption("OP30");
+  await page.locator(".trial").filter({ hasText: "F8 moves to OP30" }).filter({ hasText: "better" }).waitFor({ timeout: 60000 });
+  assert.equal(await page.locator("#op-OP20").getByRole("button", { name: /^F8 / }).count(), 0);
+  await page.getByText("lines of the plan that change").click();
+  const lines = await page.locator(".trial pre").innerText();
+  assert.match(lines, /- makes = \["F4", "F7", "F8", "F9"\]/);
+  assert.match(lines, /\+ tool = "T8"/);
+  assert.ok(lines.split("\n").length < 30, "only what changes is shown");
+  await page.getByRole("button", { name: "accept", exact: true }).click();
+  await until(page, () => !document.querySelector(".trial"));
+  const after = file();
+  const op30 = after.slice(after.indexOf('id = "OP30"'), after.indexOf('id = "OP40"'));
+  assert.match(op30, /\[\[operation\.cut\]\]\n(?:[a-z_]+ = .*\n)*tool = "T8"/);
+  assert.ok(!after.slice(after.indexOf('id = "OP20"'), after.indexOf('id = "OP30"')).includes('"T8"'));
+  await page.getByRole("button", { name: "undo" }).click();
+  await until(page, () => [...document.querySelectorAll("#op-OP20 .feat")].some((b) => b.textContent === "F8"));
+  assert.equal(file(), before);
+  await page.locator("#op-OP20 .feat", { hasText: "F8" }).dragTo(page.locator("#op-OP30 h2"));
+  await page.locator(".trial").filter({ hasText: "F8 moves to OP30" }).waitFor();
+  await page.getByRole("button", { name: "take back F8" }).click();
+  await until(page, () => !document.querySelector(".trial"));
+  await end(page);
+});
+
+test("zero, lubrication and grade are chosen from the words they may be; up and down move a number", long, async () => {
+  const page = await desk();
+  await settled(page);
+  await page.getByRole("button", { name: /^zero, plate top/ }).press("Enter");
+  const zero = page.locator("#op-OP30 select.val");
+  await zero.waitFor();
+  assert.ok((await zero.locator("option").allInnerTexts()).includes("part top"));
+  await zero.selectOption("part top");
+  await page.locator(".trial").filter({ hasText: "part top" }).filter({ hasText: "better" }).waitFor({ timeout: 60000 });
+  await page.locator("#op-casting").getByRole("button", { name: /^allowance grade, now F/ }).click();
+  await page.locator("#op-casting select.val").selectOption("G");
+  await page.locator(".trial").filter({ hasText: "allowance grade: F → G" }).waitFor();
+  await page.getByRole("button", { name: /^torque, now/ }).first().press("Enter");
+  await page.locator("input.val").press("ArrowUp");
+  await page.locator(".trial").filter({ hasText: "23 N·m" }).filter({ hasText: "better" }).waitFor({ timeout: 60000 });
+  await page.locator("input.val").press("Escape");
+  await until(page, () => !document.querySelector(".trial").textContent.includes("23 N·m"));
+  await page.getByRole("button", { name: "drop the trial" }).click();
+  await until(page, () => !document.querySelector(".trial"));
+  await end(page);
+});
+
+test("keyboard only: from the start page to a lever kept and taken back", long, async () => {
+  const page = await open("#/start");
+  const before = file();
+  const tabTo = async (pattern) => {
+    for (let i = 0; i < 250; i++) {
+      await page.keyboard.press("Tab");
+      const here = await page.evaluate(() => {
+        const e = document.activeElement;
+        const box = e.getBoundingClientRect(), style = getComputedStyle(e);
+        const target = e.querySelector?.(".edge");
+        return { name: e.getAttribute("aria-label") ?? e.textContent ?? "", seen: style.outlineStyle !== "none" || !!target, wide: box.width };
+      });
+      if (!pattern.test(here.name)) continue;
+      assert.ok(here.seen, `focus is seen on ${here.name}`);
+      return;
+    }
+    throw new Error(`no way by Tab to ${pattern}`);
+  };
+  await tabTo(/WVB-3 plan 0plan-0\.toml/);
+  await page.keyboard.press("Enter");
+  await page.waitForSelector(".margins .row", { timeout: 90000 });
+  await settled(page);
+  await tabTo(/^torque, now/);
+  await page.keyboard.press("Enter");
+  await page.locator("input.val").waitFor();
+  await page.keyboard.type("28 N·m");
+  await page.keyboard.press("Enter");
+  await page.locator(".trial").filter({ hasText: "better" }).waitFor({ timeout: 60000 });
+  await tabTo(/^accept$/);
+  await page.keyboard.press("Enter");
+  await until(page, () => !document.querySelector(".trial"));
+  assert.equal(file(), before.replace('torque = "22 N·m"', 'torque = "28 N·m"'));
+  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("28 N·m"));
+  await page.keyboard.press("Control+z");
+  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("22 N·m"));
+  assert.equal(file(), before);
+  await end(page);
+});
+
 test("inch and metric at the point of reading", long, async () => {
   const page = await desk();
   await page.locator("#units").selectOption("inch");

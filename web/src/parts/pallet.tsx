@@ -94,6 +94,10 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
     desk.propose({ key: n.key.key, value: n.key.list ? next.split("; ") : next, was: n.key.text, name });
   };
   const plate = (x: number, y: number, z: number) => desk.propose({ key: plateLeaf.key, value: size(x, y, z), was: plateLeaf.text, name: t("draw.thick", { value: "" }) });
+  // where zero is, is a word of the plan: the cross opens it in the sentence
+  const zeroLeaf = leaf(list(root, "operation").find((o) => word(o, "kind") === "pallet"), "zero");
+  const zero = zeroLeaf ? desk.text(zeroLeaf.key, zeroLeaf.text) : "—";
+  const openZero = () => zeroLeaf && document.querySelector<HTMLElement>(`.val[title$="${zeroLeaf.key}"]`)?.click();
   const bad = hurts?.nest ? Number(hurts.nest) : undefined;
   const said = (v: number) => s(`${+v.toFixed(1)} mm`);
   const shown = only ? nests[only - 1] : undefined;
@@ -149,7 +153,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
             {!still && <circle class="ring" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="none" stroke="transparent" stroke-width="9" />}
           </g>
         ))}
-        {!only && <g><path d={`M${X(0) - 15} ${Y(0)}h30m-15 -15v30`} stroke="var(--warm)" stroke-width="1.8" /><circle cx={X(0)} cy={Y(0)} r="6.5" fill="none" stroke="var(--warm)" stroke-width="1.8" /></g>}
+        {!only && <g {...(still ? {} : { class: "grip", tabindex: 0, role: "button" as const, "aria-label": t("draw.zero", { where: zero }), onClick: openZero, onKeyDown: (e: KeyboardEvent) => (e.key === "Enter" || e.key === " ") && (e.preventDefault(), openZero()) })}><title>{t("draw.zero", { where: zero })}</title><path d={`M${X(0) - 15} ${Y(0)}h30m-15 -15v30`} stroke="var(--warm)" stroke-width="1.8" /><circle cx={X(0)} cy={Y(0)} r="6.5" fill="none" stroke="var(--warm)" stroke-width="1.8" /></g>}
         {bad !== undefined && hurts && nests[bad - 1] && (
           <g>
             <path d={`M${X(nests[bad - 1].p.x + px / 2)} ${Y(nests[bad - 1].p.y + py / 2) + 8}L${left + wide + 14} ${top + 22}h8`} fill="none" stroke="var(--warm)" stroke-width="1.4" />

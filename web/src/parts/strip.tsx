@@ -1,7 +1,8 @@
 import { ThreeDoor } from "./three_door";
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
-import { address } from "../api";
+import { address, get } from "../api";
+import { makes } from "../route";
 import type { Desk } from "../desk_state";
 import { leaf, list, millimetres, table, word, type Table } from "../plan";
 import { stateRank, type Finding } from "../model";
@@ -19,12 +20,16 @@ export function Strip({ desk, op, findings, units, from, cleanness, pick, alight
   const hurts = findings.filter((f) => f.state !== "inside").sort((a, b) => stateRank(a.state) - stateRank(b.state)).slice(0, 5);
   const s = (x: string) => say(x, from, units);
   const anchor = `op-${id}`;
+  const [over, setOver] = useState(false);
   return (
-    <section class="strip" id={anchor} aria-label={`${id}: ${word(op, "name")}`}>
+    <section class={`strip${over ? " over" : ""}`} id={anchor} aria-label={`${id}: ${word(op, "name")}`}
+      onDragOver={(e) => { if (e.dataTransfer?.types.includes(FEATURE)) { e.preventDefault(); setOver(true); } }} onDragLeave={() => setOver(false)}
+      onDrop={(e) => { const f = e.dataTransfer?.getData(FEATURE); setOver(false); if (f) { e.preventDefault(); desk.moveFeature(f, id); } }}>
       <div class="stamp"><span class={`line ${cleanness}`} /><a href={location.hash} onClick={(e) => { e.preventDefault(); document.getElementById(anchor)?.scrollIntoView(); }}>{id}</a></div>
       <div>
         <h2>{word(op, "name")[0]?.toUpperCase() + word(op, "name").slice(1)}</h2>
         <div class="sentence"><Sentence desk={desk} op={op} units={units} from={from} findings={findings} /></div>
+        <Makes desk={desk} op={op} />
         {word(op, "note") && <p class="soft small">{s(word(op, "note"))}</p>}
         <h3 class="soft small">{t("desk.strip.findings")}</h3>
         {hurts.length ? (
@@ -38,6 +43,30 @@ export function Strip({ desk, op, findings, units, from, cleanness, pick, alight
   );
 }
 
+const FEATURE = "text/x-feature";
+
+/** The features that an operation makes: each can be dragged to another strip, or sent there from a list. */
+function Makes({ desk, op }: { desk: Desk; op: Table }) {
+  const [going, setGoing] = useState("");
+  const own = word(op, "id"), all = makes(op, desk.moves), rows = list(desk.plan!.root, "feature");
+  const others = list(desk.plan!.root, "operation").map((o) => word(o, "id")).filter((o) => o !== own);
+  if (!all.length) return null;
+  const name = (f: string) => word(rows.find((r) => word(r, "id") === f.split(".")[0]), "name");
+  return (
+    <p class="makes"><span class="soft small">{t("say.makes")}</span>{" "}
+      {all.map((f) => (going === f.id ? (
+        <select class="val" aria-label={t("route.move", { feature: f.id, name: name(f.id) })} ref={(e) => e?.focus()} onBlur={() => setGoing("")} onKeyDown={(e) => e.key === "Escape" && setGoing("")}
+          onChange={(e) => { setGoing(""); if (e.currentTarget.value) desk.moveFeature(f.id, e.currentTarget.value); }}>
+          <option value="">{t("route.stays", { feature: f.id, op: own })}</option>{others.map((o) => <option value={o}>{t("route.to", { op: o })}</option>)}
+        </select>
+      ) : (
+        <button class={`feat${f.moved ? " changed" : ""}`} title={name(f.id)} aria-label={t("route.chip", { feature: f.id, name: name(f.id), op: own })} draggable
+          onDragStart={(e) => e.dataTransfer?.setData(FEATURE, f.id)} onClick={() => setGoing(f.id)}>{f.id}</button>
+      )))}
+    </p>
+  );
+}
+
 /** A sentence of the table with values of the plan set in where it says {name}. */
 function withNodes(key: TextKey, nodes: Record<string, ComponentChildren>): ComponentChildren[] {
   return t(key).split(/\{(\w+)\}/).map((piece, i) => (i % 2 ? nodes[piece] : piece));
@@ -46,6 +75,7 @@ function withNodes(key: TextKey, nodes: Record<string, ComponentChildren>): Comp
 function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" | "pick">) {
   const root = desk.plan!.root;
   const hurt = (q: string) => findings.some((f) => f.state === "outside" && f.question.startsWith(q));
+  // a call, not a component of its own: it would be a new one at each drawing, and what is being typed would be lost
   const V = (p: { of?: Table; k: string; name: TextKey; hurt?: boolean }) => <Value desk={desk} leaf={leaf(p.of ?? op, p.k)} name={t(p.name)} units={units} from={from} hurt={p.hurt} />;
   const has = (of: Table | undefined, k: string) => !!leaf(of, k);
   const bits: ComponentChildren[] = [];
@@ -54,26 +84,26 @@ function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" |
   const clamp = list(op, "clamp")[0];
   if (word(op, "kind") === "pallet" && pallet) {
     const plate = table(pallet, "plate"), screw = list(pallet, "screw")[0], nest = list(pallet, "nest")[0], pins = list(pallet, "pin");
-    add("say.nests", { at: <V of={nest} k="at" name="name.nests" />, material: <V of={plate} k="material" name="name.material" />, size: <V of={plate} k="size" name="name.plate" /> });
+    add("say.nests", { at: V({ of: nest, k: "at", name: "name.nests" }), material: V({ of: plate, k: "material", name: "name.material" }), size: V({ of: plate, k: "size", name: "name.plate" }) });
     for (const pin of pins)
       add(word(pin, "kind") === "round" ? "say.round" : "say.relieved", {
-        size: has(pin, "diameter") ? <V of={pin} k="diameter" name="name.pin" /> : <V of={pin} k="land" name="name.land" />, height: <V of={pin} k="height" name="name.height" />,
+        size: has(pin, "diameter") ? V({ of: pin, k: "diameter", name: "name.pin" }) : V({ of: pin, k: "land", name: "name.land" }), height: V({ of: pin, k: "height", name: "name.height" }),
       });
-    if (screw) add("say.screws", { thread: <V of={screw} k="thread" name="name.thread" />, length: <V of={screw} k="length" name="name.length" />, torque: <V of={screw} k="torque" name="name.torque" hurt={hurt("holds")} />, lubrication: word(screw, "lubrication") });
-    if (has(op, "zero")) add("say.zero", { zero: <V k="zero" name="name.zero" /> });
-    if (has(pallet, "sets")) add("say.sets", { table: <V of={pallet} k="on_table" name="name.table" />, sets: <V of={pallet} k="sets" name="name.sets" /> });
+    if (screw) add("say.screws", { thread: V({ of: screw, k: "thread", name: "name.thread" }), length: V({ of: screw, k: "length", name: "name.length" }), torque: V({ of: screw, k: "torque", name: "name.torque", hurt: hurt("holds") }), lubrication: V({ of: screw, k: "lubrication", name: "name.lubrication" }) });
+    if (has(op, "zero")) add("say.zero", { zero: V({ k: "zero", name: "name.zero" }) });
+    if (has(pallet, "sets")) add("say.sets", { table: V({ of: pallet, k: "on_table", name: "name.table" }), sets: V({ of: pallet, k: "sets", name: "name.sets" }) });
   } else {
-    const force = clamp && has(clamp, "force") && <V of={clamp} k="force" name="name.force" hurt={hurt("holds")} />;
-    const parts = has(op, "parts") && <V k="parts" name="name.parts" hurt={hurt("loose")} />;
+    const force = clamp && has(clamp, "force") && V({ of: clamp, k: "force", name: "name.force", hurt: hurt("holds") });
+    const parts = has(op, "parts") && V({ k: "parts", name: "name.parts", hurt: hurt("loose") });
     if (parts && force) add("say.holdat", { parts, force });
     else if (parts) add("say.hold", { parts });
     else if (force) add("say.heldat", { force });
-    if (has(op, "zero")) add("say.zero", { zero: <V k="zero" name="name.zero" /> });
-    if (has(op, "shift")) add("say.shift", { shift: <V k="shift" name="name.shift" /> });
-    if (has(op, "lot")) add("say.lot", { lot: <V k="lot" name="name.lot" /> });
-    if (has(op, "time")) add("say.time", { time: <V k="time" name="name.time" /> });
-    if (has(op, "price")) add("say.price", { price: <V k="price" name="name.price" /> });
-    if (has(op, "size_scatter")) add("say.scatter", { scatter: <V k="size_scatter" name="name.scatter" /> });
+    if (has(op, "zero")) add("say.zero", { zero: V({ k: "zero", name: "name.zero" }) });
+    if (has(op, "shift")) add("say.shift", { shift: V({ k: "shift", name: "name.shift" }) });
+    if (has(op, "lot")) add("say.lot", { lot: V({ k: "lot", name: "name.lot" }) });
+    if (has(op, "time")) add("say.time", { time: V({ k: "time", name: "name.time" }) });
+    if (has(op, "price")) add("say.price", { price: V({ k: "price", name: "name.price" }) });
+    if (has(op, "size_scatter")) add("say.scatter", { scatter: V({ k: "size_scatter", name: "name.scatter" }) });
   }
   const cuts = list(op, "cut").filter((c) => has(c, "speed"));
   return (
@@ -83,7 +113,7 @@ function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" |
         <details>
           <summary class="soft small">{t("say.cuts", { n: cuts.length })}</summary>
           <table class="small"><tbody>
-            {cuts.map((c) => <tr><th scope="row" class="n">{word(c, "tool")}</th><td>{word(c, "kind")} {word(c, "features")}</td><td><V of={c} k="speed" name="name.speed" /></td><td><V of={c} k="feed" name="name.feed" /></td><td><V of={c} k="depth" name="name.depth" /></td></tr>)}
+            {cuts.map((c) => <tr><th scope="row" class="n">{word(c, "tool")}</th><td>{word(c, "kind")} {word(c, "features")}</td><td>{V({ of: c, k: "speed", name: "name.speed" })}</td><td>{V({ of: c, k: "feed", name: "name.feed" })}</td><td>{V({ of: c, k: "depth", name: "name.depth" })}</td></tr>)}
           </tbody></table>
         </details>
       )}
@@ -150,7 +180,14 @@ function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; o
   return null;
 }
 
-/** A picture that the study drew itself. */
-export const Picture = ({ path, name }: { path: string; name: string }) => (
-  <figure><img src={address("drawing", { path, name })} alt={t("draw.server", { name })} loading="lazy" /><figcaption>{name}</figcaption></figure>
-);
+/** The pictures that the study drew itself, of the plan as it stands in its file. */
+export function Pictures({ path }: { path: string }) {
+  const [names, set] = useState<string[] | null>(null);
+  const open = () => names || get<{ drawings: string[] }>("drawings", { path }).then((a) => set(a.drawings)).catch(() => set([]));
+  return (
+    <details class="noprint" onToggle={(e) => (e.currentTarget as HTMLDetailsElement).open && open()}>
+      <summary>{t("desk.pictures")}</summary>
+      {names?.map((name) => <figure><img src={address("drawing", { path, name })} alt={t("draw.server", { name: name.replace(/\.svg$/, "") })} loading="lazy" /></figure>)}
+    </details>
+  );
+}

@@ -1,37 +1,63 @@
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { t } from "../texts";
 import type { Desk } from "../desk_state";
 import type { Leaf } from "../plan";
+import { choicesOf, stepped } from "../schema";
 import { say, type System } from "../units";
 
 interface Props { desk: Desk; leaf: Leaf | undefined; name: string; units: System; from: System; hurt?: boolean }
 
-/** A value of the plan inside a sentence: shown in the reader's units, typed as a person types, tried on Enter. */
+/** A value of the plan inside a sentence: shown in the reader's units, typed as a person types, tried on Enter; up and down move the number under the cursor and try at once. */
 export function Value({ desk, leaf, name, units, from, hurt }: Props) {
   const [typing, setTyping] = useState(false);
-  const box = useRef<HTMLInputElement>(null);
+  const [choices, setChoices] = useState<string[]>([]);
+  const box = useRef<HTMLInputElement>(null), pick = useRef<HTMLSelectElement>(null);
   const back = useRef<HTMLButtonElement>(null);
-  useEffect(() => {
-    if (typing) box.current?.select();
+  const first = useRef(""); // what stood here when it was opened: Escape goes back to it
+  useLayoutEffect(() => { // before the next key comes
+    if (typing) (box.current?.select(), pick.current?.focus());
   }, [typing]);
   if (!leaf) return null;
   const now = desk.text(leaf.key, leaf.text);
   const changed = now !== leaf.text;
+  const propose = (value: string) =>
+    value.trim() && value.trim() !== now && desk.propose({ key: leaf.key, value: leaf.list ? value.split(";").map((s) => s.trim()) : value.trim(), was: leaf.text, name });
   const end = (value: string | null) => {
     setTyping(false);
-    if (value !== null && value.trim() && value.trim() !== now)
-      desk.propose({ key: leaf.key, value: leaf.list ? value.split(";").map((s) => s.trim()) : value.trim(), was: leaf.text, name });
-    requestAnimationFrame(() => back.current?.focus());
+    propose(value ?? first.current);
+    // back to where the hand was, unless it went elsewhere meanwhile
+    requestAnimationFrame(() => document.activeElement === document.body && back.current?.focus());
   };
+  const begin = async () => {
+    first.current = now;
+    setChoices(await choicesOf(leaf.key));
+    setTyping(true);
+  };
+  const step = (e: KeyboardEvent & { currentTarget: HTMLInputElement }) => {
+    const by = (e.key === "ArrowUp" ? 1 : -1) * (e.shiftKey ? 10 : 1), at = e.currentTarget;
+    const next = stepped(at.value, at.selectionStart ?? 0, by);
+    e.preventDefault();
+    if (!next) return;
+    at.value = next.text;
+    at.setSelectionRange(next.cursor, next.cursor);
+    propose(next.text);
+  };
+  const label = t("edit.label", { name, value: say(now, from, units) });
+  if (typing && choices.includes(now))
+    return (
+      <select ref={pick} class="val" aria-label={label} value={now} onChange={(e) => end(e.currentTarget.value)} onBlur={() => setTyping(false)} onKeyDown={(e) => e.key === "Escape" && end(null)}>
+        {choices.map((c) => <option value={c}>{c}</option>)}
+      </select>
+    );
   if (typing)
     return (
-      <input ref={box} class="val" value={now} aria-label={t("edit.label", { name, value: now })}
-        onKeyDown={(e) => (e.key === "Enter" ? end(e.currentTarget.value) : e.key === "Escape" ? end(null) : undefined)}
+      <input ref={box} class="val" value={now} aria-label={label}
+        onKeyDown={(e) => (e.key === "Enter" ? end(e.currentTarget.value) : e.key === "Escape" ? end(null) : /^Arrow(Up|Down)$/.test(e.key) ? step(e) : undefined)}
         onBlur={(e) => end(e.currentTarget.value)} />
     );
   return (
     <button ref={back} class={`val${hurt ? " hurt" : ""}${changed ? " changed" : ""}`} title={t("edit.key", { key: leaf.key })}
-      aria-label={t("edit.label", { name, value: say(now, from, units) })} onClick={() => setTyping(true)}>
+      aria-label={label} onClick={() => void begin()}>
       {changed && <s>{say(leaf.text, from, units)}</s>}
       {say(now, from, units)}
     </button>

@@ -4,11 +4,14 @@ import { useDesk, type Desk } from "../desk_state";
 import { list, word } from "../plan";
 import { stateRank, STATES, type Finding, type State } from "../model";
 import { t, type TextKey } from "../texts";
+import { makes } from "../route";
+import { changedLines } from "../diff";
 import { say, type System } from "../units";
 import { MarginBar, Mark, ScaleWords } from "../parts/state";
 import { Opened } from "../parts/opened";
 import { Problems } from "../parts/problems";
-import { Strip } from "../parts/strip";
+import { CastingStrip } from "../parts/casting";
+import { Pictures, Strip } from "../parts/strip";
 
 const FIRST = 10;
 
@@ -27,7 +30,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
       if (!(e.ctrlKey || e.metaKey) || e.key.toLowerCase() !== "z" || (e.target as Element).tagName === "INPUT") return;
       e.preventDefault();
       if (e.shiftKey) desk.redo();
-      else if (desk.changes.length) desk.takeBack(desk.changes[desk.changes.length - 1].key);
+      else if (desk.changes.length) takeLastBack(desk);
       else desk.undo();
     };
     addEventListener("keydown", on);
@@ -78,17 +81,27 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
       {filtered.length > FIRST && !states.size && !op && <p class="noprint"><button class="plain" onClick={() => setAll(!all)}>{all ? t("desk.fewer") : t("desk.more", { n: filtered.length - FIRST })}</button></p>}
       <h2 class="unseen">{t("desk.route")}</h2>
       <p class="soft small noprint route-hint">{t("desk.route.hint")}</p>
+      <CastingStrip desk={desk} units={units} from={from} pick={pick} />
       {ops.map((o, i) => {
         const kind = word(o, "kind");
         const palletAt = ops.findIndex((x) => word(x, "kind") === "pallet");
         return <Strip desk={desk} op={o} findings={desk.shown.filter((f) => f.operation === word(o, "id"))} units={units} from={from} pick={pick} alight={open} cleanness={kind === "grind" ? "raw" : i < palletAt ? "half" : "done"} />;
       })}
+      <Pictures path={path} />
       {desk.study.not_looked_at.length > 0 && <p class="soft small">{t("desk.notlooked", { what: desk.study.not_looked_at.join("; ") })}</p>}
       <p class="soft small n">{t("hash", { hash: desk.study.plan.hash.slice(0, 8) })} · {t("version", { version: desk.study.version })}</p>
       {(desk.changes.length > 0 || desk.trying) && <TrialBar desk={desk} units={units} from={from} />}
     </main>
   );
 }
+
+function takeLastBack(desk: Desk) {
+  const last = desk.changes[desk.changes.length - 1], moved = Object.keys(desk.moves).pop();
+  if (last.group && moved) desk.moveFeature(moved, homeOf(desk, moved));
+  else desk.takeBack(last.key);
+}
+
+const homeOf = (desk: Desk, feature: string) => word(list(desk.plan!.root, "operation").find((o) => makes(o, {}).some((m) => m.id === feature)), "id");
 
 const order = (ids: string[], id: string) => (ids.indexOf(id) < 0 ? 99 : ids.indexOf(id));
 
@@ -130,32 +143,36 @@ function Margins({ rows, desk, open, setOpen, path, units, from }: { rows: Findi
 
 function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: System }) {
   const moved = desk.trial?.moved ?? [];
-  const better = moved.filter((m) => (m.margin_after ?? -99) > (m.margin_before ?? -99)).length;
-  const mended = moved.filter((m) => m.before === "outside" && m.after !== "outside").length;
+  const both = moved.filter((m) => m.before && m.after); // what came or went is neither better nor worse
+  const better = both.filter((m) => (m.margin_after ?? -99) > (m.margin_before ?? -99)).length;
+  const mended = both.filter((m) => m.before === "outside" && m.after !== "outside").length;
   const broken = moved.filter((m) => m.before !== "outside" && m.after === "outside").length;
   const s = (x: string) => say(x, from, units);
   return (
     <section class="trial noprint" aria-label={t("trial.title")}>
       <b>{t("trial.title")}</b>
       <span class="list">
-        {desk.changes.map((c) => (
-          <span>{c.name}: <span class="n"><s class="soft">{s(c.was)}</s> → <b>{s(Array.isArray(c.value) ? c.value.join("; ") : c.value)}</b></span> <button class="plain" aria-label={t("trial.dropone", { key: c.name })} onClick={() => desk.takeBack(c.key)}>×</button></span>
+        {Object.entries(desk.moves).map(([f, to]) => (
+          <span>{t("trial.move", { feature: f, to })} <button class="plain" aria-label={t("trial.dropone", { key: f })} onClick={() => desk.moveFeature(f, homeOf(desk, f))}>×</button></span>
+        ))}
+        {desk.changes.filter((c) => !c.group).map((c) => (
+          <span>{c.name}: <span class="n"><s class="soft">{s(c.was)}</s> → <b>{s(Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "—"))}</b></span> <button class="plain" aria-label={t("trial.dropone", { key: c.name })} onClick={() => desk.takeBack(c.key)}>×</button></span>
         ))}
       </span>
-      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: moved.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
+      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: both.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
       <span><button class="go" disabled={desk.trying || !desk.trial} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
       {moved.length > 0 && (
         <details>
           <summary class="small">{t("trial.moved")} ({moved.length})</summary>
           <ul class="moved">
             {[...moved].sort((a, b) => Math.abs((b.margin_after ?? 0) - (b.margin_before ?? 0)) - Math.abs((a.margin_after ?? 0) - (a.margin_before ?? 0))).slice(0, 16).map((m) => (
-              <li><Mark state={m.before} /> → <Mark state={m.after} /> {m.title} <span class="n soft">{(m.margin_before ?? 0).toFixed(2)} → {(m.margin_after ?? 0).toFixed(2)}</span></li>
+              <li>{m.before ? <Mark state={m.before} /> : <i>{t("trial.new")}</i>} → {m.after ? <Mark state={m.after} /> : <i>{t("trial.gone")}</i>} {m.title} <span class="n soft">{m.margin_before?.toFixed(2) ?? "—"} → {m.margin_after?.toFixed(2) ?? "—"}</span></li>
             ))}
           </ul>
         </details>
       )}
       {desk.trial && desk.trial.diff.length > 0 && (
-        <details><summary class="small">{t("trial.diff")}</summary><pre>{desk.trial.diff.map((d) => `${d.line}  - ${d.old}\n${" ".repeat(String(d.line).length)}  + ${d.new}\n`).join("")}</pre></details>
+        <details><summary class="small">{t("trial.diff")}</summary><pre>{changedLines(desk.trial.diff)}</pre></details>
       )}
     </section>
   );
