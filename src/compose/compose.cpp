@@ -42,6 +42,25 @@ int number_in(const std::string& id) {
   return digits.empty() || digits.size() > 4 ? 0 : static_cast<int>(*base::to_double(digits));
 }
 
+/// Numbers of the program and of its first subprogram: a control keeps both in one memory for all programs, so that no
+/// two operations of a plan may share them. OP30: 300, 3001 and on; OP10b: 102, 1026 and on.
+struct Numbers {
+  int program = 0, first_sub = 0;
+};
+Numbers numbers_of(const plan::Plan& plan, const plan::Operation& o) {
+  int n = number_in(o.id.value);
+  if (n == 0 || n > 89) {
+    const auto place = std::find_if(plan.operations.begin(), plan.operations.end(),
+                                    [&](const plan::Operation& x) { return &x == &o; });
+    n = 1 + static_cast<int>(place - plan.operations.begin()) % 89;
+  }
+  const char last = o.id.value.empty() ? '0' : o.id.value.back();
+  const bool letter = (last >= 'a' && last <= 'z') || (last >= 'A' && last <= 'Z');
+  const int k = letter ? (last | 32) - 'a' : 0;
+  const int base = n < 10 ? 8000 + 100 * n : 100 * n;
+  return {10 * n + (letter ? 1 + k % 9 : 0), base + 1 + 25 * (k % 4)};
+}
+
 bool shares(const plan::Cut& a, const plan::Cut& b) {
   for (const std::string& x : a.features.value)
     for (const std::string& y : b.features.value)
@@ -73,6 +92,8 @@ class Composer {
     c_.machine = o_.machine.value;
     c_.notes = c_.set_up.notes;
     c_.zeros = static_cast<int>(c_.set_up.nests.size());
+    c_.number = numbers_of(plan_, o_).program;
+    sub_number_ = first_sub_ = numbers_of(plan_, o_).first_sub;
     machine_ = study::find_machine(plan_, o_.machine.value);
     if (given_ == nullptr) find_next();
     number_tools();
@@ -304,7 +325,7 @@ class Composer {
           words += fmt::format(", turned {} degrees", base::fixed(turns[k] * 180 / 3.14159265358979323846, 3));
         c_.subs.push_back({sub_number_++, words, std::move(t)});
       } else {
-        Subprogram& sub = c_.subs[static_cast<std::size_t>(w.subs[k] - first_sub)];
+        Subprogram& sub = c_.subs[static_cast<std::size_t>(w.subs[k] - first_sub_)];
         sub.steps.insert(sub.steps.end(), t.begin(), t.end());
       }
     }
@@ -658,7 +679,6 @@ class Composer {
     c_.restarts.push_back(row);
   }
 
-  static constexpr int first_sub = 1001;
   const plan::Plan& plan_;
   const plan::Operation& o_;
   const plan::Operation* next_ = nullptr;
@@ -670,7 +690,7 @@ class Composer {
   std::vector<Work> work_;
   std::vector<std::pair<const plan::Operation*, int>> probes_;
   std::map<std::string, int> numbers_;
-  int sub_number_ = first_sub;
+  int first_sub_ = 0, sub_number_ = 0;
   double last_speed_ = 0;
 };
 

@@ -53,6 +53,7 @@ struct Composition {
   std::vector<RestartRow> restarts;
   std::vector<std::string> notes;     // what was taken for want of a word
   std::vector<std::string> missing;   // what the program does not make, and why
+  int number = 0;                     // of the program in a control that numbers them
   int key = 0;                        // number that a person types in once the places of this program are measured
   int zeros = 0;                      // nests with a zero of their own
   std::vector<std::string> numbered;  // tools whose number was given here

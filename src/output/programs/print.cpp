@@ -85,7 +85,7 @@ class Printer {
     if (c_.zeros > d_.most_zeros)
       return bad(fmt::format("{} nests need a zero each; the dialect {} has {}", c_.zeros, d_.name, d_.most_zeros));
     if (Problems p = number_parameters(); !p.empty()) return p;
-    const int number = o_.number > 0 ? o_.number : program_number();
+    const int number = o_.number > 0 ? o_.number : c_.number;
     emit("program_start",
          {{"number", fmt::format("{}", number)}, {"title", plain_words(fmt::format("{} {}", c_.operation, c_.plan))}});
     header();
@@ -104,14 +104,6 @@ class Printer {
   }
 
  private:
-  int program_number() const {
-    std::string digits;
-    for (const char ch : c_.operation)
-      if (ch >= '0' && ch <= '9') digits += ch;
-    if (digits.empty() || digits.size() > 3) return 100;
-    return std::max(1, static_cast<int>(*base::to_double(digits)));
-  }
-
   Problems number_parameters() {
     int kept = d_.first_kept, work = d_.first_work;
     for (const compose::Parameter& p : c_.parameters) numbers_[p.name] = p.kept ? kept++ : work++;

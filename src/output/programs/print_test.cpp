@@ -250,6 +250,19 @@ TEST(Print, NoLabelTwiceAndNoParameterTwice) {
   }
 }
 
+// A control keeps programs and subprograms of all operations in one memory.
+TEST(Print, NoTwoOperationsShareANumber) {
+  const plan::Plan plan = demo::plan_of("plan-1.toml");
+  std::set<int> numbers;
+  for (const std::string& operation : compose::programmable(plan)) {
+    const Composition c = compose::compose(plan, operation).value();
+    EXPECT_TRUE(numbers.insert(c.number).second) << operation;
+    for (const compose::Subprogram& s : c.subs)
+      EXPECT_TRUE(numbers.insert(s.number).second) << operation << " " << s.number;
+    EXPECT_LE(*numbers.rbegin(), 9999);
+  }
+}
+
 TEST(Print, TheSameBytesEachTime) {
   const plan::Plan plan = demo::plan_of("plan-1.toml");
   const auto text = [&] {
