@@ -9,6 +9,7 @@ usage: tests/interpreter.py FILE [--zeros JSON] [--lengths JSON] [--touches JSON
   --lengths  {"5": 120.0, ...}       tool lengths by H, mm
   --touches  [[x, y, z], ...]        where the probing moves touch, in the program's coordinates, in order
   --skip     lines behind / are left out
+  --with     a JSON file with these three and "parameters": {"503": 5413}
 
 Prints JSON: {"moves": [{"line", "kind", "end": [x, y, z], "tool", "zero"}], "parameters": {...}}. `end` is the tip in machine
 coordinates, mm. Ends with 2 and a line "FILE:line: what" when the program is not one.
@@ -299,7 +300,9 @@ class Machine:
                 code = str(tenths // 10) if tenths % 10 == 0 else f"{tenths // 10}.{tenths % 10}"
                 if code not in GROUP:
                     reader.fail(f"no G{code}")
-                if any(GROUP[g] == GROUP[code] for g in gs):
+                # G80 may stand beside G0 to G3: the cycle ends, the motion holds (classic; the report refuses it).
+                if any(GROUP[g] == GROUP[code] and not ("80" in (g, code) and {g, code} & {"0", "1", "2", "3"} and g != code)
+                       for g in gs):
                     reader.fail("two G of one group")
                 gs.append(code)
             elif c == "m":
@@ -324,7 +327,7 @@ class Machine:
         for index, value in settings:
             self.put(index, value)
         line, fail = reader.line, reader.fail
-        by_group = {GROUP[g]: g for g in gs}
+        by_group = {GROUP[g]: g for g in sorted(gs, key=lambda g: g != "80")}
         zero_code = by_group.get(0)
         motion = by_group.get(1)
         axis_words = [a for a in "xyz" if a in letters]
@@ -360,6 +363,7 @@ class Machine:
                 self.length = 0.0
             elif code == "43.1":
                 self.length = self.into(letters["z"])
+                axis_words = []
             else:
                 h = reader.whole(letters["h"], "H") if "h" in letters else self.tool
                 if h != 0 and h not in self.lengths:
@@ -514,15 +518,16 @@ class Machine:
 
     def cycle(self, code, letters, reader):
         line = reader.line
+        w = {"17": 2, "18": 1, "19": 0}[self.modal[2]]
         if self.modal[5] == "93" or self.modal[7] != "40":
             reader.fail("no cycle under inverse time or radius compensation")
         if not self.sticky or self.sticky.get("code") != code:
             if code in ("83", "73") and "q" not in letters and self.sticky.get("code") not in ("83", "73"):
                 reader.fail("a peck without Q")
-            if self.sticky == {}:
+            self.sticky = {k: v for k, v in self.sticky.items() if k == ("level", w)}
+            if "r" not in self.sticky:
                 if "r" not in letters:
                     reader.fail("a cycle without R")
-        w = {"17": 2, "18": 1, "19": 0}[self.modal[2]]
         deep = "xyz"[w]
         sticky = self.sticky
         sticky["code"] = code
@@ -543,11 +548,14 @@ class Machine:
         if code == "84" and self.turning != 1 or code == "74" and self.turning != -1:
             reader.fail("tapping, and the spindle does not turn the right way")
         place = list(here)
+        # G98 goes back to where the axis was "just before this series of contiguous cycles was started".
+        sticky.setdefault(("level", w), self.nose[w])
+        level = sticky[("level", w)] - self.frame()[w] - (self.length if w == 2 else 0.0)
         old = here[w]
         if old < r:
             place[w] = old = r
             self.go("rapid", place, line)
-        clear = r if self.modal[10] == "99" else old
+        clear = r if self.modal[10] == "99" else max(level, r)
 
         def rapid(depth):
             place[w] = depth
@@ -573,13 +581,13 @@ class Machine:
                 if not q > 0:
                     reader.fail("Q must be above nothing")
                 rest, depth = 0.254, r - q
-                while depth > bottom:
+                while depth > bottom + 1e-6:
                     feed(depth)
                     if code == "83":
                         rapid(r)
-                        rapid(depth + rest)
+                        rapid(min(depth + rest, r))
                     else:
-                        rapid(depth + rest)
+                        rapid(min(depth + rest, r))
                     depth -= q
                 feed(bottom)
                 rapid(clear)
@@ -828,10 +836,20 @@ def main():
     parser.add_argument("--lengths", type=json.loads, default={})
     parser.add_argument("--touches", type=json.loads, default=[])
     parser.add_argument("--skip", action="store_true")
+    parser.add_argument("--with", dest="file_with", help="JSON file with zeros, lengths, parameters, touches")
     given = parser.parse_args()
+    parameters = {}
+    if given.file_with:
+        with open(given.file_with, encoding="utf-8") as f:
+            known = json.load(f)
+        given.zeros = known.get("zeros", given.zeros)
+        given.lengths = known.get("lengths", given.lengths)
+        given.touches = known.get("touches", given.touches)
+        parameters = {int(k): float(v) for k, v in known.get("parameters", {}).items()}
     with open(given.file, encoding="utf-8") as f:
         text = f.read()
     machine = Machine(given.zeros, given.lengths, given.touches, given.skip)
+    machine.parameters.update(parameters)
     try:
         Program(text, machine).run()
     except Wrong as wrong:

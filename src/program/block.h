@@ -21,6 +21,7 @@ enum Group : std::int8_t {
   radius_side = 7,
   length_offset = 8,
   return_level = 10,
+  cycle_off = 11,
   work_zero = 12,
   path_mode = 13,
 };

@@ -13,8 +13,9 @@ namespace {
 constexpr std::array<std::int8_t, 1000> g_groups() {
   std::array<std::int8_t, 1000> t{};
   for (auto& x : t) x = -1;
-  for (int c : {0, 10, 20, 30, 310, 382, 730, 740, 800, 810, 820, 830, 840, 850, 860, 870, 880, 890})
+  for (int c : {0, 10, 20, 30, 310, 382, 730, 740, 810, 820, 830, 840, 850, 860, 870, 880, 890})
     t[static_cast<std::size_t>(c)] = 1;
+  t[800] = 11;
   for (int c : {170, 180, 190}) t[static_cast<std::size_t>(c)] = 2;
   for (int c : {900, 910}) t[static_cast<std::size_t>(c)] = 3;
   for (int c : {930, 940, 950}) t[static_cast<std::size_t>(c)] = 5;

@@ -272,7 +272,11 @@ bool Machine::dwell(const Block& b) {
 /// Plane, units, feed, compensation, zero, path, distance, return level.
 bool Machine::modes(const Block& b) {
   if (b.g_groups == 0 && !b.with('f')) return true;
-  if (const int c = b.code(plane); c >= 0) now_.plane = c == 170 ? Plane::xy : c == 180 ? Plane::zx : Plane::yz;
+  if (const int c = b.code(plane); c >= 0) {
+    const Plane wanted = c == 170 ? Plane::xy : c == 180 ? Plane::zx : Plane::yz;
+    if (wanted != now_.plane) sticky_ = {};  // levels of another axis
+    now_.plane = wanted;
+  }
   if (const int c = b.code(units); c >= 0 && (c == 200) != inches_) {
     inches_ = c == 200;
     put_frame_parameters();
@@ -351,7 +355,7 @@ bool Machine::frames(const Block& b) {
   const int code = b.code(once);
   if (code < 0 || code == 40 || code == 530) return true;
   const int asked = b.code(Group::motion);
-  if (asked >= 0 && asked != 800 && any_axis(b) && code < 921)
+  if (asked >= 0 && any_axis(b) && code < 921)
     return fail(b.where(once), "two codes want the axes of this line", g_said(code),
                 fmt::format("only one of {} and {}", g_said(code), g_said(asked)));
   if (b.code(length_offset) == 431)
@@ -362,7 +366,14 @@ bool Machine::frames(const Block& b) {
 }
 
 bool Machine::motion_of(const Block& b) {
-  const int asked = b.code(Group::motion), other = b.code(once);
+  const int other = b.code(once);
+  int asked = b.code(Group::motion);
+  if (b.code(cycle_off) >= 0) {
+    if (asked >= 730)
+      return fail(b.where(cycle_off), "two G words of one modal group on a line", "G80", "G80 or a cycle");
+    sticky_ = {};
+    if (asked < 0) asked = 800;
+  }
   if (asked >= 0) {
     if (asked == 800 || asked < 700) {
       sticky_ = {};

@@ -161,11 +161,21 @@ TEST(Malformed, ProgramsSpoiltAtRandomNeverBreakTheReader) {
     for (std::size_t k = 0; k < changes && !text.empty(); ++k) {
       const std::size_t at = draw() % text.size();
       switch (draw() % 5) {
-        case 0: text[at] = letters[draw() % letters.size()]; break;
-        case 1: text.erase(at, 1 + draw() % 6); break;
-        case 2: text.insert(at, 1, letters[draw() % letters.size()]); break;
-        case 3: text.insert(at, text.substr(draw() % text.size(), draw() % 30)); break;
-        default: text.resize(std::max<std::size_t>(1, at)); break;
+        case 0:
+          text[at] = letters[draw() % letters.size()];
+          break;
+        case 1:
+          text.erase(at, 1 + draw() % 6);
+          break;
+        case 2:
+          text.insert(at, 1, letters[draw() % letters.size()]);
+          break;
+        case 3:
+          text.insert(at, text.substr(draw() % text.size(), draw() % 30));
+          break;
+        default:
+          text.resize(std::max<std::size_t>(1, at));
+          break;
       }
     }
     Setting s = small();

@@ -27,7 +27,12 @@ Setting on_paper(std::string_view text, Setting s) {
     const std::vector<std::string> w = words_of(rest);
     if (w.size() == 3 && w[0].size() > 1 && w[0][0] == '#' && w[1] == "=") {
       const auto number = base::to_double(w[0].substr(1)), value = base::to_double(w[2]);
-      if (number && value && *number >= 1 && *number <= 9999) s.parameters.emplace(static_cast<int>(*number), *value);
+      if (number && value && *number >= 1 && *number <= 5399) s.parameters.emplace(static_cast<int>(*number), *value);
+    } else if (w.size() == 4 && w[0].size() > 1 && w[0][0] == 'H' && w[1] == "=" && (w[3] == "mm" || w[3] == "in")) {
+      const auto number = base::to_double(w[0].substr(1)), value = base::to_double(w[2]);
+      const double unit = w[3] == "mm" ? 1e-3 : 25.4e-3;
+      if (number && value && *number >= 1 && *number <= 9999)
+        s.lengths.emplace(static_cast<int>(*number), *value * unit);
     } else if (w.size() == 6 && w[0] == "touch" && (w[5] == "mm" || w[5] == "in")) {
       const double unit = w[5] == "mm" ? 1e-3 : 25.4e-3;
       const auto x = base::to_double(w[2]), y = base::to_double(w[3]), z = base::to_double(w[4]);

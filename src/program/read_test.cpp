@@ -31,7 +31,8 @@ std::vector<std::string> ways(const Run& run) {
   std::vector<std::string> all;
   const auto mm = [](double v) { return fmt::format("{:g}", std::round(v * 1e9) / 1e6 + 0.0); };
   for (const Move& m : run.moves) {
-    if (m.kind > Motion::probe || (m.start == m.end && m.kind != Motion::clockwise && m.kind != Motion::counter)) continue;
+    if (m.kind > Motion::probe || (m.start == m.end && m.kind != Motion::clockwise && m.kind != Motion::counter))
+      continue;
     const char* kinds = "rfcap";
     all.push_back(fmt::format("{} {} {} {}", kinds[static_cast<int>(m.kind)], mm(m.end.x), mm(m.end.y), mm(m.end.z)));
   }
@@ -287,7 +288,9 @@ TEST(Read, OriginsThatChangeOnTheWay) {
 
 TEST(Read, G92AndItsKin) {
   // "G92 X7" at X = 4: offset -3; then "G92 X9": -5.
-  const auto run = run_of("G0 X4\nG92 X7\n#100=#5211\nG92 X9\n#101=#5211\nG0 X10\nG92.2\nG0 X10\nG92.3\nG0 X10\nG92.1\n#102=#5211\nG0 X10\nM2");
+  const auto run = run_of(
+      "G0 X4\nG92 X7\n#100=#5211\nG92 X9\n#101=#5211\nG0 X10\nG92.2\nG0 X10\nG92.3\nG0 X10\nG92.1\n#102=#5211\nG0 "
+      "X10\nM2");
   EXPECT_NEAR(run.parameters.at(100), -3, 1e-12);
   EXPECT_NEAR(run.parameters.at(101), -5, 1e-12);
   EXPECT_NEAR(run.parameters.at(102), 0, 1e-12);
@@ -393,6 +396,14 @@ TEST(Read, LevelsOfASeries) {
                   "f 3 0 -5", "r 3 0 20"}));
 }
 
+TEST(Read, G80BesideAMotionEndsTheCycle) {
+  EXPECT_EQ(ways(run_of("G0 Z20\nF100 G81 X1 Z-5 R2\nG80 G0 X3\nX4\nM2")),
+            (Ways{"r 0 0 20", "r 1 0 20", "r 1 0 2", "f 1 0 -5", "r 1 0 20", "r 3 0 20", "r 4 0 20"}));
+  EXPECT_TRUE(refused("F100 G80 G81 X1 Z-5 R2\nM2"));
+  EXPECT_TRUE(refused("F100 G0 G81 X1 Z-5 R2\nM2"));
+  EXPECT_TRUE(refused("F100 G80 X1\nM2"));
+}
+
 TEST(Read, CyclesInTheOtherPlanes) {
   EXPECT_EQ(ways(run_of("F100 G18 G81 Z4 X5 Y-3 R2\nM2")), (Ways{"r 0 2 0", "r 5 2 4", "f 5 -3 4", "r 5 2 4"}));
 }
@@ -414,7 +425,8 @@ TEST(Read, TappingTurnsBackAtTheBottom) {
 }
 
 TEST(Read, BoringCycles) {
-  EXPECT_EQ(ways(run_of("G0 Z5\nF100 G85 X1 Z-3 R2\nM2")), (Ways{"r 0 0 5", "r 1 0 5", "r 1 0 2", "f 1 0 -3", "f 1 0 5"}));
+  EXPECT_EQ(ways(run_of("G0 Z5\nF100 G85 X1 Z-3 R2\nM2")),
+            (Ways{"r 0 0 5", "r 1 0 5", "r 1 0 2", "f 1 0 -3", "f 1 0 5"}));
   const auto run = run_of("G0 Z5\nS500 M3 F100 G86 X1 Z-3 R2 P0.5\nM2");
   EXPECT_EQ(ways(run), (Ways{"r 0 0 5", "r 1 0 5", "r 1 0 2", "f 1 0 -3", "r 1 0 5"}));
   int dwells = 0, spindles = 0;
@@ -449,9 +461,7 @@ TEST(Read, InverseTimeIsTheTimeOfTheMove) {
   EXPECT_TRUE(refused("G93 G81 X10 Z-5 R2 F2\nM2"));
 }
 
-TEST(Read, FeedByTheTurn) {
-  EXPECT_NEAR(run_of("S600 M3\nG95 G1 X10 F0.1\nM2").moves[1].feed, 0.001, 1e-15);
-}
+TEST(Read, FeedByTheTurn) { EXPECT_NEAR(run_of("S600 M3\nG95 G1 X10 F0.1\nM2").moves[1].feed, 0.001, 1e-15); }
 
 TEST(Read, RadiusCompensationIsNoted) {
   const auto run = run_of("G41 D1 G0 X5\nG1 X6 F100\nG40\nM2");
@@ -480,13 +490,13 @@ TEST(Read, TheEndLeavesWhatTheReportLists) {
 TEST(Read, SubsWithValuesOfTheirOwn) {
   EXPECT_EQ(ways(run_of("o100 sub\nG0 X#1 Y#2\n#1=99\no100 endsub\n#1=5\no100 call [3] [4]\nG0 X#1\nM2")),
             (Ways{"r 3 4 0", "r 5 4 0"}));
-  EXPECT_EQ(run_of("o<f> sub\no<f> return [#1*2]\no<f> endsub\no<f> call [21]\n#100=#<_value>\nM2").parameters.at(100), 42);
+  EXPECT_EQ(run_of("o<f> sub\no<f> return [#1*2]\no<f> endsub\no<f> call [21]\n#100=#<_value>\nM2").parameters.at(100),
+            42);
   EXPECT_TRUE(refused("o1 sub\n#<a>=1\no1 endsub\no1 call\nG0 X#<a>\nM2"));
 }
 
 TEST(Read, BranchesAndLoopsOfOWords) {
-  const std::string text =
-      "o1 if [#1 EQ 1]\nG0 X1\no1 elseif [#1 EQ 2]\nG0 X2\no1 else\nG0 X3\no1 endif\nM2";
+  const std::string text = "o1 if [#1 EQ 1]\nG0 X1\no1 elseif [#1 EQ 2]\nG0 X2\no1 else\nG0 X3\no1 endif\nM2";
   EXPECT_EQ(ways(run_of("#1=1\n" + text)), (Ways{"r 1 0 0"}));
   EXPECT_EQ(ways(run_of("#1=2\n" + text)), (Ways{"r 2 0 0"}));
   EXPECT_EQ(ways(run_of("#1=3\n" + text)), (Ways{"r 3 0 0"}));
@@ -495,7 +505,8 @@ TEST(Read, BranchesAndLoopsOfOWords) {
                 .parameters.at(2),
             1 + 2 + 4 + 5);
   EXPECT_EQ(run_of("#1=5 #2=0\no1 do\n#2=[#2+1]\no1 while [#2 LT 3]\nM2").parameters.at(2), 3);
-  EXPECT_EQ(run_of("#2=0\no1 repeat [4]\no2 repeat [3]\n#2=[#2+1]\no2 endrepeat\no1 endrepeat\nM2").parameters.at(2), 12);
+  EXPECT_EQ(run_of("#2=0\no1 repeat [4]\no2 repeat [3]\n#2=[#2+1]\no2 endrepeat\no1 endrepeat\nM2").parameters.at(2),
+            12);
   EXPECT_EQ(run_of("#2=0\no1 repeat [0]\n#2=1\no1 endrepeat\nM2").parameters.at(2), 0);
 }
 
@@ -512,9 +523,10 @@ TEST(Read, ClassicSubprograms) {
 
 TEST(Read, ClassicJumps) {
   EXPECT_EQ(run_of("#2=0\nN10 #2=[#2+1]\nIF [#2 LT 4] GOTO 10\nM2").parameters.at(2), 4);
-  EXPECT_EQ(run_of("#2=0\nWHILE [#2 LT 4] DO1\n#3=0\nWHILE [#3 LT 2] DO2\n#3=[#3+1]\n#4=[#4+1]\nEND2\n#2=[#2+1]\nEND1\nM2")
-                .parameters.at(4),
-            8);
+  EXPECT_EQ(
+      run_of("#2=0\nWHILE [#2 LT 4] DO1\n#3=0\nWHILE [#3 LT 2] DO2\n#3=[#3+1]\n#4=[#4+1]\nEND2\n#2=[#2+1]\nEND1\nM2")
+          .parameters.at(4),
+      8);
   EXPECT_EQ(run_of("IF [1 EQ 1] THEN #2=7\nIF [1 EQ 2] THEN #2=8\nM2").parameters.at(2), 7);
   EXPECT_EQ(ways(run_of("GOTO 5\nG0 X1\nN5 G0 X2\nM2")), (Ways{"r 2 0 0"}));
 }

@@ -236,6 +236,13 @@ class LineScanner {
       return c_.error(w.at, "two G words of one modal group on a line", "G" + g_text(static_cast<int>(whole)),
                       group_text(group)),
              false;
+    if (group == 11 || (group == 1 && whole >= 730)) {
+      if (cycle_word_)
+        return c_.error(w.at, "two G words of one modal group on a line", "G" + g_text(static_cast<int>(whole)),
+                        "G80 or a cycle"),
+               false;
+      cycle_word_ = true;
+    }
     groups |= 1U << group;
     w.value = whole;
     return true;
@@ -286,6 +293,7 @@ class LineScanner {
   Text& text_;
   Cursor c_;
   std::int32_t line_;
+  bool cycle_word_ = false;  // G80 or a cycle was on the line
 };
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "app/cli/report.h"
 #include "base/text.h"
+#include "program/on_paper.h"
 #include "program/read.h"
 
 namespace fettle::cli {
@@ -38,7 +39,8 @@ Outcome<bool> settings_from(const std::string& path, program::Setting& s, std::v
   const Outcome<std::string> text = base::read_file(path, std::size_t{4} << 20);
   if (!text.ok()) return text.problems();
   const json j = json::parse(*text, nullptr, false);
-  if (!j.is_object()) return bad("not a JSON object", path, "{\"zeros\": {\"1\": [x, y, z]}, \"lengths\": {\"5\": 120}, ...}");
+  if (!j.is_object())
+    return bad("not a JSON object", path, "{\"zeros\": {\"1\": [x, y, z]}, \"lengths\": {\"5\": 120}, ...}");
   const std::vector<std::string> known = {"zeros", "lengths", "parameters", "touches"};
   for (const auto& [key, value] : j.items()) {
     if (std::find(known.begin(), known.end(), key) == known.end())
@@ -54,7 +56,10 @@ Outcome<bool> settings_from(const std::string& path, program::Setting& s, std::v
     }
     if (!value.is_object()) return bad(key + " is no table", path, "{\"number\": value}");
     for (const auto& [number, v] : value.items()) {
-      const auto n = number_of(number, key == "lengths" ? 0 : 1, key == "zeros" ? 79 : key == "parameters" ? 5399 : 99'999'999);
+      const auto n = number_of(number, key == "lengths" ? 0 : 1,
+                               key == "zeros"        ? 79
+                               : key == "parameters" ? 5399
+                                                     : 99'999'999);
       if (!n.ok()) return n.problems();
       if (key == "zeros") {
         const auto p = place_of(v, "a zero");
@@ -83,17 +88,28 @@ Outcome<bool> set_parameters(const std::vector<std::string>& sets, program::Sett
 
 const char* word(Motion m) {
   switch (m) {
-    case Motion::rapid: return "rapid";
-    case Motion::feed: return "feed";
-    case Motion::clockwise: return "clockwise";
-    case Motion::counter: return "counter";
-    case Motion::probe: return "probe";
-    case Motion::dwell: return "dwell";
-    case Motion::tool_change: return "tool";
-    case Motion::spindle: return "spindle";
-    case Motion::coolant: return "coolant";
-    case Motion::stop: return "stop";
-    case Motion::end: return "end";
+    case Motion::rapid:
+      return "rapid";
+    case Motion::feed:
+      return "feed";
+    case Motion::clockwise:
+      return "clockwise";
+    case Motion::counter:
+      return "counter";
+    case Motion::probe:
+      return "probe";
+    case Motion::dwell:
+      return "dwell";
+    case Motion::tool_change:
+      return "tool";
+    case Motion::spindle:
+      return "spindle";
+    case Motion::coolant:
+      return "coolant";
+    case Motion::stop:
+      return "stop";
+    case Motion::end:
+      return "end";
   }
   return "";
 }
@@ -114,7 +130,8 @@ json moves_json(const program::Run& run) {
     if (m.cycle != 0) j["cycle"] = m.cycle;
     if (m.feed > 0) j["feed_mm_min"] = m.feed / mm * 60;
     if (m.kind == Motion::dwell) j["seconds"] = m.seconds;
-    if (m.kind == Motion::clockwise || m.kind == Motion::counter) j["degrees"] = program::sweep(m) * 180 / 3.14159265358979323846;
+    if (m.kind == Motion::clockwise || m.kind == Motion::counter)
+      j["degrees"] = program::sweep(m) * 180 / 3.14159265358979323846;
     list.push_back(std::move(j));
   }
   return list;
@@ -180,7 +197,7 @@ int program_read_command(const ProgramReadArguments& a) {
     };
   const Outcome<std::string> text = base::read_file(a.program);
   if (!text.ok()) return report(text.problems());
-  const Outcome<program::Run> run = program::read(*text, a.program, setting);
+  const Outcome<program::Run> run = program::read(*text, a.program, program::on_paper(*text, setting));
   if (!run.ok()) return report(run.problems());
   if (a.json) print_json(*run);
   else print_text(*run);

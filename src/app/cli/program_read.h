@@ -11,7 +11,8 @@ struct ProgramReadArguments {
   std::vector<std::string> sets;  ///< "503=5413"
   bool inches = false, skip = false, json = false;
 };
-/// Reads a program to its end and says what it does. Exit code: 0 read, 2 not a program (each error with line and
+/// Reads a program to its end and says what it does. What a program of ours has on paper (program/on_paper.h) counts
+/// where nothing else is given. Exit code: 0 read, 2 not a program (each error with line and
 /// column), 4 read, and something was noted that was not followed.
 int program_read_command(const ProgramReadArguments& arguments);
 
