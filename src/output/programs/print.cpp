@@ -21,6 +21,7 @@ using compose::Steps;
 namespace {
 
 constexpr double pi = 3.14159265358979323846;
+constexpr double paper_length = 0.15;  // m, of every tool in the examples
 
 std::string filled(std::string pattern, const std::map<std::string, std::string>& values) {
   std::string out;
@@ -224,7 +225,7 @@ class Printer {
   /// Examples of what a person types in and of what a probe finds: for readers, timers and proofs, not for the machine.
   void paper_values() {
     const auto values = compose::paper::typed_in(c_);
-    compose::paper::Machine machine(c_, values, {}, 0.15);
+    compose::paper::Machine machine(c_, values, {}, paper_length);
     machine.run();
     if (machine.wrong()) problems_.push_back(ours("a condition of the program cannot be read"));
     remark("examples for reading this program on paper, not for the machine:");
@@ -234,6 +235,12 @@ class Printer {
       remark(fmt::format("on paper #{} = {}", numbers_[p.name],
                          p.is_length ? length(v->second) : base::fixed(v->second, 0)));
     }
+    std::vector<int> tools;
+    for (const compose::Step& t : c_.main)
+      if (t.what == Do::tool_change && std::find(tools.begin(), tools.end(), t.tool) == tools.end())
+        tools.push_back(t.tool);
+    for (const int t : tools)
+      remark(fmt::format("on paper H{} = {} {}", t, length(paper_length), o_.inches ? "in" : "mm"));
     int n = 0;
     for (const frame::Vec3& t : machine.touched())
       remark(fmt::format("on paper touch {} {} {} {} {}", ++n, length(t.x), length(t.y), length(t.z),

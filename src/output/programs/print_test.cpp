@@ -202,7 +202,6 @@ TEST(Print, OurReaderFindsTheSameMoves) {
           const Outcome<Printed> p = print(*c, dialect_of(name), {inches, 0});
           ASSERT_TRUE(p.ok());
           program::Setting setting;
-          for (int h = 1; h < 100; ++h) setting.lengths[h] = 0.15;
           const Outcome<program::Run> run = program::read(p->program, what, program::on_paper(p->program, setting));
           ASSERT_TRUE(run.ok()) << say(run.problem());
           EXPECT_TRUE(run->ended);
