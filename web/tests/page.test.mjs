@@ -372,7 +372,7 @@ test("3-D comes only when asked for; a feature picked in it shows its findings, 
   page.on("request", (r) => loaded.push(r.url()));
   await withScene(page);
   assert.ok(!loaded.some((u) => /three/.test(u)));
-  await page.getByRole("button", { name: "look at it in 3-D" }).click();
+  await page.locator("#op-OP30").getByRole("button", { name: "look at it in 3-D" }).click();
   const canvas = page.locator("canvas.three"), list = page.locator(".solid select");
   await list.waitFor({ timeout: 60000 });
   assert.ok(loaded.some((u) => /three/.test(u)));
@@ -404,7 +404,7 @@ test("without WebGL the page says so and keeps its drawing", long, async () => {
   await page.addInitScript(() => (HTMLCanvasElement.prototype.getContext = () => null));
   await page.goto(`${server.base}#/desk/${PLAN}`);
   await page.reload();
-  await page.getByRole("button", { name: "look at it in 3-D" }).click();
+  await page.locator("#op-OP30").getByRole("button", { name: "look at it in 3-D" }).click();
   await page.getByText("This browser shows no 3-D").waitFor();
   await page.getByRole("button", { name: "back to the drawing" }).click();
   await page.getByRole("button", { name: "nest 1", exact: true }).waitFor();

@@ -125,15 +125,9 @@ function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; o
   const [three, setThree] = useState(false);
   const kind = word(op, "kind"), s = (x: string) => say(x, from, units);
   const [px = 100, py = 60, pz = 20] = millimetres(word(table(desk.plan!.root, "part"), "size"));
-  if (kind === "pallet") {
-    const worst = hurts.find((f) => f.nest) ?? undefined;
-    return three ? <ThreeDoor desk={desk} units={units} from={from} alight={alight} pick={pick} back={() => setThree(false)} /> : (
-      <>
-        <Pallet desk={desk} units={units} from={from} hurts={worst} onPick={pick} alight={alight} />
-        <p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>
-      </>
-    );
-  }
+  if (three) return <ThreeDoor desk={desk} op={word(op, "id")} units={units} from={from} alight={alight} pick={pick} back={() => setThree(false)} />;
+  const deeper = <p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>;
+  if (kind === "pallet") return <><Pallet desk={desk} units={units} from={from} hurts={hurts.find((f) => f.nest)} onPick={pick} alight={alight} />{deeper}</>;
   const clamp = list(op, "clamp")[0];
   const n = Math.min(12, Number(desk.text(leaf(op, "parts")?.key ?? "", word(op, "parts"))) || 1);
   if (kind === "vise gang" || kind === "jaw carrier") {
@@ -163,6 +157,7 @@ function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; o
           )}
         </svg>
         <figcaption>{t(series ? "draw.series" : "draw.jaw", { n })}</figcaption>
+        {deeper}
       </figure>
     );
   }

@@ -1,6 +1,6 @@
 import {
   AmbientLight, BoxGeometry, BufferGeometry, Color, CylinderGeometry, DirectionalLight, EdgesGeometry, Float32BufferAttribute, Group, LineBasicMaterial,
-  LineSegments, Mesh, MeshLambertMaterial, PerspectiveCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer, type Material, type Object3D,
+  LineSegments, Mesh, MeshLambertMaterial, PerspectiveCamera, Quaternion, Raycaster, Scene, Vector2, Vector3, WebGLRenderer, type Material, type Object3D,
 } from "three";
 import { toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
 
@@ -13,7 +13,9 @@ export interface SceneData {
   casting?: { triangles: Mantle; edges?: number[][]; stock?: number[] } | null;
   pins?: { at: number[]; diameter: number; kind: string; height?: number; of?: string }[];
   screws?: { at: number[]; thread: string; head?: number; of?: string }[];
-  anchors?: { at: number[]; diameter?: number }[]; run_off?: { at: number[]; size: Three }[];
+  pads?: { at: number[]; diameter: number; of?: string }[]; holes?: { at: number[]; diameter: number }[]; notes?: string[];
+  contacts?: { at: number[]; normal?: number[]; kind?: string; of?: string }[];
+  anchors?: { at: number[]; diameter?: number }[]; run_off?: { at: number[]; size: Three; turn?: number }[];
 }
 export type Layer = "skin" | "holding" | "run_off" | "parts";
 /** What the plan says while a trial runs, in m: the scene follows at once. */
@@ -41,28 +43,44 @@ function polylines(all: number[][]): BufferGeometry {
   return g;
 }
 
-/** Lines of equal stock on the casting's skin and a place for the figure of each. */
-function contours(m: Mantle, stock: number[], step: number): { lines: BufferGeometry; labels: { at: Vector3; level: number }[] } {
+interface Figure { at: Vector3; level: number; facing?: Vector3 }
+const MOST = 0.006; // deeper than this is no skin but solid metal over a hole
+
+/** Lines of equal stock on the casting's skin, with figures on them and one figure on each flat side. */
+function contours(m: Mantle, stock: number[], step: number): { lines: BufferGeometry; figures: Figure[] } {
   const out: number[] = [];
   const best = new Map<number, { at: Vector3; z: number }>();
   const corner = (i: number) => new Vector3(m.points[3 * i], m.points[3 * i + 1], m.points[3 * i + 2]);
+  const sides = [[0, 0, 1], [0, -1, 0], [0, 1, 0], [1, 0, 0], [-1, 0, 0]].map((n) => ({ n: new Vector3(...n), flat: [] as { at: Vector3; level: number; area: number }[] }));
   for (let f = 0; f + 2 < m.faces.length; f += 3) {
     const [a, b, c] = [m.faces[f], m.faces[f + 1], m.faces[f + 2]];
     const low = Math.min(stock[a], stock[b], stock[c]), high = Math.max(stock[a], stock[b], stock[c]);
-    for (let n = Math.ceil(low / step); n * step < high && n * step > low; n++) {
+    const p = corner(a), up = corner(b).sub(p).cross(corner(c).sub(p));
+    const area = up.length() / 2;
+    up.normalize();
+    const middle = p.clone().add(corner(b)).add(corner(c)).divideScalar(3);
+    if (low >= 0 && high < MOST) sides.find((s) => s.n.dot(up) > 0.97)?.flat.push({ at: middle, level: (stock[a] + stock[b] + stock[c]) / 3, area });
+    for (let n = Math.max(0, Math.ceil(low / step)); n * step < high && n * step > low && n * step <= MOST; n++) {
       const level = n * step, ends: Vector3[] = [];
       for (const [i, j] of [[a, b], [b, c], [c, a]])
         if (stock[i] > level !== stock[j] > level) ends.push(corner(i).lerp(corner(j), (level - stock[i]) / (stock[j] - stock[i])));
       if (ends.length !== 2) continue;
       out.push(...ends[0].toArray(), ...ends[1].toArray());
       const at = ends[0].clone().lerp(ends[1], 0.5);
-      const z = at.z - 0.3 * at.y; // the label stands where it is best seen: high, towards the door
+      const z = at.z - 0.3 * at.y; // the figure stands where it is best seen: high, towards the door
       if (!best.has(n) || z > best.get(n)!.z) best.set(n, { at, z });
     }
   }
   const lines = new BufferGeometry();
   lines.setAttribute("position", new Float32BufferAttribute(out, 3));
-  return { lines, labels: [...best].map(([n, b]) => ({ at: b.at, level: n * step })) };
+  const figures: Figure[] = sides.flatMap(({ n, flat }) => {
+    if (!flat.length) return [];
+    flat.sort((x, y) => x.level - y.level);
+    let half = flat.reduce((sum, x) => sum + x.area, 0) / 2;
+    const median = flat.find((x) => (half -= x.area) <= 0) ?? flat[0];
+    return [{ at: median.at, level: median.level, facing: n }];
+  });
+  return { lines, figures: [...figures, ...[...best].map(([n, b]) => ({ at: b.at, level: n * step }))] };
 }
 
 /** Draws the scene on the canvas as line work; labels stand in `over`. */
@@ -81,14 +99,14 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   const face = (color: Color, more = {}) => new MeshLambertMaterial({ color, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1, ...more });
   const chalk = face(colours.sheet), dark = face(colours.ink), iron = face(colours.sheet.clone().lerp(colours.faint, 0.28));
   const layers: Record<Layer, Object3D[]> = { skin: [], holding: [], run_off: [], parts: [] };
-  const labels: { at: Vector3; of: Object3D; words: HTMLElement }[] = [];
-  const say = (words: string, at: Vector3, of: Object3D, kind = "") => {
+  const labels: { at: Vector3; of: Object3D; words: HTMLElement; facing?: Vector3 }[] = [];
+  const say = (words: string, at: Vector3, of: Object3D, kind = "", facing?: Vector3) => {
     const el = document.createElement("span");
     el.textContent = words;
     el.className = kind;
     el.setAttribute("aria-hidden", "true");
     over.append(el);
-    labels.push({ at, of, words: el });
+    labels.push({ at, of, words: el, facing });
     return el;
   };
   const solid = (g: BufferGeometry, material: Material, edges = ink) => {
@@ -106,6 +124,7 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   for (const trough of data.run_off ?? []) {
     const g = solid(new BoxGeometry(...trough.size), face(colours.faint), soft);
     g.position.set(trough.at[0], trough.at[1], (trough.at[2] ?? 0) - trough.size[2] / 2 + 0.0004);
+    g.rotation.z = trough.turn ?? 0;
     layers.run_off.push(g);
     world.add(g);
   }
@@ -122,6 +141,7 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   const skinEdges = data.casting?.edges?.length ? polylines(data.casting.edges) : skin && new EdgesGeometry(skin, 28);
   const stock = data.casting?.stock ? contours(data.casting.triangles, data.casting.stock, 0.001) : null;
   const picks: Mesh[] = [];
+  const front = data.nests.reduce((best, nest, i) => (nest.at[1] - 0.5 * nest.at[0] < data.nests[best].at[1] - 0.5 * data.nests[best].at[0] ? i : best), 0);
   const nests = data.nests.map((nest, n) => {
     const at = new Group();
     at.position.set(nest.at[0], nest.at[1], nest.at[2] ?? 0);
@@ -139,7 +159,7 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
       around.add(new Mesh(skin, new MeshLambertMaterial({ color: colours.faint, transparent: true, opacity: 0.16, depthWrite: false })), new LineSegments(skinEdges!, faint));
       if (stock) {
         around.add(new LineSegments(stock.lines, soft));
-        if (n === 0) stock.labels.forEach((l) => say(ways.label(l.level), l.at, around, "stock"));
+        if (n === front) stock.figures.forEach((l) => say(ways.label(l.level), l.at, around, "stock", l.facing));
       }
       layers.skin.push(around);
       at.add(around);
@@ -157,6 +177,16 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   const places = (p: { of?: string }) => (p.of === "nest" ? nests : [world]);
   for (const p of data.pins ?? []) for (const of of places(p)) stud(p.at, p.diameter / 2, p.height ?? 0.006, of);
   for (const p of data.screws ?? []) for (const of of places(p)) stud(p.at, (p.head ?? 0.013) / 2, 0.008, of);
+  for (const p of data.pads ?? []) for (const of of places(p)) stud(p.at, p.diameter / 2, 0.0006, of, chalk);
+  for (const p of data.holes ?? []) stud([p.at[0], p.at[1], 0], p.diameter / 2, 0.0008, world);
+  for (const p of data.contacts ?? []) for (const of of places(p)) {
+    const c = solid(new CylinderGeometry(0, 0.006, 0.014, 16), dark, soft); // a cone whose point touches
+    const n = new Vector3(...((p.normal ?? [0, 0, -1]) as Three)).normalize(); // outward from the part
+    c.quaternion.setFromUnitVectors(new Vector3(0, -1, 0), n);
+    c.position.set(p.at[0], p.at[1], p.at[2] ?? 0).addScaledVector(n, 0.007);
+    layers.holding.push(c);
+    of.add(c);
+  }
   for (const p of data.anchors ?? []) stud([p.at[0], p.at[1], -(data.plate?.size[2] ?? 0) - 0.018], (p.diameter ?? 0.04) / 2, 0.018, world, chalk);
 
   // a feature that is alight: its faces again, in the warm tone, with its name beside it
@@ -212,12 +242,19 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
     camera.position.set(away * Math.cos(tilt) * Math.cos(turn), away * Math.cos(tilt) * Math.sin(turn), away * Math.sin(tilt));
     camera.lookAt(0, 0, 0);
     renderer.render(scene, camera);
-    for (const l of labels) {
-      seen.copy(l.at);
-      l.of.localToWorld(seen).project(camera);
-      l.words.hidden = !l.of.visible || Math.abs(seen.x) > 1 || Math.abs(seen.y) > 1;
-      l.words.style.left = `${((seen.x + 1) / 2) * w}px`;
-      l.words.style.top = `${((1 - seen.y) / 2) * h}px`;
+    const taken: { x: number; y: number; wide: number }[] = [];
+    const first = (l: { words: HTMLElement }) => (l.words.className === "lit" ? 0 : l.words.className === "nest" ? 1 : 2);
+    for (const l of [...labels].sort((a, b) => first(a) - first(b))) {
+      l.of.localToWorld(seen.copy(l.at));
+      const turned = l.facing && l.facing.clone().applyQuaternion(l.of.getWorldQuaternion(new Quaternion())).dot(camera.position.clone().sub(seen)) <= 0;
+      seen.project(camera);
+      const x = ((seen.x + 1) / 2) * w, y = ((1 - seen.y) / 2) * h, wide = 8 * (l.words.textContent?.length ?? 0) + 8;
+      // a word that would stand on another one is left out
+      const crowded = taken.some((o) => Math.abs(o.y - y) < 18 && Math.abs(o.x - x) < (o.wide + wide) / 2);
+      l.words.hidden = !l.of.visible || !!turned || crowded || Math.abs(seen.x) > 1 || Math.abs(seen.y) > 1;
+      if (!l.words.hidden) taken.push({ x, y: l.words.className === "lit" ? y - 24 : y, wide });
+      l.words.style.left = `${x}px`;
+      l.words.style.top = `${y}px`;
     }
   };
   const move = (dx: number, dy: number) => {

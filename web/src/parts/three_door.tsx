@@ -30,13 +30,13 @@ function live(desk: Desk): Live {
 
 const LAYERS: Layer[] = ["parts", "skin", "holding", "run_off"];
 const has: Record<Layer, (d: SceneData) => boolean> = {
-  parts: (d) => !!d.part, skin: (d) => !!(d.casting || d.raw), holding: (d) => !!(d.pins?.length || d.screws?.length || d.anchors?.length), run_off: (d) => !!d.run_off?.length,
+  parts: (d) => !!d.part, skin: (d) => !!(d.casting || d.raw), holding: (d) => !!(d.pins?.length || d.screws?.length || d.anchors?.length || d.pads?.length || d.contacts?.length), run_off: (d) => !!d.run_off?.length,
 };
 
-interface Props { desk: Desk; units: System; from: System; alight?: string; pick: (finding: string) => void; back: () => void }
+interface Props { desk: Desk; op: string; units: System; from: System; alight?: string; pick: (finding: string) => void; back: () => void }
 
 /** The pallet in three dimensions; a feature picked in it shows its findings, a finding that is open lights its feature. */
-export function ThreeDoor({ desk, units, from, alight, pick, back }: Props) {
+export function ThreeDoor({ desk, op, units, from, alight, pick, back }: Props) {
   const box = useRef<HTMLCanvasElement>(null), over = useRef<HTMLDivElement>(null);
   const shown = useRef<Shown | null>(null);
   const [off, setOff] = useState(!able());
@@ -48,12 +48,12 @@ export function ThreeDoor({ desk, units, from, alight, pick, back }: Props) {
     if (off) return;
     let gone = false;
     (async () => {
-      const [{ show }, scene] = await Promise.all([import("./three"), get<SceneData>("scene", { path })]);
+      const [{ show }, scene] = await Promise.all([import("./three"), get<SceneData>("scene", { path, operation: op })]);
       if (gone || !box.current || !over.current) return;
       shown.current = show(box.current, over.current, scene, {
         picked: setFeature, label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => t("draw.nest", { n: id }),
       });
-      shown.current.live(live(desk));
+      if (scene.plate) shown.current.live(live(desk));
       setData(scene);
     })().catch(() => !gone && setOff(true));
     return () => {
@@ -63,7 +63,7 @@ export function ThreeDoor({ desk, units, from, alight, pick, back }: Props) {
     };
   }, [path, off, desk.file!.hash, units]);
   useEffect(() => shown.current?.alight(feature), [feature, data]);
-  useEffect(() => shown.current?.live(live(desk)), [desk.changes]);
+  useEffect(() => { if (data?.plate) shown.current?.live(live(desk)); }, [desk.changes]);
   useEffect(() => {
     const of = alight && desk.shown.find((f) => f.id === alight)?.feature;
     if (of) setFeature(of);
@@ -79,6 +79,7 @@ export function ThreeDoor({ desk, units, from, alight, pick, back }: Props) {
         <>
           <div class="view"><canvas ref={box} class="three" tabIndex={0} aria-label={t("desk.three.label")} role="img" /><div ref={over} class="over" /></div>
           <p class="soft small">{t("desk.three.hint")}</p>
+          {data?.notes?.map((n) => <p class="soft small">{n}</p>)}
           <p class="tools">
             {(["corner", "above", "front"] as const).map((v) => <button onClick={() => shown.current?.from(v)}>{t(`desk.three.${v}` as TextKey)}</button>)}
             {data && LAYERS.filter((l) => has[l](data)).map((l) => (
