@@ -854,7 +854,13 @@ class Maker {
     else if (const auto far = beyond_end(r.bottom)) bottom -= *far + through;
     const double free = free_down(r.top, top), feed = centre_feed(d);
     above_place(r.top.x, r.top.y, top);
-    for (const double z : levels(r.top.z, bottom)) down_and_round(r.top, e, z, free, feed, raw_radius(f));
+    // A raw floor is cut on its own, after the wall above it: never the whole depth of a level in solid metal.
+    const double raw_floor = r.bottom.z + over_face(r.bottom.z) + 0.15 * mm;
+    const bool apart = floor_too && raw_floor > bottom + 0.3 * mm;
+    for (const double z : levels(r.top.z, apart ? raw_floor : bottom))
+      down_and_round(r.top, e, z, free, feed, raw_radius(f));
+    if (apart)
+      for (const double z : levels(raw_floor, bottom)) down_and_round(r.top, e, z, free, feed, raw_radius(f));
     if (floor_too) {
       down_and_round(r.top, e, r.bottom.z, std::min(free, r.bottom.z + leave_floor), feed, raw_radius(f));
       note(fmt::format("floor: {} left, then one flat ring at the finished height", in_mm(leave_floor)));

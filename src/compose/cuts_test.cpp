@@ -157,7 +157,11 @@ TEST(Cuts, CounterboreInTwoLevelsAndItsFloorAtTheFinishedHeight) {
   EXPECT_NEAR(*std::max_element(radii.begin(), radii.end()), 0.5 * (50.0195 - 20) * mm - 0.25 * mm, 1e-9);
   std::vector<double> levels = heights;
   levels.erase(std::unique(levels.begin(), levels.end()), levels.end());
-  EXPECT_EQ(levels.size(), 3U);
+  // Two levels down to just above the cored floor at 20.35, that floor, and the last 0.2 of it.
+  ASSERT_EQ(levels.size(), 4U);
+  EXPECT_NEAR(levels[0], (36 - 0.5 * 15.5) * mm, 1e-9);
+  EXPECT_NEAR(levels[1], 20.5 * mm, 1e-9);
+  EXPECT_NEAR(levels[2], 18.2 * mm, 1e-9);
   // 611 at the edge, 367 of the centre (demo.md).
   EXPECT_NEAR(m.cut.centre_feed * 60, 367 * mm, 0.5 * mm);
 }
@@ -233,6 +237,60 @@ TEST(Cuts, ASideIsBrokenAtItsFarEndFirst) {
   EXPECT_EQ(
       std::count_if(m.cut.steps.begin(), m.cut.steps.end(), [](const Step& s) { return s.what == Do::rapid && s.x; }),
       8);
+}
+
+TEST(Cuts, AFaceIsCutInStripsRoughAndThenFinished) {
+  const Made m = made("plan-0.toml", "OP10a", "T1");
+  ASSERT_TRUE(m.cut.missing.empty());
+  // Raw edge 97.05 above the rest, E1 at 95: one rough level, 0.25 left, three strips of 46 each (demo.md: 3 passes).
+  std::vector<double> heights;
+  int strips = 0;
+  double z = 0;
+  frame::Vec3 at;
+  for (const Step& s : m.cut.steps) {
+    if (s.z) z = *s.z;
+    if (s.what == Do::line && s.y && std::fabs(*s.y - at.y) > 100 * mm) {
+      ++strips;
+      // Five parts of 36 in series: 180, a cutter of 63 and 2 clear on either side.
+      EXPECT_NEAR(std::fabs(*s.y - at.y), (180 + 63 + 4) * mm, 1e-9);
+      if (heights.empty() || heights.back() != z) heights.push_back(z);
+    }
+    if (s.x) at.x = *s.x;
+    if (s.y) at.y = *s.y;
+  }
+  EXPECT_EQ(strips, 6);
+  ASSERT_EQ(heights.size(), 2U);
+  EXPECT_NEAR(heights[0], 95.25 * mm, 1e-9);
+  EXPECT_NEAR(heights[1], 95 * mm, 1e-9);
+}
+
+TEST(Cuts, AMilledThreadClimbsOnePitchATurn) {
+  const Made m = made(
+      "plan-0.toml", "OP20", "T7m",
+      {{"[[feature]]\nid = \"A\"",
+        "[[tool]]\nid = \"T7m\"\nkind = \"thread mill\"\ndiameter = \"6 mm\"\nteeth = 3\n[[feature]]\nid = "
+        "\"A\""},
+       {"tool = \"T7\"\nfeatures = \"F9\"\nkind = \"tap\"", "tool = \"T7m\"\nfeatures = \"F9\"\nkind = \"finish\""}});
+  ASSERT_TRUE(m.cut.missing.empty()) << m.cut.missing[0];
+  // M8x1.25 with a cutter of 6: the centre runs on a radius of 1, at a quarter of the edge's feed.
+  EXPECT_NEAR(m.cut.ring, 2 * pi * mm, 1e-12);
+  EXPECT_NEAR(m.cut.centre_feed * 60, 150 * mm, 1e-9);
+  EXPECT_NEAR(m.cut.lowest, (36 - 16) * mm, 1e-9);
+  double turned = 0, risen = 0, z = 0;
+  frame::Vec3 at;
+  for (const Step& s : m.cut.steps) {
+    const double r = std::hypot(s.x.value_or(at.x) - s.centre.x, s.y.value_or(at.y) - s.centre.y);
+    if (s.what == Do::arc && std::fabs(r - 1 * mm) < 1e-9) {
+      EXPECT_FALSE(s.clockwise);  // upwards and counter-clockwise: climbing, right-hand
+      turned += 0.5;              // rings come in halves
+      risen += *s.z - z;
+    }
+    if (s.x) at.x = *s.x;
+    if (s.y) at.y = *s.y;
+    if (s.z) z = *s.z;
+  }
+  EXPECT_NEAR(risen, turned * 1.25 * mm, 1e-9);
+  EXPECT_GE(turned / 6, 16 / 1.25);  // six holes, sixteen deep, one row of teeth
 }
 
 TEST(Cuts, WhatThePlanDoesNotSayIsMissing) {

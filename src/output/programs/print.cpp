@@ -229,18 +229,27 @@ class Printer {
     machine.run();
     if (machine.wrong()) problems_.push_back(ours("a condition of the program cannot be read"));
     remark("examples for reading this program on paper, not for the machine:");
+    std::string line;
+    const auto say_it = [&](const std::string& one) {
+      if (line.size() + one.size() > 60 && !line.empty()) {
+        remark("on paper " + line);
+        line.clear();
+      }
+      line += (line.empty() ? "" : ", ") + one;
+    };
     for (const compose::Parameter& p : c_.parameters) {
       const auto v = values.find(p.name);
-      if (!p.kept || v == values.end() || v->second == 0) continue;
-      remark(fmt::format("on paper #{} = {}", numbers_[p.name],
-                         p.is_length ? length(v->second) : base::fixed(v->second, 0)));
+      if (!p.kept || v == values.end()) continue;
+      say_it(fmt::format("#{} = {}", numbers_[p.name], p.is_length ? length(v->second) : base::fixed(v->second, 0)));
     }
+    remark("on paper " + line);
+    line.clear();
     std::vector<int> tools;
     for (const compose::Step& t : c_.main)
       if (t.what == Do::tool_change && std::find(tools.begin(), tools.end(), t.tool) == tools.end())
         tools.push_back(t.tool);
-    for (const int t : tools)
-      remark(fmt::format("on paper H{} = {} {}", t, length(paper_length), o_.inches ? "in" : "mm"));
+    for (const int t : tools) say_it(fmt::format("H{} = {} {}", t, length(paper_length), o_.inches ? "in" : "mm"));
+    remark("on paper " + line);
     int n = 0;
     for (const frame::Vec3& t : machine.touched())
       remark(fmt::format("on paper touch {} {} {} {} {}", ++n, length(t.x), length(t.y), length(t.z),
