@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "program/read.h"
+#include "published.h"
 
 namespace fettle::program {
 namespace {
@@ -174,6 +175,47 @@ TEST(Read, AParameterThatNobodySetIsNothingAndNoted) {
   EXPECT_EQ(ways(run), (Ways{"r 5 0 0", "r 0 0 0"}));
   ASSERT_EQ(run.notes.size(), 1U);
   EXPECT_EQ(run.notes[0].where.column, 8);
+}
+
+TEST(Read, PublishedFactsOfTheReport) {
+  using test::How;
+  using test::published;
+  const auto expression = [](const char* text, double expected, double allowed) {
+    published("programs", std::string(text) + ", -", "NISTIR 6556, 3.3.2.3, in a public transcription", How::read,
+              expected, value(text), allowed);
+  };
+  expression("[2.0 / 3 * 1.5 - 5.5 / 11.0]", 0.5, 1e-15);
+  expression("[1 + acos[0] - [#3 ** [4.0/2]]]", -134, 1e-12);
+  expression("ATAN[2]/[1+3]", 26.5651, 5e-5);
+  expression("FIX[-2.8]", -3, 0);
+  expression("FUP[-2.8]", -2, 0);
+  const auto arc = run_of("G0 X7 Y7 Z6\nF100 G17 G2 X10 Y16 Z9 I3 J4\nM2").moves.at(1);
+  published("programs", "arc by centre, sweep, deg", "from the example of NISTIR 6556, 3.5.3", How::computed, 143.130,
+            sweep(arc) * 180 / std::numbers::pi, 5e-4);
+  published("programs", "helix, length, mm", "from the example of NISTIR 6556, 3.5.3", How::computed, 12.8457,
+            length(arc) * 1000, 5e-5);
+  const auto small = run_of("F100 G2 X10 Y15 R20\nM2").moves.at(0),
+             large = run_of("F100 G2 X10 Y15 R-20\nM2").moves.at(0);
+  published("programs", "arc by R 20, length, mm", "plane geometry", How::computed, 18.7017, length(small) * 1000,
+            5e-5);
+  published("programs", "arc by R -20, length, mm", "plane geometry", How::computed, 106.962, length(large) * 1000,
+            5e-4);
+  const auto peck = run_of("G0 Z1\nF100 G90 G99 G83 X5 Y6 R0.2 Z-1.1 Q0.21\nM2");
+  const double depths[] = {-0.01, -0.22, -0.43, -0.64, -0.85, -1.06, -1.1};
+  std::size_t n = 0;
+  for (const Move& m : peck.moves)
+    if (m.kind == Motion::feed && n < std::size(depths)) {
+      published("programs", fmt::format("peck {}, depth, mm", n + 1), "from the rules of NISTIR 6556, 3.5.16.3",
+                How::computed, depths[n], m.end.z * 1000, 1e-9);
+      ++n;
+    }
+  const auto shift = run_of("G0 X4\nG92 X7\n#100=#5211\nG92 X9\n#101=#5211\nM2");
+  published("programs", "G92 X7 at X 4, offset", "NISTIR 6556, 3.5.18, in a public transcription", How::read, -3,
+            shift.parameters.at(100), 1e-12);
+  published("programs", "then G92 X9, offset", "NISTIR 6556, 3.5.18, in a public transcription", How::read, -5,
+            shift.parameters.at(101), 1e-12);
+  published("programs", "G93 F2, time of a move, s", "NISTIR 6556, 3.5.19, in a public transcription", How::read, 30,
+            run_of("G93 G1 X10 F2.0\nM2").moves.at(0).seconds, 1e-12);
 }
 
 // ---- order of execution (3.8) -------------------------------------------------------------------------------------

@@ -34,7 +34,7 @@ constexpr Keyword keywords[] = {{"endsub", Flow::end_sub},    {"endif", Flow::en
 class LineScanner {
  public:
   LineScanner(Text& text, std::vector<std::string>& names, std::int32_t line, const char* begin, const char* end)
-      : text_(text), c_(text, names, line, begin, end), line_(line) {}
+      : text_(text), c_(text, names, line, begin, end) {}
 
   void scan() {
     Line l;
@@ -292,7 +292,6 @@ class LineScanner {
 
   Text& text_;
   Cursor c_;
-  std::int32_t line_;
   bool cycle_word_ = false;  // G80 or a cycle was on the line
 };
 
