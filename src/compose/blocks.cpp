@@ -57,7 +57,6 @@ class Splitter {
       now_.first_line = m.line;
       return i + 1;
     }
-    now_.last_line = m.line;
     if (m.kind == Motion::spindle) spindle(m);
     else if (m.kind == Motion::coolant && begun_) add_coolant(m);
     else if (m.kind == Motion::dwell && begun_) {
@@ -71,6 +70,7 @@ class Splitter {
     } else if (m.kind == Motion::probe) {
       wrong(m, "probing in a program for one part cannot be moved to other nests");
     } else if (moves(m)) {
+      now_.last_line = m.line;
       return motion(i);
     }
     return i + 1;

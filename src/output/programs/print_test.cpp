@@ -94,7 +94,9 @@ Read read_by_other(const std::string& text, const std::string& name, const std::
 std::string with_values(const Printed& p, const Composition& c, const std::map<std::string, double>& values,
                         double unit) {
   std::string lines;
-  for (const auto& [name, number] : p.parameters) {
+  for (const auto& numbered : p.parameters) {
+    const std::string& name = numbered.first;
+    const int number = numbered.second;
     const auto v = values.find(name);
     const auto it =
         std::find_if(c.parameters.begin(), c.parameters.end(), [&](const auto& q) { return q.name == name; });
