@@ -179,9 +179,9 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   for (const p of data.screws ?? []) for (const of of places(p)) stud(p.at, (p.head ?? 0.013) / 2, 0.008, of);
   for (const p of data.pads ?? []) for (const of of places(p)) stud(p.at, p.diameter / 2, 0.0006, of, chalk);
   for (const p of data.holes ?? []) stud([p.at[0], p.at[1], 0], p.diameter / 2, 0.0008, world);
-  for (const p of data.contacts ?? []) for (const of of places(p)) {
+  for (const p of (data.contacts ?? []).filter((c) => c.normal)) for (const of of places(p)) {
     const c = solid(new CylinderGeometry(0, 0.006, 0.014, 16), dark, soft); // a cone whose point touches
-    const n = new Vector3(...((p.normal ?? [0, 0, -1]) as Three)).normalize(); // outward from the part
+    const n = new Vector3(...(p.normal as Three)).normalize(); // outward from the part
     c.quaternion.setFromUnitVectors(new Vector3(0, -1, 0), n);
     c.position.set(p.at[0], p.at[1], p.at[2] ?? 0).addScaledVector(n, 0.007);
     layers.holding.push(c);

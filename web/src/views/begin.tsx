@@ -58,7 +58,7 @@ export function Drop({ shops }: { shops: string[] }) {
             {files[s] && <span class="hint n">{files[s]!.name}</span>}
           </label>
         ))}
-        <label>{t("start.shop")}<select value={shop} onChange={(e) => setShop(e.currentTarget.value)}>{shops.map((s) => <option>{s}</option>)}</select></label>
+        <label>{t("start.shop")}<select value={shop || shops[0] || ""} onChange={(e) => setShop(e.currentTarget.value)}>{shops.map((s) => <option>{s}</option>)}</select></label>
       </div>
       <p><button class="go" disabled={!files.part || busy} onClick={() => void go()}>{busy ? t("begin.reading") : t("start.begin")}</button></p>
       <Problems problems={problems} />

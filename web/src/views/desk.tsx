@@ -159,8 +159,8 @@ function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: Syst
           <span>{c.name}: <span class="n"><s class="soft">{s(c.was)}</s> → <b>{s(Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "—"))}</b></span> <button class="plain" aria-label={t("trial.dropone", { key: c.name })} onClick={() => desk.takeBack(c.key)}>×</button></span>
         ))}
       </span>
-      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: both.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
       <span><button class="go" disabled={desk.trying || !desk.trial} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
+      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: both.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
       {moved.length > 0 && (
         <details>
           <summary class="small">{t("trial.moved")} ({moved.length})</summary>

@@ -1,0 +1,54 @@
+// The pictures of README, from the demo: node tests/pictures.mjs ADDRESS INTO (a server over plans/demo with its models made).
+// Says also what it takes until the demo's findings stand on the screen.
+import { chromium } from "playwright-core";
+import { mkdirSync } from "node:fs";
+
+const [base, into] = process.argv.slice(2);
+mkdirSync(into, { recursive: true });
+const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"] });
+async function shot(name, hash, size, act, of) {
+  const context = await browser.newContext({ viewport: size });
+  const page = await context.newPage();
+  await page.goto(base + hash);
+  await page.waitForSelector("#content h1:not([role=status])", { timeout: 90000 });
+  await act?.(page);
+  await page.waitForTimeout(500);
+  await (of ? page.locator(of) : page).screenshot({ path: `${into}/${name}.png` });
+  await context.close();
+}
+const settled = (page) => page.waitForFunction(() => !/^Computing/.test(document.querySelector("#content [role=status]")?.textContent ?? ""), null, { timeout: 90000 }).catch(() => page.waitForTimeout(15000));
+const drop = { width: 1120, height: 620 };
+await shot("start", "#/start", drop);
+await shot("desk", "#/desk/plan-0.toml", { width: 1280, height: 900 }, async (page) => {
+  await settled(page);
+  await page.locator('.val[title$="screw.1.torque"]').click();
+  await page.locator("input.val").fill("28 N·m");
+  await page.keyboard.press("Enter");
+  await page.locator(".trial").filter({ hasText: "better" }).waitFor();
+  await page.evaluate(() => scrollTo(0, 0));
+});
+await shot("pallet", "#/desk/plan-0.toml", { width: 1280, height: 900 }, async (page) => {
+  await settled(page);
+  await page.getByRole("button", { name: "nest 2", exact: true }).press("ArrowRight");
+  await page.locator(".trial").filter({ hasText: "better" }).waitFor();
+  await page.locator("#op-OP30").scrollIntoViewIfNeeded();
+  await page.evaluate(() => document.getElementById("op-OP30").scrollIntoView({ block: "start" }));
+});
+await shot("solid", "#/desk/plan-0.toml", { width: 1280, height: 1100 }, async (page) => {
+  await page.locator("#op-OP30").getByRole("button", { name: "look at it in 3-D" }).click();
+  await page.locator(".solid select").selectOption("F2");
+}, "#op-OP30 .solid");
+await shot("floor", "#/floor/plan-0.toml", { width: 1120, height: 800 });
+await shot("phone", "#/floor/plan-0.toml", { width: 390, height: 844 });
+// first paint of the demo's findings, the study not yet in the server's memory only the first time
+const times = [];
+for (let i = 0; i < 5; i++) {
+  const page = await (await browser.newContext({ viewport: { width: 1280, height: 900 } })).newPage();
+  const from = Date.now();
+  await page.goto(`${base}#/desk/plan-0.toml`);
+  await page.waitForSelector(".margins .row");
+  times.push([Date.now() - from, Math.round(await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0]?.startTime ?? -1))]);
+  await page.context().close();
+}
+console.log("ms until the findings stand, first contentful paint:", times.map((t) => t.join("/")).join(", "));
+await browser.close();
