@@ -63,6 +63,7 @@ solid::Model posed(const solid::Model& m, const Pose& X) {
   for (auto& h : r.rounds) line(h.p0, h.p1, h.dir);
   for (auto& h : r.bosses) line(h.p0, h.p1, h.dir);
   for (auto& h : r.grooves) line(h.p0, h.p1, h.dir);
+  for (auto& p : r.mesh.points) p = X * p;
   for (auto& k : r.pockets) k.centre = X * k.centre, k.up = rotate(X, k.up), k.along = rotate(X, k.along);
   return r;
 }

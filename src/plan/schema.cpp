@@ -569,8 +569,8 @@ const Table& operation_table() {
        K("name", &Operation::name, "words for people").eg("edges, in two vises"),
        K("kind", &Operation::kind, "how it is held or done")
            .must()
-           .one_of({"grind", "vise", "vise gang", "jaw carrier", "pallet", "chuck", "hone", "deburr", "wash", "gauge",
-                    "other"}),
+           .one_of({"grind", "vise", "vise gang", "jaw carrier", "pallet", "chuck", "fixture", "hone", "deburr", "wash",
+                    "gauge", "other"}),
        K("machine", &Operation::machine, "machine, from the shop file").eg("B").ref("machine"),
        K("up", &Operation::up, "which way of the part points to the spindle").one_of(directions),
        K("parts", &Operation::parts, "parts held at once").eg("5").from(1).to(1000),

@@ -16,7 +16,21 @@ struct Finished {
   bool there = false;
   double size = 0;
   int sides = 2;
+  bool stays = false;  ///< the route cuts neither end: no allowance is asked of it
 };
+
+/// True when some operation cuts this surface, or a face over it.
+bool cut_here(const plan::Plan& plan, const std::string& surface) {
+  const std::string id = plan::parse_reference(surface).id;
+  for (const plan::Operation& o : plan.operations)
+    for (const std::string& made : o.makes.value) {
+      const std::string by = plan::parse_reference(made).id;
+      const plan::Feature* f = plan::find_feature(plan, by);
+      if (made == surface || by == id) return true;
+      if (f != nullptr && f->over.known() && plan::parse_reference(f->over.value).id == id) return true;
+    }
+  return false;
+}
 
 Finished finished_of(const plan::Plan& plan, const plan::CastSize& s) {
   Finished out;
@@ -35,6 +49,11 @@ Finished finished_of(const plan::Plan& plan, const plan::CastSize& s) {
   const frame::Vec3 n = b.normal;
   out.size = std::fabs(frame::dot(n, a.point - b.point));
   out.sides = s.kind.value == "height" ? 1 : 2;
+  const std::string last = ends.back();
+  if (!plan.operations.empty()) {
+    out.stays = !cut_here(plan, last) && (s.kind.value == "height" || !cut_here(plan, ends.front()));
+    if (s.kind.value != "height" && cut_here(plan, last) != cut_here(plan, ends.front())) out.sides = 1;
+  }
   out.there = out.size > 0;
   return out;
 }
@@ -56,6 +75,7 @@ void casting_size_findings(Context& c) {
     f.formula = "least stock per side = (raw − DCT/2 − finished)/sides, cored sizes the other way; limit RMA";
     std::vector<std::string> missing;
     const Finished finished = finished_of(c.plan, s);
+    if (finished.there && finished.stays) continue;
     if (!finished.there)
       missing.push_back(
           fmt::format("casting.size {}: between which finished surfaces (or which feature) it lies", s.id.value));

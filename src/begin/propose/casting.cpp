@@ -13,6 +13,7 @@
 #include "begin/propose/facts.h"
 #include "begin/propose/parting.h"
 #include "begin/propose/propose.h"
+#include "begin/propose/route.h"
 #include "calc/casting/grades.h"
 #include "plan/read.h"
 #include "ref/casting_grades.h"
@@ -27,6 +28,8 @@ using frame::Vec3;
 /// A hole narrower than this is drilled from the solid: thin cores burn in and break. From memory: green sand 20 to 30
 /// mm.
 constexpr double least_core = 0.025;
+/// A pocket at least this narrow that the drawing asks nothing of is left by the pattern. Common practice, from memory.
+constexpr double least_hollow = 0.045;
 /// A core longer than this many of its diameters needs support. From memory.
 constexpr double longest_core = 4;
 
@@ -114,7 +117,12 @@ std::string before_cut(const Scene& scene, const plan::Plan& p, const plan::Feat
     const bool core = kind != "thread" && dia >= least_core && (length == 0 || length <= longest_core * dia);
     return core ? "cored" : "solid";
   }
-  if (kind == "pocket" || kind == "slot" || kind == "groove" || kind == "chamfer") return "solid";
+  if (kind == "pocket" || kind == "slot") {
+    const double narrow = std::min(nominal_of(f.width), nominal_of(f.length));
+    if (named || !(narrow >= least_hollow)) return "solid";
+    return asked ? "skin" : "";  // the pattern leaves the hollow, its floor is cut where the drawing asks
+  }
+  if (kind == "groove" || kind == "chamfer") return "solid";
   if (kind == "profile" || kind == "boss")
     return named || (all_outer && (f.id.value == "outside" || asked)) ? "skin" : "";
   if (kind == "face" || kind == "datum") {
@@ -135,6 +143,9 @@ void surfaces(const Scene& scene, Draft& d) {
     if (is_floor(f)) continue;
     if (word.empty()) stay.push_back(f.id.value);
     else give(f.cast, word);
+    if (word == "skin" && f.kind.value != "face" && f.kind.value != "profile" && !f.size.known() &&
+        nominal_of(f.width) > 0 && nominal_of(f.length) > 0)
+      give(f.size, {nominal_of(f.width), nominal_of(f.length)}, scene.inch);  // its floor is cut, as a face is
     if (word == "skin") skin.push_back(f.id.value);
     if (word == "cored") cored.push_back(f.id.value);
   }
@@ -167,12 +178,15 @@ void surfaces(const Scene& scene, Draft& d) {
                            "in, break or shift",
                            length_text(least_core, scene.inch), longest_core),
                "common practice, from memory"));
+  std::vector<std::string> oblique;
   for (const plan::Feature& f : d.plan.features)
     if (f.kind.value == "surface" && !f.cast.known() && !requirements_on(d.plan, f.id.value).empty())
-      d.disagree.push_back(
-          fmt::format("{} lies along none of the part's axes: it is not cut in this plan; a tilted seat or a "
-                      "machine with more axes does it",
-                      f.id.value));
+      oblique.push_back(f.id.value);
+  if (!oblique.empty())
+    d.disagree.push_back(fmt::format(
+        "{} {} along none of the part's axes, and the drawing asks something of {}: cut in no operation "
+        "here; a set-up tilted to it or a machine with more axes does it",
+        base::join(oblique, ", "), oblique.size() == 1 ? "lies" : "lie", oblique.size() == 1 ? "it" : "them"));
   if (!stay.empty())
     d.choices.push_back(choice("feature", "stay as cast: " + base::join(stay, ", "), "the drawing asks nothing of them",
                                "common practice"));
@@ -293,6 +307,43 @@ bool skin(const plan::Plan& p, const std::string& id) {
   return f != nullptr && f->cast.value == "skin";
 }
 
+/// Faces that are cut and that no size ends on: each from the side opposite it; the two outermost of an axis as one
+/// size. What has no size yet comes back with the reason.
+std::vector<std::pair<std::string, std::string>> faces_without_size(const Scene& scene, Draft& d, double largest) {
+  std::vector<std::pair<std::string, std::string>> out;
+  const std::array<OuterSide, 6> sides = outer_sides(scene, d.plan);
+  const auto coordinate = [](const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; };
+  const auto has_size = [&](const std::string& id) {
+    return std::any_of(d.plan.casting.sizes.begin(), d.plan.casting.sizes.end(), [&](const plan::CastSize& s) {
+      return s.feature.value == id || std::any_of(s.between.value.begin(), s.between.value.end(),
+                                                  [&](const auto& b) { return plan::parse_reference(b).id == id; });
+    });
+  };
+  const plan::Plan p = d.plan;
+  for (const plan::Feature& f : p.features) {
+    const int n = direction_index(f.normal.value);
+    const bool hollow = f.kind.value == "pocket" || f.kind.value == "slot";
+    if ((f.kind.value != "face" && !hollow) || f.cast.value != "skin" || n < 0 || f.at.value.empty() ||
+        has_size(f.id.value))
+      continue;
+    const OuterSide& other = sides[static_cast<std::size_t>(opposite(n))];
+    if (other.reference.empty() || other.lean > 1e-6 || other.round) {
+      out.emplace_back(f.id.value, "no flat opposite it to measure from");
+      continue;
+    }
+    const double finished = std::fabs(coordinate(f.at.value[0], axis_of(n)) - coordinate(other.at, axis_of(n)));
+    const bool both = sides[static_cast<std::size_t>(n)].reference == f.id.value && skin(p, other.feature) &&
+                      !has_size(other.feature);
+    const RawOf r = raw_of(p, finished, both ? 2 : 1, casting::SizeKind::external, largest, scene.inch);
+    if (!r.ok) out.emplace_back(f.id.value, r.why);
+    else if (both)
+      add_size(d, fmt::format("across {}", "xyz"[axis_of(n)]), "outside", {f.id.value, other.reference}, "", r.raw,
+               scene.inch);
+    else add_size(d, "face " + f.id.value, "height", {other.reference}, f.id.value, r.raw, scene.inch);
+  }
+  return out;
+}
+
 void sizes(const Scene& scene, Draft& d) {
   if (!d.plan.casting.sizes.empty() || scene.part == nullptr) return;
   const plan::Plan p = d.plan;
@@ -336,6 +387,7 @@ void sizes(const Scene& scene, Draft& d) {
     }
     d.plan.casting.cores.push_back(std::move(core));
   }
+  for (const auto& [id, why] : faces_without_size(scene, d, largest)) refused.push_back("face " + id + ": " + why);
   if (!d.plan.casting.sizes.empty())
     d.choices.push_back(choice("casting.size", fmt::format("{} raw sizes by the grades", d.plan.casting.sizes.size()),
                                "finished size, allowance on every machined side, half the tolerance", "ISO 8062-3"));
@@ -363,7 +415,8 @@ void raw_mass(const Scene& scene, Draft& d) {
           more += n * 0.25 * M_PI * (diameter_of(f) * diameter_of(f) - s.raw.si * s.raw.si) * l;
     }
 
-    if (f.kind.value == "pocket" || f.kind.value == "slot") more += n * nominal_of(f.width) * nominal_of(f.length) * l;
+    if ((f.kind.value == "pocket" || f.kind.value == "slot") && machined(f))
+      more += n * nominal_of(f.width) * nominal_of(f.length) * l;
   }
   give(p.casting.mass, unit::Kind::mass, base::fixed(p.part.mass.si * (1 + more / scene.part->volume), 2) + " kg");
   d.assumed.push_back("casting.mass " + p.casting.mass.typed + ": from the sizes; weigh ten castings");

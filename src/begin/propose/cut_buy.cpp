@@ -123,6 +123,10 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>
   give_length(t.diameter, d, inch);
   give_count(t.teeth, u.teeth);
   if (w.kind == "end mill") give(t.helix, unit::Kind::angle, "38 deg");
+  if (w.kind == "end mill" && w.reach > d) {  // ground back behind its edges where the wall is higher than they are
+    give_length(t.neck, 1e-4 * std::floor(1e4 * 0.96 * d), inch);
+    give_length(t.neck_length, 1e-3 * std::ceil(1e3 * (w.reach + 3e-3)), inch);
+  }
   if (w.kind == "face mill") give(t.lead, unit::Kind::angle, "45 deg");
   give(t.material, w.kind == "tap" ? "high-speed steel" : "carbide");
   if (w.kind == "tap") t.forms.value = false, t.forms.origin = plan::Origin::given, t.forms.typed = "false";

@@ -324,13 +324,13 @@ class Cutter {
 
   double stock_of(const std::string& reference, double otherwise) const {
     for (const plan::CastSize& s : d_.plan.casting.sizes) {
-      if (s.kind.value != "outside" || s.between.value.size() != 2) continue;
-      const bool named = s.between.value[0] == reference || s.between.value[1] == reference;
-      if (!named) continue;
-      const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
-      const double finished = s.id.value == "length" ? box.x : s.id.value == "width" ? box.y : box.z;
+      const bool height = s.kind.value == "height" && s.feature.value == reference;
+      const bool outside = s.kind.value == "outside" && s.between.value.size() == 2 &&
+                           (s.between.value[0] == reference || s.between.value[1] == reference);
+      if (!height && !outside) continue;
+      const double finished = finished_of(scene_, d_.plan, s);
       const double tolerance = s.tolerance.known() ? s.tolerance.si : 2e-3;
-      return 0.5 * (s.raw.si - finished) + 0.5 * tolerance;
+      if (finished > 0) return (height ? 1 : 0.5) * (s.raw.si - finished) + 0.5 * tolerance;
     }
     return otherwise;
   }
@@ -416,7 +416,9 @@ class Cutter {
 
   void pocket(const plan::Feature& f) {
     const double w = std::min(nominal_of(f.width), nominal_of(f.length)),
-                 l = std::max(nominal_of(f.width), nominal_of(f.length)), depth = length_of(f);
+                 l = std::max(nominal_of(f.width), nominal_of(f.length)),
+                 depth =
+                     f.cast.value == "skin" ? stock_of(f.id.value, 3e-3) : length_of(f);  // hollow as cast: its floor
     const double radius = f.radius.known() ? f.radius.si : 0.5 * w;
     const double widest = std::min(2 * radius, 0.8 * (w > 0 ? w : 2 * radius));
     const Tools fit = fitting("end mill", [&](const plan::Tool& t) {
@@ -427,10 +429,11 @@ class Cutter {
     const double d = t->diameter.si, ap = 0.4 * d, ae = 0.6 * d;
     const int levels = std::max(1, static_cast<int>(std::ceil(depth / ap - 1e-9))),
               n = static_cast<int>(std::max<std::size_t>(1, f.at.value.size()));
-    Step& s = add(30, *t, {f.id.value}, "rough and finish", false);
+    Step& s = add(f.cast.value == "skin" ? 12 : 30, *t, {f.id.value}, "rough and finish", false);
     give_length(s.cut.depth, 1e-4 * std::round(1e4 * depth / levels), scene_.inch);
     give_length(s.cut.width, 1e-4 * std::round(1e4 * ae), scene_.inch);
-    const double each = std::max(w * l / ae, l) + 2 * (w + l) / levels;
+    const double walls = f.cast.value == "skin" ? 0 : 2 * (w + l) / levels;
+    const double each = std::max(w * l / ae, l) + walls;
     path(s, each, levels * n, n);
     runner_up(s, fit, "thinner: more passes, and it gives way more");
     s.why.why = fmt::format("the largest that goes round a corner of {} and reaches {}",

@@ -1,6 +1,7 @@
 #include "begin/propose/facts.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -93,6 +94,26 @@ bool through(const Scene& scene, const plan::Feature& f) {
   const double a = axis == 'x' ? lo.x : axis == 'y' ? lo.y : lo.z, b = axis == 'x' ? hi.x : axis == 'y' ? hi.y : hi.z;
   return f.from.known() && f.to.known() && std::fabs(std::min(f.from.si, f.to.si) - a) < 1e-4 &&
          std::fabs(std::max(f.from.si, f.to.si) - b) < 1e-4;
+}
+
+double finished_of(const Scene& scene, const plan::Plan& plan, const plan::CastSize& size) {
+  std::vector<std::string> ends = size.between.value;
+  if (size.kind.value == "height") ends.push_back(size.feature.value);
+  if (ends.size() != 2 || scene.part == nullptr) return 0;
+  const frame::Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
+  std::array<double, 2> at{};
+  char axis = 0;
+  for (std::size_t i = 0; i < 2; ++i) {
+    const plan::Reference r = plan::parse_reference(ends[i]);
+    const plan::Feature* f = plan::find_feature(plan, r.id);
+    if (f == nullptr) return 0;
+    const std::string way = r.side.empty() ? f->normal.value : r.side;
+    if (way.size() != 2 || f->at.value.empty()) return 0;
+    axis = way[1];
+    const auto part = [&](frame::Vec3 p) { return axis == 'x' ? p.x : axis == 'y' ? p.y : p.z; };
+    at[i] = r.side.empty() ? part(f->at.value[0]) : part(way[0] == '+' ? hi : lo);
+  }
+  return std::fabs(at[0] - at[1]);
 }
 
 std::string shown_length(double si, bool inch) {

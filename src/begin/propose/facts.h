@@ -35,6 +35,9 @@ std::string reached_from(const plan::Plan& plan, const plan::Feature& f);
 /// A hole open at both ends: its extent reaches both faces of the part along its axis.
 bool through(const Scene& scene, const plan::Feature& f);
 
+/// Finished distance that an outside or height raw size belongs to, m; 0: not known.
+double finished_of(const Scene& scene, const plan::Plan& plan, const plan::CastSize& size);
+
 /// A length that was worked out, for a sentence: to a micron, or a tenth of a thousandth of an inch.
 std::string shown_length(double si, bool inch);
 

@@ -7,6 +7,7 @@
 #include "begin/propose/demo_for_tests.h"
 #include "begin/propose/propose.h"
 #include "begin/propose/questions.h"
+#include "begin/propose/route.h"
 #include "plan/read.h"
 #include "solid/build.h"
 
@@ -19,8 +20,11 @@ struct Kind {
   Scene scene;
 };
 /// From STEP text; the model's drawing counts where it has one. `out.scene` points at `out.model`.
-inline Outcome<bool> kind_from(const std::string& step, const std::string& name, Kind& out) {
-  auto m = solid::read_step_text(step, name);
+/// `look`: with a mesh, so that it is known what is reached from where.
+inline Outcome<bool> kind_from(const std::string& step, const std::string& name, Kind& out, bool look = false) {
+  solid::ReadOptions read;
+  if (look) read.mesh_chord = 1e-4;
+  auto m = solid::read_step_text(step, name, read);
   if (!m.ok()) return m.problems();
   out.model = std::move(m.value());
   auto drawing = read_drawing(step, name, "");
@@ -38,6 +42,7 @@ inline Outcome<bool> kind_from(const std::string& step, const std::string& name,
                            [&](const std::string&) -> Outcome<std::string> { return shop; });
   if (!s.ok()) return s.problems();
   out.scene.part = &out.model;
+  out.scene.sight = look_around(out.model, out.plan, false);
   out.scene.shop = s->shop, out.scene.shop_path = "shop.toml", out.scene.shop_text = shop;
   out.scene.answers = {{"material", "EN-GJL-250"},
                        {"per_week", "120"},

@@ -15,6 +15,7 @@
 #include "begin/propose/assume.h"
 #include "begin/propose/mend.h"
 #include "begin/propose/questions.h"
+#include "begin/propose/route.h"
 #include "begin/propose/written.h"
 #include "plan/read.h"
 #include "study/cost.h"
@@ -195,9 +196,10 @@ void fill_cost(Proposal& p, const plan::Plan& plan) {
 
 }  // namespace
 
-Outcome<Proposals> propose(const Scene& scene, const plan::Plan& read, const study::Data& data, int threads,
+Outcome<Proposals> propose(const Scene& given, const plan::Plan& read, const study::Data& data, int threads,
                            const std::function<void(const std::string&, double)>& progress) {
   Proposals out;
+  Scene scene = given;
   std::vector<Draft> drafts;
   study::Memo memo;
   const auto say = [&](const std::string& what, double part) {
@@ -206,6 +208,7 @@ Outcome<Proposals> propose(const Scene& scene, const plan::Plan& read, const stu
   const auto typed = read_back(scene, plan::write_plan(read));  // limits and defaults as a reader sees them
   if (!typed.ok()) return typed.problems();
   say("making drafts", 0);
+  if (scene.sight == nullptr && scene.part != nullptr) scene.sight = look_around(*scene.part, *typed, scene.inch);
   if (const auto made = make(scene, *typed, data, memo, threads, drafts, out.clashes); !made.ok())
     return made.problems();
   out.clashes = smallest(std::move(out.clashes));

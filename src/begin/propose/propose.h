@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <functional>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -61,6 +62,8 @@ struct Draft {
   std::vector<Clash> unmet;           ///< wishes that this plan leaves to somebody else: it is no whole plan
 };
 
+struct Sight;
+
 /// What every stage may look at. All of it outlives the stages.
 struct Scene {
   const solid::Model* part = nullptr;  ///< in the plan's frame
@@ -72,6 +75,9 @@ struct Scene {
   std::uint64_t seed = 1;
   /// What lists of the shop say of a finished draft (stopwatch times, with their choices); before every study of it.
   std::function<void(Draft&)> known = {};
+  /// From where holes are reached and what lies inside the box to sit on; `propose` looks itself when the model has a
+  /// mesh. Without it holes are reached from where they reach the box, and only outer flats carry the part.
+  std::shared_ptr<const Sight> sight = {};
 };
 
 // ---- the stages, in order. Each is pure: the same scene and draft give the same result. ----------------------------

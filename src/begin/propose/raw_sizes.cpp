@@ -39,17 +39,10 @@ const plan::CastSize* size_of(const plan::Plan& plan, const std::string& surface
 /// Finished size that a raw one belongs to, m; 0: not known.
 double finished(const Scene& scene, const plan::Plan& plan, const plan::CastSize& s) {
   if (scene.part == nullptr) return 0;
-  const frame::Vec3 box = scene.part->box.hi - scene.part->box.lo;
   const plan::Feature* f = plan::find_feature(plan, s.feature.value);
   if (s.kind.value == "inside") return f == nullptr ? 0 : diameter_of(*f);
   if (s.kind.value == "height") return 0;
-  for (const std::string& end : s.between.value) {
-    const plan::Reference r = plan::parse_reference(end);
-    const plan::Feature* face = plan::find_feature(plan, r.id);
-    const std::string side = !r.side.empty() ? r.side : face != nullptr ? face->normal.value : std::string();
-    if (side.size() == 2) return side[1] == 'x' ? box.x : side[1] == 'y' ? box.y : box.z;
-  }
-  return 0;
+  return finished_of(scene, plan, s);
 }
 
 /// Metal that a change of a raw size adds, m3, from the box of the part.

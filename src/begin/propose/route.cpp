@@ -24,6 +24,7 @@ namespace {
 
 /// Left on an edge that is prepared in a vise and finished on the pallet. Common practice.
 constexpr double edge_stock = 0.5e-3;
+constexpr const char* as_cast = "stays as cast and locates";
 /// A bore whose limits are closer than this is finished by honing. Common practice: boring holds about this.
 constexpr double hone_below = 12e-6;
 
@@ -40,6 +41,9 @@ std::string kind_word(Kind k) {
       return "pallet";
     case Kind::chuck:
       return "chuck";
+    case Kind::fixture:
+    case Kind::angle:
+      return "fixture";
     default:
       return "vise";
   }
@@ -80,6 +84,10 @@ class Writer {
         words.push_back(std::string(c.up == 4 ? "top" : "bottom") + " ground");
       } else if (c.kind == Kind::pallet) {
         words.emplace_back("pallet");
+      } else if (c.kind == Kind::fixture) {
+        words.push_back(std::string("strapped ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
+      } else if (c.kind == Kind::angle) {
+        words.push_back(std::string("on an angle plate ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
       } else {
         words.push_back(std::string("vise ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
       }
@@ -136,10 +144,65 @@ class Writer {
 
   const OuterSide& side(int d) const { return sides_[static_cast<std::size_t>(d)]; }
 
-  /// The surface as the route has left it: an edge that was prepared stands for its side.
-  std::string now(int d) const {
+  /// The surface as the route has left it: an edge that was prepared stands for its side, a spot for a leaning one.
+  std::string now(int d) {
+    if (side(d).lean > 1e-6) return spot(d);
     const auto it = prepared_.find(side(d).reference);
-    return it == prepared_.end() ? side(d).reference : it->second;
+    if (it != prepared_.end()) return it->second;
+    locates(side(d).reference, d);
+    return side(d).reference;
+  }
+  /// Flat spots square to the axis on a rough side with draft: the foundry casts them on, or they are filed.
+  std::string spot(int d) {
+    std::string& id = spots_[static_cast<std::size_t>(d)];
+    if (!id.empty()) return id;
+    const OuterSide& s = side(d);
+    plan::Feature f;
+    int n = 0;
+    for (const std::string& x : spots_) n += x.empty() ? 0 : 1;
+    id = fmt::format("Q{}", n + 1);
+    give(f.id, id);
+    give(f.name,
+         fmt::format("spots on the rough {}, square to {}", s.reference, direction_words[static_cast<std::size_t>(d)]));
+    give(f.kind, "face");
+    give(f.at, {s.at}, scene_.inch);
+    give(f.normal, direction_words[static_cast<std::size_t>(d)]);
+    give(f.size, {s.extent_u, s.extent_v}, scene_.inch);
+    give(f.note, as_cast);
+    d_.plan.features.push_back(std::move(f));
+    d_.disagree.push_back(
+        fmt::format("{}: {} leans {:.1f} degrees and locates as cast: agree on three flat spots with the foundry, off "
+                    "gates and the parting ridge",
+                    id, s.reference, s.lean * 180 / M_PI));
+    locates(id, d);
+    return id;
+  }
+  /// A side that locates and is never cut: it stays as cast, and its distance from the opposite side is ordered.
+  void locates(const std::string& ref, int d) {
+    plan::Feature* f = nullptr;
+    for (plan::Feature& x : d_.plan.features)
+      if (x.id.value == plan::parse_reference(ref).id) f = &x;
+    if (f == nullptr || f->kind.value == "boss") return;
+    if (!f->cast.known()) {
+      give(f->cast, "skin");
+      if (!f->note.known()) give(f->note, as_cast);
+      else if (f->note.value.find(as_cast) == std::string::npos) give(f->note, f->note.value + "; " + as_cast);
+    }
+    const OuterSide& other = side(opposite(d));
+    if (other.reference.empty() || other.round) return;
+    const std::string from = other.lean > 1e-6 ? spot(opposite(d)) : other.reference;
+    for (const plan::CastSize& s : d_.plan.casting.sizes)
+      if (s.feature.value == ref ||
+          (s.kind.value == "outside" &&
+           std::find(s.between.value.begin(), s.between.value.end(), ref) != s.between.value.end()))
+        return;
+    plan::CastSize s;
+    give(s.id, "as cast " + ref);
+    give(s.kind, "height");
+    give(s.between, from);
+    give(s.feature, ref);
+    give_length(s.raw, std::fabs(part_of(side(d).at, axis_of(d)) - part_of(other.at, axis_of(d))), scene_.inch);
+    d_.plan.casting.sizes.push_back(std::move(s));
   }
   /// Where that surface lies along its axis.
   double place(int d) const {
@@ -151,18 +214,24 @@ class Writer {
   }
   double raw_stock(const std::string& ref) const {
     for (const plan::CastSize& s : d_.plan.casting.sizes) {
-      if (s.kind.value != "outside" || s.between.value.size() != 2) continue;
-      const bool first = s.between.value[0] == ref, second = s.between.value[1] == ref;
-      if (!first && !second) continue;
-      const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
-      const int axis = direction_index(ref.size() > 2 ? ref.substr(ref.size() - 2) : "") >= 0
-                           ? axis_of(direction_index(ref.substr(ref.size() - 2)))
-                           : 2;
-      const double both = s.raw.si - part_of(box, axis);
+      const bool height = s.kind.value == "height" && s.feature.value == ref;
+      const bool outside = s.kind.value == "outside" && s.between.value.size() == 2;
+      const bool first = outside && s.between.value[0] == ref, second = outside && s.between.value[1] == ref;
+      if (!height && !first && !second) continue;
+      const double both = s.raw.si - finished_of(scene_, d_.plan, s);
+      if (height) return both;
       if (s.stock.known()) return second ? s.stock.si : both - s.stock.si;
       return 0.5 * both;
     }
     return 0;
+  }
+
+  /// A place on an inner side as it is when the part is located there: what is still to come off stands before it.
+  Vec3 standing(int d, Vec3 p) const {
+    if (side(d).lean < 1e-6) part_of(p, axis_of(d)) = place(d);
+    for (const int a : {0, 1, 2})
+      if (a != axis_of(d)) part_of(p, a) = std::round(part_of(p, a) * 1e4) / 1e4;
+    return p;
   }
 
   /// Holes and pockets that open on a side, as discs in its two other axes.
@@ -188,6 +257,11 @@ class Writer {
 
   /// Three rests on a side, as far apart as holes allow. Gates lie on sides that rests avoid where they are known.
   std::vector<Vec3> rests(int d) const {
+    if (!side(d).points.empty()) {
+      std::vector<Vec3> out = three_rests(side(d).points, scene_.part->centroid, axis_of(d));
+      for (Vec3& p : out) p = standing(d, p);
+      return out;
+    }
     const int a = axis_of(d) == 0 ? 1 : 0, b = axis_of(d) == 2 ? 1 : 2;
     const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
     const double U = 0.5 * side(d).extent_u, V = 0.5 * side(d).extent_v;
@@ -244,6 +318,41 @@ class Writer {
     }
     return p;
   }
+  /// Two places of an inner side, far apart along it and at one height; one when it is narrow.
+  std::vector<Vec3> two_of(int d, int up) const {
+    const int along = 3 - axis_of(d) - axis_of(up), high = axis_of(up);
+    const std::vector<Vec3>& all = side(d).points;
+    double most = -INFINITY;
+    std::vector<Vec3> best{all.front()};
+    for (std::size_t i = 0; i < all.size(); ++i)
+      for (std::size_t j = i + 1; j < all.size(); ++j) {
+        const double wide = std::fabs(part_of(all[i], along) - part_of(all[j], along)),
+                     tilt = std::fabs(part_of(all[i], high) - part_of(all[j], high)),
+                     off = std::fabs(0.5 * (part_of(all[i], high) + part_of(all[j], high)) - grip(up));
+        const double score = wide - 2 * tilt - 0.3 * off;
+        if (score > most + 1e-9) most = score, best = {all[i], all[j]};
+      }
+    if (best.size() == 2 && std::fabs(part_of(best[0], along) - part_of(best[1], along)) < 5e-3) best.resize(1);
+    for (Vec3& p : best) p = standing(d, p);
+    return best;
+  }
+  /// One place of a side for a stop, near the middle of the part and the height of the jaws.
+  Vec3 stop_on(int d, int up) const {
+    Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
+    part_of(p, axis_of(up)) = grip(up);
+    if (!side(d).points.empty()) {
+      const Vec3 wish = p;
+      double least = INFINITY;
+      for (const Vec3& q : side(d).points) {
+        Vec3 x = q - wish;
+        part_of(x, axis_of(d)) = 0;
+        if (norm(x) < least - 1e-9) least = norm(x), p = q;
+      }
+      return standing(d, p);
+    }
+    part_of(p, axis_of(d)) = place(d);
+    return off_ridge_and_gates(d, p);
+  }
   /// Two points on a side, for a jaw; one on a round side.
   std::vector<Vec3> jaw_points(int d, int up) const {
     if (side(d).round) {
@@ -251,6 +360,7 @@ class Writer {
       part_of(p, axis_of(d)) = place(d);
       return {p};
     }
+    if (!side(d).points.empty()) return two_of(d, up);
     const int along = 3 - axis_of(d) - axis_of(up);
     const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi),
                box = scene_.part->box.hi - scene_.part->box.lo;
@@ -319,6 +429,8 @@ class Writer {
     } else if (c.kind == Kind::pallet) {
       give(op.zero, "probed pins");
       d_.pins = route_.pins, d_.screws = route_.screws, d_.pallet_operation = op.id.value;
+    } else if (c.kind == Kind::fixture || c.kind == Kind::angle) {
+      strapped(op, c);
     } else {
       vise(op, c);
     }
@@ -350,19 +462,21 @@ class Writer {
       part_of(p, along) = place(2 * along + 1);
       locate(op, "stop", now(2 * along + 1), {p}, 2 * along + 1);
       give(op.zero, "middle of the outside");
-    } else if (!a.reference.empty() && !b.reference.empty()) {
+    } else if (!a.points.empty() || !b.points.empty() || a.reference.empty() || b.reference.empty()) {
+      const int d = stop_side(
+          sides_, [&](int k) { return is_made(k); }, along);
+      if (d >= 0) {
+        const Vec3 p = stop_on(d, c.up);
+        locate(op, "stop", now(d), {p}, side(d).round ? d : -1);
+        give(op.zero, "corner");
+      }
+    } else {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
       part_of(p, along) = place(2 * along);
       part_of(p, axis_of(c.up)) = grip(c.up);
       p = off_ridge_and_gates(2 * along + 1, off_ridge_and_gates(2 * along, p));
       locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
       give(op.zero, "middle of the outside");
-    } else if (!b.reference.empty()) {
-      Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
-      part_of(p, along) = place(2 * along + 1);
-      part_of(p, axis_of(c.up)) = grip(c.up);
-      locate(op, "stop", now(2 * along + 1), {off_ridge_and_gates(2 * along + 1, p)});
-      give(op.zero, "corner");
     }
     hold(op, now(moving), 2 * c.jaws + 1, thin(c) ? std::array{8, 5, 11} : std::array{25, 18, 32});
     if (thin(c))
@@ -389,6 +503,121 @@ class Writer {
     if (height < 0.3 * op.jaw_height.si)
       d_.disagree.push_back(fmt::format("{}: a part {} high shows little above a jaw: low jaws or parallels",
                                         op.id.value, length_text(height, scene_.inch)));
+  }
+
+  // ---- straps ----------------------------------------------------------------------------------------------------
+
+  bool is_made(int d) const { return made_.contains(side(d).reference) || made_.contains(side(d).feature); }
+
+  /// Where straps press on to `seat`: flats that look away from it and are not cut here, each place over a rest.
+  struct Strap {
+    std::string on;
+    Vec3 at;
+  };
+  std::vector<Strap> straps(const Clamping& c, int from, std::vector<Vec3>& rests_on, int seat) const {
+    constexpr double beside = 15e-3;  // m, a nose stands over its rest or bends the part; common practice
+    std::vector<Strap> room;
+    for (const InnerSide& s : scene_.sight->flats[static_cast<std::size_t>(from)]) {
+      if (s.lean > 1e-6 || std::find(c.makes.begin(), c.makes.end(), s.feature) != c.makes.end()) continue;
+      for (const Vec3& p : s.points) room.push_back({s.feature, p});
+    }
+    const auto apart = [&](Vec3 a, Vec3 b) {
+      Vec3 x = a - b;
+      part_of(x, axis_of(seat)) = 0;
+      return norm(x);
+    };
+    // Rests below places where a strap finds room, when the seat gives a choice and the three still stand wide.
+    if (side(seat).inner || !seat_points(seat).empty()) {
+      std::vector<Vec3> under;
+      for (const Vec3& p : seat_points(seat))
+        if (std::any_of(room.begin(), room.end(), [&](const Strap& s) { return apart(s.at, p) < beside; }))
+          under.push_back(p);
+      std::vector<Vec3> three = three_rests(under, scene_.part->centroid, axis_of(seat));
+      if (three.size() == 3 && wide(three, seat) > 0.3 * wide(rests_on, seat)) {
+        for (Vec3& p : three) p = standing(seat, p);
+        rests_on = three;
+      }
+    }
+    std::vector<Strap> out;
+    for (const Vec3& r : rests_on) {
+      const Strap* best = nullptr;
+      double least = INFINITY;
+      for (const Strap& s : room) {
+        const bool taken =
+            std::any_of(out.begin(), out.end(), [&](const Strap& o) { return norm(o.at - s.at) < 8e-3; });
+        if (!taken && apart(s.at, r) < least - 1e-9) least = apart(s.at, r), best = &s;
+      }
+      if (best != nullptr) out.push_back(*best);
+    }
+    return out;
+  }
+  /// Places of a flat that lie on metal and are reached straight; empty: nobody looked.
+  std::vector<Vec3> seat_points(int d) const {
+    if (side(d).inner) return side(d).points;
+    for (const InnerSide& s : scene_.sight->flats[static_cast<std::size_t>(d)])
+      if (s.feature == side(d).feature) return s.points;
+    return {};
+  }
+  double wide(const std::vector<Vec3>& p, int d) const {
+    return p.size() < 3 ? 0 : std::fabs(part_of(frame::cross(p[1] - p[0], p[2] - p[0]), axis_of(d)));
+  }
+
+  /// Three rests on the seat, stops at the two other axes, a strap over every rest. On an angle plate the seat is its
+  /// upright face, and the part stands on two rests.
+  void strapped(plan::Operation& op, const Clamping& c) {
+    const int down = opposite(c.up), seat = c.back < 0 ? down : c.back;
+    std::vector<Vec3> on = rests(seat);
+    const std::vector<Strap> press = straps(c, opposite(seat), on, seat);
+    locate(op, "rest", now(seat), on);
+    std::vector<int> others;
+    for (int a = 0; a < 3; ++a)
+      if (a != axis_of(seat))
+        others.push_back(a == axis_of(down) ? down
+                                            : stop_side(
+                                                  sides_, [&](int d) { return is_made(d); }, a));
+    // Two stops on the longer of the two sides that are left; on an angle plate below.
+    const auto length = [&](int d) { return std::max(side(d).extent_u, side(d).extent_v); };
+    if (c.back >= 0 ? others[1] == down : length(others[1]) > length(others[0])) std::swap(others[0], others[1]);
+    const std::vector<Vec3> two = jaw_points(others[0], seat);
+    locate(op, "stop", now(others[0]), two, side(others[0]).round ? others[0] : -1);
+    if (side(others[1]).round) locate(op, "stop", now(others[1]), jaw_points(others[1], seat), others[1]);
+    else locate(op, "stop", now(others[1]), {stop_on(others[1], seat)});
+    give(op.zero, "corner");
+    for (const Strap& s : press) {
+      plan::Clamp k;
+      give(k.kind, "strap");
+      give(k.on, s.on);
+      give(k.direction, direction_words[static_cast<std::size_t>(seat)]);
+      give(k.at, {s.at}, scene_.inch);
+      give(k.force, unit::Kind::force, scene_.inch ? "1800 lbf (1100..2500 lbf)" : "8 kN (5..11 kN)");
+      op.clamps.push_back(std::move(k));
+    }
+    count(op.parts, 1);
+    count(op.lot, 60);
+    give(op.load_time, unit::Kind::time, "2.5 min (1.5..4 min)");
+    d_.assumed.push_back(fmt::format(
+        "operation.{}: {} straps of {} each, set one by one in 2.5 min a part (1.5 to 4), lots of 60: from memory",
+        op.id.value, press.size(), scene_.inch ? "1800 lbf" : "8 kN"));
+    if (press.size() < 3)
+      d_.disagree.push_back(
+          fmt::format("{}: {} strap{} find room on flats that are not cut here; more need a lug cast on", op.id.value,
+                      press.size(), press.size() == 1 ? "" : "s"));
+    d_.choices.push_back(
+        {"route",
+         "operation." + op.id.value + ".clamp",
+         c.back < 0 ? fmt::format("straps from above on {}", strap_faces(press))
+                    : fmt::format("{} against an angle plate, straps on {}", side(seat).reference, strap_faces(press)),
+         c.back < 0 ? "no two outer flats face each other for jaws with this way up"
+                    : "the part has no outer flat to stand on with this way up, or nothing that jaws "
+                      "close on; a plate squares it",
+         "common practice",
+         {{"soft jaws cut to the part's shape", "a set of jaws for one clamping, worn with skin"}}});
+  }
+  static std::string strap_faces(const std::vector<Strap>& all) {
+    std::vector<std::string> out;
+    for (const Strap& s : all)
+      if (std::find(out.begin(), out.end(), s.on) == out.end()) out.push_back(s.on);
+    return base::join(out, ", ");
   }
 
   /// Thin across the way that looks up: a plate, not a block. Common practice.
@@ -458,6 +687,10 @@ class Writer {
         return fmt::format("edge {}, several in series in a vise", up);
       case Kind::pallet:
         return fmt::format("everything with {} up, on pallets", up);
+      case Kind::fixture:
+        return fmt::format("{} up, on rests and stops under straps", up);
+      case Kind::angle:
+        return fmt::format("{} up, strapped to an angle plate by {}", up, side(c.back).reference);
       default:
         return fmt::format("{} up in a vise", up);
     }
@@ -524,6 +757,9 @@ class Writer {
       else if (c.kind == Kind::pallet)
         why = fmt::format("pins in {} and screws through {} leave the outside free: the rest is cut in one clamping",
                           base::join(route_.pins, " and "), base::join(route_.screws, ", "));
+      else if (c.kind == Kind::angle)
+        why = fmt::format("{} lies against the plate{}", side(c.back).reference,
+                          c.raw_seat ? ", raw, once" : ", cut by an earlier operation");
       else if (c.raw_seat)
         why = fmt::format("sits on the raw {} once; the next clamping sits on what is cut here", side(down).reference);
       else why = fmt::format("sits on {}, which an earlier operation has cut", side(down).reference);
@@ -540,6 +776,7 @@ class Writer {
   const Route& route_;
   Draft d_;
   std::array<OuterSide, 6> sides_;
+  std::array<std::string, 6> spots_;
   std::map<std::string, std::string> prepared_;  ///< side of the outside -> prepared edge
   std::set<std::string> made_;
   std::vector<std::string> others_;
@@ -551,14 +788,17 @@ class Writer {
 
 /// Features that lie along no axis and that nobody cuts here: said, with what would cut them.
 void say_oblique(Draft& d) {
+  std::map<std::string, std::vector<std::string>> ids;  // by what they are
   for (const plan::Feature& f : d.plan.features) {
     const bool word = f.name.value.find("oblique") != std::string::npos || f.id.value.rfind('O', 0) == 0;
     if (f.kind.value != "surface" || f.cast.known() || !word || !requirements_on(d.plan, f.id.value).empty()) continue;
-    d.disagree.push_back(
-        fmt::format("{} ({}) lies along none of the part's axes: this plan does not cut it; on three axes it takes a "
-                    "clamping of its own on an angle plate, or it stays as cast where that is possible: say which",
-                    f.id.value, f.name.known() ? f.name.value : "oblique"));
+    ids[f.name.known() ? f.name.value : "oblique"].push_back(f.id.value);
   }
+  for (const auto& [name, which] : ids)
+    d.disagree.push_back(fmt::format(
+        "{} ({}) {} along none of the part's axes: this plan does not cut {}; on three axes it takes a "
+        "clamping of its own, tilted, or stays as cast where that is possible: say which",
+        base::join(which, ", "), name, which.size() == 1 ? "lies" : "lie", which.size() == 1 ? "it" : "them"));
 }
 
 /// Bores by the axis that they lie along, where that axis is the only way to them.

@@ -1,6 +1,9 @@
 #pragma once
 // Which clampings a part needs, and what each of them makes: a search over access, datums and what must agree.
 #include <array>
+#include <functional>
+#include <map>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -16,6 +19,9 @@ struct OuterSide {
   double extent_u = 0, extent_v = 0;  ///< m, along the two other axes in the order x, y, z
   bool cut = false;                   ///< it is machined somewhere; else it stays as cast
   bool round = false;                 ///< the side of a cylinder: it touches along one line
+  bool inner = false;                 ///< not at the box: a ledge, or a rough face that leans
+  double lean = 0;                    ///< rad, of a rough face with draft
+  std::vector<frame::Vec3> points;    ///< of an inner one: places that a post or a stop reaches
 };
 /// Directions in the order +x, -x, +y, -y, +z, -z.
 constexpr std::array<const char*, 6> direction_words{"+x", "-x", "+y", "-y", "+z", "-z"};
@@ -23,10 +29,30 @@ int direction_index(const std::string& word);  ///< -1: none of them
 constexpr int opposite(int d) { return d ^ 1; }
 constexpr int axis_of(int d) { return d / 2; }
 
+/// A flat that looks one way, wherever it lies.
+struct InnerSide {
+  std::string feature;
+  double lean = 0, area = 0;  ///< rad; m2 that is reached straight
+  bool carries = false;       ///< large enough to sit on
+  std::vector<frame::Vec3> points;
+};
+/// What rays through the part's mesh say, once for all routes.
+struct Sight {
+  std::map<std::string, std::array<bool, 6>> open;  ///< hole -> is it reached from that direction
+  std::array<std::vector<InnerSide>, 6> flats;  ///< those that carry the part first, then square ones, then large ones
+};
+/// Casts the rays; nothing when the model has no mesh.
+std::shared_ptr<const Sight> look_around(const solid::Model& part, const plan::Plan& plan, bool inch);
+/// Three of these places with the largest triangle seen along an axis; one that holds `over` counts double.
+std::vector<frame::Vec3> three_rests(const std::vector<frame::Vec3>& all, frame::Vec3 over, int axis);
+
 struct Clamping {
-  enum class Kind { grind, vise, gang, pallet, chuck } kind = Kind::vise;
+  /// fixture: three rests below, stops at two sides, straps from above. angle: the same, standing against an angle
+  /// plate: three rests at its back, the straps press on to it.
+  enum class Kind { grind, vise, gang, pallet, chuck, fixture, angle } kind = Kind::vise;
   int up = 4;                      ///< direction that points to the spindle
-  int jaws = -1;                   ///< axis along which the jaws close; -1: none
+  int jaws = -1;                   ///< axis along which the jaws close; of an angle plate its back; -1: none
+  int back = -1;                   ///< direction that lies against the angle plate
   std::vector<std::string> makes;  ///< features, or sides of the outside when an edge is only prepared
   bool raw_seat = false;
   std::array<bool, 3> raw{};  ///< location along that axis is by cast skin and matters for what is made
@@ -62,6 +88,8 @@ std::vector<std::string> two_holes(const std::string& said);
 
 /// The outer sides of a part.
 std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan);
+/// The side that a stop touches along an axis: a cut one first, then one at the box; -1: none.
+int stop_side(const std::array<OuterSide, 6>& sides, const std::function<bool(int)>& cut, int axis);
 /// The directions from which a feature can be cut; empty: from none of six.
 std::vector<int> access(const Scene& scene, const plan::Plan& plan, const plan::Feature& f);
 /// Searches all sequences of at most six clampings. `leave_out`: what is reached only from where the part has no flat

@@ -24,6 +24,9 @@ constexpr double weight_vise = 1.0;
 constexpr double weight_gang = 0.6;         ///< many at once
 constexpr double weight_grind = 0.8;        ///< bought in, and a lot that waits
 constexpr double weight_pallet = 0.7;       ///< loaded beside the machine
+constexpr double weight_fixture = 1.3;      ///< straps set one by one
+constexpr double weight_angle = 1.5;        ///< and the part stood up against a plate
+constexpr double weight_inner = 0.2;        ///< jaws, or a seat, on a ledge or a rough side that leans
 constexpr double weight_raw_jaws = 0.5;     ///< jaws on skin with draft and a parting ridge
 constexpr double weight_late = 0.15;        ///< a close size that heavy cuts follow
 constexpr double weight_short_sides = 0.1;  ///< jaws on the short sides of the part
@@ -36,11 +39,6 @@ constexpr std::size_t deepest = 6;
 constexpr std::size_t most_nodes = 40000;
 
 double coordinate(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-double edge(const Scene& s, int d) { return coordinate(d % 2 == 0 ? s.part->box.hi : s.part->box.lo, axis_of(d)); }
-Vec3 unit_of(int d) {
-  const double s = d % 2 == 0 ? 1 : -1;
-  return {axis_of(d) == 0 ? s : 0, axis_of(d) == 1 ? s : 0, axis_of(d) == 2 ? s : 0};
-}
 bool has(const std::vector<std::string>& v, const std::string& s) {
   return std::find(v.begin(), v.end(), s) != v.end();
 }
@@ -156,9 +154,11 @@ class Search {
  private:
   /// Routes of one shape differ in order only: how many clampings of each kind.
   static std::string shape(const Route& r) {
-    std::array<int, 5> n{};
+    std::array<int, 7> n{};
     for (const Clamping& c : r.clampings) ++n[static_cast<std::size_t>(c.kind)];
-    return fmt::format("{} {} {} {} {}", n[0], n[1], n[2], n[3], n[4]);
+    std::string out;
+    for (const int x : n) out += fmt::format("{} ", x);
+    return out;
   }
 
   bool is_made(const std::set<std::string>& made, int d) const {
@@ -295,6 +295,11 @@ class Search {
       if (side(down).reference.empty()) continue;
       const bool seat_made = is_made(made, down);
       if (grinding_ && axis_of(up) == 2 && !used(Kind::grind, up)) grind(out, made, up);
+      if (!gripped_outside(up)) {
+        if (!used(Kind::fixture, up)) strapped(out, made, up, -1);
+        if (!used(Kind::angle, up))
+          if (const int back = back_of(made, up); back >= 0) strapped(out, made, up, back);
+      }
       if (!used(Kind::vise, up))
         for (const int jaws : narrow_first())
           for (const bool faces_only : {false, true})
@@ -304,7 +309,7 @@ class Search {
         const auto p = pins(made, down);
         const auto s = screws(made, p);
         if (p.size() == 2 && !s.empty()) {
-          Clamping c{Kind::pallet, up, -1, reachable(made, up, true, {}), false, {}};
+          Clamping c{Kind::pallet, up, -1, -1, reachable(made, up, true, {}), false, {}};
           if (!c.makes.empty()) out.push_back(std::move(c));
         }
       }
@@ -315,7 +320,7 @@ class Search {
   void grind(std::vector<Clamping>& out, const std::set<std::string>& made, int up) const {
     const OuterSide& face = side(up);
     if (!face.cut || is_made(made, up) || face.extent_u < 0.05 || face.extent_v < 0.05) return;
-    Clamping c{Clamping::Kind::grind, up, -1, {face.feature}, !is_made(made, opposite(up)), {}};
+    Clamping c{Clamping::Kind::grind, up, -1, -1, {face.feature}, !is_made(made, opposite(up)), {}};
     c.raw[2] = c.raw_seat;
     out.push_back(std::move(c));
   }
@@ -323,9 +328,9 @@ class Search {
   void vise(std::vector<Clamping>& out, const std::set<std::string>& made, int up, int jaws, bool seat_made,
             bool faces_only) const {
     const OuterSide &a = side(2 * jaws), &b = side(2 * jaws + 1);
-    if (a.reference.empty() || b.reference.empty()) return;
+    if (a.reference.empty() || b.reference.empty() || !face_each_other(a, b, jaws, up)) return;
     std::vector<std::string> blocked{a.feature, b.feature};
-    Clamping c{Clamping::Kind::vise, up, jaws, reachable(made, up, false, blocked), !seat_made, {}};
+    Clamping c{Clamping::Kind::vise, up, jaws, -1, reachable(made, up, false, blocked), !seat_made, {}};
     if (faces_only) {
       const std::size_t before = c.makes.size();
       c.makes.erase(
@@ -340,11 +345,111 @@ class Search {
     for (int axis = 0; axis < 3; ++axis) {
       if (axis == axis_of(up) || !places) continue;
       // Along the jaws the fixed one says where; along the other axis the middle of both sides does.
-      const bool one = is_made(made, 2 * axis + 1), both = one && is_made(made, 2 * axis);
-      const bool skin = side(2 * axis).cut && !(axis == jaws ? one : both);
-      c.raw[static_cast<std::size_t>(axis)] = skin;
+      const auto skin = [&](int d) { return side(d).cut && !is_made(made, d); };
+      const bool inner = !side(2 * axis).points.empty() || !side(2 * axis + 1).points.empty();
+      const int stop = inner && axis != jaws ? stop_side(made, axis) : -1;
+      c.raw[static_cast<std::size_t>(axis)] = axis == jaws ? skin(2 * axis + 1)
+                                              : stop >= 0  ? skin(stop)
+                                                           : skin(2 * axis) || skin(2 * axis + 1);
     }
     out.push_back(std::move(c));
+  }
+
+  /// Jaws close on two inner flats only where both have metal at one height and one place along the jaws, and as good
+  /// as no draft: a leaning side lifts out.
+  static bool face_each_other(const OuterSide& a, const OuterSide& b, int jaws, int up) {
+    if (!a.inner && !b.inner) return true;
+    if (a.lean > 0.035 || b.lean > 0.035) return false;
+    for (const int axis : {axis_of(up), 3 - jaws - axis_of(up)}) {
+      double lo = -INFINITY, hi = INFINITY;
+      for (const OuterSide* s : {&a, &b}) {
+        if (s->points.empty()) continue;
+        const auto [low, high] = std::minmax_element(
+            s->points.begin(), s->points.end(),
+            [&](const Vec3& p, const Vec3& q) { return coordinate(p, axis) < coordinate(q, axis); });
+        lo = std::fmax(lo, coordinate(*low, axis)), hi = std::fmin(hi, coordinate(*high, axis));
+      }
+      if (!(hi - lo > 5e-3)) return false;
+    }
+    return true;
+  }
+
+  /// A vise takes the part with this way up by two sides at the box, sitting on a third: nothing else is needed.
+  bool gripped_outside(int up) const {
+    const auto at_box = [&](int d) { return !side(d).reference.empty() && !side(d).inner; };
+    if (!at_box(opposite(up))) return false;
+    for (int a = 0; a < 3; ++a)
+      if (a != axis_of(up) && at_box(2 * a) && at_box(2 * a + 1)) return true;
+    return false;
+  }
+  /// The flat that goes against an angle plate: cut ones first, then the larger; -1: none is large enough.
+  int back_of(const std::set<std::string>& made, int up) const {
+    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
+    int best = -1;
+    double most = 0;
+    for (int d = 0; d < 6; ++d) {
+      const OuterSide& s = side(d);
+      if (axis_of(d) == axis_of(up) || s.reference.empty() || s.round || s.lean > 1e-6) continue;
+      const double face = box.x * box.y * box.z / coordinate(box, axis_of(d)), area = s.extent_u * s.extent_v;
+      const double score = area + (is_made(made, d) ? box.x * box.y + box.y * box.z + box.z * box.x : 0);
+      if (area >= 0.3 * face && score > most * (1 + 1e-9)) most = score, best = d;
+    }
+    return best;
+  }
+  /// Straps press on flats that look `from` and are not cut in this clamping.
+  bool straps_find_room(int from, const std::vector<std::string>& makes) const {
+    if (scene_.sight == nullptr) return false;
+    const auto& flats = scene_.sight->flats[static_cast<std::size_t>(from)];
+    return std::any_of(flats.begin(), flats.end(),
+                       [&](const InnerSide& s) { return s.lean < 1e-6 && !has(makes, s.feature); });
+  }
+  /// On a plate (back -1), or standing against an angle plate: stops at two sides, straps.
+  void strapped(std::vector<Clamping>& out, const std::set<std::string>& made, int up, int back) const {
+    const int down = opposite(up), from = back < 0 ? up : opposite(back);
+    if (side(down).round || side(down).reference.empty()) return;
+    for (int a = 0; a < 3; ++a)
+      if (a != axis_of(up) && (back < 0 || a != axis_of(back)) && stop_side(made, a) < 0) return;
+    Clamping c{back < 0 ? Clamping::Kind::fixture : Clamping::Kind::angle,
+               up,
+               back < 0 ? -1 : axis_of(back),
+               back,
+               reachable(made, up, false, {}),
+               false,
+               {}};
+    if (!straps_find_room(from, c.makes)) {
+      if (back >= 0 || scene_.sight == nullptr || scene_.sight->flats[static_cast<std::size_t>(from)].empty()) return;
+      c.makes = reachable(made, up, false, {scene_.sight->flats[static_cast<std::size_t>(from)].front().feature});
+      if (!straps_find_room(from, c.makes)) return;
+    }
+    if (c.makes.empty()) return;
+    const auto raw = [&](int d) { return side(d).cut && !is_made(made, d); };
+    c.raw_seat = !is_made(made, back < 0 ? down : back);
+    const bool places =
+        std::any_of(c.makes.begin(), c.makes.end(), [&](const std::string& id) { return places_matter(id); });
+    c.raw[static_cast<std::size_t>(axis_of(up))] = raw(down);
+    for (int a = 0; a < 3; ++a)
+      if (a != axis_of(up) && places)
+        c.raw[static_cast<std::size_t>(a)] = raw(back >= 0 && a == axis_of(back) ? back : stop_side(made, a));
+    out.push_back(std::move(c));
+  }
+
+ public:
+  /// The side that a stop touches along this axis: a cut one first, then one at the box, then the lower one; -1: none.
+  static int stop_at(const std::array<OuterSide, 6>& sides, const std::function<bool(int)>& cut, int axis) {
+    int best = -1, most = -1;
+    for (const int d : {2 * axis + 1, 2 * axis}) {
+      const OuterSide& s = sides[static_cast<std::size_t>(d)];
+      if (s.reference.empty()) continue;
+      const int score = (cut(d) ? 4 : 0) + (s.inner ? 0 : 2) + (s.lean > 1e-6 ? 0 : 1);
+      if (score > most) most = score, best = d;
+    }
+    return best;
+  }
+
+ private:
+  int stop_side(const std::set<std::string>& made, int axis) const {
+    return stop_at(
+        sides_, [&](int d) { return is_made(made, d); }, axis);
   }
 
   bool places_matter(const std::string& id) const {
@@ -355,7 +460,7 @@ class Search {
   void gang(std::vector<Clamping>& out, const std::set<std::string>& made, int up, bool seat_made) const {
     const OuterSide& face = side(up);
     if (face.feature != "outside" || !face.cut || is_made(made, up) || !is_made(made, 4) || !is_made(made, 5)) return;
-    Clamping c{Clamping::Kind::gang, up, 2, {face.reference}, !seat_made, {}};
+    Clamping c{Clamping::Kind::gang, up, 2, -1, {face.reference}, !seat_made, {}};
     c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made;
     out.push_back(std::move(c));
   }
@@ -387,10 +492,14 @@ class Search {
     std::set<int> ups;
     for (const Clamping& c : all) {
       using Kind = Clamping::Kind;
-      cost += c.kind == Kind::grind    ? weight_grind
-              : c.kind == Kind::gang   ? weight_gang
-              : c.kind == Kind::pallet ? weight_pallet
-                                       : weight_vise;
+      cost += c.kind == Kind::grind     ? weight_grind
+              : c.kind == Kind::gang    ? weight_gang
+              : c.kind == Kind::pallet  ? weight_pallet
+              : c.kind == Kind::fixture ? weight_fixture
+              : c.kind == Kind::angle   ? weight_angle
+                                        : weight_vise;
+      if (c.kind == Kind::vise && c.jaws >= 0)
+        for (const int d : {2 * c.jaws, 2 * c.jaws + 1, opposite(c.up)}) cost += side(d).inner ? weight_inner : 0;
       if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(all, c)) cost += weight_raw_jaws;
       if (c.kind == Kind::vise && c.jaws >= 0) cost += weight_short_sides * on_short_sides(c);
       if (c.kind == Kind::vise && grinding_)
@@ -453,7 +562,9 @@ class Search {
       }
   }
   static bool reaches(const Clamping& c, const Target& t) {
-    if (c.kind == Clamping::Kind::grind || c.kind == Clamping::Kind::gang) return false;
+    using Kind = Clamping::Kind;
+    if (c.kind == Kind::grind || c.kind == Kind::gang) return false;
+    if (c.kind == Kind::fixture || c.kind == Kind::angle) return false;  // its straps may stand there
     if (t.profile && c.kind != Clamping::Kind::pallet) return false;
     return std::find(t.access.begin(), t.access.end(), c.up) != t.access.end();
   }
@@ -547,23 +658,6 @@ class Search {
 
 namespace {
 
-/// A cylinder that reaches the box stands for the sides it reaches, where nothing flat does.
-void round_sides(const Scene& scene, const plan::Feature& f, std::array<OuterSide, 6>& out) {
-  const int n = direction_index(f.normal.value);
-  const double r = 0.5 * diameter_of(f);
-  if (n < 0 || !(r > 0)) return;
-  for (int d = 0; d < 6; ++d) {
-    if (axis_of(d) == axis_of(n)) continue;
-    OuterSide& s = out[static_cast<std::size_t>(d)];
-    const double at = coordinate(f.at.value[0], axis_of(d)) + (d % 2 == 0 ? r : -r);
-    if (!s.reference.empty() || std::fabs(at - edge(scene, d)) > 1e-4) continue;
-    s = {f.id.value, f.id.value, unit_of(d), f.at.value[0], 0, 0, machined(f), true};
-    (axis_of(d) == 0 ? s.at.x : axis_of(d) == 1 ? s.at.y : s.at.z) = edge(scene, d);
-    if (f.from.known() && f.to.known())
-      (axis_of(n) == 0 ? s.at.x : axis_of(n) == 1 ? s.at.y : s.at.z) = 0.5 * (f.from.si + f.to.si);
-  }
-}
-
 // ---- holes that carry pins -------------------------------------------------------------------------------------
 
 /// Dowel pins that are bought, mm (ISO 8734) and in (ASME B18.8.2).
@@ -639,58 +733,8 @@ int direction_index(const std::string& word) {
   return -1;
 }
 
-std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan) {
-  std::array<OuterSide, 6> out;
-  if (scene.part == nullptr) return out;
-  const Vec3 box = scene.part->box.hi - scene.part->box.lo, middle = 0.5 * (scene.part->box.hi + scene.part->box.lo);
-  for (const plan::Feature& f : plan.features) {
-    if (f.kind.value == "profile" && f.id.value == "outside" && f.size.value.size() >= 2) {
-      for (int d = 0; d < 4; ++d) {
-        OuterSide& s = out[static_cast<std::size_t>(d)];
-        s = {f.id.value + "." + direction_words[static_cast<std::size_t>(d)],
-             f.id.value,
-             unit_of(d),
-             middle,
-             0,
-             box.z,
-             machined(f)};
-        s.extent_u = axis_of(d) == 0 ? box.y : box.x;
-        (axis_of(d) == 0 ? s.at.x : s.at.y) = edge(scene, d);
-      }
-      continue;
-    }
-    if (f.kind.value == "boss" && !f.at.value.empty()) {
-      round_sides(scene, f, out);
-      continue;
-    }
-    if (f.kind.value != "face" || f.at.value.empty()) continue;
-    const int d = direction_index(f.normal.value);
-    if (d < 0 || std::fabs(coordinate(f.at.value[0], axis_of(d)) - edge(scene, d)) > 1e-4) continue;
-    OuterSide& s = out[static_cast<std::size_t>(d)];
-    if (s.feature == "outside") continue;
-    double u = 0, v = 0;
-    if (f.size.value.size() >= 2) u = f.size.value[0], v = f.size.value[1];
-    else u = v = nominal_of(f.diameter);
-    if (u * v > s.extent_u * s.extent_v) s = {f.id.value, f.id.value, unit_of(d), f.at.value[0], u, v, machined(f)};
-  }
-  return out;
-}
-
-std::vector<int> access(const Scene& scene, const plan::Plan&, const plan::Feature& f) {
-  std::vector<int> out;
-  const std::string& kind = f.kind.value;
-  if (kind == "profile") return {4, 5};
-  const int n = direction_index(f.normal.value);
-  if (kind == "surface" || n < 0) return out;
-  out.push_back(n);
-  const bool along = hole_like(f) || kind == "boss";
-  if (along && f.from.known() && f.to.known() && scene.part != nullptr)
-    for (const int d : {2 * axis_of(n), 2 * axis_of(n) + 1}) {
-      const double end = d % 2 == 0 ? std::max(f.from.si, f.to.si) : std::min(f.from.si, f.to.si);
-      if (d != n && std::fabs(end - edge(scene, d)) < 1e-4) out.push_back(d);
-    }
-  if (kind == "boss" && out.size() == 1) out.push_back(opposite(n));
-  return out;
+int stop_side(const std::array<OuterSide, 6>& sides, const std::function<bool(int)>& cut, int axis) {
+  return Search::stop_at(sides, cut, axis);
 }
 
 RouteSearch search_routes(const Scene& scene, const plan::Plan& plan, int most, bool leave_out) {
