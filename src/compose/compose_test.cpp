@@ -238,6 +238,42 @@ TEST(Compose, ACastingIsShiftedAsFarAsThePlanAllowsAndNoFarther) {
   EXPECT_EQ(left_out, 1);
 }
 
+TEST(Compose, ACoreThatOpensTowardsTheSpindleIsProbed) {
+  // The same clamping the other way up: then the counterbore's core can be touched.
+  const plan::Plan plan = demo::plan_of("plan-0.toml", {{"up = \"-z\"\nzero = \"middle of the outside\"",
+                                                         "up = \"+z\"\nzero = \"middle of the outside\""}});
+  const Composition c = composed(plan, "OP20");
+  const auto values = paper::typed_in(c);
+  EXPECT_EQ(values.count("core_1_x"), 0U);  // nobody types it in
+  const auto shifted = [&](double core_x, double core_y, double diameter, double* left_out) {
+    std::deque<frame::Vec3> touches;
+    const double ball = 3 * mm;
+    for (int k = 0; k < 3; ++k) {
+      const double x = k == 0 ? core_x : 0, y = k == 0 ? core_y : 0, r = 0.5 * diameter - ball;
+      touches.push_back({-68.125 * mm - ball, 0, 18 * mm});
+      touches.push_back({68.125 * mm + ball, 0, 18 * mm});
+      touches.push_back({x - r, 0, 30 * mm});
+      touches.push_back({x + r, 0, 30 * mm});
+      touches.push_back({0, y - r, 30 * mm});
+      touches.push_back({0, y + r, 30 * mm});
+    }
+    paper::Machine m(c, values, touches, 0.15);
+    m.run();
+    EXPECT_EQ(m.touched().size(), 18U);
+    *left_out = m.values()["out_1"];
+    return m.zero(1) -
+           frame::Vec3{values.at("base_1_1_x") - 158 * mm, values.at("base_1_1_y"), values.at("base_1_1_z")};
+  };
+  double left_out = 1;
+  frame::Vec3 s = shifted(0.5 * mm, 0.1 * mm, 46 * mm, &left_out);
+  EXPECT_NEAR(s.x, 0.5 * mm, 1e-9);
+  EXPECT_NEAR(s.y, 0.1 * mm, 1e-9);
+  EXPECT_EQ(left_out, 0);
+  // A core of 48.6 leaves 0.71 a side, less than the skin, wherever it stands.
+  shifted(0, 0, 48.6 * mm, &left_out);
+  EXPECT_EQ(left_out, 1);
+}
+
 TEST(Compose, AProbeThatTouchesNothingStopsTheProgram) {
   const Composition c = composed(demo::plan_of("plan-0.toml"), "OP20");
   paper::Machine m(c, paper::typed_in(c), {}, 0.15);
