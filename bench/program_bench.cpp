@@ -62,7 +62,7 @@ void plain_pass(benchmark::State& state) {
 void words(benchmark::State& state, long lines) {
   const std::string t = text(lines);
   for (auto _ : state) {
-    std::vector<std::string> names;
+    Names names;
     const Text scanned = scan(t, "bench", names);
     if (!scanned.problems.empty()) state.SkipWithError(say(scanned.problems.front()).c_str());
     benchmark::DoNotOptimize(scanned.words.data());
@@ -109,8 +109,16 @@ BENCHMARK(plain_pass)->Unit(benchmark::kMillisecond);
 BENCHMARK(words_of_ten_megabytes)->Unit(benchmark::kMillisecond);
 BENCHMARK(moves_of_ten_megabytes)->Unit(benchmark::kMillisecond);
 BENCHMARK(moves_and_times_of_ten_megabytes)->Unit(benchmark::kMillisecond);
-BENCHMARK(words_by_lines)->RangeMultiplier(4)->Range(10'000, 640'000)->Unit(benchmark::kMillisecond)->Complexity(benchmark::oN);
-BENCHMARK(moves_by_lines)->RangeMultiplier(4)->Range(10'000, 640'000)->Unit(benchmark::kMillisecond)->Complexity(benchmark::oN);
+BENCHMARK(words_by_lines)
+    ->RangeMultiplier(4)
+    ->Range(10'000, 640'000)
+    ->Unit(benchmark::kMillisecond)
+    ->Complexity(benchmark::oN);
+BENCHMARK(moves_by_lines)
+    ->RangeMultiplier(4)
+    ->Range(10'000, 640'000)
+    ->Unit(benchmark::kMillisecond)
+    ->Complexity(benchmark::oN);
 
 }  // namespace
 }  // namespace fettle::program

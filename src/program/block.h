@@ -62,7 +62,7 @@ struct Block {
 /// Works words off against the parameters.
 class Values {
  public:
-  Values(Parameters& parameters, const std::vector<std::string>& names) : parameters_(parameters), names_(names) {}
+  Values(Parameters& parameters, const Names& names) : parameters_(parameters), names_(names) {}
   /// The word's value; 0 with `slip` when there is none.
   double of(const Text& text, const Word& word) {
     return word.formula < 0 ? word.value : formula(text, text.formulas[static_cast<std::size_t>(word.formula)]);
@@ -85,7 +85,7 @@ class Values {
   bool everywhere(int name) const { return names_[static_cast<std::size_t>(name)][0] == '_'; }
 
   Parameters& parameters_;
-  const std::vector<std::string>& names_;
+  const Names& names_;
   std::array<double, 320> stack_{};
 };
 

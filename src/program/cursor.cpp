@@ -247,13 +247,6 @@ void Cursor::binary(int least, std::string_view after) {
   }
 }
 
-int Cursor::named(const std::string& name) {
-  const auto it = std::find(names_.begin(), names_.end(), name);
-  if (it != names_.end()) return static_cast<int>(it - names_.begin());
-  names_.push_back(name);
-  return static_cast<int>(names_.size()) - 1;
-}
-
 std::string Cursor::name() {
   const std::size_t where = at();
   if (peek() != '<') return error(at(), "a name is missing", here(), "<name>"), std::string();
@@ -271,7 +264,7 @@ void Cursor::any_parameter() {
   const std::size_t where = at() - 1U;
   if (peek() == '<') {
     const std::string n = name();
-    if (!failed) emit(Op::named, where, named(n));
+    if (!failed) emit(Op::named, where, names_.number(n));
     return;
   }
   const std::size_t first = text_.steps.size();

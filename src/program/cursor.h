@@ -16,7 +16,7 @@ inline bool is_letter(char c) { return static_cast<unsigned char>(small(c) - 'a'
 /// One line on its way through the scanner. After an error `failed` is set and nothing more is read.
 class Cursor {
  public:
-  Cursor(Text& text, std::vector<std::string>& names, std::int32_t line, const char* begin, const char* end)
+  Cursor(Text& text, Names& names, std::int32_t line, const char* begin, const char* end)
       : text_(text), names_(names), line_(line), begin_(begin), p_(begin), end_(end) {}
 
   void blanks() {
@@ -75,10 +75,9 @@ class Cursor {
   void binary(int least, std::string_view after);
   bool operation(Op& op, int& rank);
   Word closed_off(std::size_t first, std::uint16_t at);
-  int named(const std::string& name);
 
   Text& text_;
-  std::vector<std::string>& names_;
+  Names& names_;
   std::int32_t line_;
   const char* begin_;
   const char* p_;

@@ -29,7 +29,8 @@ class Linker {
   Line& line(std::int32_t l) { return t_.lines[static_cast<std::size_t>(l)]; }
   Way& way(std::int32_t l) { return t_.ways[static_cast<std::size_t>(line(l).way)]; }
   void fail(std::int32_t l, std::string what, std::string expected = {}) {
-    t_.problems.push_back(t_.at(l, way(l).at, std::move(what), {}, std::move(expected)));
+    if (t_.problems.size() < most_problems)
+      t_.problems.push_back(t_.at(l, way(l).at, std::move(what), {}, std::move(expected)));
   }
   static const char* word(Flow f) {
     switch (f) {

@@ -61,6 +61,8 @@ bool Machine::fail(std::size_t at, std::string what, std::string found, std::str
 }
 
 void Machine::note(std::size_t at, std::string what) {
+  constexpr std::size_t most = 60;  // more say nothing new
+  if (run_.notes.size() >= most) return;
   Problem p = bad(std::move(what));
   p.where.line = now_.line;
   p.where.column = static_cast<int>(at);

@@ -98,6 +98,22 @@ TEST(Malformed, AFaultInAFurtherFileNamesThatFile) {
   EXPECT_EQ(run.problem().where.line, 2);
 }
 
+TEST(Malformed, ALargeFileOfFaultsIsRefusedAtOnce) {
+  std::string text, names;
+  for (int i = 0; i < 200'000; ++i) {
+    text += "G5 X\n";
+    names += fmt::format("#<n{}>=1 G43 H0\n", i);
+  }
+  const auto faults = read(text, "p.nc", small());
+  ASSERT_FALSE(faults.ok());
+  EXPECT_EQ(faults.problems().size(), 400U);
+  Setting s = small();
+  s.most_moves = 1'000'000;
+  const auto many = read(names + "M2\n", "p.nc", s);
+  ASSERT_TRUE(many.ok()) << say(many.problem());
+  EXPECT_LE(many->notes.size(), 60U);
+}
+
 /// A program that has something of everything.
 const char* const seed_text = R"(%
 O1000 (seed)

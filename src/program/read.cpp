@@ -12,7 +12,6 @@
 namespace fettle::program {
 namespace {
 
-constexpr std::size_t most_problems = 400;
 constexpr std::size_t deepest_call = 64;
 
 /// A subprogram that was called, or the program itself.
@@ -81,7 +80,7 @@ class Reader {
   const Setting& setting_;
   Run run_;
   Problems problems_;
-  std::vector<std::string> names_;
+  Names names_;
   std::vector<std::unique_ptr<Text>> texts_;
   Parameters parameters_;
   Values values_{parameters_, names_};
@@ -404,9 +403,7 @@ bool Reader::end_sub(const Way& way) {
   if (gives && !value(way.values[0], back)) return false;
   parameters_.leave();
   if (gives) {
-    const auto it = std::find(names_.begin(), names_.end(), "_value");
-    const int name = static_cast<int>(it - names_.begin());
-    if (it == names_.end()) names_.emplace_back("_value");
+    const int name = names_.number("_value");
     parameters_.put_named(name, true, back);
   }
   text_ = calls_.back().from_text;

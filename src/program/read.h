@@ -25,8 +25,8 @@ struct Setting {
   bool inches = false;                               // what holds before the first G20 or G21
   bool optional_stop = true;                         // M1 stops
   bool block_skip = false;                           // lines with / are left out
-  frame::Vec3 home;                     // machine coordinates where the tool's tip (without length) stands at first
-  std::size_t most_moves = 20'000'000;  // a loop without end becomes an error (so many moves, or lines run)
+  frame::Vec3 home;                    // machine coordinates where the tool's tip (without length) stands at first
+  std::size_t most_moves = 5'000'000;  // a loop without end becomes an error (so many moves, or lines run)
   std::map<std::string, std::string> subprograms;  // further files by name or number, for M98 P and O calls
   /// Where the probe touches on a probing move, in the move's own frame; nothing: it does not touch, which is an error
   /// under G38.2. Without this function each probe is taken to touch at the end of its move, and a note says so.

@@ -33,7 +33,7 @@ constexpr Keyword keywords[] = {{"endsub", Flow::end_sub},    {"endif", Flow::en
 /// Scans one line into the text.
 class LineScanner {
  public:
-  LineScanner(Text& text, std::vector<std::string>& names, std::int32_t line, const char* begin, const char* end)
+  LineScanner(Text& text, Names& names, std::int32_t line, const char* begin, const char* end)
       : text_(text), c_(text, names, line, begin, end) {}
 
   void scan() {
@@ -317,7 +317,7 @@ Problem Text::at(std::int32_t line, std::size_t byte, std::string what, std::str
   return p;
 }
 
-Text scan(std::string_view body, std::string name, std::vector<std::string>& names) {
+Text scan(std::string_view body, std::string name, Names& names) {
   Text t;
   t.name = std::move(name);
   t.body = body;
@@ -326,7 +326,7 @@ Text scan(std::string_view body, std::string name, std::vector<std::string>& nam
   t.lines.reserve(body.size() / 24 + 8);
   t.words.reserve(body.size() / 7 + 8);
   bool empty = true;
-  for (std::int32_t line = 0; p < end; ++line) {
+  for (std::int32_t line = 0; p < end && t.problems.size() < most_problems; ++line) {
     const char* stop = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p)));
     const char* next = stop == nullptr ? end : stop + 1;
     const char* last = stop == nullptr ? end : stop;

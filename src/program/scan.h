@@ -112,6 +112,21 @@ struct Line {
   bool skip = false;  // behind a slash
 };
 
+/// Names of parameters, each with a number.
+struct Names {
+  std::vector<std::string> list;
+  std::unordered_map<std::string, int> index;
+  int number(const std::string& name) {
+    const auto [it, fresh] = index.emplace(name, static_cast<int>(list.size()));
+    if (fresh) list.push_back(name);
+    return it->second;
+  }
+  const std::string& operator[](std::size_t i) const { return list[i]; }
+};
+
+/// So many errors are said of one text; what comes behind is not looked at.
+constexpr std::size_t most_problems = 400;
+
 /// A whole text, scanned.
 struct Text {
   std::string name;
@@ -121,7 +136,6 @@ struct Text {
   std::vector<Step> steps;
   std::vector<Formula> formulas;
   std::vector<Way> ways;
-  std::vector<std::string> names;  // of named parameters
   std::vector<Remark> remarks;
   std::map<std::string, std::int32_t> subs;                // O word -> its line
   std::map<std::int64_t, std::int32_t> programs;           // program number -> its line
@@ -138,7 +152,7 @@ struct Text {
 };
 
 /// `names` are shared by all texts of a run: a named parameter is the same one in all of them.
-Text scan(std::string_view body, std::string name, std::vector<std::string>& names);
+Text scan(std::string_view body, std::string name, Names& names);
 
 /// Modal group of ten times a G number, of an M number; -1: there is no such code here.
 int group_of_g(int tenths);
