@@ -1,5 +1,6 @@
 // Claim of speed: from the text of a STEP part to studied proposals on two threads in under 30 s. The demo part always;
-// a larger one when FETTLE_BENCH_STEP names its file (a NIST test part of 2 MB). Growth with the shop's tools.
+// a larger one when FETTLE_BENCH_STEP names its file (a NIST test part of 2 MB). Growth with the shop's tools and with
+// a part's holes.
 #include <benchmark/benchmark.h>
 
 #include <cstdio>
@@ -36,13 +37,16 @@ std::string shop_with(int more) {
   return out;
 }
 
-void propose(benchmark::State& state, const std::string& step, int more_tools) {
+void propose(benchmark::State& state, const std::string& step, int more_tools, const char* per_week = "240") {
   const std::string shop = shop_with(more_tools);
   std::size_t features = 0, plans = 0;
   for (auto _ : state) {
-    const solid::Model part = must(solid::read_step_text(step, "part"));
+    solid::ReadOptions read;
+    read.mesh_chord = 1e-4;  // as `fettle begin --shop` reads it
+    const solid::Model part = must(solid::read_step_text(step, "part", read));
     begin::Options options;
-    options.name = "part", options.model = "part.step";
+    options.name = "part", options.model = "part.step", options.origin = "bottom middle";
+    options.inch = part.unit == "in";
     const begin::Begun begun =
         must(begin::begin(part, must(begin::read_drawing(step, "part", "")), nullptr, "", options));
     begin::Scene scene;
@@ -50,7 +54,8 @@ void propose(benchmark::State& state, const std::string& step, int more_tools) {
                                       [&](const std::string&) -> Outcome<std::string> { return shop; }))
                      .shop;
     scene.shop_path = "shop.toml", scene.shop_text = shop;
-    scene.answers = {{"material", "EN-GJL-250"}, {"per_week", "240"}, {"machine", "B"}};
+    scene.answers = {{"material", "EN-GJL-250"}, {"per_week", per_week}};
+    scene.inch = options.inch;
     const solid::Model placed = begin::posed(part, must(begin::pose_of(part, options)));
     scene.part = &placed;
     plans = must(begin::propose(scene, begun.plan, {}, 2)).best.size();
@@ -67,10 +72,26 @@ void demo_part(benchmark::State& state) {
 }
 BENCHMARK(demo_part)->Arg(0)->Arg(19)->Arg(57)->Iterations(1)->UseRealTime()->Unit(benchmark::kSecond)->Complexity();
 
+/// Growth with features: a plate with more and more holes, seats, slots and edges.
+void plate_of_many(benchmark::State& state) {
+  const auto step = solid::sample_solid("plate " + std::to_string(state.range(0)));
+  if (!step.ok()) return state.SkipWithError(say(step.problem()).c_str());
+  propose(state, *step, 0, "60");
+  state.SetComplexityN(state.range(0));
+}
+BENCHMARK(plate_of_many)
+    ->Arg(6)
+    ->Arg(12)
+    ->Arg(24)
+    ->Iterations(1)
+    ->UseRealTime()
+    ->Unit(benchmark::kSecond)
+    ->Complexity();
+
 void part_of_a_file(benchmark::State& state) {
   const char* file = std::getenv("FETTLE_BENCH_STEP");
   if (file == nullptr) return state.SkipWithError("FETTLE_BENCH_STEP names no STEP file");
-  propose(state, must(base::read_file(file)), 0);
+  propose(state, must(base::read_file(file, std::size_t{64} << 20U)), 0, "60");
 }
 BENCHMARK(part_of_a_file)->Iterations(1)->UseRealTime()->Unit(benchmark::kSecond);
 

@@ -225,6 +225,14 @@ TopoDS_Solid box(bool leaning) {
   return only_solid(cut(block(0, 0, 0, 160, 120, 100, 8), tools));
 }
 
+/// A plate with many holes, no two alike: to see how work grows with features.
+TopoDS_Solid plate(int holes) {
+  Tools tools;
+  for (int i = 0; i < holes; ++i)
+    tools.Append(cylinder(up(-100.0 + 40 * (i % 6), -60.0 + 40 * static_cast<double>(i / 6), -1), 7.0 + 0.5 * i, 40));
+  return only_solid(cut(block(0, 0, 0, 260, 180, 30, 8), tools));
+}
+
 Handle(TCollection_HAsciiString) text(const char* s) { return new TCollection_HAsciiString(s); }
 
 std::string write(const TopoDS_Shape& solid, const char* product) {
@@ -303,12 +311,15 @@ Outcome<std::string> build_casting() {
 
 Outcome<std::string> build_sample(const std::string& which) {
   return guarded("the sample could not be made", [&] {
-    const TopoDS_Solid solid = which == "shaft"    ? shaft()
-                               : which == "flange" ? flange()
-                               : which == "bar"    ? bar()
-                               : which == "cover"  ? cover()
-                               : which == "slots"  ? slots()
-                                                   : box(which == "leaning");
+    const TopoDS_Solid solid = which == "shaft"      ? shaft()
+                               : which == "flange"   ? flange()
+                               : which == "bar"      ? bar()
+                               : which == "cover"    ? cover()
+                               : which == "slots"    ? slots()
+                               : which == "plate 6"  ? plate(6)
+                               : which == "plate 12" ? plate(12)
+                               : which == "plate 24" ? plate(24)
+                                                     : box(which == "leaning");
     return write(solid, which.c_str());
   });
 }

@@ -46,6 +46,7 @@ int begin_command(const BeginArguments& a) {
   if (!text.ok()) return report(text.problems());
   solid::ReadOptions read;
   read.unit_if_none = a.unit;
+  if (!a.shop.empty()) read.mesh_chord = 1e-4;  // for what is reached from where
   const Outcome<solid::Model> model = solid::read_step_text(*text, a.model, read);
   if (!model.ok()) return report(model.problems());
   const Outcome<begin::Drawing> drawing = begin::read_drawing(*text, a.model, a.unit);
