@@ -416,7 +416,8 @@ for (const scheme of ["light", "dark"])
     for (const hash of ["#/start", `#/desk/${PLAN}`, `#/desk/${PLAN}?f=op30.pallet.lift`, `#/floor/${PLAN}`, "#/bench", "#/bench/pin_goes_on", "#/compare"]) {
       const page = await open(hash, { colorScheme: scheme });
       await page.evaluate(axeSource);
-      const found = await page.evaluate(async () => (await globalThis.axe.run(document, { resultTypes: ["violations"] })).violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html.slice(0, 140)).join(" | ")}`));
+      // what is not about colour is the same in both
+      const found = await page.evaluate(async (only) => (await globalThis.axe.run(document, { resultTypes: ["violations"], ...(only && { runOnly: [only] }) })).violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html.slice(0, 140)).join(" | ")}`), scheme === "dark" ? "color-contrast" : null);
       assert.deepEqual(found, [], hash);
       await end(page);
     }
