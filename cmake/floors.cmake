@@ -46,7 +46,7 @@ if(FETTLE_KERNEL)
 endif()
 if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   find_package(CLI11 REQUIRED)
-  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study compose begin begin/propose begin/lists
+  fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study compose prove begin begin/propose begin/lists
     output/programs output/drawings output/papers LINK nlohmann_json::nlohmann_json)
   pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
   fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose solid step output/papers app/cli

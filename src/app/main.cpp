@@ -9,6 +9,7 @@
 
 #include "app/cli/commands.h"
 #include "app/cli/program_make.h"
+#include "app/cli/program_prove.h"
 #include "app/cli/program_read.h"
 #include "app/cli/reckon.h"
 #include "app/serve/serve.h"
@@ -148,6 +149,18 @@ int run(int argc, char** argv) {
   rd->add_flag("--skip", read.skip, "lines behind / are left out");
   rd->add_flag("--json", read.json, "every move with its end in machine coordinates, mm");
 
+  ProgramProveArguments proven;
+  auto* pv = program->add_subcommand("prove", "every move of a program against the plan: findings with lines");
+  pv->add_option("plan", proven.plan, "plan file")->required();
+  pv->add_option("program", proven.program, "program file")->required();
+  pv->add_option("--operation", proven.operation, "the operation it belongs to, where that is not plain");
+  pv->add_option("--set", proven.sets, "a parameter before the first line, such as 503=1; may be repeated");
+  pv->add_option("--castings", proven.castings, "virtual castings on the table instead of nominal ones: 1")
+      ->check(CLI::Range(0, 1));
+  pv->add_flag("--quick", proven.quick, "leave out forces, holding and chatter of the worst moves");
+  pv->add_flag("--all", proven.all, "list also what is inside");
+  pv->add_flag("--json", proven.json, "findings as JSON on standard output");
+
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");
   reckon->prefix_command();
@@ -174,6 +187,7 @@ int run(int argc, char** argv) {
   if (*sv) return serve::serve_command(web);
   if (*mk) return program_make_command(make);
   if (*rd) return program_read_command(read);
+  if (*pv) return program_prove_command(proven);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
     return 0;

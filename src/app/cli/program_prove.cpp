@@ -66,7 +66,8 @@ std::string operation_of(const plan::Plan& plan, const std::string& text, const 
 }
 
 Outcome<prove::Proof> prove_text(const plan::Plan& plan, const std::string& operation, const std::string& text,
-                                 const std::string& file, prove::Options options, const std::vector<std::string>& sets) {
+                                 const std::string& file, prove::Options options,
+                                 const std::vector<std::string>& sets) {
   program::Setting s;
   options.lengths = lengths();
   s.lengths = options.lengths;
@@ -90,12 +91,14 @@ std::string proof_text(const prove::Proof& p, const std::string& file, bool all)
     std::string sentence = f.sentence;
     const std::string told = fmt::format("Line {}: ", line);
     if (line > 0 && sentence.rfind(told, 0) == 0) sentence = sentence.substr(told.size());
-    t += fmt::format("{}{}: {}: {}\n  {}\n", file, line > 0 ? fmt::format(":{}", line) : "", finding::word(f.state), sentence, f.id);
+    t += fmt::format("{}{}: {}: {}\n  {}\n", file, line > 0 ? fmt::format(":{}", line) : "", finding::word(f.state),
+                     sentence, f.id);
   }
   t += fmt::format("{} moves; {} questions without a fault{}.\n", p.moves, inside, all ? "" : " (--all lists them)");
   for (const std::string& n : p.notes) t += "note: " + n + "\n";
   t += "Not looked at: " + base::join(p.not_looked_at, "; ") + ".\n";
-  t += "A proof on paper is no leave to run: prove out above the parts, single block, with a hand on the feed. The shop's "
+  t += "A proof on paper is no leave to run: prove out above the parts, single block, with a hand on the feed. The "
+       "shop's "
        "and the machine's own rules decide.\n";
   return t;
 }
@@ -103,15 +106,36 @@ std::string proof_text(const prove::Proof& p, const std::string& file, bool all)
 std::string proof_json(const prove::Proof& p, const std::string& file) {
   json findings = json::array(), work = json::array();
   for (const finding::Finding& f : p.findings)
-    findings.push_back({{"id", f.id}, {"state", finding::word(f.state)}, {"title", f.title}, {"sentence", f.sentence},
-                        {"tool", f.tool}, {"nest", f.nest}, {"file", file}, {"line", line_of(p, f)},
-                        {"value", number(f.value)}, {"margin", number(f.margin)}, {"formula", f.formula},
-                        {"source", f.source}, {"missing", f.missing}, {"cautions", f.cautions}});
+    findings.push_back({{"id", f.id},
+                        {"state", finding::word(f.state)},
+                        {"title", f.title},
+                        {"sentence", f.sentence},
+                        {"tool", f.tool},
+                        {"nest", f.nest},
+                        {"file", file},
+                        {"line", line_of(p, f)},
+                        {"value", number(f.value)},
+                        {"margin", number(f.margin)},
+                        {"formula", f.formula},
+                        {"source", f.source},
+                        {"missing", f.missing},
+                        {"cautions", f.cautions}});
   for (const prove::Work& w : p.work)
-    work.push_back({{"tool", w.tool}, {"nest", w.nest}, {"first_line", w.first_line}, {"worst_line", w.worst_line},
-                    {"volume_m3", w.volume}, {"depth_m", w.worst_depth}, {"width_m", w.width}, {"arc_rad", w.arc},
+    work.push_back({{"tool", w.tool},
+                    {"nest", w.nest},
+                    {"first_line", w.first_line},
+                    {"worst_line", w.worst_line},
+                    {"volume_m3", w.volume},
+                    {"depth_m", w.worst_depth},
+                    {"width_m", w.width},
+                    {"arc_rad", w.arc},
                     {"seconds", w.seconds}});
-  return json{{"findings", findings}, {"work", work}, {"notes", p.notes}, {"not_looked_at", p.not_looked_at}, {"moves", p.moves}}.dump(1);
+  return json{{"findings", findings},
+              {"work", work},
+              {"notes", p.notes},
+              {"not_looked_at", p.not_looked_at},
+              {"moves", p.moves}}
+      .dump(1);
 }
 
 int program_prove_command(const ProgramProveArguments& a) {
@@ -121,7 +145,8 @@ int program_prove_command(const ProgramProveArguments& a) {
   if (!text.ok()) return report(text.problems());
   const std::string operation = a.operation.empty() ? operation_of(*plan, *text, a.program) : a.operation;
   if (operation.empty())
-    return report({bad("which operation is this the program of? say --operation", a.program, base::join(compose::programmable(*plan), ", "))});
+    return report({bad("which operation is this the program of? say --operation", a.program,
+                       base::join(compose::programmable(*plan), ", "))});
   prove::Options options;
   options.loads = !a.quick;
   options.castings = a.castings;
