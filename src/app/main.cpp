@@ -11,6 +11,7 @@
 #include "app/cli/program_make.h"
 #include "app/cli/program_prove.h"
 #include "app/cli/program_read.h"
+#include "app/cli/program_time.h"
 #include "app/cli/reckon.h"
 #include "app/serve/serve.h"
 #include "base/text.h"
@@ -140,6 +141,16 @@ int run(int argc, char** argv) {
   mk->add_flag("--inch", make.inches, "inches in the program; else as the plan's results are printed");
   mk->add_flag("--fewest-changes", make.fewest_changes, "another order of tools where that saves a change");
 
+  ProgramTimeArguments timed;
+  auto* tm = program->add_subcommand("time", "how long a program runs, by tool and nest, on a machine of the plan");
+  tm->add_option("program", timed.program, "program file; else every program that the plan names");
+  tm->add_option("--plan", timed.plan, "plan file: its machine, its cuts");
+  tm->add_option("--operation", timed.operation, "the operation that it belongs to, where that is not plain");
+  tm->add_flag("--test-program", timed.test_program, "print a program of groups to time with a stopwatch");
+  tm->add_option("--fit", timed.fit, "CSV with the seconds of each group: the machine's limits from them");
+  tm->add_option("--machine", timed.machine, "with --fit: the machine that was timed");
+  tm->add_option("--scatter", timed.scatter, "with --fit: one standard deviation of the stopwatch, s");
+
   ProgramReadArguments read;
   auto* rd = program->add_subcommand("read", "what a program does, move by move; errors with line and column");
   rd->add_option("program", read.program, "program file")->required();
@@ -188,6 +199,7 @@ int run(int argc, char** argv) {
   if (*mk) return program_make_command(make);
   if (*rd) return program_read_command(read);
   if (*pv) return program_prove_command(proven);
+  if (*tm) return program_time_command(timed);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();
     return 0;

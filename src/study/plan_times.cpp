@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "plan/read.h"
+#include "study/program_times.h"
 #include "unit/quantity.h"
 
 namespace fettle::study {
@@ -123,17 +124,71 @@ void edges_of(const plan::Plan& plan, const PlanTimes& before, OperationTime& t)
   }
 }
 
-void cuts_of(const plan::Plan& plan, const plan::Operation& o, const plan::Machine* machine, OperationTime& t) {
+const OperationProgram* program_of(const TimesOptions& options, const std::string& operation) {
+  for (const OperationProgram& p : options.programs)
+    if (p.operation == operation) return &p;
+  return nullptr;
+}
+
+bool same_tool(const ToolProgram& p, const std::string& id) {
+  return p.id.empty() ? p.number > 0 && tool_number(id) == p.number : p.id == id;
+}
+
+/// Gives the time of each tool of the program to its cuts: in proportion to what the plan says of them, else alike.
+void times_by_program(const OperationProgram& program, OperationTime& t) {
+  for (const ToolProgram& tool : program.tools) {
+    std::vector<CutRow*> rows;
+    double said = 0;
+    bool all = true;
+    for (CutRow& row : t.cuts)
+      if (same_tool(tool, row.tool)) {
+        rows.push_back(&row);
+        said += row.time.used.value_or(0);
+        all = all && row.time.used && *row.time.used > 0;
+      }
+    for (CutRow* row : rows) {
+      const double share = all ? *row->time.used / said : 1.0 / static_cast<double>(rows.size());
+      row->time.used = share * program.factor * tool.per_part;
+      row->source = tool.source;
+    }
+  }
+}
+
+/// Ways and changes of a set as the program makes them, run after run.
+void set_by_program(const OperationProgram& program, const plan::Machine* machine, int planned_parts,
+                    OperationTime& t) {
+  const double runs = std::max(1.0, planned_parts / program.parts),
+               share = t.parts / static_cast<double>(planned_parts);
+  const double change = machine != nullptr && machine->tool_change.known() ? machine->tool_change.si : 0;
+  t.program = program.source;
+  double elsewhere = 0;  // tools that the operation does not have
+  for (const ToolProgram& tool : program.tools)
+    if (tool.number >= 0 &&
+        std::none_of(t.cuts.begin(), t.cuts.end(), [&](const CutRow& r) { return same_tool(tool, r.tool); }))
+      elsewhere += tool.per_part;
+  t.set.changing = runs * (program.changes * change + program.factor * program.spindle);
+  t.set.moving = program.factor * (runs * share * program.moving + t.parts * elsewhere);
+  if (program.probes) t.set.probing = 0;
+  t.set.total = t.set.cutting + t.set.changing + t.set.moving + t.set.probing;
+  t.set.per_part = t.set.total / t.parts;
+  t.set.not_cutting_per_part = (t.set.total - t.set.cutting) / t.parts;
+}
+
+void cuts_of(const plan::Plan& plan, const plan::Operation& o, const plan::Machine* machine,
+             const TimesOptions& options, OperationTime& t) {
   for (const plan::Cut& cut : o.cuts) {
     const plan::Tool* tool = plan::find_tool(plan, cut.tool.value);
     CutRow row;
     row.tool = cut.tool.value;
     row.name = tool != nullptr && tool->name.known() ? tool->name.value : cut.tool.value;
     row.time = time_of(plan, cut, tool, machine);
+    t.cuts.push_back(row);
+  }
+  if (const OperationProgram* program = program_of(options, t.id)) times_by_program(*program, t);
+  for (const CutRow& row : t.cuts) {
     need(t.missing, row.time.used.has_value(),
          fmt::format("operation.cut.time of {} in {} (or length, feed and passes): how long it cuts", row.tool, t.id));
     t.cutting += row.time.used.value_or(0);
-    t.cuts.push_back(row);
   }
   if (o.cuts.empty()) {
     need(t.missing, o.time.known(), fmt::format("operation.cut of {}, or operation.time: how long it takes", t.id));
@@ -149,8 +204,9 @@ void cuts_of(const plan::Plan& plan, const plan::Operation& o, const plan::Machi
 }
 
 /// Time from part to part: stated, else from the machine and the places, else not known.
-void moves_of(const plan::Plan& plan, const plan::Machine* machine, OperationTime& t) {
+void moves_of(const plan::Plan& plan, const plan::Machine* machine, const TimesOptions& options, OperationTime& t) {
   if (t.parts < 2) return;
+  if (const OperationProgram* p = program_of(options, t.id); p != nullptr && p->whole) return;  // it makes them
   const timing::Motion motion = motion_of(machine);
   double way = 0;
   if (t.pallet) {
@@ -173,7 +229,7 @@ void moves_of(const plan::Plan& plan, const plan::Machine* machine, OperationTim
   }
 }
 
-void finish_set(OperationTime& t, const plan::Machine* machine) {
+void finish_set(const plan::Machine* machine, const TimesOptions& options, int planned_parts, OperationTime& t) {
   timing::SetTimeInputs in;
   in.parts = t.parts;
   in.cut_per_part = t.cutting;
@@ -185,6 +241,8 @@ void finish_set(OperationTime& t, const plan::Machine* machine) {
   in.move = t.move;
   in.probe = t.probe;
   if (const auto set = timing::set_time(in); set.ok()) t.set = *set;
+  const OperationProgram* program = program_of(options, t.id);
+  if (program != nullptr && program->whole) set_by_program(*program, machine, planned_parts, t);
 }
 
 void pallet_operation(const plan::Plan& plan, const plan::Operation& o, const plan::Machine* machine,
@@ -202,28 +260,30 @@ void pallet_operation(const plan::Plan& plan, const plan::Operation& o, const pl
   need(t.missing, load.known(), "people.load_time: loading one part");
   need(t.missing, people.unload_time.known(), "people.unload_time: unloading one part");
   need(t.missing, people.clean_time.known(), "people.clean_time: cleaning one nest");
-  t.parts = std::max(1, options.parts_on_set > 0 ? options.parts_on_set : nests_of(p) * std::max(1, p.on_table.value));
+  const int planned = std::max(1, nests_of(p) * std::max(1, p.on_table.value));
+  t.parts = options.parts_on_set > 0 ? options.parts_on_set : planned;
   t.sets = std::max(1, p.sets.value);
-  cuts_of(plan, o, machine, t);
-  moves_of(plan, machine, t);
+  cuts_of(plan, o, machine, options, t);
+  moves_of(plan, machine, options, t);
   t.probe = p.probe_time.known() ? p.probe_time.si : 0;
   t.swap = p.swap_time.known() ? p.swap_time.si : 0;
   t.swap_by_hand = p.move_time.known() ? p.move_time.si : t.swap;  // not said: the person is tied all along
   t.load = t.parts * (load.si + people.unload_time.si + people.clean_time.si);
-  finish_set(t, machine);
+  finish_set(machine, options, planned, t);
   const double cycle = (t.sets > 1 ? std::max(t.set.total, t.load) : t.set.total + t.load) + t.swap;
   t.machine_per_part = cycle / t.parts;
   t.person_per_part = (t.load + t.swap_by_hand) / t.parts;
   t.set_up = "pallets on " + t.machine;  // whatever stands on them: nothing is changed over
 }
 
-void held_operation(const plan::Plan& plan, const plan::Operation& o, const plan::Machine* machine, OperationTime& t) {
+void held_operation(const plan::Plan& plan, const plan::Operation& o, const plan::Machine* machine,
+                    const TimesOptions& options, OperationTime& t) {
   t.parts = o.parts.known() ? std::max(1, o.parts.value) : 1;
   const plan::Number& load = o.load_time.known() ? o.load_time : plan.shop.people.load_time;
   need(t.missing, load.known(), fmt::format("operation.load_time of {} (or people.load_time): loading one part", t.id));
-  cuts_of(plan, o, machine, t);
-  moves_of(plan, machine, t);
-  finish_set(t, machine);
+  cuts_of(plan, o, machine, options, t);
+  moves_of(plan, machine, options, t);
+  finish_set(machine, options, t.parts, t);
   t.load = t.parts * load.si;
   t.machine_per_part = (t.set.total + t.load) / t.parts;  // it stands while it is loaded
   t.person_per_part = load.si;
@@ -295,7 +355,7 @@ PlanTimes plan_times(const plan::Plan& plan, const TimesOptions& options) {
       bench_operation(plan, o, options.hone_share, t);
     else if (t.machine.empty() && (o.price.known() || t.kind == "grind")) t.bought = true;
     else if (t.kind == "pallet") pallet_operation(plan, o, machine, options, t);
-    else held_operation(plan, o, machine, t);
+    else held_operation(plan, o, machine, options, t);
     if (!bench && !t.bought) {
       need(t.missing, !t.machine.empty(), fmt::format("operation.machine of {}: where it runs", t.id));
       edges_of(plan, out, t);

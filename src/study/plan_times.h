@@ -13,10 +13,32 @@
 
 namespace fettle::study {
 
+/// Time of one tool of an operation as a program says it, or the caller of the study.
+struct ToolProgram {
+  int number = 0;       ///< as programs call it
+  double per_part = 0;  ///< s: in the feed, dwelling, probing
+  std::string source;
+  std::string id;  ///< of the plan, where the caller gave it
+};
+/// What a program (whole) or the caller says of an operation's times.
+struct OperationProgram {
+  std::string operation;
+  bool whole = false;  ///< a program of the whole operation: changes and ways are known too
+  std::string source;
+  double parts = 1;     ///< that one run makes
+  int changes = 0;      ///< of tools, one run
+  double moving = 0;    ///< s, one run: rapids and lines without motion
+  double spindle = 0;   ///< s, one run: starting and stopping it
+  bool probes = false;  ///< it probes itself: no probing time beside it
+  double factor = 1;    ///< all its times but tool changes are multiplied by this
+  std::vector<ToolProgram> tools;
+};
+
 /// One tool at work in an operation.
 struct CutRow {
   std::string tool, name;  ///< id, and words
   timing::CutTime time;    ///< per part
+  std::string source;      ///< where the time used comes from, when neither the plan nor its path says it
   std::optional<timing::EdgeResult> edge;
   bool wears = true;     ///< a probe does not
   bool counted = false;  ///< its edge counts here: not when an earlier operation on the machine has counted it
@@ -33,6 +55,7 @@ struct OperationTime {
   timing::OrderResult order;                     ///< tool changes; empty without cuts
   double move = 0;                               ///< s, from part to part
   bool move_worked_out = false;                  ///< from the machine's numbers, not stated
+  std::string program;                           ///< source, where a program of the whole operation is counted
   timing::SetTime set;                           ///< machine time of one set
   double load = 0;                               ///< s by hand, one set: unload, clean, load
   double swap = 0, swap_by_hand = 0, probe = 0;  ///< s a cycle
@@ -53,6 +76,7 @@ constexpr double usual_hone_share = 0.2;
 struct TimesOptions {
   int parts_on_set = 0;                  ///< instead of the pallet's own number; 0: as the plan says
   double hone_share = usual_hone_share;  ///< of the parts
+  std::vector<OperationProgram> programs;
 };
 struct PlanTimes {
   std::vector<OperationTime> operations;  ///< in the plan's order

@@ -140,9 +140,8 @@ ProgramTiming time_program(const plan::Plan& plan, const plan::Operation& o, con
   t.zeros = motion::by_zero(t.motion);
   t.parts_said = o.program_parts.known() && o.program_parts.value > 0;
   t.parts = t.parts_said ? o.program_parts.value
-                         : static_cast<double>(std::count_if(t.zeros.begin(), t.zeros.end(), [](const motion::Row& z) {
-                             return z.times.cutting > 0;
-                           }));
+                         : static_cast<double>(std::count_if(t.zeros.begin(), t.zeros.end(),
+                                                             [](const motion::Row& z) { return z.times.cutting > 0; }));
   if (!(t.parts > 0)) {
     t.missing.push_back(fmt::format("a program with cuts: {} has no move in the feed", name));
     return t;

@@ -12,6 +12,7 @@
 #include "base/version.h"
 #include "study/internal.h"
 #include "study/practice.h"
+#include "study/program_times.h"
 
 namespace fettle::study {
 
@@ -118,6 +119,11 @@ Data load_data(const plan::Plan& plan) {
   load(plan.casting.measured.faces);
   load(plan.casting.measured.scan);
   for (const plan::Reading& r : plan.readings) load(r.file);
+  for (const plan::Operation& o : plan.operations) {
+    if (!o.program.given()) continue;
+    if (program_stays_inside(o.program.value)) load(o.program);
+    else d.not_read[o.program.value] = "a program lies in the plan's folder or below it";
+  }
   if (plan.casting.points.value == "models") {
     const auto read = [&](const plan::Text& t, double mesh) -> std::optional<solid::Model> {
       if (!t.given()) return {};

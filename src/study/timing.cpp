@@ -17,6 +17,7 @@
 #include "study/cost.h"
 #include "study/internal.h"
 #include "study/plan_times.h"
+#include "study/program_times.h"
 #include "study/simulated_week.h"
 #include "study/timing.h"
 
@@ -49,8 +50,11 @@ struct Setting {
 struct Model {
   plan::Plan plan;
   plan::Number hone_share;
-  double inside = 1;   ///< share of the parts inside every requirement, where the ledger has drawn it
-  bool drawn = false;  ///< it has
+  double inside = 1;                   ///< share of the parts inside every requirement, where the ledger has drawn it
+  bool drawn = false;                  ///< it has
+  std::vector<ProgramTiming> timings;  ///< of the programs that the plan names
+  std::vector<OperationProgram> programs;    ///< what is counted of them and of the caller's times
+  std::vector<plan::Number> program_factor;  ///< real over computed time, one for each of `programs`
   std::vector<Knob> knobs;
   mutable std::map<std::vector<double>, Setting> kept;  ///< by the knobs' numbers: several questions move the same ones
   Model(const Model&) = delete;
@@ -74,6 +78,30 @@ struct Model {
         }
     // Else the ledger: what it draws below the lower limit is honed, where the plan says what the boring aims at.
     if (const auto drawn_small = read ? std::nullopt : too_small(c)) know_share(*drawn_small);
+    timings = time_programs(plan, c.data);
+    programs = operation_programs(timings, c.options);
+    for (const OperationProgram& p : programs) program_factor.push_back(factor_of(p));
+  }
+  /// Motion against a stopwatch: what the machine's own bands do, and that controls filter and look ahead less than
+  /// this.
+  plan::Number factor_of(const OperationProgram& p) const {
+    plan::Number n;
+    n.origin = plan::Origin::assumed;
+    n.kind = Kind::number;
+    n.si = n.low = n.high = 1;
+    for (const ProgramTiming& t : timings)
+      if (p.whole && t.operation == p.operation) {
+        n.low = 0.97 * t.low;
+        n.high = 1.10 * t.high;
+      }
+    n.source = "the bands of the machine's numbers, and from memory 3 % quicker to 10 % slower by the stopwatch";
+    n.replaced_by = "time the program once, and fit the machine's numbers to the timed test program";
+    return n;
+  }
+  std::vector<OperationProgram> counted() const {
+    std::vector<OperationProgram> out = programs;
+    for (std::size_t i = 0; i < out.size(); ++i) out[i].factor = program_factor[i].si;
+    return out;
   }
   void know_share(double share) {
     hone_share.si = share;
@@ -152,6 +180,9 @@ std::vector<Knob> knobs_of(Model& m) {
       add(c.feed, "feed of " + c.tool.value + " in " + o.id.value, "operation.cut.feed");
     }
   }
+  for (std::size_t i = 0; i < m.programs.size(); ++i)
+    add(m.program_factor[i], "stopwatch over computed time of the program of " + m.programs[i].operation,
+        "operation.program");
   for (const plan::Operation& o : p.operations)
     if (o.kind.value == "hone") {
       out.push_back({&m.hone_share, "share of the parts that are honed", "reading"});
@@ -182,6 +213,7 @@ const Setting& Model::now() const {
   Setting s;
   TimesOptions o;
   o.hone_share = hone_share.si;
+  o.programs = counted();
   s.times = plan_times(plan, o);
   s.week = week_of(*this, s.times);
   s.cost = plan_cost(plan, s.times, good_share(), hone_share.si, edge_time());
@@ -266,9 +298,12 @@ void cycle_inputs_of_finding(Context& c, Finding& f, const OperationTime& t, con
   add("parts on a set", t.parts, Kind::number);
   add("machine time of a set", t.set.total, Kind::time);
   add("of it cutting", t.set.cutting, Kind::time);
+  if (!t.program.empty()) add("times from", 0, Kind::number, t.program);
   add("of it tool changes", t.set.changing, Kind::time,
-      fmt::format("{}: {} changes tool by tool, {} part by part, {} at the least", time_words(t.set.changing),
-                  t.order.tool_by_tool, t.order.part_by_part, t.order.least));
+      !t.program.empty()
+          ? time_words(t.set.changing) + ", spindle starts with them"
+          : fmt::format("{}: {} changes tool by tool, {} part by part, {} at the least", time_words(t.set.changing),
+                        t.order.tool_by_tool, t.order.part_by_part, t.order.least));
   add("of it from nest to nest", t.set.moving, Kind::time,
       t.move_worked_out ? time_words(t.set.moving) + ", from the machine's rapid and acceleration" : std::string());
   add("of it probing", t.set.probing, Kind::time);
@@ -407,6 +442,106 @@ void edges_finding(Context& c, Model& m, const plan::Operation& o, const Operati
       for (const CutRow& r : now->cuts)
         if (r.edge && !(least <= r.edge->whole_parts)) least = r.edge->whole_parts;
     return now != nullptr ? least / now->parts : nan;
+  });
+}
+
+// ---- programs ----------------------------------------------------------------------------------------------------
+/// What the plan says that the tools of a program take, and what the program takes for the same, s per part.
+struct Against {
+  double said = 0, by_program = 0;
+};
+double typed_of(const plan::Operation& o, int tool) {
+  double s = 0;
+  for (const plan::Cut& k : o.cuts)
+    if (tool_number(k.tool.value) == tool && k.time.known()) s += k.time.si;
+  return s;
+}
+/// In the feed, in rapid, dwelling and probing: what the plan's time of a cut stands for.
+double working(const motion::Times& t) { return t.cutting + t.rapid + t.dwell + t.probing; }
+Against against(const plan::Operation& o, const ProgramTiming& t) {
+  Against a;
+  for (const motion::Row& r : t.tools)
+    if (const double said = typed_of(o, r.tool); said > 0) {
+      a.said += said;
+      a.by_program += working(r.times) / t.parts;
+    }
+  return a;
+}
+
+void program_inputs(Finding& f, const plan::Operation& o, const ProgramTiming& t) {
+  const motion::Times& sum = t.motion.sum;
+  const auto add = [&](std::string name, double si, Kind kind, std::string text = {}) {
+    f.inputs.push_back({std::move(name), si, kind, std::move(text)});
+  };
+  add("parts of one run", t.parts, Kind::number, t.parts_said ? "as the plan says" : "zeros with cuts");
+  add("one run", sum.total(), Kind::time);
+  add("of it in the feed", sum.cutting, Kind::time);
+  add("of it in rapid", sum.rapid, Kind::time);
+  add("of it tool changes", sum.change, Kind::time,
+      fmt::format("{} changes, {}", t.motion.changes, time_words(sum.change)));
+  add("of it starting and stopping the spindle", sum.spindle, Kind::time);
+  for (const motion::Row& r : t.tools) {
+    if (!(working(r.times) > 0)) continue;
+    const double a_part = working(r.times) / t.parts, said = typed_of(o, r.tool);
+    add(r.tool > 0 ? fmt::format("T{}", r.tool) : std::string("before the first tool"), a_part, Kind::time,
+        fmt::format("{} a part{}; {} at the feed, {} lost to speeding up and corners, {} in rapid", time_words(a_part),
+                    said > 0 ? fmt::format(", the plan says {}", time_words(said)) : std::string(),
+                    time_words(r.times.by_feed / t.parts), time_words((r.times.cutting - r.times.by_feed) / t.parts),
+                    time_words(r.times.rapid / t.parts)));
+  }
+  if (t.motion.stops > 0) add("stops for the operator, not in the time", t.motion.stops, Kind::number);
+  if (!t.not_here.empty())
+    add("tools that the plan's operation has no cut for", 0, Kind::number, base::join(t.not_here, ", "));
+  if (!t.not_there.empty())
+    add("tools of the plan that it never loads", 0, Kind::number,
+        base::join(t.not_there, ", ") + ": the plan's own time stands for them");
+}
+
+/// The tools whose motion costs most beside the feed itself, and what shorter ways and smoother corners would bring.
+void program_levers(Finding& f, const ProgramTiming& t) {
+  std::vector<const motion::Row*> rows;
+  const auto beside = [](const motion::Row& r) { return r.times.cutting - r.times.by_feed + r.times.rapid; };
+  for (const motion::Row& r : t.tools)
+    if (r.tool > 0 && beside(r) > 0.1 * t.parts) rows.push_back(&r);
+  std::stable_sort(rows.begin(), rows.end(), [&](const auto* a, const auto* b) { return beside(*a) > beside(*b); });
+  for (std::size_t i = 0; i < rows.size() && i < 3; ++i) {
+    const motion::Row& r = *rows[i];
+    const double now = working(r.times) / t.parts, least = now - beside(r) / t.parts;
+    f.levers.push_back({fmt::format("motion of T{}", r.tool), "operation.program", now, least, Kind::time,
+                        fmt::format("motion of T{}: {} a part, {} at the feed alone; {} in rapid over {}, {} in ramps "
+                                    "and corners",
+                                    r.tool, time_words(now), time_words(least), time_words(r.times.rapid / t.parts),
+                                    unit::print(r.length_rapid / t.parts, Kind::length),
+                                    time_words((r.times.cutting - r.times.by_feed) / t.parts))});
+  }
+}
+
+void program_finding(Context& c, Model& m, const plan::Operation& o, const ProgramTiming& t) {
+  Finding f = start(o.id.value, "", "program_time", "the program keeps the plan's times", Kind::number);
+  f.limit = finding::upper(1);
+  f.formula = "time of the program's tools / time that the plan says for them, where it says one";
+  f.source = "double-S moves between corners, corner speed by the path tolerance; Biagiotti and Melchiorri 2008";
+  if (!t.ok()) {
+    leave_open(c, std::move(f), t.missing);
+    return;
+  }
+  program_inputs(f, o, t);
+  program_levers(f, t);
+  const Against a = against(o, t);
+  if (!(a.said > 0)) {
+    f.sentence = fmt::format("{} runs {} for {} parts; the plan says no times of its own.", t.program,
+                             minutes(t.motion.sum.total()), base::fixed(t.parts, 0));
+    leave_open(c, std::move(f), {fmt::format("operation.cut.time of {}: a time to hold the program to", o.id.value)});
+    return;
+  }
+  f.sentence = fmt::format(
+      "{} runs {} for {} parts: {} a part in feed and rapid of the tools that the plan times, against {} there.",
+      t.program, minutes(t.motion.sum.total()), base::fixed(t.parts, 0), minutes(a.by_program), minutes(a.said));
+  std::size_t k = 0;
+  while (k < m.programs.size() && m.programs[k].operation != o.id.value) ++k;
+  const double stated = a.by_program / a.said;
+  settle_model(c, std::move(f), m, [k, stated](const Model& x) {
+    return k < x.program_factor.size() ? stated * x.program_factor[k].si : stated;
   });
 }
 
@@ -703,6 +838,8 @@ void timing_findings(Context& c) {
   std::vector<std::string> machines, missing = week_missing(c.plan);
   for (std::size_t i = 0; i < times.operations.size(); ++i) {
     const OperationTime& t = times.operations[i];
+    for (const ProgramTiming& p : m.timings)
+      if (p.operation == t.id) program_finding(c, m, c.plan.operations[i], p);
     if (t.pallet) cycle_finding(c, m, c.plan.operations[i], t);
     if (!t.cuts.empty()) edges_finding(c, m, c.plan.operations[i], t);
     if (!t.machine.empty() && std::find(machines.begin(), machines.end(), t.machine) == machines.end())
@@ -719,7 +856,7 @@ void timing_findings(Context& c) {
   capacity_finding(c, m, missing);
   if (missing.empty()) simulated_finding(c, m);
   cost_finding(c, m);
-  timing_pictures(c, times, m.good_share(), m.hone_share.si);
+  timing_pictures(c, times, m.good_share(), m.hone_share.si, m.counted());
 }
 
 }  // namespace fettle::study

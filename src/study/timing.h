@@ -21,6 +21,7 @@ std::optional<LoadTimes> read_load_times(std::string_view text, const std::strin
 
 /// Fills the picture of one cycle of the first pallet operation, and the curve over parts on a set: with the same good
 /// and honed shares as the findings.
-void timing_pictures(Context& c, const PlanTimes& times, double good_share, double hone_share);
+void timing_pictures(Context& c, const PlanTimes& times, double good_share, double hone_share,
+                     const std::vector<OperationProgram>& programs);
 
 }  // namespace fettle::study

@@ -74,8 +74,9 @@ void cycle_picture(Context& c, const PlanTimes& times) {
   h.add("free", p.cycle - h.at, true);
 }
 
-void counts_curve(Context& c, double good, double hone_share) {
+void counts_curve(Context& c, double good, double hone_share, const std::vector<OperationProgram>& programs) {
   TimesOptions options;
+  options.programs = programs;
   options.hone_share = hone_share;
   const PlanTimes now = plan_times(c.plan, options);
   const auto found = std::find_if(now.operations.begin(), now.operations.end(),
@@ -134,9 +135,10 @@ std::optional<LoadTimes> read_load_times(std::string_view text, const std::strin
   return LoadTimes{static_cast<int>(m.n), m.mean, values.size() > 1 ? m.s : 0};
 }
 
-void timing_pictures(Context& c, const PlanTimes& times, double good_share, double hone_share) {
+void timing_pictures(Context& c, const PlanTimes& times, double good_share, double hone_share,
+                     const std::vector<OperationProgram>& programs) {
   cycle_picture(c, times);
-  counts_curve(c, good_share, hone_share);
+  counts_curve(c, good_share, hone_share, programs);
 }
 
 }  // namespace fettle::study
