@@ -51,7 +51,6 @@ int group_of_m(int number) {
       return 7;
     case 7:
     case 8:
-      return 8;
     case 9:
       return 8;
     case 48:

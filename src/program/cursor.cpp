@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cmath>
 
 #include "base/text.h"
 
@@ -274,10 +275,9 @@ void Cursor::any_parameter() {
   const double n = text_.steps.back().value;
   if (!(n >= 0.9999 && n <= 5399.0001))
     return error(where, "there is no such parameter", "#" + base::shortest(n), "#1 to #5399");
-  if (std::abs(n - static_cast<int>(n + 0.5)) > 1e-4)
+  if (std::fabs(n - std::round(n)) > 1e-4)
     return error(where, "the number of a parameter is whole", "#" + base::shortest(n), "#1 to #5399");
-  text_.steps.back() = {static_cast<double>(static_cast<int>(n + 0.5)), Op::numbered,
-                        static_cast<std::uint16_t>(where)};
+  text_.steps.back() = {std::round(n), Op::numbered, static_cast<std::uint16_t>(where)};
 }
 
 Word Cursor::parameter() {

@@ -194,9 +194,10 @@ bool Machine::settings(const Block& b) {
     if (s.index == 5220)
       fail(0, "the active zero is chosen by G54 and its like, not by #5220", "#5220", "G54 to G59.3");
     if (s.index < 5221 || s.index > 5389 || (s.index - 5221) % 20 > 2) continue;
-    const auto zero = static_cast<std::size_t>(1 + (s.index - 5221) / 20);
+    const int number = 1 + (s.index - 5221) / 20, which = (s.index - 5221) % 20;
+    const auto zero = static_cast<std::size_t>(number);
     frame::Vec3 to = run_.zeros[zero];
-    axis(to, static_cast<std::size_t>((s.index - 5221) % 20)) = s.value * unit();
+    axis(to, static_cast<std::size_t>(which)) = s.value * unit();
     put_origin(zero, to, true);
   }
   return !slip_->any();

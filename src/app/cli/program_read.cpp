@@ -35,7 +35,8 @@ Outcome<int> number_of(const std::string& key, int low, int high) {
 }
 
 /// What the machine knows, from the file of --with.
-Outcome<bool> settings_from(const std::string& path, program::Setting& s, std::vector<frame::Vec3>& touches) {
+Outcome<bool> settings_from(const std::string& path, program::Setting& s,
+                            std::vector<std::optional<frame::Vec3>>& touches) {
   const Outcome<std::string> text = base::read_file(path, std::size_t{4} << 20);
   if (!text.ok()) return text.problems();
   const json j = json::parse(*text, nullptr, false);
@@ -48,6 +49,10 @@ Outcome<bool> settings_from(const std::string& path, program::Setting& s, std::v
     if (key == "touches") {
       if (!value.is_array()) return bad("touches is no list", path, "[[x, y, z], ...] in millimetres");
       for (const json& t : value) {
+        if (t.is_null()) {  // this one touches nothing
+          touches.emplace_back();
+          continue;
+        }
         const auto p = place_of(t, "a touch");
         if (!p.ok()) return p.problems();
         touches.push_back(*p);
@@ -67,7 +72,7 @@ Outcome<bool> settings_from(const std::string& path, program::Setting& s, std::v
         s.zeros[static_cast<std::size_t>(*n)] = *p;
         continue;
       }
-      if (!v.is_number()) return bad(key + " " + number + " is no number", v.dump());
+      if (!v.is_number()) return bad(fmt::format("{} {} is no number", key, number), v.dump());
       if (key == "lengths") s.lengths[*n] = v.get<double>() * mm;
       else s.parameters[*n] = v.get<double>();
     }
@@ -185,19 +190,22 @@ int program_read_command(const ProgramReadArguments& a) {
   program::Setting setting;
   setting.inches = a.inches;
   setting.block_skip = a.skip;
-  std::vector<frame::Vec3> touches;
+  std::vector<std::optional<frame::Vec3>> touches;
   if (!a.with.empty())
     if (const auto done = settings_from(a.with, setting, touches); !done.ok()) return report(done.problems());
   if (const auto done = set_parameters(a.sets, setting); !done.ok()) return report(done.problems());
   std::size_t next = 0;
   if (!touches.empty())
     setting.probe_hits = [&](const program::Move&) -> std::optional<frame::Vec3> {
-      if (next >= touches.size()) return std::nullopt;
-      return touches[next++];
+      return next++ < touches.size() ? touches[next - 1] : std::nullopt;
     };
   const Outcome<std::string> text = base::read_file(a.program);
   if (!text.ok()) return report(text.problems());
   const Outcome<program::Run> run = program::read(*text, a.program, program::on_paper(*text, setting));
+  if (!touches.empty() && next > touches.size())
+    return report(
+        {bad("the program probes more often than touches are given", fmt::format("{} touches", touches.size()),
+             fmt::format("{}; null for one that touches nothing", next))});
   if (!run.ok()) return report(run.problems());
   if (a.json) print_json(*run);
   else print_text(*run);
