@@ -171,6 +171,36 @@ def changing(first):
     (served / plan).write_text(text)
 
 
+def in_space():
+    status, s = server.get(f"/api/scene?path={plan}")
+    check("a scene comes, in metres", status == 200 and s["units"] == "m" and s["plate"]["size"] == [0.33, 0.25, 0.025] and not s["notes"], str(s)[:600])
+    check("four nests, pins where F7 is, screws on the part's top", [n["at"] for n in s["nests"]] == [[-0.078, -0.057, 0], [0.078, -0.057, 0], [-0.078, 0.057, 0], [0.078, 0.057, 0]] and
+          sorted(p["at"][:2] for p in s["pins"]) == [[-0.044, -0.034], [0.044, 0.034]] and all(x["at"][2] == 0.036 for x in s["screws"]), s["pins"])
+    t = s["part"]["triangles"]
+    points = [t["points"][i:i + 3] for i in range(0, len(t["points"]), 3)]
+    faces = [t["faces"][i:i + 3] for i in range(0, len(t["faces"]), 3)]
+    check("every triangle of the part has a feature of the plan", s["part"]["drawn"] == "model" and len(t["feature"]) == len(faces) and
+          {t["names"][f] for f in t["feature"] if f >= 0} == {"A", "F1", "F2", "F3", "F4", "F5", "F6", "F7", "F8", "F9", "F10", "F11"} and min(t["feature"]) >= 0, t["names"])
+    wall = {round((points[i][0] ** 2 + points[i][1] ** 2) ** 0.5 * 1e3, 2) for f, c in zip(t["feature"], faces) if t["names"][f] == "F4" for i in c}
+    check("the spool bore's triangles stand at its radius", wall and min(wall) > 10.9 and max(wall) < 11.6, wall)
+    volume = sum(a[0] * (b[1] * c[2] - b[2] * c[1]) - a[1] * (b[0] * c[2] - b[2] * c[0]) + a[2] * (b[0] * c[1] - b[1] * c[0])
+                 for a, b, c in ([points[i] for i in face] for face in faces)) / 6
+    check("they enclose the part's mass over its density", abs(volume * 7200 - 2.595) < 0.02, volume * 7200)
+    stock = s["casting"]["stock"]
+    p = s["casting"]["triangles"]["points"]
+    top = [x for x, z in zip(stock, p[2::3]) if z > 0.0375]
+    check("metal on the top is what the plan says", len(stock) * 3 == len(p) and 0.0018 < sorted(top)[len(top) // 2] < 0.0023, sorted(top))
+    status, o = server.get(f"/api/scene?path={plan}&operation=OP20")
+    check("bottom up: the part lies turned, no plate, its rests on the top face below", status == 200 and o["plate"] is None and len(o["nests"]) == 1 and
+          all(c["at"][2] == 0 and c["normal"] == [0, 0, -1] for c in o["contacts"] if c["on"] == "F11") and min(o["part"]["triangles"]["points"][2::3]) == 0, o["contacts"])
+    check("no such operation", server.get(f"/api/scene?path={plan}&operation=OP99")[0] == 404)
+    (served / "bare.toml").write_text(re.sub(r"model = .*\n", "", (served / plan).read_text()))
+    status, b = server.get("/api/scene?path=bare.toml")
+    (served / "bare.toml").unlink()
+    check("without a model an outline, and no casting made up", status == 200 and b["part"]["drawn"] == "outline" and b["casting"] is None and
+          b["raw"]["size"] == [0.13625, 0.0971, 0.0399] and "F8" in b["part"]["triangles"]["names"], str(b)[:500])
+
+
 def at_the_machine():
     status, f = server.get(f"/api/floor?path={plan}")
     ops = {o["id"]: o for o in f["operations"]}
@@ -323,6 +353,7 @@ def only_reading():
 try:
     first = everyday()
     changing(first)
+    in_space()
     at_the_machine()
     hostile()
     dropped()

@@ -27,6 +27,8 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/drawing", drawing},
                                                    {"GET /api/sheet.pdf", sheet},
                                                    {"GET /api/diff", diff},
+                                                   {"GET /api/scene", scene},
+                                                   {"GET /api/scene", scene},
                                                    {"GET /api/reckoners", reckoners},
                                                    {"POST /api/reckon", reckon},
                                                    {"POST /api/plot", plot},

@@ -12,12 +12,14 @@ namespace {
 constexpr std::size_t most_text = std::size_t{2} << 20U;
 constexpr std::size_t most_open = 200, most_texts = 400, most_studied = 6;
 
-/// Changes whenever a data file that the plan names is another one, or another version of it.
+}  // namespace
+
 std::string key_of_data(const plan::Plan& p, const std::string& full) {
   std::string key = p.casting.points.value;
   std::vector<const plan::Text*> names = {&p.casting.measured.table, &p.casting.measured.faces,
                                           &p.casting.measured.scan, &p.part.model, &p.casting.model};
   for (const plan::Reading& r : p.readings) names.push_back(&r.file);
+  for (const plan::Operation& o : p.operations) names.push_back(&o.program);
   for (const plan::Text* t : names) {
     if (!t->given()) continue;
     std::error_code error;
@@ -27,8 +29,6 @@ std::string key_of_data(const plan::Plan& p, const std::string& full) {
   }
   return key;
 }
-
-}  // namespace
 
 Desk::Desk(const std::string& root, int threads) : folder_(root), threads_(threads), jobs_(2, 32) {}
 

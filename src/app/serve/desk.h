@@ -37,7 +37,13 @@ struct Open {
   std::map<std::string, std::shared_ptr<const Studied>> studied;  ///< by hash, a few
   std::string data_key;
   std::shared_ptr<const study::Data> data;
+  std::mutex scene_lock;  ///< one scene at a time
+  std::map<std::string, std::shared_ptr<const solid::Model>> models;
+  std::map<std::string, std::string> scenes;  ///< by plan, operation and files
 };
+
+/// Changes whenever a data file that the plan names is another one, or another version of it.
+std::string key_of_data(const plan::Plan& p, const std::string& full);
 
 class Desk {
  public:

@@ -67,6 +67,7 @@ Outcome<plan::Plan> read_within(const Folder& folder, const std::string& path, c
   std::vector<const plan::Text*> names = {&p->casting.measured.table, &p->casting.measured.faces,
                                           &p->casting.measured.scan, &p->part.model, &p->casting.model};
   for (const plan::Reading& r : p->readings) names.push_back(&r.file);
+  for (const plan::Operation& o : p->operations) names.push_back(&o.program);
   const fs::path beside = fs::path(path).parent_path();
   for (const plan::Text* t : names) {
     if (!t->given() || folder.holds((beside / t->value).string())) continue;

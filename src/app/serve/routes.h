@@ -32,6 +32,8 @@ Reply drawings_of(const Call&);
 Reply drawing(const Call&);
 Reply sheet(const Call&);
 Reply diff(const Call&);
+Reply scene(const Call&);
+Reply scene(const Call&);
 
 Reply reckoners(const Call&);
 Reply reckon(const Call&);

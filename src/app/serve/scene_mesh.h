@@ -1,0 +1,36 @@
+#pragma once
+// What the 3-D scene needs of solids: which feature a face belongs to, an outline where there is no model, metal left
+// on a casting, edges. Part frame, m.
+#include <array>
+#include <string>
+#include <vector>
+
+#include "plan/plan.h"
+#include "solid/solid.h"
+
+namespace fettle::serve {
+
+/// Triangles with, for each, the place of its feature in the plan (-1: none).
+struct Mantle {
+  std::vector<frame::Vec3> points;
+  std::vector<std::array<int, 3>> faces;
+  std::vector<int> feature;
+  std::vector<std::array<frame::Vec3, 2>> edges;
+  std::vector<double> stock;  ///< of a casting: metal above the finished part at each point, m; may be empty
+};
+
+/// The feature each face of the model is a surface of, in the order of model.faces; -1 where none lies there. Features
+/// that a later cut replaces are passed over.
+std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model);
+/// The model's mesh with its features. Points are those of the mesh, one more for every face that shares one.
+Mantle mantle_of(const solid::Model& model, const std::vector<int>& features);
+/// The part as a plain block with rounded corners, mouths of holes and pockets as thin sheets on it; empty without
+/// sizes.
+Mantle outline_of(const plan::Plan& plan);
+/// Fills casting.stock: along the skin's own normal down to the part (at most 12 mm; below zero, at most 3 mm, where
+/// metal lacks); where no line meets it, the least distance.
+void weigh_stock(Mantle& casting, const Mantle& part);
+/// How far the model must be moved so that its box stands where the plan's part does; zero when it does.
+frame::Vec3 shift_to_plan(const plan::Plan& plan, const solid::Box& box);
+
+}  // namespace fettle::serve
