@@ -43,6 +43,10 @@ void working_findings(Context& c);
 void tapped_findings(Context& c);
 void bore_findings(Context& c);
 void timing_findings(Context& c);
+/// O-rings in their grooves; coolant, troughs and swarf; tools against what stands around their cuts.
+void seal_findings(Context& c);
+void run_off_findings(Context& c);
+void reach_findings(Context& c);
 void swap_findings(Context& c, const plan::Operation& o);
 
 /// A finding with its id parts, title and kind set; state open.

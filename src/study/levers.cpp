@@ -135,7 +135,8 @@ std::vector<std::string> read_by(const std::string& table, const std::string& ke
   };
   if (is("tool") && (key == "price" || key == "parts_per_edge" || key == "life")) return money;
   if (is("tool") || is("tool.mode") || is("mode"))
-    return with_money({"cutting", "holding", "stiffness", "chatter", "tolerances"});
+    return with_money({"cutting", "holding", "stiffness", "chatter", "tolerances", "reach"});
+  if (is("demand") && key == "per_week") return with_money({"run-off"});
   if (is("people") || is("loss") || is("demand")) return money;
   if (is("machine") && (key == "power" || key == "torque" || key == "top_speed" || key == "efficiency"))
     return with_money({"cutting", "chatter"});
@@ -145,17 +146,18 @@ std::vector<std::string> read_by(const std::string& table, const std::string& ke
   if (is("gauge") || is("room")) return {"bores"};
   if (is("spread")) return with_money({"holding", "tolerances", "working dimensions"});
   if (is("casting") || is("casting.size") || is("size") || is("core") || is("casting.core"))
-    return {"raw sizes", "locating", "castings", "working dimensions", "cutting", "holding", "stiffness", "chatter"};
+    return {"raw sizes", "locating", "castings", "working dimensions", "cutting", "holding", "stiffness",
+            "chatter",   "run-off",  "reach"};
   if (is("lift") || is("lift.end") || is("end")) return {"lifting"};
   if (is("operation") && key == "parts") return with_money({"holding"});
   if (is("operation") && (key == "lot" || key == "load_time" || key == "time")) return money;
   if (is("operation.cut") && key == "time") return money;
   if (is("operation.cut") && key != "aim")
-    return with_money({"cutting", "holding", "stiffness", "chatter", "tolerances"});
+    return with_money({"cutting", "holding", "stiffness", "chatter", "tolerances", "reach"});
   if (is("operation.clamp") || is("operation.carrier")) return {"holding"};
   if (is("pallet") && key.ends_with("_time")) return {"time and cost"};
-  if (is("pallet") && key.ends_with("_mass")) return {"lifting", "holding", "stiffness", "chatter"};
-  if (is("pallet.screw")) return {"holding"};
+  if (is("pallet") && key.ends_with("_mass")) return {"lifting", "holding", "stiffness", "chatter", "run-off"};
+  if (is("pallet.screw")) return {"holding", "reach"};
   if (is("pallet.pad")) return {"holding", "stiffness", "chatter"};
   if (is("pallet.anchor") && key != "repeat") return {"holding", "stiffness", "chatter"};
   return {};

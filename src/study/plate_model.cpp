@@ -138,6 +138,12 @@ void reliefs(const plan::Plan& plan, std::vector<structure::Relief>& out) {
 
 }  // namespace
 
+std::vector<structure::Relief> plate_reliefs(const plan::Plan& plan) {
+  std::vector<structure::Relief> out;
+  reliefs(plan, out);
+  return out;
+}
+
 int nest_count(const plan::Plan& plan) { return static_cast<int>(nests_of(plan).size()); }
 
 Vec3 turned_on_pallet(const plan::Plan& plan, int nest, Vec3 direction_in_part) {

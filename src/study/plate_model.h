@@ -59,5 +59,7 @@ std::string plate_words(Context& c, const PlateKnobs& knobs, const std::vector<P
 frame::Vec3 on_pallet(const plan::Plan& plan, int nest, frame::Vec3 in_part);
 frame::Vec3 turned_on_pallet(const plan::Plan& plan, int nest, frame::Vec3 direction_in_part);
 int nest_count(const plan::Plan& plan);
+/// Pockets, ribs, holes and run-offs of the plate, in the pallet frame.
+std::vector<structure::Relief> plate_reliefs(const plan::Plan& plan);
 
 }  // namespace fettle::study

@@ -80,7 +80,8 @@ constexpr Step all_steps[] = {{"lifting", lifting_findings},      {"raw sizes", 
                               {"stiffness", stiffness_findings},  {"chatter", chatter_findings},
                               {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
                               {"practice", practice_findings},    {"bores", bore_findings},
-                              {"time and cost", timing_findings}};
+                              {"seals", seal_findings},           {"run-off", run_off_findings},
+                              {"reach", reach_findings},          {"time and cost", timing_findings}};
 
 void collect_assumptions(Study& s) {
   std::map<std::string, finding::Assumption> by_key;
@@ -189,8 +190,8 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   collect_assumptions(s);
   s.verdict = verdict_of(s);
   const std::string unjudged = kinds_not_judged(plan);
-  s.not_looked_at = {"nests against each other, the plate's edge and the machine's travel", "walls between features",
-                     "run-off", "reach", "control programs"};
+  s.not_looked_at = {"nests against the plate's edge and the machine's travel", "walls between features",
+                     "tools against jaws, clamps and pins", "control programs"};
   if (!unjudged.empty()) s.not_looked_at.insert(s.not_looked_at.begin(), unjudged);
   return s;
 }

@@ -40,12 +40,13 @@ TEST(Reach, GrooveOfTheDemo) {
   const GrooveResult r = solve_groove(g, keyseat()).value();
   const std::string source = "circle geometry by hand";
   published("reach", "keyseat 35 in a bore of 50, all round, mm", source, How::computed, 7.5, r.enters / mm, 1e-9);
-  published("reach", "neck 18 against the edge of a bore of 50, groove 54, mm", "(35 - 18)/2 - (54 - 50)/2",
-            How::computed, 6.5, r.neck_room / mm, 1e-9);
-  published("reach", "path of the tool's middle, mm", "pi (54 - 35)", How::computed, 59.69, 2 * pi * r.path_radius / mm,
-            0.005);
-  published("reach", "feed of the tool's middle for 246 mm/min at the edge, mm/min", "246 (54 - 35)/54", How::computed,
-            86.56, r.middle_feed / mm * 60, 0.005);
+  published("reach", "neck 18 against the edge of a bore of 50, groove 54, mm",
+            "circles by hand: (35 - 18)/2 - (54 - 50)/2", How::computed, 6.5, r.neck_room / mm, 1e-9);
+  published("reach", "path of the tool's middle, mm", "circle by hand: pi (54 - 35)", How::computed, 59.69,
+            2 * pi * r.path_radius / mm, 0.005);
+  published("reach", "feed of the tool's middle for 246 mm/min at the edge, mm/min",
+            "feed inside an arc, programming handbooks: 246 (54 - 35)/54", How::computed, 86.56,
+            r.middle_feed / mm * 60, 0.005);
   EXPECT_EQ(r.passes, 2);
   EXPECT_NEAR(r.under / mm, 9.15, 1e-9);
   EXPECT_NEAR(r.neck_spare / mm, 2.5 + 30 - 8.85, 1e-9);

@@ -1,0 +1,538 @@
+// Every cut: does its tool reach, and does nothing of it touch what stands around?
+#include "calc/reach/reach.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "base/text.h"
+#include "ref/threads.h"
+#include "study/internal.h"
+#include "study/plate_model.h"
+
+namespace fettle::study {
+
+using finding::Finding;
+using frame::Vec3;
+using unit::Kind;
+
+namespace {
+
+constexpr double clearance = 1e-3;  // common practice
+constexpr double tiny = 1e-6;
+
+plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
+  plan::Number n;
+  n.origin = plan::Origin::assumed;
+  n.kind = kind;
+  n.si = value, n.low = low, n.high = high;
+  n.source = std::move(source);
+  n.replaced_by = std::move(replaced_by);
+  return n;
+}
+
+double middle_of(const plan::Limits& l) {
+  if (l.value.nominal) return *l.value.nominal;
+  if (l.value.lower && l.value.upper) return 0.5 * (*l.value.lower + *l.value.upper);
+  return l.value.upper ? *l.value.upper : l.value.lower ? *l.value.lower : 0;
+}
+
+/// Part frame seen by the spindle: h counts along the operation's `up`, u and v across it.
+struct View {
+  int axis = 2;
+  double sign = 1;
+  double bottom = 0, top = 0;  ///< of the part along h
+  double h(Vec3 p) const { return sign * (axis == 0 ? p.x : axis == 1 ? p.y : p.z); }
+  double u(Vec3 p) const { return axis == 0 ? p.y : p.x; }
+  double v(Vec3 p) const { return axis == 2 ? p.y : p.z; }
+  bool along(const plan::Feature& f) const {
+    return !f.normal.known() || (f.normal.value.size() == 2 && f.normal.value[1] == "xyz"[axis]);
+  }
+};
+
+View view_of(const plan::Plan& plan, const plan::Operation& o) {
+  View w;
+  const std::string up = o.up.known() && o.up.value.size() == 2 ? o.up.value : "+z";
+  w.axis = up[1] - 'x';
+  w.sign = up[0] == '-' ? -1 : 1;
+  const auto& s = plan.part.size.value;
+  double low = w.axis == 2 ? 0 : -0.5 * s[static_cast<std::size_t>(w.axis)];
+  double high = low + s[static_cast<std::size_t>(w.axis)];
+  for (const plan::Feature& f : plan.features) {
+    if (f.kind.value != "face" || f.over.known() || !f.normal.known() || !w.along(f) || f.at.value.empty()) continue;
+    const double x = w.sign * w.h(f.at.value[0]);
+    low = std::min(low, x), high = std::max(high, x);
+  }
+  w.bottom = w.sign > 0 ? low : -high;
+  w.top = w.sign > 0 ? high : -low;
+  return w;
+}
+
+/// A feature along h.
+struct Span {
+  double low = 0, high = 0;
+  bool there = false;
+};
+Span span_of(const View& w, const plan::Feature& f) {
+  if (!w.along(f) || !f.from.known() || !f.to.known()) return {};
+  const double a = w.sign * f.from.si, b = w.sign * f.to.si;
+  return {std::min(a, b), std::max(a, b), true};
+}
+
+double diameter_of(const plan::Feature& f) {
+  const double d = middle_of(f.diameter);
+  if (d > 0) return d;
+  return f.drill.known() ? f.drill.si : f.thread.known() ? f.thread.value.major : 0;
+}
+bool is_round(const plan::Feature& f) {
+  const std::string& k = f.kind.value;
+  return k == "bore" || k == "counterbore" || k == "hole" || k == "thread";
+}
+bool on_axis_tool(const plan::Tool& t) {
+  const std::string& k = t.kind.value;
+  return k == "drill" || k == "tap" || k == "reamer" || k == "boring tool" || k == "spot drill" || k == "countersink";
+}
+
+/// Heads of the screws that hold the part, in its frame.
+struct Heads {
+  std::vector<Vec3> at;
+  double radius = 0, height = 0;  ///< height without the washer
+  double major = 0;
+  bool radius_said = false;
+};
+std::optional<Heads> heads_of(const plan::Plan& plan, const plan::Operation& o) {
+  if (o.kind.value != "pallet") return std::nullopt;
+  Heads h;
+  for (const plan::NestScrew& n : plan.pallet.screws) {
+    const auto t = ref::thread_data(n.thread.value);
+    if (!n.thread.known() || !t.ok()) continue;
+    const plan::Feature* through = plan::find_feature(plan, n.through.value);
+    const std::vector<Vec3>& at = through != nullptr ? through->at.value : n.at.value;
+    h.at.insert(h.at.end(), at.begin(), at.end());
+    h.major = std::max(h.major, t->major);
+    h.height = std::max(h.height, t->major);
+    h.radius_said = n.head.known();
+    h.radius = std::max(h.radius, n.head.known() ? 0.5 * n.head.si : t->major);
+  }
+  if (h.at.empty()) return std::nullopt;
+  return h;
+}
+
+/// Where the tool's axis runs, seen from above: distances from it.
+struct Path {
+  enum class Shape { points, circle, inside, around } shape = Shape::points;
+  std::vector<Vec3> at;           ///< middles
+  double radius = 0;              ///< circle
+  double half_u = 0, half_v = 0;  ///< rectangle: of the axis, inside a pocket or around a profile
+  double wall = 0;                ///< m, from the axis to the wall that is cut
+
+  /// Least distance from the axis to a point.
+  double to(const View& w, Vec3 p) const {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Vec3& m : at) {
+      const double du = std::fabs(w.u(p) - w.u(m)), dv = std::fabs(w.v(p) - w.v(m));
+      double d = std::hypot(du, dv);
+      if (shape == Shape::circle) d = std::max(0.0, d - radius);
+      if (shape == Shape::inside) d = std::hypot(std::max(0.0, du - half_u), std::max(0.0, dv - half_v));
+      if (shape == Shape::around)
+        d = du <= half_u && dv <= half_v ? std::min(half_u - du, half_v - dv)
+                                         : std::hypot(std::max(0.0, du - half_u), std::max(0.0, dv - half_v));
+      least = std::min(least, d);
+    }
+    return least;
+  }
+};
+
+/// One cut of one feature, ready for the science but for what is assumed.
+struct Scene {
+  std::string operation, words;
+  const plan::Feature* feature = nullptr;
+  const plan::Cut* cut = nullptr;
+  const plan::Tool* tool = nullptr;
+  const plan::Operation* in = nullptr;
+  plan::Number stick_out;
+  View view;
+  Path path;
+  Span span;
+  double tip = 0;   ///< h of the tip at the deepest
+  double deep = 0;  ///< from the part's top to the tip
+  std::vector<std::string> taken;
+};
+
+std::optional<Path> path_of(const View& w, const plan::Feature& f, const plan::Tool& t) {
+  Path p;
+  p.at = f.at.value;
+  if (p.at.empty()) p.at.push_back({});
+  const double r = t.diameter.known() ? 0.5 * t.diameter.si : 0;
+  const std::string& k = f.kind.value;
+  const bool chamfer = t.kind.value == "chamfer";
+  if (is_round(f) || k == "groove" || (k == "face" && f.diameter.known())) {
+    const double wall = 0.5 * diameter_of(f);
+    if (!(wall > 0)) return std::nullopt;
+    if (on_axis_tool(t)) {
+      p.wall = wall;
+      return p;
+    }
+    p.shape = Path::Shape::circle;
+    p.radius = std::max(0.0, wall - r);
+    p.wall = std::min(r, wall);
+    return p;
+  }
+  if (k == "pocket" || k == "slot") {
+    const double width = middle_of(f.width), length = middle_of(f.length);
+    if (!(width > 0) || !(length > 0)) return std::nullopt;
+    p.shape = Path::Shape::inside;
+    p.half_u = std::max(0.0, 0.5 * width - r), p.half_v = std::max(0.0, 0.5 * length - r);
+    p.wall = r;
+    return p;
+  }
+  if (k == "profile" && f.size.value.size() >= 2 && w.axis == 2) {
+    // A chamfer tool cuts with the middle of its edge: its axis stands a half radius outside.
+    const double off = chamfer ? 0.5 * r : r;
+    p.shape = Path::Shape::around;
+    p.half_u = 0.5 * f.size.value[0] + off, p.half_v = 0.5 * f.size.value[1] + off;
+    p.wall = off;
+    return p;
+  }
+  return std::nullopt;
+}
+
+/// The casting's half size beside a nest: raw where no operation before this one has cut that side.
+double raw_half(const plan::Plan& plan, const plan::Operation& o, const plan::Feature& profile, int across) {
+  const double finished = 0.5 * profile.size.value[static_cast<std::size_t>(across)];
+  const std::string sides[2] = {profile.id.value + (across == 0 ? ".+x" : ".+y"),
+                                profile.id.value + (across == 0 ? ".-x" : ".-y")};
+  double half = finished;
+  for (const std::string& side : sides) {
+    double here = finished;
+    for (const plan::CastSize& s : plan.casting.sizes)
+      if (std::find(s.between.value.begin(), s.between.value.end(), side) != s.between.value.end() && s.raw.known())
+        here = std::max(here, 0.5 * s.raw.si);
+    for (const plan::Operation& before : plan.operations) {
+      if (&before == &o) break;
+      for (const std::string& id : before.makes.value) {
+        const plan::Feature* f = plan::find_feature(plan, id);
+        if (f != nullptr && f->over.value == side && !f->at.value.empty())
+          here = std::fabs(across == 0 ? f->at.value[0].x : f->at.value[0].y);
+      }
+    }
+    half = std::max(half, here);
+  }
+  return half;
+}
+
+/// Nearest neighbour on the pallet: pitch along the part's X and Y, where the nests are not turned.
+struct Pitch {
+  double x = 0, y = 0;
+};
+Pitch pitch_of(const plan::Plan& plan) {
+  Pitch p;
+  std::vector<Vec3> all;
+  for (const plan::Nest& n : plan.pallet.nests) {
+    const double turn = n.turn.known() ? std::fabs(std::remainder(n.turn.si, 3.14159265358979323846)) : 0;
+    if (turn > 1e-6) return {};
+    all.insert(all.end(), n.at.value.begin(), n.at.value.end());
+  }
+  for (std::size_t i = 0; i < all.size(); ++i)
+    for (std::size_t k = i + 1; k < all.size(); ++k) {
+      const double dx = std::fabs(all[i].x - all[k].x), dy = std::fabs(all[i].y - all[k].y);
+      if (dy < tiny && dx > tiny) p.x = p.x > 0 ? std::min(p.x, dx) : dx;
+      if (dx < tiny && dy > tiny) p.y = p.y > 0 ? std::min(p.y, dy) : dy;
+    }
+  return p;
+}
+
+/// What stands around the path, with a washer of this thickness under the heads.
+std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, double washer) {
+  std::vector<reach::Obstacle> out;
+  const View& w = s.view;
+  const double tip = s.tip, top = w.top - tip;
+  const bool chamfer = s.tool->kind.value == "chamfer";
+  const plan::Feature& f = *s.feature;
+  // The wall that is cut, then what opens above it, then the part's top.
+  // A cutter in a groove stays between its sides; neck, floor and bore are looked at by the groove's own sums.
+  if (!chamfer && f.kind.value != "face" && f.kind.value != "groove") {
+    out.push_back({"the wall that is cut", std::min(0.0, s.span.low - tip), s.span.high - tip, s.path.wall, true});
+    double open = s.span.high;
+    while (open < w.top - tiny) {
+      const plan::Feature* above = nullptr;
+      for (const plan::Feature& g : plan.features) {
+        const Span x = span_of(w, g);
+        if (&g == &f || !is_round(g) || !x.there || x.low > open + tiny || x.high < open + tiny) continue;
+        if (g.at.value.empty() || f.at.value.empty() ||
+            std::hypot(w.u(g.at.value[0]) - w.u(f.at.value[0]), w.v(g.at.value[0]) - w.v(f.at.value[0])) > tiny)
+          continue;
+        if (above == nullptr || span_of(w, *above).high < x.high) above = &g;
+      }
+      if (above == nullptr) break;
+      const Span x = span_of(w, *above);
+      const double wider = 0.5 * diameter_of(*above) - s.path.radius;
+      out.push_back({"the wall of " + above->id.value, open - tip, x.high - tip, std::max(0.0, wider), false});
+      open = x.high;
+    }
+    if (open < w.top - tiny && f.kind.value != "profile")
+      out.push_back({"the part above " + f.id.value, open - tip, top, s.path.wall, false});
+  }
+  const auto heads = heads_of(plan, *s.in);
+  const double head_top = heads ? top + washer + heads->height : 0;
+  if (heads) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Vec3& p : heads->at) least = std::min(least, s.path.to(w, p));
+    out.push_back({"a screw head", top, head_top, std::max(0.0, least - heads->radius), false});
+  }
+  if (s.in->kind.value == "pallet" && f.kind.value == "profile") {
+    const Pitch pitch = pitch_of(plan);
+    for (int across = 0; across < 2; ++across) {
+      const double step = across == 0 ? pitch.x : pitch.y, axis = across == 0 ? s.path.half_u : s.path.half_v;
+      if (!(step > 0)) continue;
+      const double gap = step - axis - raw_half(plan, *s.in, f, across);
+      out.push_back({across == 0 ? "the neighbour along X" : "the neighbour along Y", w.bottom - tip, top,
+                     std::max(0.0, gap), false});
+      if (!heads) continue;
+      double farthest = 0;
+      for (const Vec3& p : heads->at) farthest = std::max(farthest, std::fabs(across == 0 ? p.x : p.y));
+      out.push_back({"a screw head of the neighbour", top, head_top,
+                     std::max(0.0, step - axis - farthest - heads->radius), false});
+    }
+  }
+  return out;
+}
+
+reach::Tool tool_of(const Scene& s, double stick_out) {
+  const plan::Tool& t = *s.tool;
+  reach::Tool x;
+  x.diameter = t.diameter.si;
+  x.stick_out = stick_out;
+  x.holder = t.holder.si;
+  if (t.neck.known() && t.neck.si < t.diameter.si) x.neck = t.neck.si;
+  if (t.neck_length.known()) x.neck_length = t.neck_length.si;
+  const bool keyseat = t.kind.value == "keyseat cutter";
+  x.cutting = keyseat && t.width.known() ? t.width.si : t.flute_length.known() ? t.flute_length.si : 0;
+  // A neck behind flutes of unsaid length: the flutes are a diameter long at least.
+  if (x.neck && !(x.cutting > 0)) x.cutting = std::min(t.diameter.si, stick_out);
+  x.cutting = std::min(x.cutting, stick_out);
+  return x;
+}
+
+reach::Groove groove_of(const plan::Plan& plan, const Scene& s) {
+  reach::Groove g;
+  const plan::Feature& f = *s.feature;
+  g.groove = f.diameter.value.upper ? *f.diameter.value.upper : diameter_of(f);
+  g.width = f.width.value.lower ? *f.width.value.lower : middle_of(f.width);
+  g.depth = s.view.top - s.span.low;
+  g.open_below = true;
+  for (const plan::Feature& b : plan.features) {
+    const Span x = span_of(s.view, b);
+    if (!is_round(b) || !x.there || x.low > s.span.low + tiny || x.high < s.span.high - tiny) continue;
+    if (b.at.value.empty() || f.at.value.empty() ||
+        std::hypot(s.view.u(b.at.value[0]) - s.view.u(f.at.value[0]),
+                   s.view.v(b.at.value[0]) - s.view.v(f.at.value[0])) > tiny)
+      continue;
+    g.bore = b.diameter.value.lower ? *b.diameter.value.lower : diameter_of(b);
+    g.open_below = x.low <= s.view.bottom + tiny;
+    g.floor = s.span.low - x.low;
+  }
+  return g;
+}
+
+/// Plan keys that its tool lacks.
+std::vector<std::string> missing_of(const Scene& s) {
+  std::vector<std::string> out;
+  const plan::Tool& t = *s.tool;
+  if (!t.diameter.known()) out.emplace_back("tool.diameter");
+  if (!s.stick_out.known()) out.emplace_back("tool.stick_out (or operation.cut.stick_out)");
+  if (!t.holder.known()) out.emplace_back("tool.holder");
+  if (s.feature->kind.value == "groove") {
+    if (!t.neck.known()) out.emplace_back("tool.neck");
+    if (!t.width.known()) out.emplace_back("tool.width");
+  }
+  return out;
+}
+
+Finding begin(const Scene& s, std::string_view question, std::string title) {
+  Finding f = start(s.operation, s.feature->id.value, question, std::move(title), Kind::length);
+  f.tool = s.tool->id.value;
+  f.id = finding::make_id(s.operation, s.feature->id.value, question, s.tool->id.value);
+  f.cautions = {"Prove a new tool path above the part first, single block and low rapid, guards shut."};
+  return f;
+}
+
+struct Answer {
+  double least = std::numeric_limits<double>::quiet_NaN();
+  std::string words;
+};
+Answer answer_of(const plan::Plan& plan, const Scene& s, double stick_out, double washer) {
+  const reach::Tool tool = tool_of(s, stick_out);
+  const auto r = reach::solve({tool, around(plan, s, washer)});
+  if (!r.ok()) return {};
+  Answer a{r->least, "nothing stands around it"};
+  if (!r->rooms.empty())
+    a.words = fmt::format("{} against {}{}", r->rooms.front().stretch, r->rooms.front().obstacle,
+                          r->rooms.front().by_height ? ", in height" : "");
+  // Without obstacles there is still the part's own top under the holder.
+  const double above = stick_out - s.deep;
+  if (!(a.least <= above)) a = {above, "holder above the part's top"};
+  if (s.feature->kind.value != "groove") return a;
+  const auto g = reach::solve_groove(groove_of(plan, s), tool);
+  if (!g.ok()) return {};
+  if (g->passes == 0) return {g->width_room, "cutter wider than the groove"};
+  if (g->least < a.least) a = {g->least, g->tightest};
+  return a;
+}
+
+void one_cut(Context& c, const Scene& s) {
+  Finding f = begin(s, "reach", s.words + ": tool reaches and clears");
+  f.limit = finding::lower(clearance);
+  f.formula =
+      "least over all stretches of the tool and all that stands around: larger of distance - radius and height between";
+  f.source = "geometry; 1 mm of clearance, common practice";
+  const auto heads = heads_of(c.plan, *s.in);
+  const plan::Number washer =
+      assumed(Kind::length, heads ? 0.2 * heads->major : 0, 0, heads ? 0.225 * heads->major : 0,
+              "from memory: socket cap screws (ISO 4762) with a washer to ISO 7089, or none", "measure it");
+  const int at_out = assume(f, s.stick_out, "stick-out of " + s.tool->id.value, "tool.stick_out");
+  const int at_washer = heads ? assume(f, washer, "washer under the heads", "pallet.screw.head") : -1;
+  const Answer stated = answer_of(c.plan, s, s.stick_out.si, washer.si);
+  f.inputs = {{"stick-out", s.stick_out.si, Kind::length, {}},
+              {"holder", s.tool->holder.si, Kind::length, {}},
+              {"from the part's top to the tip", s.deep, Kind::length, {}},
+              {"tightest", stated.least, Kind::length, stated.words}};
+  for (const std::string& x : s.taken) f.inputs.push_back({"taken", 0, Kind::number, x});
+  if (heads && !heads->radius_said)
+    f.inputs.push_back({"screw heads", 2 * heads->radius, Kind::length,
+                        fmt::format("taken as {} across with their washers, {} high (ISO 4762, from memory)",
+                                    mm(c, 2 * heads->radius), mm(c, heads->height + washer.si))});
+  f.inputs.push_back({"not looked at", 0, Kind::number,
+                      s.in->kind.value == "pallet" ? "pins, pads and the plate under the part"
+                                                   : "jaws, clamps and what else holds the part"});
+  f.value = stated.least;
+  const auto off = [&](double out) { return answer_of(c.plan, s, out, washer.si).least - clearance; };
+  const double flips = flip(off, s.stick_out.si, f.value < clearance ? 4 * s.stick_out.si : 0.2 * s.stick_out.si);
+  if (std::isfinite(flips))
+    f.levers.push_back({"stick-out", "tool.stick_out", s.stick_out.si, flips, Kind::length,
+                        fmt::format("stick-out {} → {} {}", mm(c, s.stick_out.si), mm(c, flips),
+                                    f.value < clearance ? "clears it" : "uses the margin up")});
+  const reach::Inputs in{tool_of(s, s.stick_out.si), around(c.plan, s, washer.si)};
+  if (const auto thick = reach::holder_allowed(in, clearance);
+      thick && f.value < clearance && *thick < s.tool->holder.si)
+    f.levers.push_back(
+        {"holder", "tool.holder", s.tool->holder.si, *thick, Kind::length,
+         fmt::format("a holder of {} instead of {} clears it", mm(c, *thick), mm(c, s.tool->holder.si))});
+  f.sentence = f.value >= 0 ? fmt::format("{} has {} left: {}.", s.tool->id.value, mm(c, f.value), stated.words)
+                            : fmt::format("{} touches by {}: {}.", s.tool->id.value, mm(c, -f.value), stated.words);
+  settle(c, std::move(f), [&](const std::vector<double>& v) {
+    return answer_of(c.plan, s, at(v, at_out, s.stick_out.si), at(v, at_washer, washer.si)).least;
+  });
+}
+
+/// Flutes at least as long as the cut is deep; only asked where the cut is deeper than the cutter is thick.
+void flutes(Context& c, const Scene& s) {
+  const plan::Tool& t = *s.tool;
+  if (t.kind.value != "end mill" || !s.cut->depth.known() || !t.diameter.known()) return;
+  if (!t.flute_length.known() && !(s.cut->depth.si > t.diameter.si)) return;
+  Finding f = begin(s, "flutes", s.words + ": flutes are long enough");
+  f.limit = finding::lower(s.cut->depth.si);
+  f.formula = "flute length against the depth of the cut";
+  f.source = "geometry";
+  if (!t.flute_length.known())
+    return leave_open(c, std::move(f),
+                      {"tool.flute_length of " + t.id.value + ": it cuts " + mm(c, s.cut->depth.si) + " deep"});
+  const int at_flutes = assume(f, t.flute_length, "length of the flutes", "tool.flute_length");
+  f.levers.push_back({"depth of the cut", "operation.cut.depth", s.cut->depth.si, t.flute_length.si, Kind::length,
+                      fmt::format("depth of the cut {} → {}", mm(c, s.cut->depth.si), mm(c, t.flute_length.si))});
+  f.sentence = fmt::format("Flutes {} long cut {} deep.", mm(c, t.flute_length.si), mm(c, s.cut->depth.si));
+  settle(c, std::move(f), [&](const std::vector<double>& v) { return at(v, at_flutes, t.flute_length.si); });
+}
+
+std::optional<Scene> scene_of(const plan::Plan& plan, const plan::Operation& o, const plan::Cut& k,
+                              const std::string& id) {
+  Scene s;
+  s.feature = plan::find_feature(plan, plan::parse_reference(id).id);
+  s.tool = plan::find_tool(plan, k.tool.value);
+  if (s.feature == nullptr || s.tool == nullptr || s.tool->kind.value == "probe" || s.tool->kind.value == "face mill")
+    return std::nullopt;
+  s.operation = lower_id(o);
+  s.in = &o;
+  s.cut = &k;
+  s.view = view_of(plan, o);
+  s.stick_out = k.stick_out.known() ? k.stick_out : s.tool->stick_out;
+  const plan::Feature& f = *s.feature;
+  const bool face = f.kind.value == "face";
+  if (face) {
+    if (!f.diameter.known() || f.at.value.empty() || !s.view.along(f)) return std::nullopt;
+    s.span = {s.view.h(f.at.value[0]), s.view.h(f.at.value[0]), true};
+  } else {
+    s.span = span_of(s.view, f);
+  }
+  if (!s.span.there) return std::nullopt;
+  const auto path = path_of(s.view, f, *s.tool);
+  if (!path) return std::nullopt;
+  s.path = *path;
+  s.tip = s.span.low;
+  const double diameter = s.tool->diameter.known() ? s.tool->diameter.si : 0;
+  const bool through = s.span.low <= s.view.bottom + tiny;
+  if (s.tool->kind.value == "chamfer") {
+    s.tip = s.view.top - 0.25 * diameter;
+    s.taken.push_back("a chamfer at the part's top, cut with the middle of the edge: common practice");
+  } else if (k.depth.known() && f.kind.value == "profile") {
+    s.tip = std::min(s.tip, s.view.top - k.depth.si);
+  } else if (through && s.tool->kind.value == "drill") {
+    s.tip -= 0.3 * diameter;
+    s.taken.push_back("a drill's point goes through by 0.3 of its diameter: common practice");
+  }
+  s.deep = s.view.top - s.tip;
+  s.words = s.tool->id.value + " at " + words_of(plan, f.id.value);
+  return s;
+}
+
+/// Adds a tool to those that lack a key, once.
+void note(std::vector<std::pair<std::string, std::vector<std::string>>>& missing, const std::string& key,
+          const std::string& tool) {
+  for (auto& [k, tools] : missing)
+    if (k == key) {
+      if (std::find(tools.begin(), tools.end(), tool) == tools.end()) tools.push_back(tool);
+      return;
+    }
+  missing.push_back({key, {tool}});
+}
+
+/// One open finding an operation for all of its tools that the plan says too little of.
+void lacking(Context& c, const plan::Operation& o, std::vector<std::string> missing) {
+  Finding f = start(lower_id(o), "-", "reach", "tools reach and clear", Kind::length);
+  f.limit = finding::lower(clearance);
+  f.source = "geometry; 1 mm of clearance, common practice";
+  leave_open(c, std::move(f), std::move(missing));
+}
+
+}  // namespace
+
+void reach_findings(Context& c) {
+  for (const plan::Operation& o : c.plan.operations) {
+    if (o.cuts.empty()) continue;
+    if (c.plan.part.size.value.size() != 3) {
+      if (std::none_of(o.cuts.begin(), o.cuts.end(), [](const plan::Cut& k) { return !k.features.value.empty(); }))
+        continue;
+      lacking(c, o, {"part.size: length, width and height of the part"});
+      continue;
+    }
+    std::vector<std::pair<std::string, std::vector<std::string>>> missing;  // key, tools
+    std::set<std::string> seen;
+    for (const plan::Cut& k : o.cuts)
+      for (const std::string& id : k.features.value) {
+        const auto s = scene_of(c.plan, o, k, id);
+        if (!s || !seen.insert(s->tool->id.value + "\n" + s->feature->id.value).second) continue;
+        const auto lacks = missing_of(*s);
+        for (const std::string& key : lacks) note(missing, key, s->tool->id.value);
+        if (lacks.empty()) one_cut(c, *s);
+        flutes(c, *s);
+      }
+    std::vector<std::string> words;
+    for (const auto& [key, tools] : missing) words.push_back(key + ": of " + base::join(tools, ", "));
+    if (!words.empty()) lacking(c, o, words);
+  }
+}
+
+}  // namespace fettle::study
