@@ -399,6 +399,22 @@ test("3-D comes only when asked for; a feature picked in it shows its findings, 
   await end(page);
 });
 
+test("the server's own scene: the demo's part by its features, its casting with the stock on it", { ...long, skip: fake }, async () => {
+  models(join(server.folder, "models"));
+  const page = await desk();
+  await page.locator("#op-OP30").getByRole("button", { name: "look at it in 3-D" }).click();
+  const list = page.locator(".solid select");
+  await list.waitFor({ timeout: 60000 });
+  const features = await list.locator("option").evaluateAll((all) => all.map((o) => o.value));
+  for (const f of ["A", "F2", "F4", "F5", "F11"]) assert.ok(features.includes(f), f);
+  assert.ok((await page.locator(".solid .over .stock:not([hidden])").allInnerTexts()).some((x) => /^\d\.\d mm$/.test(x)));
+  const plain = await drawn(page);
+  await list.selectOption("F11");
+  const lit = await drawn(page);
+  assert.ok(plain.marked > 0.1 && lit.warm > plain.warm + 0.003, JSON.stringify({ plain, lit }));
+  await end(page);
+});
+
 test("without WebGL the page says so and keeps its drawing", long, async () => {
   const page = await open("#/start");
   await page.addInitScript(() => (HTMLCanvasElement.prototype.getContext = () => null));

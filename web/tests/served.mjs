@@ -1,6 +1,6 @@
 // Starts what the browser tests talk to: `fettle serve` over a copy of plans/demo, or the stand-in where FAKE=1.
 import { spawn, execFileSync } from "node:child_process";
-import { cpSync, mkdtempSync } from "node:fs";
+import { cpSync, mkdirSync, mkdtempSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -35,8 +35,8 @@ export async function serve() {
 }
 
 /** A folder with the demo's models, made by the program itself. */
-export function models() {
-  const folder = mkdtempSync(join(tmpdir(), "fettle-models-"));
+export function models(folder = mkdtempSync(join(tmpdir(), "fettle-models-"))) {
+  mkdirSync(folder, { recursive: true });
   execFileSync(fettle, ["demo-models", folder]);
   return folder;
 }
