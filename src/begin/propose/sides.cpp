@@ -45,13 +45,12 @@ constexpr double most_draft = 10 * std::numbers::pi / 180;
 /// A flat inside the box carries the part from this share of the box's side on. Common practice, from memory.
 constexpr double least_share = 0.04;
 constexpr double least_flat = 1.5e-4;  ///< m2, what a strap's nose stands on; common practice, from memory
-constexpr double off = 1e-5;  ///< m, a ray starts this far off its surface
+constexpr double off = 1e-5;           ///< m, a ray starts this far off its surface
 
 /// True when nothing of the part stands before `from` along `way` (Moeller and Trumbore 1997).
 bool free_way(const solid::Mesh& mesh, Vec3 from, Vec3 way) {
   return std::none_of(mesh.triangles.begin(), mesh.triangles.end(), [&](const std::array<int, 3>& t) {
-    const Vec3 a = mesh.points[static_cast<std::size_t>(t[0])],
-               e1 = mesh.points[static_cast<std::size_t>(t[1])] - a,
+    const Vec3 a = mesh.points[static_cast<std::size_t>(t[0])], e1 = mesh.points[static_cast<std::size_t>(t[1])] - a,
                e2 = mesh.points[static_cast<std::size_t>(t[2])] - a, h = frame::cross(way, e2);
     const double det = frame::dot(e1, h);
     if (!(std::fabs(det) > 1e-16)) return false;
@@ -121,7 +120,8 @@ void inner_sides(const Sight& sight, const plan::Plan& plan, std::array<OuterSid
     OuterSide& s = out[static_cast<std::size_t>(d)];
     const auto& flats = sight.flats[static_cast<std::size_t>(d)];
     if (s.round || s.feature == "outside") continue;
-    const auto own = std::find_if(flats.begin(), flats.end(), [&](const InnerSide& f) { return f.feature == s.feature; });
+    const auto own =
+        std::find_if(flats.begin(), flats.end(), [&](const InnerSide& f) { return f.feature == s.feature; });
     if (!s.reference.empty() && own != flats.end() && own->carries) {
       s.points = own->points;  // touched where there is metal
       continue;
@@ -137,7 +137,8 @@ void inner_sides(const Sight& sight, const plan::Plan& plan, std::array<OuterSid
     for (const Vec3& p : in.points)
       lo = {std::fmin(lo.x, p.x), std::fmin(lo.y, p.y), std::fmin(lo.z, p.z)},
       hi = {std::fmax(hi.x, p.x), std::fmax(hi.y, p.y), std::fmax(hi.z, p.z)};
-    s.extent_u = coordinate(hi - lo, axis_of(d) == 0 ? 1 : 0), s.extent_v = coordinate(hi - lo, axis_of(d) == 2 ? 1 : 2);
+    s.extent_u = coordinate(hi - lo, axis_of(d) == 0 ? 1 : 0),
+    s.extent_v = coordinate(hi - lo, axis_of(d) == 2 ? 1 : 2);
   }
 }
 
