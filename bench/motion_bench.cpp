@@ -18,8 +18,10 @@ std::string text_of(std::size_t bytes, std::size_t& lines) {
   int k = 0;
   while (out.size() < bytes) {
     const double a = 0.05 * k, r = 20 + 5 * std::sin(0.013 * k);
-    if (k % 200 == 0) std::snprintf(line, sizeof line, "G0 Z5\nG0 X%.3f Y%.3f\nG1 Z-%.3f F300\n", r, 0.0, 0.1 * (k % 7));
-    else if (k % 20 == 0) std::snprintf(line, sizeof line, "G2 X%.3f Y%.3f R60.000 F900\nG1\n", r * std::cos(a), r * std::sin(a));
+    if (k % 200 == 0)
+      std::snprintf(line, sizeof line, "G0 Z5\nG0 X%.3f Y%.3f\nG1 Z-%.3f F300\n", r, 0.0, 0.1 * (k % 7));
+    else if (k % 20 == 0)
+      std::snprintf(line, sizeof line, "G2 X%.3f Y%.3f R60.000 F900\nG1\n", r * std::cos(a), r * std::sin(a));
     else std::snprintf(line, sizeof line, "X%.3f Y%.3f\n", r * std::cos(a), r * std::sin(a));
     out += line;
     ++k;
@@ -47,7 +49,8 @@ program::Setting setting() {
 }
 std::size_t megabytes(const benchmark::State& state) { return static_cast<std::size_t>(state.range(0)) * 1000000; }
 void count(benchmark::State& state, std::size_t lines) {
-  state.counters["lines/s"] = benchmark::Counter(static_cast<double>(lines), benchmark::Counter::kIsIterationInvariantRate);
+  state.counters["lines/s"] =
+      benchmark::Counter(static_cast<double>(lines), benchmark::Counter::kIsIterationInvariantRate);
   state.SetBytesProcessed(static_cast<std::int64_t>(state.iterations() * megabytes(state)));
   state.SetComplexityN(state.range(0));
 }

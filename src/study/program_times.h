@@ -12,16 +12,16 @@ namespace fettle::study {
 /// What one program does of one operation.
 struct ProgramTiming {
   std::string operation, program, machine;
-  double parts = 0;                     ///< that one run makes
-  bool parts_said = false;              ///< the plan says how many; else the zeros with cuts are counted
-  motion::Result motion;                ///< of one run
-  std::vector<motion::Row> tools;       ///< of it, by number
-  std::vector<motion::Row> zeros;       ///< of it, by zero
-  double low = 1, high = 1;             ///< of the time without tool changes: at both ends of the machine's numbers
-  std::vector<std::string> not_here;    ///< tools of the program that the operation has no cut for
-  std::vector<std::string> not_there;   ///< tools of the operation that the program never loads
-  std::vector<std::string> missing;     ///< why there is no time: what must be given
-  std::string source;                   ///< "program op30.nc, motion with jerk 20 m/s³"
+  double parts = 0;                    ///< that one run makes
+  bool parts_said = false;             ///< the plan says how many; else the zeros with cuts are counted
+  motion::Result motion;               ///< of one run
+  std::vector<motion::Row> tools;      ///< of it, by number
+  std::vector<motion::Row> zeros;      ///< of it, by zero
+  double low = 1, high = 1;            ///< of the time without tool changes: at both ends of the machine's numbers
+  std::vector<std::string> not_here;   ///< tools of the program that the operation has no cut for
+  std::vector<std::string> not_there;  ///< tools of the operation that the program never loads
+  std::vector<std::string> missing;    ///< why there is no time: what must be given
+  std::string source;                  ///< "program op30.nc, motion with jerk 20 m/s³"
   bool ok() const { return missing.empty(); }
 };
 

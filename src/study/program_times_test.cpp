@@ -44,7 +44,8 @@ std::string program_of(const std::vector<std::string>& tools, const std::string&
 const double line = 0.1 / 0.01 + 2 * std::sqrt(0.01 / 20);
 const double way_100 = 0.125 + std::sqrt(0.125 * 0.125 + 4 * 0.1 / 2.5), way_50 = 4 * std::cbrt(0.05 / 40);
 
-demo::Run run_of(const std::vector<demo::Edit>& edits, const std::string& text, const Options& options = demo::quick()) {
+demo::Run run_of(const std::vector<demo::Edit>& edits, const std::string& text,
+                 const Options& options = demo::quick()) {
   demo::Run r;
   r.plan = plan_of(edits);
   Data data = load_data(r.plan);
@@ -68,8 +69,7 @@ TEST(ProgramTimes, AddedUpByHand) {
   const plan::Plan p = plan_of(with_program);
   const std::vector<std::string> tools = tools_of(p);
   const double n = static_cast<double>(tools.size());
-  const ProgramTiming t =
-      time_program(p, *plan::find_operation(p, "OP30"), "programs/op30.nc", program_of(tools));
+  const ProgramTiming t = time_program(p, *plan::find_operation(p, "OP30"), "programs/op30.nc", program_of(tools));
   ASSERT_TRUE(t.ok()) << t.missing.front();
   EXPECT_EQ(t.parts, 8);
   EXPECT_FALSE(t.parts_said);

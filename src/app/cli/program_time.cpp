@@ -96,8 +96,7 @@ Outcome<const plan::Operation*> operation_of(const plan::Plan& p, const ProgramT
     if (o.id.value == a.operation) return &o;
     if (o.machine.known()) ids.push_back(o.id.value);
   }
-  if (!a.operation.empty())
-    return bad("no such operation in the plan", a.operation, "one of " + base::join(ids, ", "));
+  if (!a.operation.empty()) return bad("no such operation in the plan", a.operation, "one of " + base::join(ids, ", "));
   for (const plan::Operation& o : p.operations)
     if (o.program.given() && a.program.ends_with(o.program.value)) return &o;
   const std::string head = text.substr(0, 4000);
@@ -229,7 +228,8 @@ int fit_command(const ProgramTimeArguments& a, const plan::Plan& p) {
   }
   if (fitted->free > 0 && !fitted->fits)
     std::cout << fmt::format(
-        "\nNo machine of this kind gives these times within the stopwatch (misfit {} with {} groups to spare): look for "
+        "\nNo machine of this kind gives these times within the stopwatch (misfit {} with {} groups to spare): look "
+        "for "
         "a group timed wrongly, an override, a rapid that is not the plan's.\n",
         base::fixed(fitted->misfit, 1), fitted->free);
   return all && (fitted->fits || fitted->free <= 0) ? 0 : 4;

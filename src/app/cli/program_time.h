@@ -8,8 +8,8 @@ namespace fettle::cli {
 struct ProgramTimeArguments {
   std::string program, plan, operation, machine;
   bool test_program = false;
-  std::string fit;        ///< CSV file with the measured seconds of each group
-  double scatter = 0.2;   ///< s, of the stopwatch
+  std::string fit;       ///< CSV file with the measured seconds of each group
+  double scatter = 0.2;  ///< s, of the stopwatch
 };
 /// With a program and a plan: times per tool and nest, against the plan's own. Without a program: of every operation
 /// that names one. With test_program: prints the program to time. With fit: limits from measured times. Exit code: 0

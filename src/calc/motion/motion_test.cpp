@@ -372,8 +372,8 @@ TEST(Motion, AgainstTheSweptPath) {
   for (unsigned seed = 1; seed <= 5; ++seed) {
     const Path p = wild(seed, 30);
     const double t = swept(p.moves, none), got = total(p.moves, none);
-    published("motion", "30 moves with corners, no jerk, s", "speed swept over a grid of 2 micrometres",
-              How::computed, t, got, 1e-3 * t);
+    published("motion", "30 moves with corners, no jerk, s", "speed swept over a grid of 2 micrometres", How::computed,
+              t, got, 1e-3 * t);
     // Jerk costs, and never less than nothing: at most one A/J for each joint besides.
     EXPECT_GE(total(p.moves, jerk), t * (1 - 1e-3));
     EXPECT_LE(total(p.moves, jerk), t + 31 * jerk.ramp.acceleration / jerk.ramp.jerk);
