@@ -50,7 +50,7 @@ class Walker {
       if (at_feed(m) && !m.held.machine_frame) w_.zeros.insert(m.zero);
     for (const Move& m : run_.moves) {
       index_ = static_cast<int>(&m - run_.moves.data());
-      w_.last_line = std::max(w_.last_line, static_cast<int>(m.line));
+      w_.last_line = m.line;
       if (m.kind == Motion::tool_change) now_length_checked_ = false;
       if (m.held.flood) w_.flooded = true;
       if (moves_tool(m)) one(m);
