@@ -76,10 +76,13 @@ def composed(fettle, folder):
         for program in sorted(into.glob("*.n*c")):
             text = program.read_text()
             known = {"lengths": {str(h): 100 + 7.5 * h for h in range(1, 100)}, "parameters": {}, "touches": []}
-            for number, value in re.findall(r"on paper #(\d+) = (\S+?)\)", text):
-                known["parameters"][number] = float(value)
-            for x, y, z, unit in re.findall(r"on paper touch \d+ (\S+) (\S+) (\S+) (mm|in)\)", text):
-                known["touches"].append([float(v) * (25.4 if unit == "in" else 1) for v in (x, y, z)])
+            for remark in re.findall(r"\(on paper ([^)]*)\)", text):
+                for number, value in re.findall(r"#(\d+) = ([-+.0-9]+)", remark):
+                    known["parameters"][number] = float(value)
+                touch = re.match(r"touch \d+ (\S+) (\S+) (\S+) (mm|in)$", remark)
+                if touch:
+                    unit = 25.4 if touch[4] == "in" else 1
+                    known["touches"].append([float(v) * unit for v in touch.groups()[:3]])
             file = program.with_suffix(".json")
             file.write_text(json.dumps(known))
             yield program, file
