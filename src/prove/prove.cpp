@@ -45,7 +45,6 @@ constexpr Question questions[] = {
      "zero of every move at feed; places of the zeros against the pallet's nests"},
     {"travel", "within the machine's travel", "largest less smallest place of the spindle's nose against the travel"},
     {"room", "no deeper below the part than needed", "lowest tip against the part's lower face"},
-    {"skin", "first cut goes under the skin", "width or depth of the first cut on cast skin"},
 };
 
 std::string lines_words(const std::vector<const Slip*>& all) {
@@ -273,7 +272,8 @@ Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const
   out.track = std::move(w.track);
   if (options.loads) load_findings(plan, *o, out);
   finding::sort_by_need(out.findings);
-  out.not_looked_at = {"the spindle's nose and the machine's own guards",
+  out.not_looked_at = {"whether the first cut goes under the skin, and edges that break out at the exit",
+                       "the spindle's nose and the machine's own guards",
                        "hoses, cables, the door, the tool changer's way",
                        "errors across a wall of less than 0.3 mm (size of the field's cells)",
                        "whether offsets typed into the control are those of the sheet"};

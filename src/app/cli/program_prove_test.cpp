@@ -1,0 +1,214 @@
+// Single deliberate faults in the demo's good program: each is found, in its line.
+#include "app/cli/program_prove.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "base/text.h"
+#include "compose/compose.h"
+#include "output/programs/print.h"
+#include "plan/read.h"
+
+namespace fettle::cli {
+namespace {
+
+using finding::State;
+
+/// The demo's plan 1 with one pallet on the table (four parts), so that a proof takes little time.
+const plan::Plan& demo() {
+  static const plan::Plan plan = [] {
+    const std::string path = std::string(FETTLE_SOURCE_DIR) + "/plans/demo/plan-1.toml";
+    std::string text = base::read_file(path).value();
+    const std::string from = "on_table = 2", to = "on_table = 1";
+    text.replace(text.find(from), from.size(), to);
+    return plan::read_plan(text, path, [](const std::string& p) { return base::read_file(p); }).value();
+  }();
+  return plan;
+}
+std::string made(bool inches) {
+  const programs::Dialect d = programs::read_dialect(programs::dialect_text("classic").value(), "classic").value();
+  return programs::print(compose::compose(demo(), "OP30", compose::Options{}).value(), d, {inches, 0}).value().program;
+}
+const std::string& good() {
+  static const std::string text = made(false);
+  return text;
+}
+prove::Options coarse() {
+  prove::Options o;
+  o.cell = 0.5e-3;
+  o.loads = false;
+  return o;
+}
+int line_at(const std::string& text, std::size_t at) {
+  return 1 + static_cast<int>(std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n'));
+}
+int line_of(const std::string& text, const std::string& after, const std::string& what) {
+  const std::size_t a = text.find(after), b = a == std::string::npos ? a : text.find(what, a);
+  EXPECT_NE(b, std::string::npos) << after << " ... " << what;
+  return b == std::string::npos ? 0 : line_at(text, b);
+}
+
+/// `from` after `after` becomes `to`; `question` must be outside, with the line of `seen` after `seen_after`.
+struct Fault {
+  const char *name, *after, *from, *to, *question, *seen_after, *seen;
+};
+const Fault faults[] = {
+    {"swapped zero", "(block 200 - T12", "G54.1 P3", "G54.1 P4", "never", "(block 200 - T12", "twice"},
+    {"retract too low between parts", "(OP30 T13 F2 F3)", "G0 Z50.8\nM99", "G0 Z45.\nM99", "clash", "(block 300 - T13", "across"},
+    {"tool change missing", "(block 200 - T12", "T12 M6", "(T12 M6)", "length", "(block 200 - T12", "G43 H12"},
+    {"tool change missing: never in the spindle", "(block 200 - T12", "T12 M6", "(T12 M6)", "never", "", "M30"},
+    {"a nest's zero shifted", "(block 100 - T11", "T11 M6", "G10 L20 P3 X-60. Y57. Z0.\nT11 M6", "zero", "", "zero set"},
+    {"wrong sign", "(OP30 T17 F10)", "X33. Y20.", "X33. Y-20.", "gouge", "(OP30 T17 F10)", "X33. Y-20."},
+    {"sign of a depth", "(OP30 T13 F2 F3)", "G1 Z18. F", "G1 Z-18. F", "gouge", "(OP30 T13 F2 F3)", "G1 Z-18. F+1"},
+    {"G43 missing", "(block 100 - T11", "G43 H11 G0", "G0", "length", "(block 100 - T11", "G0 Z50.8"},
+    {"H of another tool", "(block 300 - T13", "G43 H13", "G43 H12", "length", "(block 300 - T13", "G43 H12"},
+    {"spindle not started", "(block 300 - T13", "S1910 M3", "S1910", "spindle", "(OP30 T13 F2 F3)", "G3 X14"},
+    {"spindle backwards", "(block 300 - T13", "S1910 M3", "S1910 M4", "spindle", "(OP30 T13 F2 F3)", "G3 X14"},
+    {"speed ten times", "(block 300 - T13", "S1910 M3", "S7910 M3", "speed", "(OP30 T13 F2 F3)", "G3 X14"},
+    {"feed ten times", "(OP30 T11 F1)", "F770.", "F7700.", "feed", "(OP30 T11 F1)", "F7700."},
+    {"rapid instead of feed", "(OP30 T11 F1)", "G1 X54.", "G0 X54.", "rapid", "(OP30 T11 F1)", "G0 X54."},
+    {"a floor 1 mm too deep", "(OP30 T13 F2 F3)", "G1 Z18. F", "G1 Z17. F", "gouge", "(OP30 T13 F2 F3)", "G1 Z17. F+1"},
+    {"a hole 1 mm too deep", "(OP30 T17 F10)", "Z19.0901", "Z18.0901", "gouge", "(OP30 T17 F10)", "Z18.0901"},
+    {"a thread 1 mm too deep", "(OP30 T18 F10)", "Z21.", "Z20.", "gouge", "(OP30 T18 F10)", "Z20."},
+    {"a thread 5 mm short", "(OP30 T18 F10)", "Z21.", "Z26.", "left", "(OP30 T18 F10)", "Z26."},
+    {"a bore 1 mm too deep", "(OP30 T14 F2)", "Z18.05", "Z17.05", "gouge", "(OP30 T14 F2)", "Z17.05"},
+    {"arc the other way", "(OP30 T11 F1)", "G2 X74.25 Y34.", "G3 X74.25 Y34.", "gouge", "(OP30 T11 F1)", "G3 X74.25 Y34."},
+    {"tool that the plan does not have", "(block 400 - T15", "T15 M6", "T55 M6", "tool", "(block 400 - T15", "first"},
+    {"decimal point lost", "(OP30 T12 F1)", "Z-0.5", "Z-5", "room", "(OP30 T12 F1)", "Z-5"},
+    {"a part left out", "(block 300 - T13", "M98 P3003", "(left out)", "never", "(block 300 - T13", "any"},
+    {"drill and tap swapped", "(block 800 - T17", "T17 M6", "T18 M6", "rapid", "(OP30 T17 F10)", "G98 G81"},
+    {"coolant off", "(block 300 - T13", "M8\n", "(dry)\n", "coolant", "(OP30 T13 F2 F3)", "G3 X14"},
+    {"a hole forgotten", "(OP30 T17 F10)", "G98 G81 X-33. Y6. Z19.0901 R38.\n", "\n", "never", "(block 800 - T17", "any"},
+    {"a hole beside its place", "(OP30 T17 F10)", "X-33. Y6.", "X-33. Y16.", "gouge", "(OP30 T17 F10)", "X-33. Y16."},
+    {"up in the groove", "(OP30 T15 F5)", "G3 X2.9344 Y6.5856 I-6.5856 J0.", "G0 Z50.8", "rapid", "(OP30 T15 F5)", "G0 Z50.8"},
+    {"finish bore left out", "(block 500 - T14", "M98 P3005", "(left out)", "never", "(block 500 - T14", "any"},
+    {"pitch of the tap", "(OP30 T18 F10)", "F500.", "F550.", "feed", "(OP30 T18 F10)", "F550."},
+    {"spindle speed of the tap", "(block 900 - T18", "S500 M3", "S550 M3", "feed", "(OP30 T18 F10)", "G84"},
+};
+
+/// Faults that the reader itself refuses: an arc that no longer meets its end, and so on.
+struct Unreadable {
+  const char *name, *after, *from, *to, *seen_after, *seen;
+};
+const Unreadable unreadable[] = {
+    {"wrong sign of a place", "(OP30 T11 F1)", "G1 Y-34.", "G1 Y34.", "(OP30 T11 F1)", "G2 X54. Y-54.25"},
+    {"wrong plane", "(block 100 - T11", "G17 G40 G80 G90 G94 G49\nG53 G0 Z0\nT11", "G18 G40 G80 G90 G94 G49\nG53 G0 Z0\nT11", "(OP30 T11 F1)", "G2 X74.25"},
+    {"decimal point lost before an arc", "(OP30 T11 F1)", "G1 X54.", "G1 X540", "(OP30 T11 F1)", "G2 X74.25"},
+    {"G91 left on", "(OP30 T11 F1)", "G1 Z17.5", "G91 G1 Z17.5", "(OP30 T11 F1)", "G2 X74.25"},
+    {"start of a hole under its bottom", "(OP30 T17 F10)", "R38.", "R10.", "(OP30 T17 F10)", "R10."},
+};
+
+std::string changed(const char* name, const char* after, const char* from, const char* to) {
+  std::string text = good();
+  const std::size_t a = text.find(after), b = a == std::string::npos ? a : text.find(from, a);
+  EXPECT_NE(b, std::string::npos) << name;
+  if (b != std::string::npos) text.replace(b, std::string(from).size(), to);
+  return text;
+}
+
+std::string outside_words(const prove::Proof& p) {
+  std::string all;
+  for (const finding::Finding& f : p.findings)
+    if (f.state == State::outside || f.state == State::beyond) all += f.id + ": " + f.sentence + "\n";
+  return all;
+}
+
+TEST(ProgramProve, TheGoodProgramGivesNothingOutside) {
+  const auto p = prove_text(demo(), "OP30", good(), "op30.nc", coarse());
+  ASSERT_TRUE(p.ok()) << say(p.problem());
+  EXPECT_EQ(outside_words(*p), "");
+  EXPECT_EQ(prove::exit_code(*p), 4);  // T20's holder and the pads' height are not said
+  std::vector<std::string> open;
+  for (const finding::Finding& f : p->findings)
+    if (f.state == State::open) open.push_back(f.id);
+  std::sort(open.begin(), open.end());
+  EXPECT_EQ(open, (std::vector<std::string>{"OP30.program.holder.T20", "OP30.program.under"}));
+  EXPECT_EQ(p->work.size(), 40U);  // ten tools at four parts
+}
+
+TEST(ProgramProve, TheSameInInches) {
+  const auto p = prove_text(demo(), "OP30", made(true), "op30.nc", coarse());
+  ASSERT_TRUE(p.ok()) << say(p.problem());
+  EXPECT_EQ(outside_words(*p), "");
+}
+
+TEST(ProgramProve, EverySingleFaultIsFoundInItsLine) {
+  for (const Fault& f : faults) {
+    const std::string text = changed(f.name, f.after, f.from, f.to);
+    const auto p = prove_text(demo(), "OP30", text, "op30.nc", coarse());
+    ASSERT_TRUE(p.ok()) << f.name << ": " << say(p.problem());
+    EXPECT_EQ(prove::exit_code(*p), 1) << f.name;
+    const std::string seen = f.seen;
+    int low = 0, high = 1 << 30;
+    if (seen == "twice") {  // the first move of the second visit to nest 4
+      const std::size_t a = text.find("G54.1 P4", text.find(f.seen_after)), b = text.find("G54.1 P4", a + 1);
+      const int one = line_at(text, a), two = line_at(text, b);
+      low = std::min(one, two), high = std::max(one, two) + 3;
+    } else if (seen == "across" || seen == "any" || seen == "first") {
+      if (f.seen_after[0] != '\0') {
+        low = line_of(text, f.seen_after, "(block");
+        const std::size_t next = text.find("(block", text.find(f.seen_after) + 8);
+        if (next != std::string::npos) high = line_at(text, next);
+      }
+    } else if (seen == "zero set") {
+      low = line_of(text, "", "G10 L20 P3 X-60."), high = low + 6;
+    } else if (seen.size() > 2 && seen.substr(seen.size() - 2) == "+1") {
+      low = high = line_of(text, f.seen_after, seen.substr(0, seen.size() - 2)) + 1;
+    } else {
+      low = high = line_of(text, f.seen_after, seen);
+    }
+    bool found = false;
+    for (const finding::Finding& g : p->findings) {
+      const auto line = p->line_of.find(g.id);
+      if (g.state == State::outside && g.question == f.question && line != p->line_of.end() && line->second >= low &&
+          line->second <= high)
+        found = true;
+    }
+    EXPECT_TRUE(found) << f.name << ": wanted " << f.question << " in lines " << low << " to " << high << ", got\n"
+                       << outside_words(*p);
+  }
+}
+
+TEST(ProgramProve, InchesForMillimetresAreFound) {
+  const std::string text = changed("inch", "", "G21\n", "G20\n");
+  const auto p = prove_text(demo(), "OP30", text, "op30.nc", coarse());
+  if (!p.ok()) {  // the reader refused it, with its line
+    EXPECT_GT(p.problem().where.line, 0);
+    return;
+  }
+  EXPECT_EQ(prove::exit_code(*p), 1);
+}
+
+TEST(ProgramProve, WhatTheReaderRefusesHasItsLine) {
+  for (const Unreadable& f : unreadable) {
+    const std::string text = changed(f.name, f.after, f.from, f.to);
+    const auto p = prove_text(demo(), "OP30", text, "op30.nc", coarse());
+    ASSERT_FALSE(p.ok()) << f.name;
+    EXPECT_EQ(p.problem().where.line, line_of(text, f.seen_after, f.seen)) << f.name << ": " << say(p.problem());
+  }
+}
+
+TEST(ProgramProve, PaperSaysFileAndLine) {
+  const std::string text = changed("deep", "(OP30 T13 F2 F3)", "G1 Z18. F", "G1 Z17. F");
+  const auto p = prove_text(demo(), "OP30", text, "op30.nc", coarse());
+  ASSERT_TRUE(p.ok());
+  const int line = line_of(text, "(OP30 T13 F2 F3)", "G1 Z17. F") + 1;
+  EXPECT_NE(proof_text(*p, "op30.nc", false).find("op30.nc:" + std::to_string(line) + ": outside: T13"), std::string::npos);
+  const auto j = nlohmann::json::parse(proof_json(*p, "op30.nc"));
+  EXPECT_EQ(j["findings"][0]["line"], line);
+  EXPECT_EQ(operation_of(demo(), text, "op30.nc"), "OP30");
+}
+
+TEST(ProgramProve, RefusesWhatIsNoQuestion) {
+  EXPECT_FALSE(prove_text(demo(), "OP99", good(), "op30.nc", coarse()).ok());
+  EXPECT_FALSE(prove_text(demo(), "OP30", "G1 X\n", "op30.nc", coarse()).ok());
+  EXPECT_FALSE(prove_text(demo(), "OP30", good(), "op30.nc", coarse(), {"0=1"}).ok());
+  prove::Options o = coarse();
+  o.cell = 0;
+  EXPECT_FALSE(prove_text(demo(), "OP30", good(), "op30.nc", o).ok());
+}
+
+}  // namespace
+}  // namespace fettle::cli
