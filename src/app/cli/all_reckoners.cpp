@@ -9,8 +9,8 @@
 #include "calc/locating/reckoners.h"
 #include "calc/motion/reckoners.h"
 #include "calc/practice/reckoners.h"
-#include "calc/removal/reckoners.h"
 #include "calc/reach/reckoners.h"
+#include "calc/removal/reckoners.h"
 #include "calc/run_off/reckoners.h"
 #include "calc/seal/reckoners.h"
 #include "calc/structure/reckoners.h"
@@ -26,7 +26,8 @@ const std::vector<finding::Reckoner>& all_reckoners() {
     for (auto* science :
          {&casting::reckoners, &locating::reckoners, &lifting::reckoners, &tolerance::reckoners, &bore::reckoners,
           &timing::reckoners, &cutting::reckoners, &holding::reckoners, &structure::reckoners, &chatter::reckoners,
-          &practice::reckoners, &removal::reckoners, &motion::reckoners, &run_off::reckoners, &reach::reckoners, &seal::reckoners, &ref::reckoners})
+          &practice::reckoners, &motion::reckoners, &removal::reckoners, &run_off::reckoners, &reach::reckoners,
+          &seal::reckoners, &ref::reckoners})
       for (finding::Reckoner& r : science()) list.push_back(std::move(r));
     return list;
   }();

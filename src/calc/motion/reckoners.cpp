@@ -42,9 +42,9 @@ Outcome<ReckonerAnswer> answer_move(const ReckonerValues& v) {
   return a;
 }
 
-Reckoner move_time() {
+Reckoner straight() {
   Reckoner r;
-  r.name = "move_time";
+  r.name = "ramp_time";
   r.science = "motion";
   r.question = "How long does one straight move take with acceleration and jerk?";
   r.inputs = {length("length", "of the move", 0, 1000),
@@ -134,6 +134,6 @@ Reckoner arc() {
 
 }  // namespace
 
-std::vector<Reckoner> reckoners() { return {motion::move_time(), motion::corner(), motion::arc()}; }
+std::vector<Reckoner> reckoners() { return {motion::straight(), motion::corner(), motion::arc()}; }
 
 }  // namespace fettle::motion
