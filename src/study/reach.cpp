@@ -503,6 +503,7 @@ void note(std::vector<std::pair<std::string, std::vector<std::string>>>& missing
 void lacking(Context& c, const plan::Operation& o, std::vector<std::string> missing) {
   Finding f = start(lower_id(o), "-", "reach", "tools reach and clear", Kind::length);
   f.limit = finding::lower(clearance);
+  f.formula = "least room of the tool beside and above what stands around";
   f.source = "geometry; 1 mm of clearance, common practice";
   leave_open(c, std::move(f), std::move(missing));
 }
