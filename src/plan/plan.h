@@ -175,7 +175,7 @@ struct Pad {
   Place place;
 };
 struct RunOff {
-  Number width, depth, slope, exit_diameter, flow, closed_end;
+  Number width, depth, slope, exit_diameter, flow, closed_end, jet;
   Text along;
   Place place;
 };

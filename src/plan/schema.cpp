@@ -806,7 +806,12 @@ const Table& run_off_table() {
        K("along", &RunOff::along, "direction").one_of({"x", "y"}),
        K("exit_diameter", &RunOff::exit_diameter, "hole it leaves through").eg("24 mm").length(),
        K("closed_end", &RunOff::closed_end, "how far it goes on behind the bore").eg("14 mm").length(),
-       K("flow", &RunOff::flow, "coolant into it").eg("3 L/min").of(Kind::flow).from(0).to(1)},
+       K("flow", &RunOff::flow, "coolant into it").eg("3 L/min").of(Kind::flow).from(0).to(1),
+       K("jet", &RunOff::jet, "rinsing jet along it, while the machine cuts or before parts are taken off")
+           .eg("3 L/min")
+           .of(Kind::flow)
+           .from(0)
+           .to(1)},
       place_of<RunOff>()};
   return t;
 }

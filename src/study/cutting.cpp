@@ -397,7 +397,14 @@ void roughness(Context& c, const plan::Requirement& r, const std::vector<CutMode
   }
   Finding f = start(operation, feature, "roughness", fmt::format("roughness of the {}", words_of(c.plan, feature)),
                     unit::Kind::length);
-  f.id = finding::make_id(base::lower(operation), feature, "roughness", last != nullptr ? last->cut->tool.value : "");
+  const std::string tool = last != nullptr ? last->cut->tool.value : "";
+  f.id = finding::make_id(base::lower(operation), feature, "roughness", tool);
+  // Two requirements of one feature: the later one is told by its own name.
+  if (std::any_of(c.study.findings.begin(), c.study.findings.end(), [&](const Finding& x) { return x.id == f.id; })) {
+    std::string name = r.id.value;
+    std::replace(name.begin(), name.end(), '.', '-');
+    f.id = finding::make_id(base::lower(operation), feature, "roughness-" + name, tool);
+  }
   if (last != nullptr) f.tool = last->cut->tool.value;
   const auto range = ref::roughness_of(process.empty() ? "none" : process);
   if (!r.limits.known() || !r.limits.value.upper || !range.ok()) {

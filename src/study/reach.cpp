@@ -153,7 +153,7 @@ struct Scene {
   const plan::Cut* cut = nullptr;
   const plan::Tool* tool = nullptr;
   const plan::Operation* in = nullptr;
-  plan::Number stick_out;
+  plan::Number stick_out, holder;
   View view;
   Path path;
   Span span;
@@ -161,6 +161,14 @@ struct Scene {
   double deep = 0;  ///< from the part's top to the tip
   std::vector<std::string> taken;
 };
+
+/// The tool's holder; where only that is not said, a usual one for its diameter with its band.
+plan::Number holder_of(const plan::Tool& t, bool stick_out_known) {
+  if (t.holder.known() || !stick_out_known || !t.diameter.known()) return t.holder;
+  const double usual = t.diameter.si <= 10e-3 ? 30e-3 : t.diameter.si <= 20e-3 ? 44e-3 : t.diameter.si + 24e-3;
+  return assumed(Kind::length, usual, 0.8 * usual, 1.3 * usual, "from memory: collet chucks by the tool's diameter",
+                 "measure it at the holder");
+}
 
 std::optional<Path> path_of(const View& w, const plan::Feature& f, const plan::Tool& t) {
   Path p;
@@ -301,12 +309,12 @@ std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, doub
   return out;
 }
 
-reach::Tool tool_of(const Scene& s, double stick_out) {
+reach::Tool tool_of(const Scene& s, double stick_out, double holder) {
   const plan::Tool& t = *s.tool;
   reach::Tool x;
   x.diameter = t.diameter.si;
   x.stick_out = stick_out;
-  x.holder = t.holder.si;
+  x.holder = holder;
   if (t.neck.known() && t.neck.si < t.diameter.si) x.neck = t.neck.si;
   if (t.neck_length.known()) x.neck_length = t.neck_length.si;
   const bool keyseat = t.kind.value == "keyseat cutter";
@@ -344,7 +352,7 @@ std::vector<std::string> missing_of(const Scene& s) {
   const plan::Tool& t = *s.tool;
   if (!t.diameter.known()) out.emplace_back("tool.diameter");
   if (!s.stick_out.known()) out.emplace_back("tool.stick_out (or operation.cut.stick_out)");
-  if (!t.holder.known()) out.emplace_back("tool.holder");
+  if (!s.holder.known()) out.emplace_back("tool.holder");
   if (s.feature->kind.value == "groove") {
     if (!t.neck.known()) out.emplace_back("tool.neck");
     if (!t.width.known()) out.emplace_back("tool.width");
@@ -355,7 +363,7 @@ std::vector<std::string> missing_of(const Scene& s) {
 Finding begin(const Scene& s, std::string_view question, std::string title) {
   Finding f = start(s.operation, s.feature->id.value, question, std::move(title), Kind::length);
   f.tool = s.tool->id.value;
-  f.id = finding::make_id(s.operation, s.feature->id.value, question, s.tool->id.value);
+  f.id = finding::make_id(base::lower(s.operation), s.feature->id.value, question, s.tool->id.value);
   f.cautions = {"Prove a new tool path above the part first, single block and low rapid, guards shut."};
   return f;
 }
@@ -364,8 +372,8 @@ struct Answer {
   double least = std::numeric_limits<double>::quiet_NaN();
   std::string words;
 };
-Answer answer_of(const plan::Plan& plan, const Scene& s, double stick_out, double washer) {
-  const reach::Tool tool = tool_of(s, stick_out);
+Answer answer_of(const plan::Plan& plan, const Scene& s, double stick_out, double holder, double washer) {
+  const reach::Tool tool = tool_of(s, stick_out, holder);
   const auto r = reach::solve({tool, around(plan, s, washer)});
   if (!r.ok()) return {};
   Answer a{r->least, "nothing stands around it"};
@@ -394,10 +402,11 @@ void one_cut(Context& c, const Scene& s) {
       assumed(Kind::length, heads ? 0.2 * heads->major : 0, 0, heads ? 0.225 * heads->major : 0,
               "from memory: socket cap screws (ISO 4762) with a washer to ISO 7089, or none", "measure it");
   const int at_out = assume(f, s.stick_out, "stick-out of " + s.tool->id.value, "tool.stick_out");
+  const int at_holder = assume(f, s.holder, "holder of " + s.tool->id.value, "tool.holder");
   const int at_washer = heads ? assume(f, washer, "washer under the heads", "pallet.screw.head") : -1;
-  const Answer stated = answer_of(c.plan, s, s.stick_out.si, washer.si);
+  const Answer stated = answer_of(c.plan, s, s.stick_out.si, s.holder.si, washer.si);
   f.inputs = {{"stick-out", s.stick_out.si, Kind::length, {}},
-              {"holder", s.tool->holder.si, Kind::length, {}},
+              {"holder", s.holder.si, Kind::length, {}},
               {"from the part's top to the tip", s.deep, Kind::length, {}},
               {"tightest", stated.least, Kind::length, stated.words}};
   for (const std::string& x : s.taken) f.inputs.push_back({"taken", 0, Kind::number, x});
@@ -409,22 +418,22 @@ void one_cut(Context& c, const Scene& s) {
                       s.in->kind.value == "pallet" ? "pins, pads and the plate under the part"
                                                    : "jaws, clamps and what else holds the part"});
   f.value = stated.least;
-  const auto off = [&](double out) { return answer_of(c.plan, s, out, washer.si).least - clearance; };
+  const auto off = [&](double out) { return answer_of(c.plan, s, out, s.holder.si, washer.si).least - clearance; };
   const double flips = flip(off, s.stick_out.si, f.value < clearance ? 4 * s.stick_out.si : 0.2 * s.stick_out.si);
   if (std::isfinite(flips))
     f.levers.push_back({"stick-out", "tool.stick_out", s.stick_out.si, flips, Kind::length,
                         fmt::format("stick-out {} → {} {}", mm(c, s.stick_out.si), mm(c, flips),
                                     f.value < clearance ? "clears it" : "uses the margin up")});
-  const reach::Inputs in{tool_of(s, s.stick_out.si), around(c.plan, s, washer.si)};
-  if (const auto thick = reach::holder_allowed(in, clearance);
-      thick && f.value < clearance && *thick < s.tool->holder.si)
-    f.levers.push_back(
-        {"holder", "tool.holder", s.tool->holder.si, *thick, Kind::length,
-         fmt::format("a holder of {} instead of {} clears it", mm(c, *thick), mm(c, s.tool->holder.si))});
+  const reach::Inputs in{tool_of(s, s.stick_out.si, s.holder.si), around(c.plan, s, washer.si)};
+  if (const auto thick = reach::holder_allowed(in, clearance); thick && f.value < clearance && *thick < s.holder.si)
+    f.levers.push_back({"holder", "tool.holder", s.holder.si, *thick, Kind::length,
+                        fmt::format("a holder of {} instead of {} clears it", mm(c, *thick), mm(c, s.holder.si))});
   f.sentence = f.value >= 0 ? fmt::format("{} has {} left: {}.", s.tool->id.value, mm(c, f.value), stated.words)
                             : fmt::format("{} touches by {}: {}.", s.tool->id.value, mm(c, -f.value), stated.words);
   settle(c, std::move(f), [&](const std::vector<double>& v) {
-    return answer_of(c.plan, s, at(v, at_out, s.stick_out.si), at(v, at_washer, washer.si)).least;
+    return answer_of(c.plan, s, at(v, at_out, s.stick_out.si), at(v, at_holder, s.holder.si),
+                     at(v, at_washer, washer.si))
+        .least;
   });
 }
 
@@ -454,11 +463,12 @@ std::optional<Scene> scene_of(const plan::Plan& plan, const plan::Operation& o, 
   s.tool = plan::find_tool(plan, k.tool.value);
   if (s.feature == nullptr || s.tool == nullptr || s.tool->kind.value == "probe" || s.tool->kind.value == "face mill")
     return std::nullopt;
-  s.operation = lower_id(o);
+  s.operation = o.id.value;
   s.in = &o;
   s.cut = &k;
   s.view = view_of(plan, o);
   s.stick_out = k.stick_out.known() ? k.stick_out : s.tool->stick_out;
+  s.holder = holder_of(*s.tool, s.stick_out.known());
   const plan::Feature& f = *s.feature;
   const bool face = f.kind.value == "face";
   if (face) {
@@ -501,7 +511,7 @@ void note(std::vector<std::pair<std::string, std::vector<std::string>>>& missing
 
 /// One open finding an operation for all of its tools that the plan says too little of.
 void lacking(Context& c, const plan::Operation& o, std::vector<std::string> missing) {
-  Finding f = start(lower_id(o), "-", "reach", "tools reach and clear", Kind::length);
+  Finding f = start(o.id.value, "-", "reach", "tools reach and clear", Kind::length);
   f.limit = finding::lower(clearance);
   f.formula = "least room of the tool beside and above what stands around";
   f.source = "geometry; 1 mm of clearance, common practice";

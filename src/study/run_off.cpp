@@ -268,7 +268,18 @@ void grains_carried(Context& c, const Layout& l, const std::string& operation, c
   };
   const auto stated = solve(1, a.friction.si, a.grain.si, {});
   if (!stated.ok()) return leave_open(c, std::move(f), {"pallet.run_off: " + say(stated.problem())});
-  f.value = ratio(stated);
+  // A rinsing jet moves what the stream leaves: its speed at the bed falls with the distance from the nozzle.
+  const double nozzle = 6e-3, away = 0.1, jet = run_off::jet_flow(nozzle, away, stated->speed_needed);
+  const auto by_jet = [&](const Outcome<run_off::Result>& x) {
+    if (!r.jet.known() || !x.ok() || !x->beyond.empty()) return ratio(x);
+    const double speeds = r.jet.si / run_off::jet_flow(nozzle, away, x->speed_needed);
+    return std::max(ratio(x), speeds * speeds);
+  };
+  f.value = by_jet(stated);
+  if (r.jet.known())
+    f.inputs.push_back({"rinsing jet", r.jet.si, Kind::flow,
+                        fmt::format("{} from a nozzle of {}, taken as {} away",
+                                    unit::print(r.jet.si, Kind::flow, c.style), mm(c, nozzle), mm(c, away))});
   f.inputs.push_back({"least shear on the bed", least_shear(*stated), Kind::pressure, {}});
   f.inputs.push_back({"shear that moves the grain", stated->threshold, Kind::pressure, {}});
   f.inputs.push_back({"largest loose grain that is carried", stated->carried, Kind::length, {}});
@@ -279,7 +290,7 @@ void grains_carried(Context& c, const Layout& l, const std::string& operation, c
   const auto slope = run_off::slope_to_carry(stated->threshold, r.flow.si, r.width.si, coolant);
   if (slope) f.inputs.push_back({"slope at which even flow carries the grain", *slope, Kind::fraction, {}});
   const double now = r.slope.known() ? std::tan(r.slope.si) : 0;
-  const auto by_slope = [&](double x) { return ratio(solve(1, a.friction.si, a.grain.si, {1, 1, 1, x})) - 1; };
+  const auto by_slope = [&](double x) { return by_jet(solve(1, a.friction.si, a.grain.si, {1, 1, 1, x})) - 1; };
   const double steep = flip(by_slope, now, finding::within(f.value, f.limit) ? 0 : 1);
   if (std::isfinite(steep))
     f.levers.push_back(
@@ -287,23 +298,24 @@ void grains_carried(Context& c, const Layout& l, const std::string& operation, c
          fmt::format("slope of the trough {} → {} ({} %) {}", unit::print(std::atan(now), Kind::angle, c.style),
                      unit::print(std::atan(steep), Kind::angle, c.style), base::fixed(100 * steep, 1),
                      finding::within(f.value, f.limit) ? "uses the margin up" : "brings it inside")});
-  const double nozzle = 6e-3, away = 0.1, jet = run_off::jet_flow(nozzle, away, stated->speed_needed);
-  f.levers.push_back({"rinsing jet", "pallet.run_off.flow", 0, jet, Kind::flow,
+  f.levers.push_back({"rinsing jet", "pallet.run_off.jet", r.jet.known() ? r.jet.si : 0, jet, Kind::flow,
                       fmt::format("a jet of {} from a nozzle of {} {} away moves the grain",
                                   unit::print(jet, Kind::flow, c.style), mm(c, nozzle), mm(c, away))});
   factor_lever(c, f, "coolant into it", "pallet.run_off.flow", r.flow, 0.02, 50, [&](double x) {
-    return ratio(solve(1, a.friction.si, a.grain.si, {1, 1, x, {}})) - 1;
+    return by_jet(solve(1, a.friction.si, a.grain.si, {1, 1, x, {}})) - 1;
   });
   f.sentence = stated->carried > 0
                    ? fmt::format("Loose grains up to {} are carried; those of {} need {} times the shear.",
                                  mm(c, stated->carried), mm(c, a.grain.si), base::fixed(1 / f.value, 1))
                    : fmt::format("Not even fine dust is carried; grains of {} need {} times the shear.",
                                  mm(c, a.grain.si), base::fixed(1 / f.value, 1));
-  if (finding::within(f.value, f.limit))
+  if (finding::within(f.value, f.limit) && !finding::within(ratio(stated), f.limit))
+    f.sentence = fmt::format("The stream alone leaves grains of {}; the rinsing jet moves them.", mm(c, a.grain.si));
+  else if (finding::within(f.value, f.limit))
     f.sentence =
         fmt::format("Loose grains up to {} are carried, {} were looked at.", mm(c, stated->carried), mm(c, a.grain.si));
   settle(c, std::move(f), [&](const std::vector<double>& v) {
-    return ratio(solve(at(v, a.at_nests, 1), at(v, a.at_friction, a.friction.si), at(v, a.at_grain, a.grain.si), {}));
+    return by_jet(solve(at(v, a.at_nests, 1), at(v, a.at_friction, a.friction.si), at(v, a.at_grain, a.grain.si), {}));
   });
 }
 
@@ -411,10 +423,23 @@ Stays part_stays(const plan::Plan& plan, double up) {
   return s;
 }
 
+/// What lifting counts on. A hoist carries what its capacity leaves over the loaded pallet; people 0.3 kg.
+double wet_allowed(const plan::Plan& plan) {
+  double allowed = std::numeric_limits<double>::infinity();
+  for (const plan::Lift& l : plan.lifts) {
+    if ((l.by.value != "hoist" && l.by.value != "cart") || !l.capacity.known() || !plan.pallet.empty_mass.known() ||
+        !plan.pallet.loaded_part_mass.known())
+      return lifted_wet;
+    const double loaded = plan.pallet.empty_mass.si + nest_count(plan) * plan.pallet.loaded_part_mass.si;
+    allowed = std::min(allowed, l.capacity.si - loaded);
+  }
+  return std::isfinite(allowed) ? allowed : lifted_wet;
+}
+
 void coolant_stays(Context& c, const plan::Operation& o) {
-  const std::string operation = lower_id(o);
-  Finding f = begin(operation, "pallet", "coolant_stays", "coolant that stays on the loaded pallet", Kind::mass);
-  f.limit = finding::upper(lifted_wet);
+  Finding f = begin(o.id.value, "pallet", "coolant_stays", "coolant that stays on the loaded pallet", Kind::mass);
+  const double allowed = wet_allowed(c.plan);
+  f.limit = finding::upper(allowed);
   f.formula = "hollows of plate and parts that do not drain, flooded from edges and holes, and a film on level faces";
   f.source = "priority-flood (Barnes, Lehman, Mulla 2014); what lifting counts on, 0.3 kg, from memory";
   std::vector<std::string> missing;
@@ -453,15 +478,15 @@ void coolant_stays(Context& c, const plan::Operation& o) {
     f.levers.push_back({"blow the hollows out", "lift.wet", coolant_density * full, 0, Kind::mass,
                         fmt::format("hollows blown or tipped out take {} off",
                                     unit::print(coolant_density * full, Kind::mass, c.style))});
-  const double flip_film = (lifted_wet / coolant_density - full) / area;
+  const double flip_film = (allowed / coolant_density - full) / area;
   if (flip_film > 0)
     f.levers.push_back({"film on level faces", "lift.wet", film.si, flip_film, Kind::length,
                         fmt::format("film on level faces {} → {} {}", mm(c, film.si), mm(c, flip_film),
-                                    f.value <= lifted_wet ? "uses the margin up" : "brings it inside")});
+                                    f.value <= allowed ? "uses the margin up" : "brings it inside")});
   f.sentence = fmt::format(
       "About {} of coolant stay on the pallet, {} of it in hollows that do not drain; lifting counts on {}.",
       unit::print(f.value, Kind::mass, c.style), unit::print(coolant_density * full, Kind::mass, c.style),
-      unit::print(lifted_wet, Kind::mass, c.style));
+      unit::print(allowed, Kind::mass, c.style));
   settle(c, std::move(f),
          [&](const std::vector<double>& v) { return coolant_density * (full + at(v, at_film, film.si) * area); });
 }
@@ -475,8 +500,8 @@ void run_off_findings(Context& c) {
   for (const plan::RunOff& r : c.plan.pallet.run_offs) {
     const std::string feature = index++ == 0 ? "run_off" : fmt::format("run_off-{}", index);
     const Layout l = layout_of(c.plan, r);
-    trough_holds(c, l, lower_id(*o), feature);
-    grains_carried(c, l, lower_id(*o), feature);
+    trough_holds(c, l, o->id.value, feature);
+    grains_carried(c, l, o->id.value, feature);
   }
   coolant_stays(c, *o);
 }

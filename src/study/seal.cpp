@@ -53,7 +53,7 @@ const plan::Feature* land_of(const plan::Plan& plan, const plan::Feature& groove
 
 std::string operation_of(const plan::Plan& plan, const plan::Feature& f) {
   for (const plan::Operation& o : plan.operations)
-    if (std::find(o.makes.value.begin(), o.makes.value.end(), f.id.value) != o.makes.value.end()) return lower_id(o);
+    if (std::find(o.makes.value.begin(), o.makes.value.end(), f.id.value) != o.makes.value.end()) return o.id.value;
   return {};
 }
 

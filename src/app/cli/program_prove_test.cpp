@@ -56,10 +56,12 @@ struct Fault {
 };
 const Fault faults[] = {
     {"swapped zero", "(block 200 - T12", "G54.1 P3", "G54.1 P4", "never", "(block 200 - T12", "twice"},
-    {"retract too low between parts", "(OP30 T13 F2 F3)", "G0 Z50.8\nM99", "G0 Z45.\nM99", "clash", "(block 300 - T13", "across"},
+    {"retract too low between parts", "(OP30 T13 F2 F3)", "G0 Z50.8\nM99", "G0 Z45.\nM99", "clash", "(block 300 - T13",
+     "across"},
     {"tool change missing", "(block 200 - T12", "T12 M6", "(T12 M6)", "length", "(block 200 - T12", "G43 H12"},
     {"tool change missing: never in the spindle", "(block 200 - T12", "T12 M6", "(T12 M6)", "never", "", "M30"},
-    {"a nest's zero shifted", "(block 100 - T11", "T11 M6", "G10 L20 P3 X-60. Y57. Z0.\nT11 M6", "zero", "", "zero set"},
+    {"a nest's zero shifted", "(block 100 - T11", "T11 M6", "G10 L20 P3 X-60. Y57. Z0.\nT11 M6", "zero", "",
+     "zero set"},
     {"wrong sign", "(OP30 T17 F10)", "X33. Y20.", "X33. Y-20.", "gouge", "(OP30 T17 F10)", "X33. Y-20."},
     {"sign of a depth", "(OP30 T13 F2 F3)", "G1 Z18. F", "G1 Z-18. F", "gouge", "(OP30 T13 F2 F3)", "G1 Z-18. F+1"},
     {"G43 missing", "(block 100 - T11", "G43 H11 G0", "G0", "length", "(block 100 - T11", "G0 Z50.8"},
@@ -74,15 +76,18 @@ const Fault faults[] = {
     {"a thread 1 mm too deep", "(OP30 T18 F10)", "Z21.", "Z20.", "gouge", "(OP30 T18 F10)", "Z20."},
     {"a thread 5 mm short", "(OP30 T18 F10)", "Z21.", "Z26.", "left", "(OP30 T18 F10)", "Z26."},
     {"a bore 1 mm too deep", "(OP30 T14 F2)", "Z18.05", "Z17.05", "gouge", "(OP30 T14 F2)", "Z17.05"},
-    {"arc the other way", "(OP30 T11 F1)", "G2 X74.25 Y34.", "G3 X74.25 Y34.", "gouge", "(OP30 T11 F1)", "G3 X74.25 Y34."},
+    {"arc the other way", "(OP30 T11 F1)", "G2 X74.25 Y34.", "G3 X74.25 Y34.", "gouge", "(OP30 T11 F1)",
+     "G3 X74.25 Y34."},
     {"tool that the plan does not have", "(block 400 - T15", "T15 M6", "T55 M6", "tool", "(block 400 - T15", "first"},
     {"decimal point lost", "(OP30 T12 F1)", "Z-0.5", "Z-5", "room", "(OP30 T12 F1)", "Z-5"},
     {"a part left out", "(block 300 - T13", "M98 P3003", "(left out)", "never", "(block 300 - T13", "any"},
     {"drill and tap swapped", "(block 800 - T17", "T17 M6", "T18 M6", "rapid", "(OP30 T17 F10)", "G98 G81"},
     {"coolant off", "(block 300 - T13", "M8\n", "(dry)\n", "coolant", "(OP30 T13 F2 F3)", "G3 X14"},
-    {"a hole forgotten", "(OP30 T17 F10)", "G98 G81 X-33. Y6. Z19.0901 R38.\n", "\n", "never", "(block 800 - T17", "any"},
+    {"a hole forgotten", "(OP30 T17 F10)", "G98 G81 X-33. Y6. Z19.0901 R38.\n", "\n", "never", "(block 800 - T17",
+     "any"},
     {"a hole beside its place", "(OP30 T17 F10)", "X-33. Y6.", "X-33. Y16.", "gouge", "(OP30 T17 F10)", "X-33. Y16."},
-    {"up in the groove", "(OP30 T15 F5)", "G3 X2.9344 Y6.5856 I-6.5856 J0.", "G0 Z50.8", "rapid", "(OP30 T15 F5)", "G0 Z50.8"},
+    {"up in the groove", "(OP30 T15 F5)", "G3 X2.9344 Y6.5856 I-6.5856 J0.", "G0 Z50.8", "rapid", "(OP30 T15 F5)",
+     "G0 Z50.8"},
     {"finish bore left out", "(block 500 - T14", "M98 P3005", "(left out)", "never", "(block 500 - T14", "any"},
     {"pitch of the tap", "(OP30 T18 F10)", "F500.", "F550.", "feed", "(OP30 T18 F10)", "F550."},
     {"spindle speed of the tap", "(block 900 - T18", "S500 M3", "S550 M3", "feed", "(OP30 T18 F10)", "G84"},
@@ -94,7 +99,8 @@ struct Unreadable {
 };
 const Unreadable unreadable[] = {
     {"wrong sign of a place", "(OP30 T11 F1)", "G1 Y-34.", "G1 Y34.", "(OP30 T11 F1)", "G2 X54. Y-54.25"},
-    {"wrong plane", "(block 100 - T11", "G17 G40 G80 G90 G94 G49\nG53 G0 Z0\nT11", "G18 G40 G80 G90 G94 G49\nG53 G0 Z0\nT11", "(OP30 T11 F1)", "G2 X74.25"},
+    {"wrong plane", "(block 100 - T11", "G17 G40 G80 G90 G94 G49\nG53 G0 Z0\nT11",
+     "G18 G40 G80 G90 G94 G49\nG53 G0 Z0\nT11", "(OP30 T11 F1)", "G2 X74.25"},
     {"decimal point lost before an arc", "(OP30 T11 F1)", "G1 X54.", "G1 X540", "(OP30 T11 F1)", "G2 X74.25"},
     {"G91 left on", "(OP30 T11 F1)", "G1 Z17.5", "G91 G1 Z17.5", "(OP30 T11 F1)", "G2 X74.25"},
     {"start of a hole under its bottom", "(OP30 T17 F10)", "R38.", "R10.", "(OP30 T17 F10)", "R10."},
@@ -195,7 +201,8 @@ TEST(ProgramProve, PaperSaysFileAndLine) {
   const auto p = prove_text(demo(), "OP30", text, "op30.nc", coarse());
   ASSERT_TRUE(p.ok());
   const int line = line_of(text, "(OP30 T13 F2 F3)", "G1 Z17. F") + 1;
-  EXPECT_NE(proof_text(*p, "op30.nc", false).find("op30.nc:" + std::to_string(line) + ": outside: T13"), std::string::npos);
+  EXPECT_NE(proof_text(*p, "op30.nc", false).find("op30.nc:" + std::to_string(line) + ": outside: T13"),
+            std::string::npos);
   const auto j = nlohmann::json::parse(proof_json(*p, "op30.nc"));
   EXPECT_EQ(j["findings"][0]["line"], line);
   EXPECT_EQ(operation_of(demo(), text, "op30.nc"), "OP30");

@@ -256,8 +256,7 @@ double away(Vec3 p, Vec3 a, Vec3 b, Vec3 c) {
     return frame::norm(p - (u + (l > 0 ? std::clamp(frame::dot(p - u, d) / l, 0.0, 1.0) : 0.0) * d));
   };
   const auto left = [&](Vec3 u, Vec3 v) { return frame::dot(frame::cross(v - u, p - u), n) >= 0; };
-  if (frame::norm(n) > 0 && left(a, b) && left(b, c) && left(c, a))
-    return std::fabs(frame::dot(p - a, frame::unit(n)));
+  if (frame::norm(n) > 0 && left(a, b) && left(b, c) && left(c, a)) return std::fabs(frame::dot(p - a, frame::unit(n)));
   return std::min({edge(a, b), edge(b, c), edge(c, a)});
 }
 

@@ -10,6 +10,7 @@
 #include "begin/propose/facts.h"
 #include "begin/propose/route.h"
 #include "calc/locating/pin_fit.h"
+#include "calc/run_off/run_off.h"
 #include "plan/read.h"
 #include "ref/fits.h"
 #include "ref/materials.h"
@@ -386,17 +387,23 @@ class SeatWriter {
     plan::RunOff r;
     const double wide = std::ceil((diameter_of(*widest) + 2e-3) * 500) / 500;
     give_length(r.width, wide, scene_.inch);
-    give_length(r.depth, scene_.inch ? 0.4 * 0.0254 : 10e-3, scene_.inch);
+    // Behind the place where it falls in, coolant stands sqrt(3) times as deep as where it falls out; a tenth more.
+    const double stands = std::sqrt(3.0) * run_off::critical_depth(3e-3 / 60, wide),
+                 step = scene_.inch ? 1.27e-3 : 1e-3;
+    give_length(r.depth, step * std::ceil(std::max(10e-3, 1.1 * stands) / step), scene_.inch);
     give(r.along, "y");
     give(r.slope, unit::Kind::angle, "2 deg");
     give_length(r.closed_end, scene_.inch ? 0.5 * 0.0254 : 12e-3, scene_.inch);
     give_length(r.exit_diameter, wide, scene_.inch);
     give(r.flow, unit::Kind::flow, "3 L/min");
+    give(r.jet, unit::Kind::flow, "3 L/min");
     d_.choices.push_back(
         {"seat",
          "pallet.run_off",
-         fmt::format("a trough {} wide below {}, falling 2 degrees", length_text(wide, scene_.inch), widest->id.value),
-         "chips and coolant of the through bore must leave, away from finished bores",
+         fmt::format("a trough {} wide and {} deep below {}, falling 2 degrees, with a rinsing jet along it",
+                     length_text(wide, scene_.inch), length_text(r.depth.si, scene_.inch), widest->id.value),
+         "chips and coolant of the through bore must leave, away from finished bores; 3 L/min alone leave coarse "
+         "grains",
          "common practice",
          {{"a flat trough", "fine iron settles in it and cements"}}});
     p.pallet.run_offs.push_back(std::move(r));

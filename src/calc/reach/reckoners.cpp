@@ -129,6 +129,7 @@ Outcome<ReckonerAnswer> answer_reach(const ReckonerValues& v) {
   a.number["room"] = free ? 0 : solved->least;
   a.text["tightest"] = free ? "nothing" : solved->rooms.front().stretch;
   if (free) {
+    a.sentence = "Nothing but the cutter stands beside the wall that it cuts.";
     a.beyond = "only the cutter stands beside the wall it cuts";
   } else {
     a.sentence = solved->least >= 0
