@@ -50,11 +50,11 @@ class Runner:
 
     def run(self, command):
         line = re.sub(r"^(build/)?fettle", '"$PROGRAM"', command)
-        into = re.search(r"--into (\S+)", line)
+        into = re.search(r"--(?:into|out) (\S+)", line)
         if into:
             self.written[into.group(1)] = os.path.join(self.scratch, os.path.basename(into.group(1).rstrip("/")))
         for name, place in self.written.items():
-            line = re.sub(rf"(?<![\w/.]){re.escape(name)}(?![\w/.])", place, line)
+            line = re.sub(rf"(?<![\w/.]){re.escape(name)}(?![\w.])", place, line)
         if "plans/demo/models" in line:
             models = os.path.join(self.scratch, "models")
             if not os.path.isdir(models):

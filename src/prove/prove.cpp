@@ -241,9 +241,33 @@ class Judge {
   Proof& out_;
 };
 
+/// The moves up to the stop at which the parts are turned over for another operation; `line` of that stop, else 0.
+program::Run until_turned(const program::Run& whole, int& line) {
+  for (const program::Remark& r : whole.remarks) {
+    if (r.text.rfind("turn the parts over", 0) != 0) continue;
+    for (std::size_t i = 0; i < whole.moves.size(); ++i) {
+      if (whole.moves[i].kind != program::Motion::stop || whole.moves[i].line != r.line) continue;
+      program::Run first = whole;
+      first.moves.resize(i + 1);
+      line = r.line;
+      return first;
+    }
+  }
+  return whole;
+}
+void turned_finding(const plan::Operation& o, int line, Proof& out) {
+  Finding f =
+      study::start(o.id.value, "program", "turned", "what follows when the parts are turned over", unit::Kind::number);
+  f.state = State::open;
+  f.missing = {fmt::format("a program of the next operation alone: from line {} on the parts lie another way", line)};
+  f.sentence = fmt::format("Line {}: the parts are turned over here; what follows was not looked at.", line);
+  out.line_of[f.id] = line;
+  out.findings.push_back(std::move(f));
+}
+
 }  // namespace
 
-Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const program::Run& run,
+Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const program::Run& whole,
                      const Options& options) {
   const plan::Operation* o = plan::find_operation(plan, operation);
   if (o == nullptr)
@@ -257,6 +281,8 @@ Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const
                    ", "));
   if (!(options.cell > 0)) return bad("the cell of the height field must be longer than nothing");
   Proof out;
+  int turned = 0;
+  const program::Run run = until_turned(whole, turned);
   out.moves = static_cast<int>(run.moves.size());
   const auto seed = static_cast<std::uint64_t>(plan.header.seed.known() ? plan.header.seed.value : 1);
   std::vector<CastingDraw> draws;
@@ -267,6 +293,7 @@ Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const
   look_back(plan, *o, scene.value(), run, w);
   out.notes.insert(out.notes.end(), scene->notes.begin(), scene->notes.end());
   Judge(plan, *o, scene.value(), run, w, out).all();
+  if (turned > 0) turned_finding(*o, turned, out);
   out.slips = w.slips;
   out.work = w.work;
   out.track = std::move(w.track);

@@ -128,6 +128,7 @@ class Builder {
       return place(f, h, {{}, 0.5 * *w + back, 0.5 * *l + back, r + back}, out);
     }
     std::optional<double> d = middle(f.diameter);
+    h.opens = d && opens_below(f, lower, *d, out);
     if (k == "thread") {
       if (const auto t = f.thread.known() ? ref::thread_data(f.thread.value) : Outcome<ref::ThreadData>(bad("-"));
           t.ok())
@@ -141,6 +142,18 @@ class Builder {
     h.ring = k == "groove";
     if (h.ring) h.lower = lower - slack, h.upper = upper + slack;
     place(f, h, disc({}, *d + 2 * back), out);
+  }
+  /// Does the bore end in a wider hollow that goes on to the part's lower side, cored or cut before?
+  bool opens_below(const plan::Feature& f, double lower, double diameter, const Shape& out) const {
+    constexpr double core = 5 * mm;  // a core may end this far from the finished floor
+    for (const plan::Feature& g : plan_.features) {
+      double low = 0, high = 0;
+      const auto wide = middle(g.diameter);
+      if (&g == &f || g.kind.value == "face" || !wide || !(*wide > diameter) || !ends(g, low, high)) continue;
+      const bool there = g.cast.value == "cored" || made(g.id.value, false);
+      if (there && low < out.bottom + 0.05 * mm && high > lower - core && under(f, g.id.value)) return true;
+    }
+    return false;
   }
   /// How much deeper the point of the drill goes that makes this hole, m; 0: none does.
   double point(const std::string& feature, double diameter) const {
@@ -223,7 +236,7 @@ Column column(const Shape& s, double x, double y) {
     // A bore that goes through to what a core left opens there too, though its drawing ends at the finished floor.
     const bool met = h.lower <= removal::nothing && h.upper > c.top - 5 * mm && c.top < s.top - mm;
     if (h.upper < c.top - 1e-6 && !met) continue;  // does not open here
-    c.top = std::min(c.top, h.lower);
+    c.top = std::min(c.top, h.opens ? removal::nothing : h.lower);
   }
   if (c.top <= c.gap_high) c.gap_low = c.gap_high = 0;
   return c;

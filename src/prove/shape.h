@@ -25,6 +25,7 @@ struct Hollow {
   Outline outline;
   double upper = 0, lower = 0;  ///< m; lower: removal::nothing where it goes through
   bool ring = false;            ///< a gap in the wall between lower and upper, out to the outline
+  bool opens = false;           ///< at its lower end, into a wider hollow that goes on to the lower side
   double tip = 0;               ///< m that a drill's point may go deeper
 };
 /// The part at one moment.

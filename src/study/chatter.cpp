@@ -29,14 +29,6 @@ constexpr double two_pi = 6.283185307179586;
 constexpr double nan_value = std::numeric_limits<double>::quiet_NaN();
 using Values = std::vector<double>;
 
-plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
-  plan::Number n;
-  n.origin = plan::Origin::assumed;
-  n.kind = kind;
-  n.si = value, n.low = low, n.high = high;
-  n.source = std::move(source), n.replaced_by = std::move(replaced_by);
-  return n;
-}
 plan::Number heard_damping(double damping, double spread, const std::string& file) {
   return assumed(Kind::number, damping, std::max(1e-4, damping - 2 * spread), damping + 2 * spread, "measured: " + file,
                  "more taps");

@@ -23,16 +23,6 @@ namespace {
 
 constexpr double feeler = 0.05e-3;  // m, gap under a casting that a feeler finds and a grinder shims (common practice)
 
-plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
-  plan::Number n;
-  n.origin = plan::Origin::assumed;
-  n.kind = kind;
-  n.si = value, n.low = low, n.high = high;
-  n.source = std::move(source);
-  n.replaced_by = std::move(replaced_by);
-  return n;
-}
-
 /// The largest bow that is known of: measured, else as the plan says it.
 struct Bow {
   plan::Number size;

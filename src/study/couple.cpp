@@ -48,6 +48,16 @@ void leave_open(Context& c, Finding f, std::vector<std::string> missing) {
   c.study.findings.push_back(std::move(f));
 }
 
+plan::Number assumed(unit::Kind kind, double value, double low, double high, std::string source,
+                     std::string replaced_by) {
+  plan::Number n;
+  n.origin = plan::Origin::assumed;
+  n.kind = kind;
+  n.si = value, n.low = low, n.high = high;
+  n.source = std::move(source), n.replaced_by = std::move(replaced_by);
+  return n;
+}
+
 int assume(Finding& f, const plan::Number& n, std::string name, std::string key) {
   if (!n.known() || (n.given() && !n.banded()) || (!n.banded() && n.source.empty())) return -1;
   if (!n.banded()) return -1;

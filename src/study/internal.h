@@ -61,6 +61,11 @@ void leave_open(Context& c, finding::Finding f, std::vector<std::string> missing
 /// An assumption for a number that is assumed, or given with a band; its index in f.assumptions, or -1 when the number
 /// is firm.
 int assume(finding::Finding& f, const plan::Number& n, std::string name, std::string key);
+/// A number that nobody said, with its band: where it comes from, and what would replace it.
+plan::Number assumed(unit::Kind kind, double value, double low, double high, std::string source,
+                     std::string replaced_by);
+/// kg of coolant that lifting counts on where nobody weighed it: from memory, a hand-sized pallet.
+constexpr double coolant_on_pallet = 0.3;
 /// v[index], or the firm value.
 inline double at(const std::vector<double>& v, int index, double firm) {
   return index < 0 ? firm : v[static_cast<std::size_t>(index)];

@@ -121,7 +121,7 @@ void carried(Context& c, const plan::Lift& l, const std::string& operation) {
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
   plan::Number coolant;
   coolant.origin = plan::Origin::assumed, coolant.kind = unit::Kind::mass;
-  coolant.si = 0.3, coolant.low = 0, coolant.high = 0.8;
+  coolant.si = coolant_on_pallet, coolant.low = 0, coolant.high = 0.8;
   coolant.source = "from memory: film and puddles on a hand-sized pallet";
   coolant.replaced_by = "weigh one pallet wet";
   const int wet = assume(f, coolant, "coolant that stands on it", "lift.wet");
@@ -158,7 +158,7 @@ void one_lift(Context& c, const plan::Lift& l, const std::string& operation) {
   if (!l.wet.known() || l.wet.value) {
     coolant.origin = plan::Origin::assumed;
     coolant.kind = unit::Kind::mass;
-    coolant.si = l.what.value == "loaded pallet" || l.wet.known() ? 0.3 : 0.0;
+    coolant.si = l.what.value == "loaded pallet" || l.wet.known() ? coolant_on_pallet : 0.0;
     coolant.low = l.wet.known() ? 0.1 : 0.0;
     coolant.high = l.what.value == "loaded pallet" || l.wet.known() ? 0.8 : 0.1;
     coolant.source = "from memory: film and puddles on a hand-sized pallet";

@@ -24,16 +24,6 @@ namespace {
 constexpr double clearance = 1e-3;  // common practice
 constexpr double tiny = 1e-6;
 
-plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
-  plan::Number n;
-  n.origin = plan::Origin::assumed;
-  n.kind = kind;
-  n.si = value, n.low = low, n.high = high;
-  n.source = std::move(source);
-  n.replaced_by = std::move(replaced_by);
-  return n;
-}
-
 double middle_of(const plan::Limits& l) {
   if (l.value.nominal) return *l.value.nominal;
   if (l.value.lower && l.value.upper) return 0.5 * (*l.value.lower + *l.value.upper);

@@ -21,18 +21,7 @@ using unit::Kind;
 
 namespace {
 
-constexpr double lifted_wet = 0.3;  // kg, what lifting counts on where nobody weighed it
 constexpr double coolant_density = 1000;
-
-plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
-  plan::Number n;
-  n.origin = plan::Origin::assumed;
-  n.kind = kind;
-  n.si = value, n.low = low, n.high = high;
-  n.source = std::move(source);
-  n.replaced_by = std::move(replaced_by);
-  return n;
-}
 
 const plan::Operation* pallet_operation(const plan::Plan& plan) {
   for (const plan::Operation& o : plan.operations)
@@ -429,11 +418,11 @@ double wet_allowed(const plan::Plan& plan) {
   for (const plan::Lift& l : plan.lifts) {
     if ((l.by.value != "hoist" && l.by.value != "cart") || !l.capacity.known() || !plan.pallet.empty_mass.known() ||
         !plan.pallet.loaded_part_mass.known())
-      return lifted_wet;
+      return coolant_on_pallet;
     const double loaded = plan.pallet.empty_mass.si + nest_count(plan) * plan.pallet.loaded_part_mass.si;
     allowed = std::min(allowed, l.capacity.si - loaded);
   }
-  return std::isfinite(allowed) ? allowed : lifted_wet;
+  return std::isfinite(allowed) ? allowed : coolant_on_pallet;
 }
 
 void coolant_stays(Context& c, const plan::Operation& o) {
@@ -441,7 +430,9 @@ void coolant_stays(Context& c, const plan::Operation& o) {
   const double allowed = wet_allowed(c.plan);
   f.limit = finding::upper(allowed);
   f.formula = "hollows of plate and parts that do not drain, flooded from edges and holes, and a film on level faces";
-  f.source = "priority-flood (Barnes, Lehman, Mulla 2014); what lifting counts on, 0.3 kg, from memory";
+  f.source =
+      "priority-flood (Barnes, Lehman, Mulla 2014); limit: what lifting counts on, 0.3 kg, from memory, or what the "
+      "hoist's capacity leaves over the loaded pallet";
   std::vector<std::string> missing;
   if (c.plan.pallet.plate.size.value.size() != 3)
     missing.emplace_back("pallet.plate.size: length, width and thickness");

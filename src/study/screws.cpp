@@ -27,16 +27,6 @@ namespace {
 std::string newtons(const Context& c, double x) { return unit::print(x, Kind::force, c.style); }
 std::string twist(const Context& c, double x) { return unit::print(x, Kind::torque, c.style); }
 
-plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
-  plan::Number n;
-  n.origin = plan::Origin::assumed;
-  n.kind = kind;
-  n.si = value, n.low = low, n.high = high;
-  n.source = std::move(source);
-  n.replaced_by = std::move(replaced_by);
-  return n;
-}
-
 /// One kind of screw of the nests with all that its findings share.
 struct Screws {
   const plan::NestScrew* screw = nullptr;

@@ -37,7 +37,7 @@ std::string verdict_of(const Study& s) {
   const std::string what =
       fmt::format("{}{}", first.title, first.operation.empty() ? "" : " (" + first.operation + ")");
   if (c.outside > 0)
-    return fmt::format("Not yet. {} outside; the first to mend is {}.",
+    return fmt::format("Not yet. {} outside; the first to mend: {}.",
                        capital(count_of(c.outside, "finding is", "findings are")), what);
   if (c.open + c.beyond > 0)
     return fmt::format("Nothing is outside, but {} cannot be judged yet{}.",
@@ -191,7 +191,8 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   s.verdict = verdict_of(s);
   const std::string unjudged = kinds_not_judged(plan);
   s.not_looked_at = {"nests against the plate's edge and the machine's travel", "walls between features",
-                     "tools against jaws, clamps and pins", "control programs"};
+                     "tools against jaws, clamps and pins", "reach of face mills and of cuts across the operation's up",
+                     "control programs (fettle program prove)"};
   if (!unjudged.empty()) s.not_looked_at.insert(s.not_looked_at.begin(), unjudged);
   return s;
 }

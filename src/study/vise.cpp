@@ -40,16 +40,6 @@ std::string stiff(const Context& c, double x) {
   return base::fixed(x * 1e-6, x < 100e6 ? 1 : 0) + " kN/mm";
 }
 
-plan::Number assumed(Kind kind, double value, double low, double high, std::string source, std::string replaced_by) {
-  plan::Number n;
-  n.origin = plan::Origin::assumed;
-  n.kind = kind;
-  n.si = value, n.low = low, n.high = high;
-  n.source = std::move(source);
-  n.replaced_by = std::move(replaced_by);
-  return n;
-}
-
 double along(const std::vector<double>& size, Vec3 d) {
   return std::fabs(d.x) * size[0] + std::fabs(d.y) * size[1] + std::fabs(d.z) * size[2];
 }

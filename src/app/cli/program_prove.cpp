@@ -23,10 +23,15 @@ namespace {
 using finding::State;
 using nlohmann::json;
 
-/// Every H gets a length of its own, so that a wrong one shows.
-std::map<int, double> lengths() {
+/// Every H gets a length of its own, so that a wrong one shows: the tool's stick-out and a usual holder over it.
+std::map<int, double> lengths(const plan::Plan& plan) {
+  constexpr double over_stick_out = 0.1, unsaid = 0.05;  // m, from memory: gauge line to the holder's nose
   std::map<int, double> out;
-  for (int h = 1; h <= 999; ++h) out[h] = 0.15 + h * 1e-5;
+  for (int h = 1; h <= 999; ++h) {
+    const plan::Tool* t = plan::find_tool(plan, "T" + std::to_string(h));
+    const double stick_out = t != nullptr && t->stick_out.known() ? t->stick_out.si : unsaid;
+    out[h] = over_stick_out + stick_out + h * 1e-5;
+  }
   return out;
 }
 
@@ -69,13 +74,16 @@ Outcome<prove::Proof> prove_text(const plan::Plan& plan, const std::string& oper
                                  const std::string& file, prove::Options options,
                                  const std::vector<std::string>& sets) {
   program::Setting s;
-  options.lengths = lengths();
+  options.lengths = lengths(plan);
   s.lengths = options.lengths;
   const Outcome<bool> set = set_parameters(sets, s);
   if (!set.ok()) return set.problems();
   const Outcome<program::Run> run = program::read(text, file, program::on_paper(text, s));
   if (!run.ok()) return run.problems();
   Outcome<prove::Proof> p = prove::prove(plan, operation, *run, options);
+  if (p.ok())
+    p.value().notes.push_back(
+        "tool lengths: stick-out and 100 mm of holder, from memory; the machine's own decide travel in Z");
   if (p.ok())
     for (const Problem& n : run->notes) p.value().notes.push_back(say(n));
   return p;

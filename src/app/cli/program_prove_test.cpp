@@ -27,9 +27,11 @@ const plan::Plan& demo() {
   }();
   return plan;
 }
-std::string made(bool inches) {
+std::string made(bool inches, const std::string& operation = "OP30") {
   const programs::Dialect d = programs::read_dialect(programs::dialect_text("classic").value(), "classic").value();
-  return programs::print(compose::compose(demo(), "OP30", compose::Options{}).value(), d, {inches, 0}).value().program;
+  return programs::print(compose::compose(demo(), operation, compose::Options{}).value(), d, {inches, 0})
+      .value()
+      .program;
 }
 const std::string& good() {
   static const std::string text = made(false);
@@ -206,6 +208,41 @@ TEST(ProgramProve, PaperSaysFileAndLine) {
   const auto j = nlohmann::json::parse(proof_json(*p, "op30.nc"));
   EXPECT_EQ(j["findings"][0]["line"], line);
   EXPECT_EQ(operation_of(demo(), text, "op30.nc"), "OP30");
+}
+
+int outside(const prove::Proof& p, const std::string& question) {
+  return static_cast<int>(std::count_if(p.findings.begin(), p.findings.end(), [&](const finding::Finding& f) {
+    return f.state == State::outside && f.question == question;
+  }));
+}
+
+TEST(ProgramProve, ABoreGoesOnIntoTheCoreBelowAndABlindHoleDoesNot) {
+  const std::string text = made(false, "OP20");
+  const auto p = prove_text(demo(), "OP20", text, "op20.nc", coarse());
+  ASSERT_TRUE(p.ok()) << say(p.problem());
+  EXPECT_EQ(outside(*p, "gouge"), 0);
+  EXPECT_EQ(outside(*p, "left"), 0);
+  EXPECT_EQ(outside(*p, "depth"), 0);
+  const std::size_t block = text.find("(OP20 T6 F9)"), z = text.find(" Z", block), end = text.find(' ', z + 2);
+  ASSERT_NE(end, std::string::npos);
+  std::string deep = text;
+  deep.replace(z, end - z, " Z" + base::fixed(*base::to_double(text.substr(z + 2, end - z - 2)) - 6, 3));
+  const auto q = prove_text(demo(), "OP20", deep, "op20.nc", coarse());
+  ASSERT_TRUE(q.ok()) << say(q.problem());
+  EXPECT_GT(outside(*q, "gouge"), 0);
+}
+
+TEST(ProgramProve, PartsThatAreTurnedOverAreNotJudgedAsTheyLayBefore) {
+  const std::string text = made(false, "OP10a");
+  const auto p = prove_text(demo(), "OP10a", text, "op10a.nc", coarse());
+  ASSERT_TRUE(p.ok()) << say(p.problem());
+  EXPECT_EQ(outside(*p, "gouge"), 0);
+  const auto turned = std::find_if(p->findings.begin(), p->findings.end(),
+                                   [](const finding::Finding& f) { return f.question == "turned"; });
+  ASSERT_NE(turned, p->findings.end());
+  EXPECT_EQ(turned->state, State::open);
+  EXPECT_EQ(p->line_of.at(turned->id), line_of(text, "", "turn the parts over"));
+  EXPECT_EQ(prove::exit_code(*p), 4);
 }
 
 TEST(ProgramProve, RefusesWhatIsNoQuestion) {

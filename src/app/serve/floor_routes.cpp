@@ -34,12 +34,22 @@ json nests_of(const plan::Plan& p, const plan::Operation& o) {
   return out;
 }
 
+/// The hole that a pin goes into, as the drawing calls it: "B (F7)".
+std::string hole_words(const plan::Plan& p, const std::string& in) {
+  const plan::Reference r = plan::parse_reference(in);
+  const plan::Feature* f = plan::find_feature(p, r.id);
+  if (f == nullptr || !f->datum.known() || r.index < 1) return in;
+  const auto letters = base::split(f->datum.value, ' ');
+  const auto n = static_cast<std::size_t>(r.index - 1);
+  return n < letters.size() ? letters[n] + " (" + r.id + ")" : in;
+}
+
 void load_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
   const std::string key = "operation." + o.id.value;
   if (on_pallet(o)) {
     for (const plan::Pin& x : p.pallet.pins)
-      out.push_back(row("load", "clean the " + x.kind.value + " pin and set the part on it", x.in.value,
-                        "pallet.pin." + x.id.value));
+      out.push_back(row("load", "clean the " + x.kind.value + " pin and set the part on it",
+                        "hole " + hole_words(p, x.in.value), "pallet.pin." + x.id.value));
   }
   for (std::size_t k = 0; k < o.locators.size(); ++k) {
     const plan::Locator& l = o.locators[k];

@@ -15,7 +15,7 @@ inline StudySheet study() {
   s.tables = "tables 3";
   s.seed = "1";
   s.date = "2026-03-02";
-  s.verdict = "Not yet. *Four findings are outside*; the first to mend is how the nests hold hard iron.";
+  s.verdict = "Not yet. *Four findings are outside*; the first to mend: how the nests hold hard iron.";
   s.sub = "240 a week, 48 weeks; the open ones wait for one tap recording and a gauge date.";
   s.findings = ds::margins().rows;
   for (auto& f : s.findings) {
