@@ -397,6 +397,10 @@ class SeatWriter {
     give_length(r.exit_diameter, wide, scene_.inch);
     give(r.flow, unit::Kind::flow, "3 L/min");
     give(r.jet, unit::Kind::flow, "3 L/min");
+    d_.assumed.push_back(
+        "pallet.run_off flow 3 L/min (2 to 6) and jet 3 L/min (2.3 to 6) from a nozzle of 6 mm: from memory; bucket "
+        "and "
+        "stopwatch, and is there a nozzle?");
     d_.choices.push_back(
         {"seat",
          "pallet.run_off",
