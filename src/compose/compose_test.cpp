@@ -73,6 +73,18 @@ TEST(Compose, ToolsThatBelongTogetherGoPartByPart) {
   EXPECT_EQ(tools_of(a.run()).size(), 9U);
 }
 
+TEST(Compose, StockThatNobodySaidIsNamedInTheProgram) {
+  const auto unsaid = [](const plan::Plan& plan) {
+    const Composition c = composed(plan, "OP30");
+    return std::count_if(c.notes.begin(), c.notes.end(),
+                         [](const std::string& n) { return n.rfind("stock on ", 0) == 0; });
+  };
+  plan::Plan plan = demo::plan_of("plan-0.toml");
+  EXPECT_EQ(unsaid(plan), 0);
+  plan.casting.sizes.clear();
+  EXPECT_GT(unsaid(plan), 0);
+}
+
 TEST(Compose, NothingMovesBeforeThePlacesAreTypedIn) {
   const Composition c = composed(demo::plan_of("plan-0.toml"), "OP30");
   auto values = paper::typed_in(c);

@@ -229,6 +229,14 @@ Outcome<SetUp> set_up(const plan::Plan& plan, const plan::Operation& o) {
         beyond = std::max(beyond, stock_before(plan, o, 0, side).value_or(0));
     }
   s.top += beyond;
+  for (const plan::Feature& f : plan.features) {
+    if (f.cast.value != "skin" || f.over.known()) continue;
+    const auto sides = study::sides_of(f);
+    if (std::any_of(sides.begin(), sides.end(),
+                    [&](const std::string& side) { return !stock_before(plan, o, 0, side); }))
+      s.notes.push_back(fmt::format(
+          "stock on {} not said (casting.size): none taken, a quick move may meet metal there", f.id.value));
+  }
   if (s.pallet) s.heads = head_top(plan, stand_off, s.notes);
   else if (o.jaw_height.known()) s.heads = o.jaw_height.si;
   s.safe = std::max(s.top, s.heads) + over;
