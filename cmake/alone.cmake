@@ -18,9 +18,11 @@ set(FETTLE_ALONE
   src/calc/lifting/reckoners.cpp
   src/calc/locating/pin_fit.cpp
   src/calc/locating/pose.cpp
+  src/calc/motion/motion.cpp
   src/calc/practice/practice.cpp
   src/calc/practice/reckoners.cpp
   src/calc/practice/steps.cpp
+  src/calc/seal/seal.cpp
   src/calc/structure/bow.cpp
   src/calc/structure/modes.cpp
   src/calc/structure/plate.cpp
@@ -32,7 +34,10 @@ set(FETTLE_ALONE
   src/calc/tolerance/reckoners_ledger.cpp
   src/maths/distributions.cpp
   src/maths/linear.cpp
+  src/program/machine.cpp
+  src/program/moves.cpp
   src/ref/fits.cpp
+  src/ref/rings.cpp
   src/ref/threads.cpp
 )
 list(TRANSFORM FETTLE_ALONE PREPEND ${CMAKE_SOURCE_DIR}/)

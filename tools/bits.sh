@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Same bits from every compiler: builds the program of tests/bits with g++ -O2, g++ -O0 -g and clang++ -O2 and compares
+# Same bits from every compiler: builds the program of tests/bits with g++ -O2, g++ -O0 and clang++ -O2 and compares
 # what they print. usage: tools/bits.sh [PROGRAM built with g++ -O2]
 set -euo pipefail
 root=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.." && pwd -P)
@@ -12,7 +12,7 @@ if command -v ccache >/dev/null 2>&1; then launcher=(-DCMAKE_CXX_COMPILER_LAUNCH
 # prepare FOLDER TYPE COMPILER ON|OFF: several sources at once or one by one.
 prepare() {
   cmake -S . -B "$1" -G Ninja -DCMAKE_BUILD_TYPE="$2" -DCMAKE_CXX_COMPILER="$3" -DFETTLE_TESTS=OFF -DFETTLE_KERNEL=OFF \
-    -DFETTLE_OUTPUT=OFF -DFETTLE_BITS_PROGRAM=ON -DFETTLE_UNITY="$4" "${launcher[@]}" >"$1.log" 2>&1 || { cat "$1.log" >&2; return 1; }
+    -DFETTLE_OUTPUT=OFF -DFETTLE_BITS_PROGRAM=ON -DFETTLE_UNITY="$4" -DCMAKE_CXX_FLAGS_DEBUG=-O0 "${launcher[@]}" >"$1.log" 2>&1 || { cat "$1.log" >&2; return 1; }
 }
 # build NAME TYPE COMPILER: prints the program's path.
 build() {

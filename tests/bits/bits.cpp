@@ -50,7 +50,6 @@ int main(int count, char** words) {
     // These two follow thousands of loads each time: as long as all the others together.
     const bool slow = r.name == "jaw_loads" || r.name == "pad_softness";
     const int draws = slow ? std::min(most, 5) : most;
-    std::mt19937_64 random(11);
     for (std::size_t n = 0; n < r.examples.size(); ++n) {
       const auto values = fettle::finding::read_values(r, r.examples[n].given);
       if (!values) {
@@ -58,6 +57,7 @@ int main(int count, char** words) {
         continue;
       }
       print(r, "example " + std::to_string(n + 1), *values);
+      std::mt19937_64 random(11 + n);  // for each example anew, so that fewer draws are the first of them
       for (int k = 0; k < draws; ++k) {
         ReckonerValues drawn = *values;
         draw(r, random, drawn);
