@@ -208,6 +208,22 @@ def at_the_machine():
     check("the torque of the plan stands at the machine", any(d["tab"] == "torque" and d["value"] == "28 N·m" and d["caution"] for d in on["do"]), on)
     size = next(m for m in on["measure"] if m["id"] == "F2.size")
     check("a fit is said in digits and ends in its unit", size["limit"] == "50.000 mm to 50.039 mm" and abs(size["upper"] - 0.050039) < 1e-9, size)
+    t = on["tighten"][0]
+    check("screws in their order, with a torque for each round", t["order"] == [1, 2] and t["rounds"] == ["14 N·m", "28 N·m", "28 N·m"] and [x["n"] for x in t["places"]] == [1, 2], t)
+    check("pallets and sets as the plan has them", on["on_table"] == 2 and on["sets"] == 2, on)
+    hash, text = f["hash"], (served / plan).read_text()
+    aimed = text.replace('tool = "T20"\nfeatures = "F4"', 'tool = "T20"\naim = "22.0060 mm"\nfeatures = "F4"').replace('torque = "28 N·m"', 'torque = "20 N·m"  # "wrench 3" reads high')
+    (served / plan).write_text(aimed)
+    changed = {c["key"]: c for c in server.get(f"/api/floor?path={plan}&since={hash}")[1]["changed"]}
+    screw = next(k for k in changed if k.endswith("torque"))
+    check("what changed since, with the file's own remark", len(changed) == 2 and changed[screw]["from"] == "28 N·m" and changed[screw]["to"] == "20 N·m" and
+          changed[screw]["why"] == '"wrench 3" reads high', changed)
+    status, a = server.get(f"/api/floor/advice?path={plan}&since={hash}")
+    check("why: findings that hang on that value, with both their numbers", a["why"][screw] and all(r["was"] != r["is"] and r["operation"] == on["id"] for r in a["why"][screw]), a["why"])
+    check("nothing that a torque moves is laid to an aim", not any("holds" in r["id"] for k, v in a["why"].items() if k.endswith("aim") for r in v), a["why"])
+    check("the hone list of the last bores", [(x["part"], x["what"]) for x in a["hone"][0]["list"]] == [("4", "take 3.5 µm"), ("11", "take 4.0 µm")] and a["hone"][0]["to"] == "22.0045 mm", a["hone"])
+    check("an offset says its direction and its tool", a["offsets"][0]["tool"] == "T20" and a["offsets"][0]["move"].startswith("bore gets BIGGER by"), a["offsets"])
+    (served / plan).write_text(text)
     one = {"id": "e-1", "path": plan, "operation": on["id"], "nest": "2", "what": "F2.size", "value": "50.021 mm", "who": 'A "B"', "at": "2026-01-01T00:00:00Z"}
     first, second = server.post("/api/entry", one), server.post("/api/entry", one)
     check("an entry sent twice is kept once", first[1] == {"kept": True, "twice": False} and second[1] == {"kept": True, "twice": True}, second)

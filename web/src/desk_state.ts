@@ -25,8 +25,12 @@ export interface Desk {
   undo: () => void; redo: () => void; settle: (keepMine: boolean) => void; reload: () => void;
   /** Findings to show: those of the trial where it computed them, with what they were. */
   shown: Finding[]; was: Map<string, Finding>; stale: number;
+  /** What stood where something was kept, taken back or done again a moment ago. */
+  just: Record<string, string>;
   text: (key: string, now: string) => string;
 }
+
+const AFTER = 8000; // ms that what was kept shows what it was before
 
 const bare = (list: Change[]) => list.map(({ key, value, add, remove }) => ({ key, value, add, remove }));
 const problemsOf = (e: unknown): Problem[] =>
@@ -44,12 +48,15 @@ export function useDesk(path: string, studied = true): Desk {
   const [conflict, setConflict] = useState<Conflict | null>(null);
   const [note, setNote] = useState("");
   const [turn, setTurn] = useState(0);
+  const [just, setJust] = useState<{ text: Record<string, string>; study: Study | null }>({ text: {}, study: null });
+  const fading = useRef<ReturnType<typeof setTimeout>>();
   const running = useRef(false);
   const wish = useRef<Change[] | null>(null);
   const ownHash = useRef("");
   const pending = useRef<Change[]>([]);
   pending.current = changes;
 
+  const plan = useMemo(() => (file ? readPlan(file.text) : null), [file]);
   useEffect(() => {
     const stop = new AbortController();
     const failed = (e: unknown) => !stop.signal.aborted && setProblems(problemsOf(e));
@@ -115,8 +122,18 @@ export function useDesk(path: string, studied = true): Desk {
     void run(list);
   };
   const drop = () => put([]);
+  /** What was there stays in sight for a while beside what is there now. */
+  const remember = () => {
+    if (!plan) return;
+    const text = Object.fromEntries([...plan.leaves].map(([key, l]) => [key, l.text]));
+    setJust({ text, study });
+    clearTimeout(fading.current);
+    fading.current = setTimeout(() => setJust({ text: {}, study: null }), AFTER);
+  };
+  useEffect(() => () => clearTimeout(fading.current), []);
   const write = (route: string, body: object, said: string) => {
     if (!file) return;
+    remember();
     post<{ hash: string }>(route, { path, hash: file.hash, ...body })
       .then((a) => {
         ownHash.current = a.hash;
@@ -146,8 +163,7 @@ export function useDesk(path: string, studied = true): Desk {
     setTurn((n) => n + 1);
   };
 
-  const { shown, was, stale } = useMemo(() => merge(study, trial), [study, trial]);
-  const plan = useMemo(() => (file ? readPlan(file.text) : null), [file]);
+  const { shown, was, stale } = useMemo(() => merge(study, trial, just.study), [study, trial, just]);
   return {
     file, plan, study, problems, doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
     propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => x.group || String(x.value) !== x.was)),
@@ -163,7 +179,7 @@ export function useDesk(path: string, studied = true): Desk {
     drop, accept: () => write("accept", { changes: bare(changes), who: "desk" }, t("accepted")),
     undo: () => write("undo", { hash: ownHash.current }, t("undone")), redo: () => write("redo", { hash: ownHash.current }, t("redone")),
     settle: (k) => void settle(k).catch((e) => setProblems(problemsOf(e))), reload: () => setTurn((n) => n + 1),
-    shown, was, stale,
+    shown, was, stale, just: just.text,
     text: (key, now) => {
       const c = changes.find((x) => x.key === key && !x.add && !x.remove);
       return c ? (Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "")) : now;
@@ -180,8 +196,15 @@ function clashOf(f: PlanFile, changes: Change[]): Conflict | null {
 }
 
 /** A trial leaves out what only the whole study computes: those findings stay as they were and are counted as stale. */
-function merge(study: Study | null, trial: Trial | null) {
+function merge(study: Study | null, trial: Trial | null, before: Study | null) {
   const was = new Map<string, Finding>();
+  if (study && !trial && before && before !== study) {
+    const old = new Map(before.findings.map((f) => [f.id, f]));
+    for (const f of study.findings) {
+      const o = old.get(f.id);
+      if (o && o.margin !== f.margin && o.state !== "open" && f.state !== "open") was.set(f.id, o);
+    }
+  }
   if (!study || !trial) return { shown: study?.findings ?? [], was, stale: 0 };
   const whole = new Map(study.findings.map((f) => [f.id, f]));
   let stale = 0;

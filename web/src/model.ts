@@ -26,7 +26,7 @@ export interface Study {
 }
 export interface Problem { where?: string; found?: string; expected?: string; near?: string; message?: string }
 export interface MovedLever {
-  key: string; name: string; from: string; to: string; effort: string; gain: number; structural: boolean; mends: boolean;
+  key: string; plan_key?: string | null; name: string; from: string; to: string; effort: string; gain: number; structural: boolean; mends: boolean;
   breaks: boolean; cost_change_per_part: number | null;
   moved: { finding: string; title: string; before: State; after: State; margin_before: number | null; margin_after: number | null }[];
 }

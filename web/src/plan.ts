@@ -121,3 +121,17 @@ export function movedPlace(text: string, index: number, to: Point): string {
   });
   return out.join("; ");
 }
+
+/** The thread's own diameter in mm: "M8x1.25" 8, "3/8-16 UNC" 9.525; none where the text says none. */
+export function threadMajor(text: string): number | undefined {
+  const metric = /^M\s*(\d+(?:\.\d+)?)/.exec(text.trim());
+  if (metric) return Number(metric[1]);
+  const inch = /^(?:(\d+)-)?(\d+)\/(\d+)-/.exec(text.trim());
+  return inch ? (Number(inch[1] ?? 0) + Number(inch[2]) / Number(inch[3])) * 25.4 : undefined;
+}
+
+/** An angle in degrees: "30 deg", "0.5 rad". */
+export function degrees(text: string): number {
+  const v = Number(/-?[\d.]+/.exec(text)?.[0] ?? 0);
+  return /rad\s*$/.test(text) ? (v * 180) / Math.PI : v;
+}

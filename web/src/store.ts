@@ -71,3 +71,14 @@ export function useOnline(): boolean {
   }, []);
   return on;
 }
+
+/** The hash of a plan's text that was read on this device; with `hash` it is kept. */
+export function seen(path: string, hash?: string): string {
+  const name = `fettle.seen.${path}`;
+  try {
+    if (hash) localStorage.setItem(name, hash);
+    return localStorage.getItem(name) ?? "";
+  } catch {
+    return hash ?? "";
+  }
+}

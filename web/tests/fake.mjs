@@ -108,7 +108,7 @@ const routes = {
   "GET drawings": () => ({ drawings: [] }),
   "GET floor": () => ({
     plan: "fake", hash: "", units: "metric", changed: [], entries: [],
-    operations: [{ id: "OP30", name: "everything on top, on pallets", machine: "B", nests: [1, 2, 3, 4].map((id) => ({ id: String(id), at: [((id - 1) % 2 ? 1 : -1) * 0.078, id > 2 ? 0.057 : -0.057, 0] })), do: [{ what: "tighten the screws", value: "22 N·m", key: "pallet.screw.1.torque", caution: "" }], measure: [{ id: "F2.size", what: "counterbore, size", limit: "50.000 to 50.039 mm", lower: 0.05, upper: 0.050039, kind: "size" }] }],
+    operations: [{ id: "OP30", name: "everything on top, on pallets", machine: "B", nests: [1, 2, 3, 4].map((id) => ({ id: String(id), at: [((id - 1) % 2 ? 1 : -1) * 0.078, id > 2 ? 0.057 : -0.057, 0] })), do: [{ tab: "torque", what: "tighten the screws", value: "22 N·m", key: "pallet.screw.1.torque", caution: "" }], measure: [{ id: "F2.size", what: "counterbore, size", limit: "50.000 to 50.039 mm", lower: 0.05, upper: 0.050039, kind: "size" }] }],
   }),
   "POST entry": () => ({ kept: true, twice: false }),
 };

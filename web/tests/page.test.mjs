@@ -99,12 +99,12 @@ test("a lever is tried, shown beside the old, accepted in place, undone and redo
   await until(page, () => !document.querySelector(".trial"), null, { timeout: 30000 });
   assert.equal(file(), before.replace('torque = "22 N·m"', 'torque = "28 N·m"'), "only that value changed");
   await page.getByRole("button", { name: "undo" }).click();
-  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("22 N·m"), null, { timeout: 30000 });
+  await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("22 N·m"), null, { timeout: 30000 });
   assert.equal(file(), before);
   await page.getByRole("button", { name: "redo" }).click();
-  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("28 N·m"), null, { timeout: 30000 });
+  await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("28 N·m"), null, { timeout: 30000 });
   await page.getByRole("button", { name: "undo" }).click();
-  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("22 N·m"), null, { timeout: 30000 });
+  await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("22 N·m"), null, { timeout: 30000 });
   assert.equal(file(), before);
   await end(page);
 });
@@ -151,7 +151,7 @@ test("what somebody else changes while a trial runs on the same value is never w
   const text = await box.innerText();
   assert.ok(text.includes("26 N·m") && text.includes("24 N·m"), text);
   await box.getByRole("button", { name: "leave theirs, drop mine" }).click();
-  await until(page, () => !document.querySelector(".trial") && document.querySelector('.val[title*="torque"]')?.textContent.includes("24 N·m"));
+  await until(page, () => !document.querySelector(".trial") && document.querySelector('.val[title*="torque"] .now')?.textContent.includes("24 N·m"));
   writeFileSync(join(server.folder, PLAN), before);
   await end(page);
 });
@@ -161,7 +161,7 @@ test("a change on the disk shows up", long, async () => {
   await settled(page);
   const before = file();
   writeFileSync(join(server.folder, PLAN), before.replace('torque = "22 N·m"', 'torque = "23 N·m"'));
-  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("23 N·m"), null, { timeout: 60000 });
+  await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("23 N·m"), null, { timeout: 60000 });
   writeFileSync(join(server.folder, PLAN), before);
   await end(page);
 });
@@ -267,9 +267,9 @@ test("keyboard only: from the start page to a lever kept and taken back", long, 
   await page.keyboard.press("Enter");
   await until(page, () => !document.querySelector(".trial"));
   assert.equal(file(), before.replace('torque = "22 N·m"', 'torque = "28 N·m"'));
-  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("28 N·m"));
+  await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("28 N·m"));
   await page.keyboard.press("Control+z");
-  await until(page, () => document.querySelector('.val[title*="torque"]')?.textContent.includes("22 N·m"));
+  await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("22 N·m"));
   assert.equal(file(), before);
   await end(page);
 });
@@ -328,6 +328,58 @@ test("floor: digits, words, confirmation; without the network the entry waits an
     const rows = readFileSync(join(server.folder, "plan-0.entries.csv"), "utf8").trim().split("\n");
     assert.equal(rows.length, 3, "a head and two rows");
   }
+  await end(page);
+});
+
+test("floor: screws by number and round, the hone list, an offset only with its direction and a second yes, what changed and why", { ...long, skip: fake }, async () => {
+  const page = await open(`#/floor/${PLAN}`);
+  const sent = [];
+  page.on("request", (r) => r.url().endsWith("/api/entry") && sent.push(JSON.parse(r.postData())));
+  await page.getByRole("heading", { name: "Pallet 1, nest 1" }).waitFor();
+  await page.getByRole("tab", { name: "Torque" }).click();
+  await page.locator(".rounds li").nth(2).waitFor();
+  assert.deepEqual(await page.locator(".rounds .big").allInnerTexts(), ["11 N·m", "22 N·m", "22 N·m"]);
+  assert.deepEqual(await page.locator(".rounds li").first().locator(".screw").allInnerTexts(), ["1", "2"]);
+  assert.deepEqual(await page.locator("#floor-card svg text.onink").allTextContents(), ["1", "2"], "the same numbers in the picture");
+  for (let i = 0; i < 4; i++) await page.getByRole("button", { name: "next nest" }).click();
+  await page.getByRole("heading", { name: "Pallet 2, nest 1" }).waitFor();
+  await page.getByRole("button", { name: "set 2" }).click();
+  await page.getByRole("heading", { name: "Pallet 3, nest 1" }).waitFor();
+
+  await page.getByRole("button", { name: "OP40" }).click();
+  await page.getByRole("tab", { name: "Hone" }).click();
+  await page.locator(".hones li", { hasText: "take 3.5 µm" }).getByRole("button", { name: "honed: measure" }).click();
+  for (const d of "0045") await page.locator(".pad").getByRole("button", { name: d, exact: true }).click();
+  await page.getByRole("button", { name: "check" }).click();
+  await page.getByRole("button", { name: "yes, send" }).click();
+  await page.getByText(/^Kept:/).waitFor();
+  assert.deepEqual([sent[0].operation, sent[0].nest, sent[0].value], ["OP40", "part 4", "22.0045 mm"]);
+
+  // somebody says where to aim and another torque, with a remark
+  const before = file();
+  writeFileSync(join(server.folder, PLAN), before.replace('tool = "T20"\nfeatures = "F4"', 'tool = "T20"\naim = "22.0060 mm"\nfeatures = "F4"').replace('torque = "22 N·m"', 'torque = "28 N·m"  # hard iron slips at 22'));
+  const news = page.locator(".news");
+  await news.filter({ hasText: "28 N·m, not 22 N·m" }).filter({ hasText: "The plan says: hard iron slips at 22." }).filter({ hasText: /Why\?.*the part stays put/ }).waitFor();
+  await page.getByRole("button", { name: "OP20" }).click();
+  await page.getByRole("tab", { name: "Zeros" }).click();
+  await page.getByRole("button", { name: /^move the offset: bore gets BIGGER by/ }).click();
+  await page.locator(".warn.sure").filter({ hasText: "T20, F4" }).filter({ hasText: "Bore gets BIGGER by" }).waitFor();
+  assert.equal(sent.length, 1, "nothing is sent before the second yes");
+  await page.getByRole("button", { name: "no, leave it" }).click();
+  await page.getByRole("button", { name: /^move the offset/ }).click();
+  await page.getByRole("button", { name: "yes, it is moved" }).click();
+  await page.getByText("Kept: the offset of F4 was moved.").waitFor();
+  assert.equal(sent[1].what, "offset F4 T20");
+  await page.getByRole("tab", { name: "Changed" }).click();
+  assert.equal(await page.locator(".changes li").count(), 2);
+  await page.evaluate(axeSource);
+  assert.deepEqual(await page.evaluate(async () => (await globalThis.axe.run()).violations.map((v) => v.id)), []);
+  await page.getByRole("button", { name: "understood" }).click();
+  await until(page, () => !document.querySelector(".news"));
+  await page.getByRole("tab", { name: "Changed" }).click();
+  await page.getByText("Nothing changed since you last looked.").waitFor();
+  writeFileSync(join(server.folder, PLAN), before);
+  await news.filter({ hasText: "22 N·m, not 28 N·m" }).waitFor();
   await end(page);
 });
 

@@ -120,10 +120,10 @@ Reply plot(const Call& c) {
     end[k] = v->number.at(over);
   }
   auto values = finding::read_values(*r, inputs);
-  json x = json::array(), y = json::object(), beyond = json::array(), texts = json::array();
+  json x = json::array(), y = json::object(), said = json::object(), beyond = json::array(), texts = json::array();
   unit::Style style;
   if (text_in(c.body, "units") == "inch") style.system = unit::Style::System::inch;
-  for (const finding::ReckonerOutput& o : r->outputs) y[o.name] = json::array();
+  for (const finding::ReckonerOutput& o : r->outputs) y[o.name] = said[o.name] = json::array();
   for (int i = 0; i < points; ++i) {
     const double at = end[0] + (end[1] - end[0]) * i / (points - 1);
     values->number[over] = input->form == Form::integer ? std::round(at) : at;
@@ -134,10 +134,21 @@ Reply plot(const Call& c) {
     for (const finding::ReckonerOutput& o : r->outputs) {
       const bool there = a.ok() && a->number.count(o.name) > 0;
       y[o.name].push_back(there ? number(a->number.at(o.name)) : json(nullptr));
+      unit::Style fine = style;
+      fine.gauge = o.gauge;
+      said[o.name].push_back(there ? unit::print(a->number.at(o.name), o.kind, fine) : std::string());
     }
   }
-  return json_reply(
-      {{"over", over}, {"kind", unit::word(input->kind)}, {"x", x}, {"y", y}, {"beyond", beyond}, {"texts", texts}});
+  const std::string first = texts[0];  // "12.5 N·m": what follows the number
+  const auto space = first.find(' ');
+  return json_reply({{"over", over},
+                     {"kind", unit::word(input->kind)},
+                     {"unit", space == std::string::npos ? std::string() : first.substr(space + 1)},
+                     {"x", x},
+                     {"y", y},
+                     {"said", said},
+                     {"beyond", beyond},
+                     {"texts", texts}});
 }
 
 Reply ask(const Call& c) {

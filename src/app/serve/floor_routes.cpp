@@ -4,8 +4,9 @@
 #include <set>
 
 #include "app/cli/study_text.h"
-#include "app/serve/routes.h"
+#include "app/serve/floor.h"
 #include "base/text.h"
+#include "calc/holding/screws.h"
 #include "plan/read.h"
 
 namespace fettle::serve {
@@ -128,13 +129,52 @@ json measure_of(const plan::Plan& p, const plan::Operation& o) {
   return out;
 }
 
-/// What differs from the text before this one, as far as this server saw it.
-json changed_of(const Call& c, Open& o, const plan::Plan& now) {
-  std::string before;
-  {
-    const std::lock_guard<std::mutex> hold(o.lock);
-    if (!o.undo.empty()) before = o.undo.back();
+/// Screws in the order in which they are tightened; their numbers are those of the drawings.
+json tighten_of(const plan::Plan& p, const plan::Operation& o) {
+  json out = json::array();
+  if (!on_pallet(o)) return out;
+  int before = 0;
+  for (std::size_t k = 0; k < p.pallet.screws.size(); ++k) {
+    const plan::NestScrew& x = p.pallet.screws[k];
+    const plan::Feature* f = plan::find_feature(p, x.through.value);
+    const auto& at = f != nullptr ? f->at.value : x.at.value;
+    json places = json::array(), order = json::array(), rounds = json::array();
+    for (const frame::Vec3& v : at)
+      places.push_back({{"n", before + static_cast<int>(places.size()) + 1}, {"at", {number(v.x), number(v.y)}}});
+    const holding::TighteningOrder turn = holding::tightening_order(at);
+    for (const int i : turn.order) order.push_back(before + i + 1);
+    if (x.torque.known())
+      for (const double share : turn.rounds)
+        rounds.push_back(unit::print(share * x.torque.si, unit::Kind::torque, cli::style_of(p)));
+    before += static_cast<int>(at.size());
+    out.push_back({{"key", "pallet.screw." + std::to_string(k + 1) + ".torque"},
+                   {"thread", x.thread.typed},
+                   {"through", x.through.value},
+                   {"lubrication", x.lubrication.value},
+                   {"places", places},
+                   {"order", order},
+                   {"rounds", rounds},
+                   {"caution", wrench}});
   }
+  return out;
+}
+
+/// What the file's own text says behind a value: "# hard iron slips at 22".
+std::string note_at(const std::string& text, int line) {
+  const auto lines = base::split(text, '\n');
+  if (line < 1 || static_cast<std::size_t>(line) > lines.size()) return "";
+  const std::string& s = lines[static_cast<std::size_t>(line) - 1];
+  bool quoted = false;
+  for (std::size_t i = 0; i < s.size(); ++i) {
+    if (s[i] == '"' && (i == 0 || s[i - 1] != '\\')) quoted = !quoted;
+    if (s[i] == '#' && !quoted) return std::string(base::trim(s.substr(i + 1)));
+  }
+  return "";
+}
+
+/// What differs from the text that was read last, as far as this server saw it.
+json changed_of(const Call& c, Open& o, const plan::Plan& now, const std::string& text) {
+  const std::string before = text_before(c, o);
   const auto old = before.empty() ? Outcome<plan::Plan>(Problems{}) : read_within(c.desk.folder(), o.full, before);
   json out = json::array();
   if (before.empty() || !old.ok()) return out;
@@ -144,7 +184,11 @@ json changed_of(const Call& c, Open& o, const plan::Plan& now) {
     const auto it = was.find(l.key);
     const std::string from = it == was.end() ? "" : it->second;
     if (from != l.typed)
-      out.push_back({{"key", l.key}, {"name", l.path}, {"from", from}, {"to", l.typed}, {"why", ""}});
+      out.push_back({{"key", l.key},
+                     {"name", l.path},
+                     {"from", from},
+                     {"to", l.typed},
+                     {"why", l.place.file == 0 ? note_at(text, l.place.line) : ""}});
     if (it != was.end()) was.erase(it);
   }
   for (const auto& [key, typed] : was)
@@ -207,6 +251,13 @@ std::string wrong_cell(const std::string& text, bool needed) {
 
 }  // namespace
 
+std::string text_before(const Call& c, Open& o) {
+  const std::string since = c.asked["since"], known = since.empty() ? since : Desk::text_of(o, since);
+  if (!known.empty()) return known;
+  const std::lock_guard<std::mutex> hold(o.lock);
+  return o.undo.empty() ? std::string() : o.undo.back();
+}
+
 Reply floor_of(const Call& c) {
   const auto o = c.desk.open(c.asked["path"]);
   if (!o.ok()) return refused(o.problems(), c.root(), 404);
@@ -214,7 +265,7 @@ Reply floor_of(const Call& c) {
   auto read = read_within(c.desk.folder(), (*o)->full, text);
   if (!read.ok()) return refused(read.problems(), c.root());
   plan::Plan& p = *read;
-  const json changed = changed_of(c, **o, p);
+  const json changed = changed_of(c, **o, p, text);
   if (c.asked["units"] == "metric" || c.asked["units"] == "inch") p.header.units.value = c.asked["units"];
   json operations = json::array(), entries = json::array();
   for (const plan::Operation& op : p.operations) {
@@ -225,6 +276,9 @@ Reply floor_of(const Call& c) {
                           {"machine", op.machine.value},
                           {"nests", nests_of(p, op)},
                           {"do", std::move(todo)},
+                          {"tighten", tighten_of(p, op)},
+                          {"on_table", on_pallet(op) && p.pallet.on_table.known() ? p.pallet.on_table.value : 1},
+                          {"sets", on_pallet(op) && p.pallet.sets.known() ? p.pallet.sets.value : 1},
                           {"measure", measure_of(p, op)}});
   }
   std::string full;
@@ -248,6 +302,7 @@ Reply floor_of(const Call& c) {
                      {"units", inch ? "inch" : "metric"},
                      {"operations", std::move(operations)},
                      {"changed", changed},
+                     {"compared", !text_before(c, **o).empty()},
                      {"entries", std::move(entries)}});
 }
 

@@ -33,7 +33,6 @@ Reply drawing(const Call&);
 Reply sheet(const Call&);
 Reply diff(const Call&);
 Reply scene(const Call&);
-Reply scene(const Call&);
 
 Reply reckoners(const Call&);
 Reply reckon(const Call&);
@@ -41,6 +40,7 @@ Reply plot(const Call&);
 Reply ask(const Call&);
 
 Reply floor_of(const Call&);
+Reply floor_advice(const Call&);
 Reply entry(const Call&);
 
 Reply begin_drop(const Call&);

@@ -251,7 +251,7 @@ void add_nest_things(json& out, const plan::Plan& plan, const frame::Pose& pose)
       }
       Vec3 there = pose * at;
       there.z = top;
-      const double head = s.head.known() ? s.head.si : 1.5 * s.thread.value.major;  // ISO 4762 heads, rounded
+      const double head = s.head.known() ? s.head.si : 2 * s.thread.value.major;  // as the drawings have it
       out["screws"].push_back({{"at", point(there)},
                                {"thread", s.thread.value.typed},
                                {"head", head},

@@ -80,7 +80,7 @@ function Levers({ path, id, desk, s }: { path: string; id: string; desk: Desk; s
         return (
           <li>
             <b>{l.name}</b> <span class="n">{s(l.from)} → {s(l.to)}</span> <span class="soft">({l.effort}) · {better} {t("finding.better")}, {l.moved.length - better} {t("finding.worse")}</span>{" "}
-            {!l.structural && <button class="plain" onClick={() => desk.propose({ key: planKey(desk, l), value: l.to, was: l.from, name: l.name })}>{t("finding.try", { to: s(l.to) })}</button>}
+            {!l.structural && <button class="plain" onClick={() => desk.propose({ key: l.plan_key ?? planKey(desk, l), value: l.to, was: l.from, name: l.name })}>{t("finding.try", { to: s(l.to) })}</button>}
           </li>
         );
       })}

@@ -1,20 +1,22 @@
+import type { ComponentChildren } from "preact";
 import { useRef, useState } from "preact/hooks";
 import type { Desk } from "../desk_state";
-import { leaf, list, millimetres, movedPlace, places, table, word, type Leaf, type Point, type Table } from "../plan";
+import { degrees, leaf, list, millimetres, movedPlace, places, table, threadMajor, word, type Leaf, type Point, type Table } from "../plan";
 import { t } from "../texts";
 import { say, type System } from "../units";
 import type { Finding } from "../model";
 
-interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; zoom?: boolean }
+interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; zoom?: boolean; /** drawn over it, in mm of the pallet */ over?: (X: (mm: number) => number, Y: (mm: number) => number, k: number) => ComponentChildren }
 
-interface Nests { key: Leaf; index: number; p: Point; n: number }
+interface Nests { key: Leaf; index: number; p: Point; n: number; turn: number }
 
 const rowsAt = (desk: Desk, rows: Table[], name = "at"): Nests[] => {
   const out: Nests[] = [];
   for (const row of rows) {
     const key = leaf(row, name);
     if (!key) continue;
-    places(desk.text(key.key, key.text)).forEach((p, index) => out.push({ key, index, p, n: out.length + 1 }));
+    const turned = leaf(row, "turn"), turn = turned ? degrees(desk.text(turned.key, turned.text)) : 0;
+    places(desk.text(key.key, key.text)).forEach((p, index) => out.push({ key, index, p, n: out.length + 1, turn }));
   }
   return out;
 };
@@ -31,7 +33,7 @@ function features(plan: Table): { p: Point; r: number; kind: string; w?: number;
 }
 
 /** The pallet in plan and from the side, to scale; nests, anchors, edges and thickness can be pulled. */
-export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, zoom }: Props) {
+export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, zoom, over }: Props) {
   const svg = useRef<SVGSVGElement>(null);
   const [held, hold] = useState<{ id: string; at: Point } | null>(null);
   const root = desk.plan!.root;
@@ -46,7 +48,11 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const corner = millimetres(word(part, "corner_radius"))[0] ?? 0;
   const nests = rowsAt(desk, list(pallet, "nest"));
   const anchors = rowsAt(desk, list(pallet, "anchor"));
-  const screws = list(pallet, "screw").flatMap((s) => places(word(list(root, "feature").find((f) => word(f, "id") === word(s, "through").split("@")[0]), "at")));
+  // numbers and heads as on the drawings: by place, twice the thread where nobody said the head
+  const screws = list(pallet, "screw").flatMap((s) => {
+    const r = (millimetres(word(s, "head"))[0] ?? 2 * (threadMajor(word(s, "thread")) ?? 6.5)) / 2;
+    return places(word(list(root, "feature").find((f) => word(f, "id") === word(s, "through").split("@")[0]), "at") || word(s, "at")).map((p) => ({ ...p, r }));
+  });
   const pins = list(pallet, "pin").map((pin) => {
     const [id, n] = word(pin, "in").split("@");
     const key = leaf(list(root, "feature").find((f) => word(f, "id") === id), "at");
@@ -101,7 +107,10 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const bad = hurts?.nest ? Number(hurts.nest) : undefined;
   const said = (v: number) => s(`${+v.toFixed(1)} mm`);
   const shown = only ? nests[only - 1] : undefined;
-  const frame = zoom && shown ? `${X(shown.p.x - px / 2) - 12} ${Y(shown.p.y + py / 2) - 12} ${px * k + 24} ${py * k + 24}` : still ? `0 0 ${left + wide + 10} ${top + high + 44}` : `0 0 ${width} ${height}`;
+  const straight = nests.find((n) => !n.turn) ?? nests[0]; // pins are pulled where they do not stand turned
+  const across = shown && Math.abs(Math.sin((shown.turn * Math.PI) / 180)) > 0.7, [zx, zy] = across ? [py, px] : [px, py];
+  const about = (deg: number, x: number, y: number) => (deg ? `rotate(${deg} ${x} ${y})` : undefined);
+  const frame = zoom && shown ? `${X(shown.p.x - zx / 2) - 12} ${Y(shown.p.y + zy / 2) - 12} ${zx * k + 24} ${zy * k + 24}` : still ? `0 0 ${left + wide + 10} ${top + high + 44}` : `0 0 ${width} ${height}`;
   return (
     <figure>
       <svg ref={svg} viewBox={frame} width={still ? (zoom ? 460 : 250) : width} role={still ? "img" : "group"} aria-label={zoom && only ? t("draw.load", { n: only }) : t("draw.pallet", { size: s(nowSize), n: nests.length })}>
@@ -114,6 +123,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
         })}
         {nests.map((n) => (
           <g {...grip(`n${n.n}`, t("draw.nest", { n: n.n }), n.p, place(n, t("draw.nest", { n: n.n })))} onClick={() => bad === n.n && hurts && onPick?.(hurts.id)} opacity={only && only !== n.n ? 0.35 : undefined}>
+            <g transform={about(-n.turn, X(n.p.x), Y(n.p.y))}>
             <rect x={X(n.p.x - px / 2 - 2.2)} y={Y(n.p.y + py / 2 + 2.2)} width={(px + 4.4) * k} height={(py + 4.4) * k} rx={corner * k} fill="url(#skin)" stroke="var(--faint)" />
             <rect class="edge" x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="var(--sheet)" fill-opacity=".92" stroke={alight && bad === n.n ? "var(--warm)" : "var(--ink)"} stroke-width={only === n.n ? 2.6 : 1.4} />
             {features(root).map((f) => f.w && f.h && f.kind === "pocket"
@@ -122,28 +132,29 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
             {pins.map((pin) => (
               <g>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
-                {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11">{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
+                {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11" transform={about(n.turn, X(n.p.x + pin.p.x), Y(n.p.y + pin.p.y))}>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
                 {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" class="edge" stroke="var(--ink)" stroke-width="2.6" />
                   : <g transform={`rotate(${(-Math.atan2(pin.p.y, pin.p.x) * 180) / Math.PI} ${X(n.p.x + pin.p.x)} ${Y(n.p.y + pin.p.y)})`}><ellipse cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} rx={2.2 * k} ry={4.4 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.4" /></g>}
               </g>
             ))}
             {screws.map((c, i) => (
               <g>
-                <circle cx={X(n.p.x + c.x)} cy={Y(n.p.y + c.y)} r={6.5 * k} fill="var(--ink)" />
-                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" class="onink">{i + 1}</text>
+                <circle cx={X(n.p.x + c.x)} cy={Y(n.p.y + c.y)} r={c.r * k} fill="var(--ink)" />
+                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" class="onink" transform={about(n.turn, X(n.p.x + c.x), Y(n.p.y + c.y))}>{i + 1}</text>
                   : <path d={`M${X(n.p.x + c.x) - 5} ${Y(n.p.y + c.y)}h10m-5 -5v10`} stroke="var(--on-ink)" stroke-width="1.4" />}
               </g>
             ))}
+            </g>
             <text x={X(n.p.x)} y={Y(n.p.y) + 6} text-anchor="middle" font-weight="700" font-size="18">{n.n}</text>
             {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" />}
           </g>
         ))}
         {/* beside the nests, not in them: one thing to press must not hold another */}
-        {!still && nests[0] && pins.map((pin) => {
+        {!still && straight && pins.map((pin) => {
           const name = t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id });
           return pin.key && (
-            <g {...grip(`p${pin.kind}`, name, pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0 }, name))}>
-              <circle class="edge" cx={X(nests[0].p.x + pin.p.x)} cy={Y(nests[0].p.y + pin.p.y)} r={6 * k} fill="transparent" stroke="none" />
+            <g {...grip(`p${pin.kind}`, name, pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0, turn: 0 }, name))}>
+              <circle class="edge" cx={X(straight.p.x + pin.p.x)} cy={Y(straight.p.y + pin.p.y)} r={6 * k} fill="transparent" stroke="none" />
             </g>
           );
         })}
@@ -182,6 +193,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
         )}
         <text class="n" x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 1} font-weight="700" font-size="15">{said(plateZ)}</text>
         {!still && <text x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 18} font-size="13" opacity=".8">{t("draw.pull")}</text>}
+        {over?.(X, Y, k)}
       </svg>
       {!still && <figcaption class="noprint">{t("draw.hint")}</figcaption>}
     </figure>

@@ -1,6 +1,7 @@
 import {
-  AmbientLight, BoxGeometry, BufferGeometry, Color, CylinderGeometry, DirectionalLight, EdgesGeometry, Float32BufferAttribute, Group, LineBasicMaterial,
-  LineSegments, Mesh, MeshLambertMaterial, PerspectiveCamera, Quaternion, Raycaster, Scene, Vector2, Vector3, WebGLRenderer, type Material, type Object3D,
+  AlwaysStencilFunc, AmbientLight, BackSide, BoxGeometry, BufferGeometry, CircleGeometry, Color, CylinderGeometry, DirectionalLight, EdgesGeometry, EqualStencilFunc, ExtrudeGeometry,
+  Float32BufferAttribute, Group, LineBasicMaterial, LineSegments, Mesh, MeshBasicMaterial, MeshLambertMaterial, NotEqualStencilFunc, PerspectiveCamera, PlaneGeometry, Quaternion, Raycaster,
+  ReplaceStencilOp, Scene, Shape, Vector2, Vector3, WebGLRenderer, type Material, type Object3D,
 } from "three";
 import { toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
 
@@ -8,21 +9,27 @@ type Three = [number, number, number];
 interface Mantle { points: number[]; faces: number[]; feature?: number[]; names?: string[] }
 /** As `/api/scene` says it (docs/api.md): lengths in m. */
 export interface SceneData {
-  plate: { size: Three; corner?: number } | null; nests: { id: string; at: number[]; turn?: number }[];
+  plate: { size: Three; corner?: number; outline?: number[][] } | null; nests: { id: string; at: number[]; turn?: number }[];
   part: { size: Three; corner?: number; triangles: Mantle | null; edges?: number[][] } | null; raw?: { size: Three } | null;
   casting?: { triangles: Mantle; edges?: number[][]; stock?: number[] } | null;
   pins?: { at: number[]; diameter: number; kind: string; height?: number; of?: string }[];
   screws?: { at: number[]; thread: string; head?: number; of?: string }[];
   pads?: { at: number[]; diameter: number; of?: string }[]; holes?: { at: number[]; diameter: number }[]; notes?: string[];
   contacts?: { at: number[]; normal?: number[]; kind?: string; of?: string }[];
-  anchors?: { at: number[]; diameter?: number }[]; run_off?: { at: number[]; size: Three; turn?: number }[];
+  anchors?: { at: number[]; diameter?: number }[]; run_off?: Relief[]; pockets?: Relief[]; ribs?: Relief[];
 }
+/** A recess or a rib of the plate: the middle of its top, in the pallet's axes. */
+interface Relief { at: number[]; size: Three; turn?: number; round?: boolean }
+/** Where a tool stands: its tip in the pallet's axes, m. */
+export interface ToolAt { at: number[]; diameter: number; long: number; words: string }
+/** The way of a program: pieces of (x, y, z) in the pallet's axes, told apart by whether they cut. */
+export interface Way { feed: number[][]; rapid: number[][] }
 export type Layer = "skin" | "holding" | "run_off" | "parts";
 /** What the plan says while a trial runs, in m: the scene follows at once. */
 export interface Live { plate?: number[]; nests: { x: number; y: number }[] }
 export interface Shown {
   end: () => void; alight: (feature: string) => void; live: (now: Live) => void; layer: (name: Layer, on: boolean) => void;
-  from: (view: "above" | "front" | "corner") => void;
+  from: (view: "above" | "front" | "corner") => void; tool: (now: ToolAt | null) => void; way: (now: Way | null) => void;
 }
 interface Ways { picked: (feature: string) => void; label: (length: number) => string; nest: (id: string) => string }
 
@@ -85,7 +92,7 @@ function contours(m: Mantle, stock: number[], step: number): { lines: BufferGeom
 
 /** Draws the scene on the canvas as line work; labels stand in `over`. */
 export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneData, ways: Ways): Shown {
-  const renderer = new WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
+  const renderer = new WebGLRenderer({ canvas, antialias: true, stencil: true, preserveDrawingBuffer: true });
   const scene = new Scene();
   const world = new Group();
   const colours = { paper: css("--paper"), sheet: css("--sheet"), ink: css("--ink"), soft: css("--soft"), faint: css("--faint"), warm: css("--warm") };
@@ -115,16 +122,52 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
     return group;
   };
 
-  // the plate: its top is z = 0, so that a trial's thickness grows downwards
-  const plate = data.plate && solid(new BoxGeometry(1, 1, 1).translate(0, 0, -0.5), chalk);
+  // the plate: its top is z = 0, so that a trial's thickness grows downwards; troughs and pockets are seen into where
+  // their mouths lie, by the stencil: first the mouths, then the plate beside them, then what is inside
+  const seeThrough = (func: typeof EqualStencilFunc | typeof NotEqualStencilFunc) => ({ stencilWrite: true, stencilRef: 1, stencilFunc: func });
+  const flat = data.plate?.size ?? ([1, 1, 1] as Three);
+  const plateGeometry = () => {
+    const outline = data.plate?.outline ?? [];
+    if (outline.length < 3) return new BoxGeometry(1, 1, 1).translate(0, 0, -0.5);
+    const g = new ExtrudeGeometry(new Shape(outline.map((p) => new Vector2(p[0] / flat[0], p[1] / flat[1]))), { depth: 1, bevelEnabled: false });
+    return g.translate(0, 0, -1);
+  };
+  const plate = data.plate && solid(plateGeometry(), face(colours.sheet, seeThrough(NotEqualStencilFunc)));
   if (plate && data.plate) {
     plate.scale.set(...data.plate.size);
+    plate.children[0].renderOrder = -2;
     world.add(plate);
   }
-  for (const trough of data.run_off ?? []) {
-    const g = solid(new BoxGeometry(...trough.size), face(colours.faint), soft);
-    g.position.set(trough.at[0], trough.at[1], (trough.at[2] ?? 0) - trough.size[2] / 2 + 0.0004);
-    g.rotation.z = trough.turn ?? 0;
+  const mouth = new MeshBasicMaterial({ colorWrite: false, depthWrite: false, depthTest: false, stencilWrite: true, stencilRef: 1, stencilFunc: AlwaysStencilFunc, stencilZPass: ReplaceStencilOp });
+  const inside = face(colours.sheet.clone().lerp(colours.faint, 0.62), { side: BackSide, ...seeThrough(EqualStencilFunc) });
+  for (const r of [...(data.run_off ?? []), ...(data.pockets ?? [])]) {
+    const [x, y, z] = r.size;
+    const body = r.round ? new CylinderGeometry(x / 2, x / 2, z, 36).rotateX(Math.PI / 2) : new BoxGeometry(x, y, z);
+    const g = new Group();
+    g.position.set(r.at[0], r.at[1], (r.at[2] ?? 0) - z / 2);
+    g.rotation.z = r.turn ?? 0;
+    const mouths = [new Mesh(r.round ? new CircleGeometry(x / 2, 36) : new PlaneGeometry(x, y), mouth)];
+    mouths[0].position.z = z / 2;
+    // a trough that reaches an edge is open there as well
+    if (!r.round) for (const [nx, ny] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+      const n = new Vector3(nx, ny, 0), end = n.clone().multiply(new Vector3(x / 2, y / 2, 0)).applyQuaternion(g.quaternion).add(g.position);
+      if (Math.abs(end.x) < flat[0] / 2 - 1e-4 && Math.abs(end.y) < flat[1] / 2 - 1e-4) continue;
+      const open = new Mesh(new PlaneGeometry(nx ? z : x, nx ? y : z), mouth);
+      open.position.set((nx * x) / 2, (ny * y) / 2, 0);
+      open.quaternion.setFromUnitVectors(new Vector3(0, 0, 1), n);
+      mouths.push(open);
+    }
+    const hollow = new Mesh(body, inside);
+    mouths.forEach((m) => (m.renderOrder = -3));
+    hollow.renderOrder = -1;
+    g.add(...mouths, hollow, new LineSegments(new EdgesGeometry(body, 28), soft));
+    layers.run_off.push(g);
+    world.add(g);
+  }
+  for (const r of data.ribs ?? []) {
+    const g = solid(r.round ? new CylinderGeometry(r.size[0] / 2, r.size[0] / 2, r.size[2], 36).rotateX(Math.PI / 2) : new BoxGeometry(...r.size), chalk);
+    g.position.set(r.at[0], r.at[1], (r.at[2] ?? 0) - r.size[2] / 2);
+    g.rotation.z = r.turn ?? 0;
     layers.run_off.push(g);
     world.add(g);
   }
@@ -176,7 +219,7 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   };
   const places = (p: { of?: string }) => (p.of === "nest" ? nests : [world]);
   for (const p of data.pins ?? []) for (const of of places(p)) stud(p.at, p.diameter / 2, p.height ?? 0.006, of);
-  for (const p of data.screws ?? []) for (const of of places(p)) stud(p.at, (p.head ?? 0.013) / 2, 0.008, of);
+  for (const p of data.screws ?? []) for (const of of places(p)) stud(p.at, (p.head ?? 0.016) / 2, 0.008, of);
   for (const p of data.pads ?? []) for (const of of places(p)) stud(p.at, p.diameter / 2, 0.0006, of, chalk);
   for (const p of data.holes ?? []) stud([p.at[0], p.at[1], 0], p.diameter / 2, 0.0008, world);
   for (const p of (data.contacts ?? []).filter((c) => c.normal)) for (const of of places(p)) {
@@ -224,6 +267,42 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
       middle.z = g.boundingBox!.max.z;
       if (nests[0]) name = say(feature, middle, nests[0], "lit");
     }
+    draw();
+  };
+
+  // the tool of a program, and its way
+  let bit: Object3D | null = null, bitWords: HTMLElement | null = null, path: Object3D[] = [];
+  const forget = (words: HTMLElement | null) => {
+    words?.remove();
+    const k = labels.findIndex((l) => l.words === words);
+    if (k >= 0) labels.splice(k, 1);
+  };
+  const tool = (now: ToolAt | null) => {
+    bit?.removeFromParent();
+    bit?.traverse((o) => (o as Mesh).geometry?.dispose());
+    forget(bitWords);
+    bit = bitWords = null;
+    if (now) {
+      const r = Math.max(0.0005, now.diameter / 2), long = Math.max(now.long, 2 * r);
+      const group = new Group();
+      const cutter = solid(new CylinderGeometry(r, r, long, 28).rotateX(Math.PI / 2), lit, litEdges), shank = solid(new CylinderGeometry(Math.max(0.011, r * 0.8), Math.max(0.011, r * 0.8), 0.03, 28).rotateX(Math.PI / 2), chalk, soft);
+      cutter.position.z = long / 2;
+      shank.position.z = long + 0.015;
+      group.add(cutter, shank);
+      group.position.set(now.at[0], now.at[1], now.at[2]);
+      world.add(group);
+      bit = group;
+      bitWords = say(now.words, new Vector3(0, 0, long + 0.03), group, "lit");
+    }
+    draw();
+  };
+  const way = (now: Way | null) => {
+    path.forEach((o) => {
+      o.removeFromParent();
+      (o as Mesh).geometry.dispose();
+    });
+    path = now ? [new LineSegments(polylines(now.rapid), soft), new LineSegments(polylines(now.feed), litEdges)] : [];
+    path.forEach((o) => world.add(o));
     draw();
   };
 
@@ -318,7 +397,7 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
   size.observe(canvas);
   draw();
   return {
-    alight,
+    alight, tool, way,
     live: (now) => {
       if (plate && now.plate?.length === 3) plate.scale.set(...(now.plate as Three));
       now.nests.forEach((p, i) => nests[i]?.position.set(p.x, p.y, nests[i].position.z));

@@ -19,7 +19,7 @@ export function Value({ desk, leaf, name, units, from, hurt }: Props) {
   }, [typing]);
   if (!leaf) return null;
   const now = desk.text(leaf.key, leaf.text);
-  const changed = now !== leaf.text;
+  const changed = now !== leaf.text, past = desk.just[leaf.key];
   const propose = (value: string) =>
     value.trim() && value.trim() !== now && desk.propose({ key: leaf.key, value: leaf.list ? value.split(";").map((s) => s.trim()) : value.trim(), was: leaf.text, name });
   const end = (value: string | null) => {
@@ -58,8 +58,8 @@ export function Value({ desk, leaf, name, units, from, hurt }: Props) {
   return (
     <button ref={back} class={`val${hurt ? " hurt" : ""}${changed ? " changed" : ""}`} title={t("edit.key", { key: leaf.key })}
       aria-label={label} onClick={() => void begin()}>
-      {changed && <s>{say(leaf.text, from, units)}</s>}
-      {say(now, from, units)}
+      {changed ? <s>{say(leaf.text, from, units)}</s> : past !== undefined && past !== now && <s class="past">{say(past, from, units)}</s>}
+      <span class="now">{say(now, from, units)}</span>
     </button>
   );
 }

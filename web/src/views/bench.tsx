@@ -9,7 +9,7 @@ interface Answer {
   state: string; sentence?: string; notes?: string[]; cautions?: string[]; outputs?: Record<string, { text: string; si?: number }>;
   inputs?: Record<string, { value: string; assumed: boolean; source?: string }>; problems?: { what?: string; said?: string; message?: string; found?: string }[];
 }
-interface Plot { over: string; unit: string; x: number[]; y: Record<string, (number | null)[]>; texts: string[]; beyond: boolean[] }
+interface Plot { over: string; unit: string; x: number[]; y: Record<string, (number | null)[]>; said?: Record<string, string[]>; texts: string[]; beyond: boolean[] }
 
 /** Every calculator on its own. */
 export function BenchView({ name, q, units }: { name: string; q: URLSearchParams; units: System }) {
@@ -134,8 +134,10 @@ function SmallPlot({ r, given, filled, answer, units }: { r: Reckoner; given: Re
   const W = 520, H = 190;
   const X = (i: number) => 12 + (i / Math.max(1, ys.length - 1)) * (W - 24);
   const Y = (y: number) => H - 26 - ((y - lo) / (hi - lo || 1)) * (H - 48);
+  const beyond = plot?.beyond.some(Boolean);
   const line = ys.map((y, i) => (y === null || !Number.isFinite(y) ? "" : `${i && ys[i - 1] !== null ? "L" : "M"}${X(i).toFixed(1)} ${Y(y).toFixed(1)}`)).join("");
-  const outText = (y: number) => { const now = answer.outputs?.[of]; const unit = now?.text.replace(/^[<>≈-]?\s*[\d.e+-]+\s*/, "") ?? ""; const one = now?.si ? Number(/-?[\d.]+/.exec(now.text)?.[0]) / now.si : 1; return `${+(y * one).toPrecision(4)} ${unit}`; };
+  const said = plot?.said?.[of] ?? [];
+  const outText = (y: number) => said[ys.indexOf(y)] ?? String(+y.toPrecision(4));
   const at = m && plot?.texts.length ? ys.findIndex((_, i) => (parseFloat(plot.texts[i]) - v) * (parseFloat(plot.texts[Math.max(0, i - 1)]) - v) <= 0) : -1;
   return (
     <section class="noprint">
@@ -151,11 +153,13 @@ function SmallPlot({ r, given, filled, answer, units }: { r: Reckoner; given: Re
           <svg viewBox={`0 0 ${W} ${H}`} width={W} role="img" aria-label={t("bench.plot", { output: of, input: over })}>
             <path d={`M12 ${H - 26}H${W - 12}M12 12V${H - 26}`} stroke="var(--faint)" fill="none" />
             <path d={line} fill="none" stroke="var(--ink)" stroke-width="2.2" />
+            {beyond && ys.map((y, i) => plot.beyond[i] && y !== null && <circle cx={X(i)} cy={Y(y)} r="3" fill="var(--paper)" stroke="var(--soft)" />)}
             {at >= 0 && ys[at] !== null && ys[at] !== undefined && <circle cx={X(at)} cy={Y(ys[at]!)} r="5.5" fill="var(--paper)" stroke="var(--warm)" stroke-width="2.6" />}
             <text class="n" x="16" y="14" font-size="13">{outText(hi)}</text><text class="n" x="16" y={H - 32} font-size="13">{outText(lo)}</text>
             <text class="n" x="12" y={H - 8} font-size="13">{plot.texts[0]}</text><text class="n" x={W - 12} y={H - 8} text-anchor="end" font-size="13">{plot.texts.at(-1)}</text>
           </svg>
-          <details><summary class="small soft">{t("bench.plot.table")}</summary><table class="small n"><tbody>{ys.map((y, i) => i % 6 === 0 && <tr><td>{plot.texts[i]}</td><td>{y === null ? "—" : outText(y)}</td></tr>)}</tbody></table></details>
+          {beyond && <p class="small soft">{t("bench.plot.beyond")}</p>}
+          <details><summary class="small soft">{t("bench.plot.table")}</summary><table class="small n"><tbody>{ys.map((y, i) => i % 6 === 0 && <tr><td>{plot.texts[i]}</td><td>{y === null ? "—" : outText(y)}{plot.beyond[i] ? ` (${t("state.beyond")})` : ""}</td></tr>)}</tbody></table></details>
         </>
       )}
     </section>

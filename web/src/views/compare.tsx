@@ -1,9 +1,9 @@
 import { useEffect, useState } from "preact/hooks";
 import { get } from "../api";
-import type { Problem, State } from "../model";
+import type { Finding, Problem, State } from "../model";
 import { placeOf } from "../store";
 import { t } from "../texts";
-import { Mark } from "../parts/state";
+import { MarginBar, Mark } from "../parts/state";
 import { Problems } from "../parts/problems";
 import type { Plans } from "./start";
 
@@ -11,6 +11,8 @@ interface Moved { id: string; title: string; before: State | null; after: State 
 interface Diff { changes: { key: string; path?: string; from: string | null; to: string | null }[]; moved: Moved[] }
 
 const m = (x: number | null) => (x === null || x === undefined ? "—" : (x < 0 ? "−" : "+") + Math.abs(x).toFixed(2));
+
+const side = (margin: number | null, state: State) => ({ margin, state }) as Finding;
 
 /** Two plans: only what differs, in their words and in their margins. */
 export function CompareView({ a, b }: { a: string; b: string }) {
@@ -41,11 +43,12 @@ export function CompareView({ a, b }: { a: string; b: string }) {
         <>
           <h2>{t("compare.moved")} ({diff.moved.length})</h2>
           {!diff.moved.length && <p>{t("compare.same")}</p>}
-          <table><thead><tr><th scope="col">{t("col.what")}</th><th scope="col">{a}</th><th scope="col">{b}</th><th scope="col">{t("col.margin")}</th></tr></thead><tbody>
+          <table class="compared"><thead><tr><th scope="col">{t("col.what")}</th><th scope="col">{a}</th><th scope="col">{b}</th><th scope="col">{t("compare.bars", { a, b })}</th><th scope="col">{t("col.margin")}</th></tr></thead><tbody>
             {diff.moved.map((x) => (
               <tr><td>{x.title}<br /><span class="soft small n">{x.id}</span></td>
                 <td>{x.before ? <><Mark state={x.before} /> {t(`state.${x.before}`)}</> : t("compare.only", { plan: b })}</td>
                 <td>{x.after ? <><Mark state={x.after} /> {t(`state.${x.after}`)}</> : t("compare.only", { plan: a })}</td>
+                <td class="bar">{x.after && <MarginBar finding={side(x.margin_after, x.after)} was={x.before ? side(x.margin_before, x.before) : undefined} />}</td>
                 <td class="n">{m(x.margin_before)} → <b>{m(x.margin_after)}</b> {x.before && x.after && <span class="soft">{t(worse(x) ? "finding.worse" : "finding.better")}</span>}</td></tr>
             ))}
           </tbody></table>

@@ -3,88 +3,132 @@ import { get } from "../api";
 import { useDesk } from "../desk_state";
 import { list, table, word } from "../plan";
 import { newId, onWaiting, send, waiting } from "../queue";
-import { placeOf } from "../store";
+import { placeOf, seen } from "../store";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
+import { Digits, MeasureCard, type Measure } from "../parts/digits";
 import { Pallet } from "../parts/pallet";
 import { Problems } from "../parts/problems";
-import type { Problem } from "../model";
+import { Mark } from "../parts/state";
+import type { Problem, State } from "../model";
 
-interface Todo { what: string; value: string; key: string; caution: string }
-interface Measure { id: string; what: string; limit: string; lower: number | null; upper: number | null; kind: string }
-interface FloorOp { id: string; name: string; machine: string; nests: { id: string; at: number[] }[]; do: Todo[]; measure: Measure[]; zero?: string }
-interface Floor { plan: string; hash: string; units: System; operations: FloorOp[]; changed: { key?: string; name?: string; from?: string; to?: string; why?: string; text?: string }[] | string[]; entries: unknown[]; hone?: string[] }
+interface Todo { tab: string; what: string; value: string; key: string; caution: string }
+interface Tighten { key: string; thread: string; through: string; lubrication: string; places: { n: number; at: number[] }[]; order: number[]; rounds: string[] }
+export interface FloorOp {
+  id: string; name: string; machine: string; nests: { id: string; at: number[] }[]; do: Todo[]; measure: Measure[];
+  tighten?: Tighten[]; on_table?: number; sets?: number;
+}
+interface Changed { key: string; name: string; from: string; to: string; why: string }
+interface Floor { plan: string; hash: string; units: System; operations: FloorOp[]; changed: Changed[]; compared?: boolean }
+interface Reason { id: string; title: string; operation: string; before: State; after: State; was: string; is: string; limit: string; better: boolean }
+interface Advised { finding: string; operation: string; feature: string; title: string; state: State; sentence: string; missing: string[] }
+interface Hone extends Advised { to?: string; list: { part: string; size: string; what: string; hone: boolean }[] }
+interface Offset extends Advised { tool: string; move: string }
+interface Advice { hash: string; why: Record<string, Reason[]>; hone: Hone[]; offsets: Offset[] }
 
-const TABS = ["load", "torque", "zeros", "measure", "changed"] as const;
+const TABS = ["load", "torque", "zeros", "measure", "hone", "changed"] as const;
 type Tab = (typeof TABS)[number];
-const tabOf = (d: Todo): Tab => (/tight|torque|screw|wrench/i.test(d.what + d.value) ? "torque" : /zero|offset|shift|G5\d/i.test(d.what) ? "zeros" : "load");
+type Say = (x: string | undefined | null) => string;
 
 /** The next action for wet gloves: one nest, big type, few keys. */
 export function FloorView({ path, units: wanted }: { path: string; units: System | "plan" }) {
   const [floor, setFloor] = useState<Floor | null>(null);
+  const [advice, setAdvice] = useState<Advice | null>(null);
   const [problems, setProblems] = useState<Problem[]>([]);
-  const [op, setOp] = useState(0);
-  const [nest, setNest] = useState(0);
+  const [op, setOp] = useState(-1);
+  const [place, setPlace] = useState(0);
+  const [set, setSet] = useState(0);
   const [tab, setTab] = useState<Tab>("load");
   const [skipped, setSkipped] = useState<string[]>([]);
   const [queued, setQueued] = useState(waiting());
+  const [since, setSince] = useState(() => seen(path));
   const desk = useDesk(path, false);
   useEffect(() => {
-    get<Floor>("floor", { path }).then((f) => {
+    get<Floor>("floor", { path, since: since || undefined }).then((f) => {
       setFloor(f);
-      setOp(Math.max(0, f.operations.findIndex((o) => o.nests.length > 1)));
+      setOp((now) => (now >= 0 ? now : Math.max(0, f.operations.findIndex((o) => o.nests.length > 1))));
     }).catch((e) => setProblems(e.problems?.length ? e.problems : [{ message: String(e.message ?? e) }]));
-  }, [path, desk.file?.hash]);
+    // what needs the study comes when it is ready; the load sheet never waits for it
+    get<Advice>("floor/advice", { path, since: since || undefined }).then(setAdvice).catch(() => setAdvice(null));
+  }, [path, desk.file?.hash, since]);
   useEffect(() => onWaiting(setQueued) as () => void, []);
-  if (!floor) return <main id="content"><Problems problems={problems} />{!problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
+  if (!floor || op < 0) return <main id="content"><Problems problems={problems} />{!problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
   const from = floor.units ?? "metric", units = wanted === "plan" ? from : wanted;
-  const s = (x: string | undefined | null) => say(x, from, units);
+  const s: Say = (x) => say(x, from, units);
   const o = floor.operations[op];
   if (!o) return <main id="content"><p>{t("floor.nothing")}</p></main>;
+  // every nest of every pallet on the table, one after the other
+  const pallets = Math.max(1, o.on_table ?? 1), sets = Math.max(1, o.sets ?? 1), count = Math.max(1, o.nests.length);
+  const nest = place % count, pallet = set * pallets + Math.floor(place / count) + 1;
   const n = o.nests[nest];
-  const todo = (which: Tab) => o.do.filter((d) => tabOf(d) === which);
+  const many = pallets * sets > 1 && !!n;
+  const where = !n ? "" : many ? `${pallet}.${n.id}` : n.id;
+  const title = !n ? o.name : many ? t("floor.nest", { pallet, nest: n.id }) : capital(t("draw.nest", { n: n.id }));
+  const todo = (which: string) => o.do.filter((d) => d.tab === which);
+  const tightened = new Set((o.tighten ?? []).map((x) => x.key));
   const cautions = [...new Set(o.do.map((d) => d.caution).filter(Boolean))];
-  const pallet = desk.plan && table(desk.plan.root, "pallet");
-  const isPallet = desk.plan && word(list(desk.plan.root, "operation").find((x) => word(x, "id") === o.id), "kind") === "pallet";
+  const isPallet = !!desk.plan && !!table(desk.plan.root, "pallet") && word(list(desk.plan.root, "operation").find((x) => word(x, "id") === o.id), "kind") === "pallet";
   const go = (by: number) => {
-    const count = Math.max(1, o.nests.length);
-    setNest((nest + by + count) % count);
+    setPlace((place + by + count * pallets) % (count * pallets));
     setTab("load");
   };
-  const changes = floor.changed as any[];
+  const fresh = advice?.hash === floor.hash ? advice : null;
+  const hone = fresh?.hone.filter((h) => h.operation === o.id) ?? [];
+  const offsets = fresh?.offsets.filter((x) => x.operation === o.id) ?? [];
+  const tabs = TABS.filter((x) => x !== "hone" || hone.length > 0);
+  const shown = tabs.includes(tab) ? tab : "load";
+  const hear = () => { seen(path, floor.hash); setSince(floor.hash); setTab("load"); };
+  const picture = (zoom: boolean) => isPallet && desk.plan && <Pallet desk={desk} units={units} from={from} still zoom={zoom} only={nest + 1} />;
   return (
     <main id="content" class="floor">
       <p class="soft"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t("floor.current", { hash: floor.hash.slice(0, 8) })}</span></p>
       <div class="tabs" role="group" aria-label={t("col.op")}>
-        {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => { setOp(i); setNest(0); setTab("load"); }}>{x.id}</button>)}
+        {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => { setOp(i); setPlace(0); setSet(0); setTab("load"); }}>{x.id}</button>)}
       </div>
-      <h1>{n ? t("draw.nest", { n: n.id })[0].toUpperCase() + t("draw.nest", { n: n.id }).slice(1) : o.name}</h1>
-      {changes.slice(0, 2).map((c) => <p class="warn">{s(typeof c === "string" ? c : (c.text ?? `${c.name ?? c.key}: ${c.from} → ${c.to}${c.why ? `. ${c.why}` : ""}`))}</p>)}
+      <h1>{title}</h1>
+      {many && sets > 1 && (
+        <div class="tabs" role="group" aria-label={t("name.sets")}>
+          {Array.from({ length: sets }, (_, i) => <button aria-pressed={i === set} class={i === set ? "go" : ""} onClick={() => { setSet(i); setPlace(0); }}>{t("floor.set", { set: i + 1 })}</button>)}
+        </div>
+      )}
+      {floor.changed.length > 0 && (
+        <div class="warn news">
+          {floor.changed.slice(0, 2).map((c) => <p><ChangeWords c={c} why={fresh?.why[c.key]} s={s} short /></p>)}
+          {floor.changed.length > 2 && <p><button class="plain" onClick={() => setTab("changed")}>{t("floor.changed.more", { n: floor.changed.length - 2 })}</button></p>}
+          <button class="noprint" onClick={hear}>{t("floor.changed.heard")}</button>
+        </div>
+      )}
+      {since && since !== floor.hash && floor.compared === false && <div class="warn news"><p>{t("floor.changed.unknown")}</p><button class="noprint" onClick={hear}>{t("floor.changed.heard")}</button></div>}
       {queued > 0 && <p class="warn" role="status">{t("floor.waiting", { n: queued })}</p>}
       <div class="tabs" role="tablist" aria-label={t("floor.show")}>
-        {TABS.map((x) => <button role="tab" id={`tab-${x}`} aria-controls="floor-card" aria-selected={tab === x} onClick={() => setTab(x)}>{t(`floor.${x}` as TextKey)}</button>)}
+        {tabs.map((x) => <button role="tab" id={`tab-${x}`} aria-controls="floor-card" aria-selected={shown === x} onClick={() => setTab(x)}>{t(`floor.${x}` as TextKey)}</button>)}
       </div>
-      <div id="floor-card" role="tabpanel" aria-labelledby={`tab-${tab}`}>
-        {tab === "load" && (
+      <div id="floor-card" role="tabpanel" aria-labelledby={`tab-${shown}`}>
+        {shown === "load" && (
           <div class={isPallet ? "card" : ""}>
-            {isPallet && pallet && desk.plan ? <div><Pallet desk={desk} units={units} from={from} still zoom only={nest + 1} /><Pallet desk={desk} units={units} from={from} still only={nest + 1} /></div> : null}
+            {isPallet && <div>{picture(true)}{picture(false)}</div>}
             <div>
-              <ol class="steps">{[...todo("load"), ...todo("torque"), ...todo("zeros")].map((d) => <li>{d.what}{d.value && <>: <b class="n">{s(d.value)}</b></>}</li>)}</ol>
+              <ol class="steps">
+                {todo("load").map((d) => <Step d={d} s={s} />)}
+                {(o.tighten ?? []).map((x) => <li>{t("floor.tighten.short", { thread: x.thread, order: x.order.join(", ") })} <b class="n">{x.rounds.length ? x.rounds.map(s).join(", ") : t("floor.tighten.open")}</b></li>)}
+                {todo("torque").filter((d) => !tightened.has(d.key)).map((d) => <Step d={d} s={s} />)}
+                {todo("zeros").map((d) => <Step d={d} s={s} />)}
+              </ol>
               {!o.do.length && <p>{t("floor.nothing")}</p>}
             </div>
           </div>
         )}
-        {(tab === "torque" || tab === "zeros") && (
-          todo(tab).length ? <ul class="facts">{todo(tab).map((d) => <li><span>{d.what}</span><b>{s(d.value)}</b></li>)}</ul> : <p>{t("floor.nothing")}</p>
-        )}
-        {tab === "measure" && <MeasureCard key={`${o.id}${nest}`} path={path} op={o} nest={n?.id ?? ""} s={s} />}
-        {tab === "changed" && (changes.length ? <ul class="facts">{changes.map((c) => <li>{s(typeof c === "string" ? c : (c.text ?? `${c.name ?? c.key}: ${c.from} → ${c.to}. ${c.why ?? ""}`))}</li>)}</ul> : <p>{t("floor.nothing")}</p>)}
+        {shown === "torque" && <TorqueCard o={o} s={s} picture={picture(true)} rest={todo("torque").filter((d) => !tightened.has(d.key))} />}
+        {shown === "zeros" && <ZeroCard key={o.id} path={path} op={o} where={where} rows={todo("zeros")} offsets={offsets} s={s} />}
+        {shown === "measure" && <MeasureCard key={`${o.id}${where}`} path={path} operation={o.id} measures={o.measure} nest={where} s={s} />}
+        {shown === "hone" && <HoneCard key={o.id} path={path} hone={hone} floor={floor} s={s} />}
+        {shown === "changed" && (floor.changed.length ? <ul class="list changes">{floor.changed.map((c) => <li><ChangeWords c={c} why={fresh?.why[c.key]} s={s} /></li>)}</ul> : <p>{t(floor.compared === false ? "floor.changed.first" : "floor.changed.none")}</p>)}
       </div>
       {cautions.map((c) => <p class="warn">{c}</p>)}
       {skipped.length > 0 && <p role="status">{t("floor.skipped", { nest: skipped.join(", ") })}</p>}
       <div class="keys">
         <button onClick={() => go(-1)}>{t("floor.back")}</button>
-        <button disabled={o.nests.length < 2} onClick={() => { if (n) setSkipped([...new Set([...skipped, `${o.id} ${n.id}`])]); go(1); }}>{t("floor.skip")}</button>
+        <button disabled={count * pallets < 2} onClick={() => { setSkipped([...new Set([...skipped, `${o.id} ${where}`])]); go(1); }}>{t("floor.skip")}</button>
         <button onClick={() => setTab("measure")}>{t("floor.measured")}</button>
         <button class="go" onClick={() => go(1)}>{t("floor.next")}</button>
       </div>
@@ -94,90 +138,111 @@ export function FloorView({ path, units: wanted }: { path: string; units: System
   );
 }
 
-/** What is already known of a reading: the digits both limits share; the rest is typed, five at most. */
-export function givenDigits(m: Measure): { given: string; free: number; unit: string; factor: number } {
-  const unit = /(µm|mm|in|deg|°|N·m)\s*$/.exec(m.limit)?.[1] ?? (/\bin\b/.test(m.limit) ? "in" : /µm/.test(m.limit) ? "µm" : "mm");
-  const factor = unit === "in" ? 1 / 0.0254 : unit === "µm" ? 1e6 : unit === "mm" ? 1e3 : 1;
-  const places = unit === "in" ? 5 : unit === "µm" ? 1 : 4;
-  const middle = ((m.lower ?? m.upper ?? 0) + (m.upper ?? m.lower ?? 0)) / 2;
-  const text = (middle * factor).toFixed(places);
-  const dot = text.indexOf(".");
-  // with only one limit nothing is shared: everything is free within five digits
-  if (m.lower === null || m.upper === null || m.lower === undefined || m.upper === undefined || m.lower <= 0) return { given: "", free: 5, unit, factor };
-  const shared = text.length - dot - 1 <= 5 ? text.slice(0, dot + 1) : text.slice(0, dot + 2);
-  return { given: shared, free: text.length - shared.length, unit, factor };
+const capital = (x: string) => x.charAt(0).toUpperCase() + x.slice(1);
+
+const Step = ({ d, s }: { d: Todo; s: Say }) => <li>{d.what}{d.value && <>: <b class="n">{s(d.value)}</b></>}</li>;
+
+/** What changed, from what to what, and why: the file's own note first, then what the study says moved. */
+function ChangeWords({ c, why, s, short }: { c: Changed; why?: Reason[]; s: Say; short?: boolean }) {
+  const reasons = why?.slice(0, short ? 1 : 3) ?? [];
+  return (
+    <>
+      {t("floor.changed.name", { name: c.name })} <b class="n">{c.to ? s(c.to) : t("floor.changed.gone")}</b>{c.from && <>{t("floor.changed.not")} <span class="n">{s(c.from)}</span></>}.
+      {c.why && <> {t("floor.changed.note", { why: c.why })}</>}
+      {reasons.length > 0 && <> {t("floor.changed.why")}{reasons.map((r) => (
+        <span class="reason"> <Mark state={r.after} /> {r.operation} {r.title}: {t(r.before === r.after ? "floor.changed.same" : "floor.changed.moved", { was: s(r.was), is: s(r.is), before: t(`state.${r.before}` as TextKey), after: t(`state.${r.after}` as TextKey) })}{r.limit && ` (${s(r.limit)})`}{r.better ? "" : ` ${t("floor.changed.worse")}`}.</span>
+      ))}</>}
+      {!c.why && why?.length === 0 && <> {t("floor.changed.nothing")}</>}
+    </>
+  );
 }
 
-interface Card { path: string; op: FloorOp; nest: string; s: (x: string | undefined | null) => string }
-
-function MeasureCard(card: Card) {
-  const [m, setM] = useState<Measure | null>(null);
-  const [said, setSaid] = useState("");
-  if (!card.op.measure.length) return <p>{t("floor.nothing")}</p>;
-  if (m) return <Digits {...card} m={m} done={(words) => { setSaid(words); setM(null); }} />;
+/** Screws by number in the picture, in their order, round by round. */
+function TorqueCard({ o, s, picture, rest }: { o: FloorOp; s: Say; picture: any; rest: Todo[] }) {
+  const groups = o.tighten ?? [];
+  if (!groups.length && !rest.length) return <p>{t("floor.nothing")}</p>;
   return (
-    <div>
-      <p>{t("floor.pick")}</p>
-      {said && <p class="warn" role="status">{said}</p>}
-      <div class="picks">{card.op.measure.map((x) => <button onClick={() => setM(x)}>{x.what}<br /><span class="n soft">{card.s(x.limit)}</span></button>)}</div>
+    <div class={groups.length && picture ? "card" : ""}>
+      {groups.length > 0 && picture && <div>{picture}</div>}
+      <div>
+        {groups.map((x) => (
+          <>
+            <p><b class="n">{x.thread}</b>{x.through && ` ${t("floor.tighten.through", { feature: x.through })}`}{x.lubrication && `, ${x.lubrication}`}</p>
+            {x.rounds.length ? (
+              <ol class="steps rounds">{x.rounds.map((torque, i) => (
+                <li><b class="n big">{s(torque)}</b> <span class="soft">{t(`floor.round.${Math.min(i, 2)}` as TextKey)}</span><br />
+                  <span class="order" aria-label={t("floor.order")}>{x.order.map((k, j) => <>{j > 0 && <i aria-hidden="true"> → </i>}<b class="screw n">{k}</b></>)}</span></li>
+              ))}</ol>
+            ) : <p class="warn">{t("floor.tighten.open")}</p>}
+          </>
+        ))}
+        {rest.length > 0 && <ul class="facts">{rest.map((d) => <li><span>{d.what}</span><b>{s(d.value)}</b></li>)}</ul>}
+      </div>
     </div>
   );
 }
 
-/** The last digits of one reading, five at most, said back in words before they are sent. */
-function Digits({ path, op, nest, s, m, done }: Card & { m: Measure; done: (said: string) => void }) {
-  const form = givenDigits(m);
-  const [digits, setDigits] = useState("");
-  const [given, setGiven] = useState(form.given);
-  const [sure, setSure] = useState(false);
-  const [who, setWho] = useState("");
-  const press = (d: string) => digits.length < 5 && !(d === "." && (given + digits).includes(".")) && setDigits(digits + d);
-  const rub = () => setDigits(digits.slice(0, -1));
-  useEffect(() => {
-    const on = (e: KeyboardEvent) => {
-      if (sure || (e.target as Element).tagName === "INPUT") return;
-      if (/^[\d.]$/.test(e.key)) press(e.key);
-      if (e.key === "Backspace") rub();
-    };
-    addEventListener("keydown", on);
-    return () => removeEventListener("keydown", on);
-  });
-  const value = Number(given + digits);
-  const text = `${given}${digits} ${form.unit}`;
-  const si = value / form.factor;
-  const words = m.upper == null && m.lower == null ? "floor.nolimits" : m.upper != null && si > m.upper + 1e-12 ? "floor.above" : m.lower != null && si < m.lower - 1e-12 ? "floor.below" : "floor.inside";
-  const step = (by: number) => setGiven(`${Number(given.replace(".", "")) + by}.`);
-  const sendIt = async () => {
+/** Zeros to read back, and offsets that the last readings ask to move: never without saying which way, never without a second yes. */
+function ZeroCard({ path, op, where, rows, offsets, s }: { path: string; op: FloorOp; where: string; rows: Todo[]; offsets: Offset[]; s: Say }) {
+  const [sure, setSure] = useState<Offset | null>(null);
+  const [said, setSaid] = useState("");
+  const keep = async (x: Offset) => {
+    setSure(null);
     try {
-      const all = await send({ id: newId(), path, operation: op.id, nest, what: m.id, value: text, who, at: new Date().toISOString() });
-      done(all ? t("floor.sent", { value: `${m.what} ${text}` }) : t("floor.queued", { n: waiting() }));
+      const all = await send({ id: newId(), path, operation: op.id, nest: where, what: `offset ${x.feature}${x.tool ? ` ${x.tool}` : ""}`, value: `moved: ${x.move}`.slice(0, 120), who: "", at: new Date().toISOString() });
+      setSaid(all ? t("floor.offset.kept", { feature: x.feature }) : t("floor.queued", { n: waiting() }));
     } catch (e) {
-      done((e as Error).message);
+      setSaid((e as Error).message);
     }
   };
+  if (sure) return (
+    <div>
+      <p class="warn sure">{t("floor.offset.sure", { what: `${sure.tool ? `${sure.tool}, ` : ""}${sure.feature}` })} <b class="big">{capital(s(sure.move))}</b></p>
+      <p>{s(sure.sentence)}</p>
+      <div class="keys"><button onClick={() => setSure(null)}>{t("floor.offset.no")}</button><button class="go" onClick={() => void keep(sure)}>{t("floor.offset.yes")}</button></div>
+    </div>
+  );
   return (
     <div>
-      <p><b>{m.what}</b> <span class="n soft">{s(m.limit)}</span></p>
-      <p class="entry" role="status"><span class="given">{given}</span><i>{digits || "_".repeat(form.free)}</i> {form.unit}</p>
-      {!sure ? (
-        <div class="measuring">
-          <div>
-            <p class="soft">{t("floor.digits.hint", { form: `${form.given}${"_".repeat(form.free)}` })}</p>
-            {given && <p>{t("floor.whole")} <button aria-label={`${t("floor.whole")} −1`} onClick={() => step(-1)}>−1</button> <button aria-label={`${t("floor.whole")} +1`} onClick={() => step(1)}>+1</button></p>}
-            <div class="keys"><button onClick={() => done("")}>{t("floor.back")}</button><button class="go" disabled={!digits || !Number.isFinite(value)} onClick={() => setSure(true)}>{t("floor.check")}</button></div>
-          </div>
-          <div class="pad">
-            {["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"].map((d) => <button onClick={() => press(d)}>{d}</button>)}
-            <button aria-label={t("floor.delete")} onClick={rub}>⌫</button>
-          </div>
-        </div>
-      ) : (
-        <>
-          <p class="warn sure">{t("floor.sure", { value: `${m.what} ${text}`, what: t(words, { limit: s(m.limit) }) })}</p>
-          <label class="small">{t("floor.who")} <input value={who} maxLength={5} onInput={(e) => setWho(e.currentTarget.value)} /></label>
-          <div class="keys"><button onClick={() => setSure(false)}>{t("floor.no")}</button><button class="go" onClick={() => void sendIt()}>{t("floor.yes")}</button></div>
-        </>
-      )}
+      {said && <p class="warn" role="status">{said}</p>}
+      {rows.length ? <ul class="facts">{rows.map((d) => <li><span>{d.what}</span><b>{s(d.value)}</b></li>)}</ul> : <p>{t("floor.nothing")}</p>}
+      {offsets.map((x) => (
+        <section class="offset">
+          <h2><Mark state={x.state} /> {x.title}</h2>
+          <p>{x.state === "open" ? t("floor.open", { what: x.missing.map(s).join("; ") }) : s(x.sentence)}</p>
+          {x.move ? <button class="go" onClick={() => setSure(x)}>{t("floor.offset.go")} {s(x.move)}</button> : x.state !== "open" && <p><b>{t("floor.offset.leave")}</b></p>}
+        </section>
+      ))}
+    </div>
+  );
+}
+
+/** Which parts go to the hone, how much each, and the reading afterwards. */
+function HoneCard({ path, hone, floor, s }: { path: string; hone: Hone[]; floor: Floor; s: Say }) {
+  const [part, setPart] = useState<{ of: Hone; part: string; m: Measure } | null>(null);
+  const [said, setSaid] = useState("");
+  const size = (h: Hone) => floor.operations.flatMap((o) => o.measure).find((m) => h.feature && m.id.startsWith(`${h.feature}.`) && m.upper !== null && m.lower !== null);
+  if (part) return <Digits path={path} operation={part.of.operation} nest={t("floor.hone.part", { part: part.part })} s={s} m={part.m} done={(x) => { setSaid(x); setPart(null); }} />;
+  return (
+    <div>
+      {said && <p class="warn" role="status">{said}</p>}
+      {hone.map((h) => {
+        const m = size(h);
+        return (
+          <section>
+            <h2><Mark state={h.state} /> {h.title}{h.to && <>: {t("floor.hone.to")} <b class="n">{s(h.to)}</b></>}</h2>
+            {h.state === "open" && <p>{t("floor.open", { what: h.missing.length ? h.missing.map(s).join("; ") : t("floor.hone.missing") })}</p>}
+            {h.sentence && <p class="soft">{s(h.sentence)}</p>}
+            {h.list.length > 0 && (
+              <ul class="list hones">{h.list.map((x) => (
+                <li class={x.hone ? "" : "aside"}><b class="n">{t("floor.hone.no", { part: x.part })}</b><span class="n">{t("floor.reads", { value: s(x.size) })}</span><b class="n big">{s(x.what)}</b>
+                  {x.hone && m ? <button onClick={() => setPart({ of: h, part: x.part, m })}>{t("floor.hone.done")}</button> : <span />}</li>
+              ))}</ul>
+            )}
+            {h.state !== "open" && !h.list.length && <p>{t("floor.hone.none")}</p>}
+          </section>
+        );
+      })}
     </div>
   );
 }
