@@ -15,6 +15,7 @@ import sys
 import tempfile
 import threading
 import time
+import urllib.parse
 
 root = pathlib.Path(__file__).resolve().parent.parent
 program = str(pathlib.Path(sys.argv[1]).resolve())
@@ -201,6 +202,24 @@ def in_space():
           b["raw"]["size"] == [0.13625, 0.0971, 0.0399] and "F8" in b["part"]["triangles"]["names"], str(b)[:500])
 
 
+def questions():
+    """What is asked at a machine finds its answer among the first three (the questions are the trade's own)."""
+    for words, wanted in {
+        "How tight: which torque?": "screw_torque", "This casting measures 95.7 wide, run it?": "run_casting", "Nest 2 shows a step of 0.04": "op30.pallet.chip_under",
+        "Bore reads 22.0012 warm: what is it at 20 C?": "at_20", "How much to hone off?": "hone_off", "Bore trend: when do I next touch it?": "tool_reset",
+        "One nest is bad, skip how?": "floor", "It squeals on corner nests only: rpm?": "chatter_speeds", "No 16 mm end mill left, 12 mm ok?": "reach", "Tap broke: torque margin?": "tap_torque",
+        "Part will not come off": "lift_off", "Part will not go on in the morning": "pin_goes_on", "Can I lift this alone?": "lift", "Coolant pooled in the bore": "puddle",
+        "How many parts left in this edge?": "parts_per_edge", "Shoulder screw from the other box, 40 long: ok?": "shoulder", "New lot, HB 245: what changes?": "change_voids",
+        "Swap pallet A2 onto base 1": "pallet_swap", "Air gauge ring is 24 C: correct by?": "at_20", "Last 5 parts all low: adjust or leave?": "run_of_readings",
+        "Plate is 22 mm not 25: still ok?": "thinner_plate", "run the night pallets unattended?": "unattended", "Print me the sheet": "papers", "Who changed what since yesterday?": "changed",
+    }.items():
+        hits = server.get("/api/ask?path=plan-1.toml&words=" + urllib.parse.quote(words))[1]["hits"]
+        first = [h.get("name") or h.get("id") for h in hits[:3]]
+        check(f"{words} finds {wanted}", wanted in first, first)
+    check("a question without a plan finds reckoners alone", all(h["kind"] == "reckoner" for h in server.get("/api/ask?words=lift")[1]["hits"]))
+    check("a word of no shop finds nothing", server.get("/api/ask?words=zzzzqqq")[1]["hits"] == [])
+
+
 def at_the_machine():
     status, f = server.get(f"/api/floor?path={plan}")
     ops = {o["id"]: o for o in f["operations"]}
@@ -370,6 +389,7 @@ try:
     first = everyday()
     changing(first)
     in_space()
+    questions()
     at_the_machine()
     hostile()
     dropped()

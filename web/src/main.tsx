@@ -56,7 +56,7 @@ function Page() {
       {!online && <p class="notice" role="status">{t("offline")}</p>}
       {about.lan && about.paired === false ? <Pair /> :
         place.view === "desk" ? <DeskView key={place.path} path={place.path} finding={place.q.get("f") ?? ""} units={units} /> :
-        place.view === "floor" ? <FloorView key={place.path} path={place.path} units={units} /> :
+        place.view === "floor" ? <FloorView key={place.path} path={place.path} units={units} first={place.q.get("tab") ?? ""} /> :
         place.view === "bench" ? <BenchView name={place.path} q={place.q} units={units === "plan" ? "metric" : units} /> :
         place.view === "begin" ? <BeginView job={place.path} /> :
         place.view === "compare" ? <CompareView a={place.q.get("a") ?? ""} b={place.q.get("b") ?? ""} /> : <StartView />}

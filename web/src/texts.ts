@@ -21,6 +21,7 @@ const english = {
   "ask.none": "Nothing here answers that yet. Try fewer words: torque, pin, lift, bore.",
   "ask.reckoner": "reckon it",
   "ask.finding": "in this plan",
+  "ask.page": "on a page",
   "ask.answers": "answers",
   "loading": "Computing…",
   "busy.study": "Computing: {what}",

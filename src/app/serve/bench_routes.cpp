@@ -1,7 +1,6 @@
-// The bench: reckoners as the command line has them, a plot over one input, and the box that finds the right one.
+// The bench: reckoners as the command line has them, and a plot over one input.
 #include <algorithm>
 #include <cmath>
-#include <set>
 #include <sstream>
 
 #include "app/cli/all_reckoners.h"
@@ -35,42 +34,6 @@ void same_names(json& j) {
     p["message"] = p.value("said", std::string());
     p["where"] = "";
   }
-}
-
-std::set<std::string> words_of(const std::string& text) {
-  std::set<std::string> out;
-  std::string word;
-  for (const char c : base::lower(text) + " ") {
-    if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || (static_cast<unsigned char>(c) & 0x80U) != 0) {
-      word += c;
-      continue;
-    }
-    if (word.size() > 4 && word.back() == 's') word.pop_back();
-    if (word.size() > 2) out.insert(word);
-    word.clear();
-  }
-  for (const char* little :
-       {"the", "and", "for", "how", "what", "doe", "does", "with", "will", "can", "are", "that", "this", "from"})
-    out.erase(little);
-  return out;
-}
-
-/// How well the asked words are met by a text: whole words count most, a common beginning of four letters less.
-double meets(const std::set<std::string>& asked, const std::string& text) {
-  const std::set<std::string> words = words_of(text);
-  double sum = 0;
-  for (const std::string& a : asked) {
-    if (words.count(a) > 0) {
-      sum += 1;
-      continue;
-    }
-    for (const std::string& w : words)
-      if (a.size() >= 4 && w.size() >= 4 && a.compare(0, 4, w, 0, 4) == 0) {
-        sum += 0.5;
-        break;
-      }
-  }
-  return sum;
 }
 
 }  // namespace
@@ -149,45 +112,6 @@ Reply plot(const Call& c) {
                      {"said", said},
                      {"beyond", beyond},
                      {"texts", texts}});
-}
-
-Reply ask(const Call& c) {
-  const std::set<std::string> asked = words_of(c.asked["words"].substr(0, 300));
-  struct Hit {
-    double score;
-    json said;
-  };
-  std::vector<Hit> hits;
-  for (const finding::Reckoner& r : cli::all_reckoners()) {
-    std::string inputs, outputs;
-    for (const auto& i : r.inputs) inputs += " " + i.name + " " + i.help;
-    for (const auto& o : r.outputs) outputs += " " + o.name + " " + o.help;
-    const double score =
-        3 * meets(asked, r.name + " " + r.question) + meets(asked, outputs) + 0.5 * meets(asked, inputs);
-    if (score > 1)
-      hits.push_back({score, {{"kind", "reckoner"}, {"name", r.name}, {"title", r.question}, {"why", r.formula}}});
-  }
-  if (!c.asked["path"].empty()) {
-    const auto o = c.desk.open(c.asked["path"]);
-    const auto s =
-        o.ok() ? c.desk.quick(**o, Desk::now(**o).first) : Outcome<std::shared_ptr<const Studied>>(o.problems());
-    if (!s.ok()) return refused(s.problems(), c.root());
-    for (const finding::Finding& f : (*s)->study.findings) {
-      const double score = 3 * meets(asked, f.title + " " + f.operation + " " + f.tool + " " + f.feature) +
-                           meets(asked, f.sentence + " " + f.question);
-      if (score > 1)
-        hits.push_back({score,
-                        {{"kind", "finding"},
-                         {"id", f.id},
-                         {"title", f.title},
-                         {"why", f.sentence},
-                         {"state", finding::word(f.state)}}});
-    }
-  }
-  std::stable_sort(hits.begin(), hits.end(), [](const Hit& a, const Hit& b) { return a.score > b.score; });
-  json out = json::array();
-  for (std::size_t i = 0; i < std::min<std::size_t>(hits.size(), 12); ++i) out.push_back(hits[i].said);
-  return json_reply({{"hits", out}});
 }
 
 }  // namespace fettle::serve

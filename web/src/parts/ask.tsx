@@ -1,11 +1,15 @@
 import { useEffect, useState } from "preact/hooks";
-import { get } from "../api";
+import { address, get } from "../api";
 import type { State } from "../model";
 import { placeOf } from "../store";
 import { t } from "../texts";
 import { Mark } from "./state";
 
-interface Hit { kind: "reckoner" | "finding"; name?: string; id?: string; title: string; why?: string; state?: State }
+interface Hit { kind: "reckoner" | "finding" | "page"; name?: string; id?: string; title: string; why?: string; state?: State }
+
+const goes = (h: Hit, path: string) =>
+  h.kind === "reckoner" ? placeOf("bench", h.name) : h.kind === "finding" ? placeOf("desk", path, { f: h.id ?? "" }) :
+  h.name === "papers" ? address("sheet.pdf", { path }) : placeOf("floor", path, h.name === "changed" ? { tab: "changed" } : {});
 
 /** A question in the shop's words finds the calculator or the finding that answers it. */
 export function Ask({ path }: { path: string }) {
@@ -34,8 +38,8 @@ export function Ask({ path }: { path: string }) {
           {!hits.length && <li class="none">{t("ask.none")}</li>}
           {hits.map((h) => (
             <li>
-              <a href={h.kind === "reckoner" ? placeOf("bench", h.name) : placeOf("desk", path, { f: h.id ?? "" })} onClick={close}>
-                {h.state && <Mark state={h.state} />} {h.title} <span class="soft small">· {t(h.kind === "reckoner" ? "ask.reckoner" : "ask.finding")}</span>
+              <a href={goes(h, path)} onClick={close}>
+                {h.state && <Mark state={h.state} />} {h.title} <span class="soft small">· {t(`ask.${h.kind}`)}</span>
               </a>
             </li>
           ))}

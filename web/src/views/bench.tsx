@@ -11,6 +11,12 @@ interface Answer {
 }
 interface Plot { over: string; unit: string; x: number[]; y: Record<string, (number | null)[]>; said?: Record<string, string[]>; texts: string[]; beyond: boolean[] }
 
+/** "plate temperature: of plate and pins"; the name is left away where the help says it already. */
+function titled(name: string, help = ""): string {
+  const words = name.split("_").filter((w) => w.length > 2), low = help.toLowerCase();
+  return !words.length || words.every((w) => low.includes(w.toLowerCase())) ? help || name : `${name.replace(/_/g, " ")}: ${help}`;
+}
+
 /** Every calculator on its own. */
 export function BenchView({ name, q, units }: { name: string; q: URLSearchParams; units: System }) {
   const [all, setAll] = useState<Reckoner[] | null>(null);
@@ -68,7 +74,7 @@ function One({ r, q, units }: { r: Reckoner; q: URLSearchParams; units: System }
           {groups.map(([title, list]) => list.length > 0 && (
             <fieldset class="plainset"><legend class="strong">{title}</legend>
               <div class="fields">{list.map((i) => (
-                <label>{i.help}
+                <label>{titled(i.name, i.help)}
                   {i.choices?.length ? <select value={given[i.name]} onChange={(e) => set(i.name, e.currentTarget.value)}><option value="">{i.default ? t("bench.default", { value: i.default }) : "—"}</option>{i.choices.map((c) => <option>{c}</option>)}</select>
                     : <input value={given[i.name]} placeholder={i.default ? t("bench.default", { value: i.default }) : (i.example ?? "")} onInput={(e) => set(i.name, e.currentTarget.value)} />}
                   <span class="hint">{i.default ? `${t("bench.default", { value: i.default })}${i.default_source ? ` (${i.default_source})` : ""}` : i.example ? t("bench.example", { value: i.example }) : ""}{i.range ? ` · ${i.range}` : ""}</span>
@@ -81,14 +87,14 @@ function One({ r, q, units }: { r: Reckoner; q: URLSearchParams; units: System }
         </form>
         <div>
           <section class="answer" aria-live="polite" aria-label={t("bench.answer")}>
-            {missing.length > 0 && <p class="soft">{t("bench.missing", { what: missing.map((m) => m.help).join("; ") })}</p>}
+            {missing.length > 0 && <p class="soft">{t("bench.missing", { what: missing.map((m) => titled(m.name, m.help)).join("; ") })}</p>}
             {refused && <div class="heed">{refused.map((p) => <p>{p.said ?? p.message ?? p.what ?? p.found}</p>)}</div>}
             {answer && !refused && (
               <>
                 <p class="big">{s(answer.sentence)}</p>
-                <table><tbody>{Object.entries(answer.outputs ?? {}).map(([k, o]) => <tr><th scope="row">{r.outputs.find((x) => x.name === k)?.help ?? k}</th><td class="n strong">{s(o.text)}</td></tr>)}</tbody></table>
+                <table><tbody>{Object.entries(answer.outputs ?? {}).map(([k, o]) => <tr><th scope="row">{titled(k, r.outputs.find((x) => x.name === k)?.help)}</th><td class="n strong">{s(o.text)}</td></tr>)}</tbody></table>
                 {answer.notes?.map((n) => <p class="soft">{s(n)}</p>)}
-                {Object.entries(answer.inputs ?? {}).some(([, i]) => i.assumed) && <p class="small soft">{t("finding.assumed")}: {Object.entries(answer.inputs ?? {}).filter(([, i]) => i.assumed).map(([k, i]) => `${r.inputs.find((x) => x.name === k)?.help ?? k} ${s(i.value)}${i.source ? ` (${i.source})` : ""}`).join("; ")}</p>}
+                {Object.entries(answer.inputs ?? {}).some(([, i]) => i.assumed) && <p class="small soft">{t("finding.assumed")}: {Object.entries(answer.inputs ?? {}).filter(([, i]) => i.assumed).map(([k, i]) => `${titled(k, r.inputs.find((x) => x.name === k)?.help)} ${s(i.value)}${i.source ? ` (${i.source})` : ""}`).join("; ")}</p>}
                 {(answer.cautions?.length ?? 0) > 0 && <div class="heed"><h2>{t("finding.cautions")}</h2>{answer.cautions!.map((c) => <p>{c}</p>)}</div>}
                 <SmallPlot r={r} filled={answer.inputs ?? {}} given={filled} answer={answer} units={units} />
               </>
@@ -143,8 +149,8 @@ function SmallPlot({ r, given, filled, answer, units }: { r: Reckoner; given: Re
     <section class="noprint">
       <h2>{t("bench.plot.title")}</h2>
       <p class="small">
-        <label class="inline">{t("bench.plot.of")} <select value={of} onChange={(e) => setOf(e.currentTarget.value)}>{outs.map((o) => <option value={o}>{r.outputs.find((x) => x.name === o)?.help ?? o}</option>)}</select></label>{" "}
-        <label class="inline">{t("bench.plot.over")} <select value={over} onChange={(e) => { setOver(e.currentTarget.value); setEnds(null); }}>{numeric.map((i) => <option value={i.name}>{i.help}</option>)}</select></label>{" "}
+        <label class="inline">{t("bench.plot.of")} <select value={of} onChange={(e) => setOf(e.currentTarget.value)}>{outs.map((o) => <option value={o}>{titled(o, r.outputs.find((x) => x.name === o)?.help)}</option>)}</select></label>{" "}
+        <label class="inline">{t("bench.plot.over")} <select value={over} onChange={(e) => { setOver(e.currentTarget.value); setEnds(null); }}>{numeric.map((i) => <option value={i.name}>{titled(i.name, i.help)}</option>)}</select></label>{" "}
         <label class="inline">{t("bench.plot.from")} <input size={9} value={from} onChange={(e) => setEnds([e.currentTarget.value, to])} /></label>{" "}
         <label class="inline">{t("bench.plot.to")} <input size={9} value={to} onChange={(e) => setEnds([from, e.currentTarget.value])} /></label>
       </p>

@@ -31,7 +31,7 @@ type Tab = (typeof TABS)[number];
 type Say = (x: string | undefined | null) => string;
 
 /** The next action for wet gloves: one nest, big type, few keys. */
-export function FloorView({ path, units: wanted }: { path: string; units: System | "plan" }) {
+export function FloorView({ path, units: wanted, first }: { path: string; units: System | "plan"; first?: string }) {
   const [floor, setFloor] = useState<Floor | null>(null);
   const [advice, setAdvice] = useState<Advice | null>(null);
   const [problems, setProblems] = useState<Problem[]>([]);
@@ -39,6 +39,7 @@ export function FloorView({ path, units: wanted }: { path: string; units: System
   const [place, setPlace] = useState(0);
   const [set, setSet] = useState(0);
   const [tab, setTab] = useState<Tab>("load");
+  useEffect(() => { if (TABS.includes(first as Tab)) setTab(first as Tab); }, [first]);
   const [skipped, setSkipped] = useState<string[]>([]);
   const [queued, setQueued] = useState(waiting());
   const [since, setSince] = useState(() => seen(path));
