@@ -22,13 +22,13 @@ const rowsAt = (desk: Desk, rows: Table[], name = "at"): Nests[] => {
 };
 
 /** Holes of the features that look like round ones in plan view, in the part's own axes. */
-function features(plan: Table): { p: Point; r: number; kind: string; w?: number; h?: number }[] {
+function features(plan: Table): { id: string; p: Point; r: number; kind: string; w?: number; h?: number }[] {
   return list(plan, "feature").flatMap((f) => {
     const kind = word(f, "kind");
     if (!["bore", "counterbore", "hole", "thread", "pocket"].includes(kind)) return [];
     const d = millimetres(word(f, "diameter") + (/[a-z]/.test(word(f, "diameter").slice(-2)) ? "" : " mm"))[0];
     const [w, h] = [millimetres(word(f, "width"))[0], millimetres(word(f, "length"))[0]];
-    return places(word(f, "at")).map((p) => ({ p, r: (d ?? 0) / 2, kind, w, h }));
+    return places(word(f, "at")).map((p) => ({ id: word(f, "id"), p, r: (d ?? 0) / 2, kind, w, h }));
   });
 }
 
@@ -104,6 +104,10 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const zeroLeaf = leaf(list(root, "operation").find((o) => word(o, "kind") === "pallet"), "zero");
   const zero = zeroLeaf ? desk.text(zeroLeaf.key, zeroLeaf.text) : "—";
   const openZero = () => zeroLeaf && document.querySelector<HTMLElement>(`.val[title$="${zeroLeaf.key}"]`)?.click();
+  // the feature of the finding that is open is alight here as it is in 3-D
+  const lit = (alight && desk.shown.find((f) => f.id === alight)?.feature.split(/[.@]/)[0]) || "";
+  const line = (id: string) => (id === lit ? { stroke: "var(--warm)", "stroke-width": 3 } : { stroke: "var(--soft)", "stroke-width": 1.1 });
+  const outline = !!lit && word(list(root, "feature").find((f) => word(f, "id") === lit), "kind") === "profile";
   const bad = hurts?.nest ? Number(hurts.nest) : undefined;
   const said = (v: number) => s(`${+v.toFixed(1)} mm`);
   const shown = only ? nests[only - 1] : undefined;
@@ -125,10 +129,10 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
           <g {...grip(`n${n.n}`, t("draw.nest", { n: n.n }), n.p, place(n, t("draw.nest", { n: n.n })))} onClick={() => bad === n.n && hurts && onPick?.(hurts.id)} opacity={only && only !== n.n ? 0.35 : undefined}>
             <g transform={about(-n.turn, X(n.p.x), Y(n.p.y))}>
             <rect x={X(n.p.x - px / 2 - 2.2)} y={Y(n.p.y + py / 2 + 2.2)} width={(px + 4.4) * k} height={(py + 4.4) * k} rx={corner * k} fill="url(#skin)" stroke="var(--faint)" />
-            <rect class="edge" x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="var(--sheet)" fill-opacity=".92" stroke={alight && bad === n.n ? "var(--warm)" : "var(--ink)"} stroke-width={only === n.n ? 2.6 : 1.4} />
+            <rect class="edge" x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="var(--sheet)" fill-opacity=".92" stroke={outline || (alight && bad === n.n) ? "var(--warm)" : "var(--ink)"} stroke-width={outline ? 3 : only === n.n ? 2.6 : 1.4} />
             {features(root).map((f) => f.w && f.h && f.kind === "pocket"
-              ? <rect x={X(n.p.x + f.p.x - f.w / 2)} y={Y(n.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} rx={6 * k} fill="none" stroke="var(--soft)" />
-              : f.r > 0 && <circle cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill="none" stroke="var(--soft)" stroke-width="1.1" />)}
+              ? <rect x={X(n.p.x + f.p.x - f.w / 2)} y={Y(n.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} rx={6 * k} fill="none" {...line(f.id)} />
+              : f.r > 0 && <circle cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill="none" {...line(f.id)} />)}
             {pins.map((pin) => (
               <g>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
