@@ -26,6 +26,7 @@ struct Slip {
   int line = 0;
   double amount = 0;  ///< m, how deep; 0 where that says nothing
   std::string words;
+  bool look = false;  ///< to be looked at, not a stop: people who know do it now and then
 };
 
 /// What one tool does to one part.
@@ -44,6 +45,7 @@ struct Engaged {
   std::int32_t tool = 0;
   float depth = 0, arc = 0, rate = 0;  ///< m, rad, m3/s
   float way = 0;                       ///< m at feed since the beginning of the program
+  std::int32_t move = 0;               ///< its number among the moves of the run
 };
 
 struct Proof {

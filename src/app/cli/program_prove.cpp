@@ -70,15 +70,20 @@ std::string operation_of(const plan::Plan& plan, const std::string& text, const 
   return all.size() == 1 ? all.front() : "";
 }
 
-Outcome<prove::Proof> prove_text(const plan::Plan& plan, const std::string& operation, const std::string& text,
-                                 const std::string& file, prove::Options options,
-                                 const std::vector<std::string>& sets) {
+Outcome<program::Run> run_for_proof(const plan::Plan& plan, const std::string& text, const std::string& file,
+                                    prove::Options& options, const std::vector<std::string>& sets) {
   program::Setting s;
   options.lengths = lengths(plan);
   s.lengths = options.lengths;
   const Outcome<bool> set = set_parameters(sets, s);
   if (!set.ok()) return set.problems();
-  const Outcome<program::Run> run = program::read(text, file, program::on_paper(text, s));
+  return program::read(text, file, program::on_paper(text, s));
+}
+
+Outcome<prove::Proof> prove_text(const plan::Plan& plan, const std::string& operation, const std::string& text,
+                                 const std::string& file, prove::Options options,
+                                 const std::vector<std::string>& sets) {
+  const Outcome<program::Run> run = run_for_proof(plan, text, file, options, sets);
   if (!run.ok()) return run.problems();
   Outcome<prove::Proof> p = prove::prove(plan, operation, *run, options);
   if (p.ok())

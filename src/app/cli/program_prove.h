@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "plan/plan.h"
+#include "program/moves.h"
 #include "prove/prove.h"
 
 namespace fettle::cli {
@@ -17,6 +18,10 @@ struct ProgramProveArguments {
 /// Reads the program and proves it. Exit code: 0 nothing outside, 1 something outside, 2 bad input (also a program that
 /// cannot be read), 3 our fault, 4 nothing outside but something open or beyond.
 int program_prove_command(const ProgramProveArguments& arguments);
+
+/// The program as the proof reads it: every H has a length of its own, which `options` is given too. `sets`: "503=1".
+Outcome<program::Run> run_for_proof(const plan::Plan& plan, const std::string& text, const std::string& file,
+                                    prove::Options& options, const std::vector<std::string>& sets = {});
 
 /// The same from texts; `cell` in metres. Problems: the program cannot be read, no operation.
 Outcome<prove::Proof> prove_text(const plan::Plan& plan, const std::string& operation, const std::string& text,

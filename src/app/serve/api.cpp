@@ -28,6 +28,7 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/sheet.pdf", sheet},
                                                    {"GET /api/diff", diff},
                                                    {"GET /api/scene", scene},
+                                                   {"GET /api/program", program_of},
                                                    {"GET /api/reckoners", reckoners},
                                                    {"POST /api/reckon", reckon},
                                                    {"POST /api/plot", plot},

@@ -39,7 +39,9 @@ struct Open {
   std::shared_ptr<const study::Data> data;
   std::mutex scene_lock;  ///< one scene at a time
   std::map<std::string, std::shared_ptr<const solid::Model>> models;
-  std::map<std::string, std::string> scenes;  ///< by plan, operation and files
+  std::map<std::string, std::string> scenes;    ///< by plan, operation and files
+  std::mutex program_lock;                      ///< one program at a time
+  std::map<std::string, std::string> programs;  ///< by plan, operation, units and files
 };
 
 /// Changes whenever a data file that the plan names is another one, or another version of it.

@@ -33,6 +33,7 @@ Reply drawing(const Call&);
 Reply sheet(const Call&);
 Reply diff(const Call&);
 Reply scene(const Call&);
+Reply program_of(const Call&);
 
 Reply reckoners(const Call&);
 Reply reckon(const Call&);
