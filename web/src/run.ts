@@ -1,12 +1,40 @@
-/** A control program as the page walks through it: lengths in m in the pallet's axes, times in s. */
-export interface Move { line: number; tool: number; nest: string; kind: "rapid" | "feed" | "wait"; to: [number, number, number]; start: number; seconds: number; feed: number; engaged?: string }
-export interface ToolOf { name: string; words: string; diameter: number; long: number }
-export interface Run { file: string; text: string[]; tools: ToolOf[]; moves: Move[]; total: number; notes: string[] }
+import type { State } from "./model";
 
-/** Where the tool is when the move of that number ends, and how long it has run. */
-export function at(run: Run, step: number): { x: number; y: number; z: number; t: number } {
-  const m = run.moves[Math.max(0, Math.min(step, run.moves.length - 1))];
-  return m ? { x: m.to[0], y: m.to[1], z: m.to[2], t: m.start + m.seconds } : { x: 0, y: 0, z: 0, t: 0 };
+/** A control program as `/api/program` tells it (docs/api.md): lengths in m in the axes of the nest's own pallet, times in s. */
+export interface Move { line: number; tool: number; nest: string; kind: "rapid" | "feed" | "wait"; to: [number, number, number]; start: number; seconds: number; feed: number; engaged?: string; probe?: boolean }
+export interface ToolOf { name: string; words: string; diameter: number; long: number }
+export interface Fault { id: string; state: State; title: string; sentence: string; tool: string; nest: string; line: number; missing: string[] }
+export interface Run {
+  file: string; text: string[]; tools: ToolOf[]; moves: Move[]; total: number; notes: string[]; words?: string; from?: "made" | "plan"; timed?: boolean;
+  findings?: Fault[]; counts?: Record<State, number>; missing?: string[]; not_looked_at?: string[]; caution?: string; left_out?: { findings: number };
+}
+
+/** "2" of "2.3": each pallet has axes of its own, so no line goes from one to another. */
+export const palletOf = (nest: string) => (nest.includes(".") ? nest.split(".")[0] : "");
+/** Does a line lead from the move before to this one on the same drawing? */
+export const joined = (run: Run, i: number) => i > 0 && palletOf(run.moves[i - 1].nest) === palletOf(run.moves[i].nest);
+
+/** The move that runs at that time. */
+export function moveAt(run: Run, time: number): number {
+  let low = 0, high = run.moves.length - 1;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (run.moves[middle].start + run.moves[middle].seconds < time) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/** When the move of that number ends: there its line is done. */
+export const endOf = (run: Run, i: number) => run.moves[i].start + run.moves[i].seconds;
+
+/** Where the tool is at that time, on the straight way from one point to the next. */
+export function at(run: Run, time: number): { x: number; y: number; z: number; i: number } {
+  const i = moveAt(run, time), m = run.moves[i];
+  if (!m) return { x: 0, y: 0, z: 0, i: 0 };
+  const from = joined(run, i) ? run.moves[i - 1].to : m.to, part = m.seconds > 0 ? Math.max(0, Math.min(1, (time - m.start) / m.seconds)) : 1;
+  const [x, y, z] = m.to.map((v, k) => from[k] + (v - from[k]) * part);
+  return { x, y, z, i };
 }
 
 export interface Piece { name: string; from: number; to: number }
@@ -31,11 +59,11 @@ export function clock(seconds: number): string {
   return `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
 }
 
-/** The way of one tool as pieces for the scene: each (x, y, z, x, y, z). */
-export function wayOf(run: Run, tool: number): { feed: number[][]; rapid: number[][] } {
+/** The way of one tool on one pallet as pieces for the scene: each (x, y, z, x, y, z). */
+export function wayOf(run: Run, tool: number, pallet: string): { feed: number[][]; rapid: number[][] } {
   const feed: number[][] = [], rapid: number[][] = [];
   run.moves.forEach((m, i) => {
-    if (i > 0 && m.tool === tool && m.kind !== "wait") (m.kind === "rapid" ? rapid : feed).push([...run.moves[i - 1].to, ...m.to]);
+    if (joined(run, i) && palletOf(m.nest) === pallet && m.tool === tool && m.kind !== "wait") (m.kind === "rapid" ? rapid : feed).push([...run.moves[i - 1].to, ...m.to]);
   });
   return { feed, rapid };
 }

@@ -5,6 +5,7 @@ import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
+import { program } from "./program.mjs";
 import { scene } from "./scene.mjs";
 import { fake, models, serve } from "./served.mjs";
 
@@ -454,6 +455,47 @@ test("the server's own scene: the demo's part by its features, its casting with 
   await list.selectOption("F11");
   const lit = await painted(page, (x) => x.warm > plain.warm + 0.003);
   assert.ok(plain.marked > 0.1 && lit.warm > plain.warm + 0.003, JSON.stringify({ plain, lit }));
+  await end(page);
+});
+
+/** A program made by hand after docs/api.md, so that times and places are known. */
+const withProgram = (page) => page.route("**/api/program*", (r) => r.fulfill({ contentType: "application/json", body: JSON.stringify(program) }));
+
+test("a program on the desk: tool, nest, line and place wherever the hand puts it, flat and in space; a fault leads to its line", long, async () => {
+  const page = await desk();
+  await withProgram(page);
+  await withScene(page);
+  const strip = page.locator("#op-OP30"), where = strip.locator(".program .where");
+  await strip.getByRole("button", { name: "look at its program" }).click();
+  const slider = strip.getByRole("slider");
+  await slider.waitFor();
+  await where.filter({ hasText: "T11" }).filter({ hasText: "pallet 1, nest 1" }).waitFor();
+  await slider.fill("5"); // in the third move of the first nest
+  await where.filter({ hasText: "cutting feed 768 mm/min" }).filter({ hasText: "0:05 / 1:22" }).filter({ hasText: "61° of the cutter" }).waitFor();
+  assert.match(await where.innerText(), /X -107\.17 mm {1,2}Y -107\.00 mm {1,2}Z 10\.00 mm/, "3.5 s of 12 along the way");
+  assert.match(await strip.locator(".program .code .now").innerText(), /6\s+G1 X70\. F770/);
+  await slider.focus();
+  await page.keyboard.press("ArrowRight");
+  await strip.locator(".program .code .now", { hasText: "Y50." }).waitFor();
+  assert.match(await slider.getAttribute("aria-valuetext"), /line 7, T11, nest 1\.1, cutting feed/);
+  await page.keyboard.press("PageDown");
+  await where.filter({ hasText: "T16 drill 8" }).filter({ hasText: "quick move" }).waitFor();
+  assert.ok((await strip.locator(".track path").first().getAttribute("d")).length > 5, "the way of this tool is on the drawing");
+  await page.keyboard.press("End");
+  await where.filter({ hasText: "pallet 1, nest 2" }).filter({ hasText: "1:22 / 1:22" }).waitFor();
+  await strip.getByRole("button", { name: /line 7 Line 7 cuts 0\.20 mm/ }).click();
+  await strip.locator(".program .code .now", { hasText: "Y50." }).waitFor();
+  await strip.getByText("time of each tool at each nest").click();
+  await strip.getByRole("row", { name: /T16 drill 8/ }).filter({ hasText: "0:16" }).waitFor();
+  await page.evaluate(axeSource);
+  assert.deepEqual(await page.evaluate(async () => (await globalThis.axe.run("#op-OP30")).violations.map((v) => v.id)), []);
+  await strip.getByRole("button", { name: "look at it in 3-D" }).click();
+  await strip.locator(".solid .over .lit", { hasText: "T11" }).waitFor({ timeout: 60000 });
+  assert.ok((await painted(page, (x) => x.warm > 0.001)).warm > 0.001, "tool and way are warm");
+  await slider.fill("70");
+  await strip.locator(".solid .over .lit", { hasText: "T16" }).waitFor();
+  await strip.getByRole("button", { name: "close the program" }).click();
+  await until(page, () => !document.querySelector(".solid .over .lit"));
   await end(page);
 });
 

@@ -6,7 +6,7 @@ import { t } from "../texts";
 import { say, type System } from "../units";
 import type { Finding } from "../model";
 
-interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; zoom?: boolean; /** drawn over it, in mm of the pallet */ over?: (X: (mm: number) => number, Y: (mm: number) => number, k: number) => ComponentChildren }
+interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; zoom?: boolean; /** drawn over it, in mm of the pallet */ over?: (X: (mm: number) => number, Y: (mm: number) => number, k: number, Z: (mm: number) => number) => ComponentChildren }
 
 interface Nests { key: Leaf; index: number; p: Point; n: number; turn: number }
 
@@ -197,7 +197,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
         )}
         <text class="n" x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 1} font-weight="700" font-size="15">{said(plateZ)}</text>
         {!still && <text x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 18} font-size="13" opacity=".8">{t("draw.pull")}</text>}
-        {over?.(X, Y, k)}
+        {over?.(X, Y, k, (z) => sideTop - z * k)}
       </svg>
       {!still && <figcaption class="noprint">{t("draw.hint")}</figcaption>}
     </figure>

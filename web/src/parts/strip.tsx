@@ -1,6 +1,6 @@
 import { ThreeDoor } from "./three_door";
 import type { ComponentChildren } from "preact";
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { address, get } from "../api";
 import { makes } from "../route";
 import type { Desk } from "../desk_state";
@@ -10,6 +10,8 @@ import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { Mark } from "./state";
 import { Pallet } from "./pallet";
+import { ProgramDoor, Track, TrackAlone } from "./program";
+import type { Run } from "../run";
 import { Value } from "./value";
 
 interface Props { desk: Desk; op: Table; findings: Finding[]; units: System; from: System; cleanness: "raw" | "half" | "done"; pick: (id: string) => void; alight?: string }
@@ -121,13 +123,29 @@ function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" |
   );
 }
 
-function Drawing({ desk, op, units, from, hurts, pick, alight }: { desk: Desk; op: Table; units: System; from: System; hurts: Finding[]; pick: (id: string) => void; alight?: string }) {
+interface Drawn { desk: Desk; op: Table; units: System; from: System; hurts: Finding[]; pick: (id: string) => void; alight?: string }
+
+/** The drawing of an operation, flat or in space, and below it its program with the tool on the drawing. */
+function Drawing(p: Drawn) {
   const [three, setThree] = useState(false);
+  const [run, setRun] = useState<Run | null>(null);
+  const [time, setTime] = useState(0);
+  useEffect(() => setTime(0), [run]);
+  const cuts = list(p.op, "cut").length > 0;
+  return (
+    <>
+      {three ? <ThreeDoor desk={p.desk} op={word(p.op, "id")} units={p.units} from={p.from} alight={p.alight} pick={p.pick} back={() => setThree(false)} run={run} time={time} />
+        : <Flat {...p} run={run} time={time} deeper={<p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>} />}
+      {cuts && <ProgramDoor path={p.desk.file!.path} hash={p.desk.file!.hash} op={word(p.op, "id")} units={p.units} from={p.from} run={run} setRun={setRun} time={time} setTime={setTime} />}
+    </>
+  );
+}
+
+function Flat({ desk, op, units, from, hurts, pick, alight, run, time, deeper }: Drawn & { run: Run | null; time: number; deeper: ComponentChildren }) {
   const kind = word(op, "kind"), s = (x: string) => say(x, from, units);
   const [px = 100, py = 60, pz = 20] = millimetres(word(table(desk.plan!.root, "part"), "size"));
-  if (three) return <ThreeDoor desk={desk} op={word(op, "id")} units={units} from={from} alight={alight} pick={pick} back={() => setThree(false)} />;
-  const deeper = <p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>;
-  if (kind === "pallet") return <><Pallet desk={desk} units={units} from={from} hurts={hurts.find((f) => f.nest)} onPick={pick} alight={alight} />{deeper}</>;
+  if (kind === "pallet") return <><Pallet desk={desk} units={units} from={from} hurts={hurts.find((f) => f.nest)} onPick={pick} alight={alight} over={run ? (X, Y, k, Z) => <Track run={run} time={time} X={X} Y={Y} k={k} Z={Z} /> : undefined} />{deeper}</>;
+  if (run) return <><TrackAlone run={run} time={time} part={[px, py]} />{deeper}</>;
   const clamp = list(op, "clamp")[0];
   const n = Math.min(12, Number(desk.text(leaf(op, "parts")?.key ?? "", word(op, "parts"))) || 1);
   if (kind === "vise gang" || kind === "jaw carrier") {

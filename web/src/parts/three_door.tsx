@@ -6,7 +6,7 @@ import { leaf, list, millimetres, places, table, word } from "../plan";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { Mark } from "./state";
-import { at as standing, wayOf, type Run } from "../run";
+import { at as standing, moveAt, palletOf, wayOf, type Run } from "../run";
 import type { Layer, Live, SceneData, Shown } from "./three";
 
 /** True where the browser can draw in three dimensions at all. */
@@ -34,10 +34,10 @@ const has: Record<Layer, (d: SceneData) => boolean> = {
   parts: (d) => !!d.part, skin: (d) => !!(d.casting || d.raw), holding: (d) => !!(d.pins?.length || d.screws?.length || d.anchors?.length || d.pads?.length || d.contacts?.length), run_off: (d) => !!(d.run_off?.length || d.pockets?.length || d.ribs?.length),
 };
 
-interface Props { desk: Desk; op: string; units: System; from: System; alight?: string; pick: (finding: string) => void; back: () => void; run?: Run | null; step?: number }
+interface Props { desk: Desk; op: string; units: System; from: System; alight?: string; pick: (finding: string) => void; back: () => void; run?: Run | null; time?: number }
 
 /** The pallet in three dimensions; a feature picked in it shows its findings, a finding that is open lights its feature. */
-export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, step = 0 }: Props) {
+export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time = 0 }: Props) {
   const box = useRef<HTMLCanvasElement>(null), over = useRef<HTMLDivElement>(null);
   const shown = useRef<Shown | null>(null);
   const [off, setOff] = useState(!able());
@@ -71,13 +71,13 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, step
   }, [alight]);
   useEffect(() => LAYERS.forEach((l) => shown.current?.layer(l, !hidden.has(l))), [hidden, data]);
   // the tool of the program, and the way of that tool alone
-  const tool = run?.moves[step]?.tool;
-  useEffect(() => shown.current?.way(run && tool !== undefined ? wayOf(run, tool) : null), [run, tool, data]);
+  const now = run?.moves[moveAt(run, time)], tool = now?.tool, pallet = palletOf(now?.nest ?? "");
+  useEffect(() => shown.current?.way(run && tool !== undefined ? wayOf(run, tool, pallet) : null), [run, tool, pallet, data]);
   useEffect(() => {
     const of = run && tool !== undefined ? run.tools[tool] : undefined;
-    const here = run ? standing(run, step) : null;
+    const here = run ? standing(run, time) : null;
     shown.current?.tool(here && of ? { at: [here.x, here.y, here.z], diameter: of.diameter, long: of.long, words: of.name } : null);
-  }, [run, step, data]);
+  }, [run, time, data]);
   const names = data?.part?.triangles?.names ?? [];
   const rows = list(desk.plan!.root, "feature");
   const findings = desk.shown.filter((f) => feature && f.feature === feature).sort((a, b) => stateRank(a.state) - stateRank(b.state));

@@ -12,8 +12,26 @@ interface Choice { stage: string; about: string; taken: string; why: string; ask
 interface Proposal { n: number; name: string; why: string; counts: Record<State, number>; verdict: string; cost: number | null; currency: string; look_at: string[]; choices: Choice[] }
 
 const problemsOf = (e: unknown): Problem[] => (e instanceof Refused && e.problems.length ? e.problems : [{ message: String((e as Error).message ?? e) }]);
-let begun: Begun | null = null; // handed from the drop to the questions
+/** Handed from the drop to the questions; a page that is loaded again in this tab finds it again. */
+let begun: Begun | null = null;
 let folder = "";
+const KEPT = "fettle.begun";
+function keep(): void {
+  try {
+    sessionStorage.setItem(KEPT, JSON.stringify({ begun, folder }));
+  } catch {
+    /* then only while the page stays open */
+  }
+}
+function recall(job: string): void {
+  if (begun) return;
+  try {
+    const old = JSON.parse(sessionStorage.getItem(KEPT) ?? "null");
+    if (old?.begun?.job === job) [begun, folder] = [old.begun, old.folder];
+  } catch {
+    /* nothing was kept */
+  }
+}
 
 const slots = ["part", "cast", "table"] as const;
 const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.csv$/i.test(f.name) ? "table" : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
@@ -40,6 +58,7 @@ export function Drop({ shops }: { shops: string[] }) {
       folder = files.part!.name.replace(/\.[^.]*$/, "").toLowerCase().replace(/[^a-z0-9-]+/g, "-");
       form.append("into", folder);
       begun = await upload<Begun>("begin", form);
+      keep();
       location.hash = placeOf("begin", begun.job);
     } catch (e) {
       setProblems(problemsOf(e));
@@ -75,6 +94,7 @@ export function BeginView({ job }: { job: string }) {
   const [problems, setProblems] = useState<Problem[]>([]);
   const stop = useRef(new AbortController());
   useEffect(() => () => stop.current.abort(), []);
+  recall(job);
   const questions = begun?.job === job ? begun.questions : null;
   const go = async (more: Record<string, string> = {}) => {
     const all = { ...answers, ...more };

@@ -7,6 +7,7 @@ import { t, type TextKey } from "../texts";
 import { makes } from "../route";
 import { changedLines } from "../diff";
 import { say, type System } from "../units";
+import { placeOf } from "../store";
 import { MarginBar, Mark, ScaleWords } from "../parts/state";
 import { Opened } from "../parts/opened";
 import { Problems } from "../parts/problems";
@@ -23,8 +24,10 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const [op, setOp] = useState("");
   const [all, setAll] = useState(false);
   useEffect(() => {
+    if (finding) setOpen(finding);
     if (finding) requestAnimationFrame(() => document.getElementById(`f-${finding}`)?.scrollIntoView({ block: "start" }));
   }, [!desk.study, finding]);
+  useEffect(() => history.replaceState(null, "", placeOf("desk", path, open ? { f: open } : {})), [open, path]); // the address is a link to what is open
   useEffect(() => {
     const on = (e: KeyboardEvent) => {
       if (!(e.ctrlKey || e.metaKey) || e.key.toLowerCase() !== "z" || (e.target as Element).tagName === "INPUT") return;
