@@ -6,6 +6,7 @@ export interface ToolOf { name: string; words: string; diameter: number; long: n
 export interface Fault { id: string; state: State; title: string; sentence: string; tool: string; nest: string; line: number; missing: string[] }
 export interface Run {
   file: string; text: string[]; tools: ToolOf[]; moves: Move[]; total: number; notes: string[]; words?: string; from?: "made" | "plan"; timed?: boolean;
+  nests?: { id: string; words: string; at: [number, number, number]; turn: number }[];
   findings?: Fault[]; counts?: Record<State, number>; missing?: string[]; not_looked_at?: string[]; caution?: string; left_out?: { findings: number };
 }
 

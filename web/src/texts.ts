@@ -105,6 +105,7 @@ const english = {
   "program.at": "X {x}  Y {y}  Z {z}",
   "program.nest": "pallet {pallet}, nest {nest}",
   "program.probe": "probing",
+  "program.missing": "Left out of this program, for want of:",
   "program.line": "line {line}",
   "program.proof": "proof on paper: {outside} outside, {tight} tight, {beyond} beyond, {open} open, {inside} inside",
   "program.from.plan": "From the file {file} that the plan names.",

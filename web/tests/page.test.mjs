@@ -12,7 +12,7 @@ import { fake, models, serve } from "./served.mjs";
 const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const PLAN = "plan-0.toml";
 let server, browser;
-const long = { timeout: 120000 };
+const long = { timeout: 300000 };
 
 before(async () => {
   server = await serve();
@@ -50,7 +50,7 @@ async function end(page) {
   await page.context().close();
 }
 const desk = (options, expected) => open(`#/desk/${PLAN}`, options, expected);
-const settled = (page) => until(page, () => !document.querySelector("#content [role=status]")?.textContent.startsWith("Computing"), null, { timeout: 90000 });
+const settled = (page) => until(page, () => !document.querySelector("#content [role=status]")?.textContent.startsWith("Computing"), null, { timeout: 240000 });
 const file = () => readFileSync(join(server.folder, PLAN), "utf8");
 
 async function change(page, name, value) {

@@ -38,6 +38,17 @@ await shot("solid", "#/desk/plan-0.toml", { width: 1280, height: 1100 }, async (
   await page.locator("#op-OP30").getByRole("button", { name: "look at it in 3-D" }).click();
   await page.locator(".solid select").selectOption("F2");
 }, "#op-OP30 .solid");
+await shot("program", "#/desk/plan-0.toml", { width: 1280, height: 1500 }, async (page) => {
+  const strip = page.locator("#op-OP30");
+  await strip.getByRole("button", { name: "look at its program" }).click();
+  await strip.locator(".program .scrub").waitFor({ timeout: 90000 });
+  await strip.locator(".program .scrub").fill("2500");
+  await strip.getByRole("button", { name: "look at it in 3-D" }).click();
+  await strip.locator(".solid .over .lit").waitFor({ timeout: 60000 });
+  await page.getByLabel("casting skin, stock").uncheck();
+  await page.evaluate(() => document.querySelector(".program .hurts")?.remove());
+}, "#op-OP30 .draw");
+await shot("torque", "#/floor/plan-0.toml", { width: 1120, height: 800 }, (page) => page.getByRole("tab", { name: "Torque" }).click());
 await shot("floor", "#/floor/plan-0.toml", { width: 1120, height: 800 });
 await shot("phone", "#/floor/plan-0.toml", { width: 390, height: 844 });
 // first paint of the demo's findings, the study not yet in the server's memory only the first time

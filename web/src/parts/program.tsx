@@ -36,16 +36,27 @@ export function ProgramDoor({ path, hash, op, units, from, run, setRun, time, se
   );
 }
 
-/** A program without a pallet under it: its way in plan, with the part where the zeros put it. */
+/** A program without a pallet under it: its way in plan, over the parts where they lie. `part`: mm, as it lies in the operation. */
 export function TrackAlone({ run, time, part }: { run: Run; time: number; part: number[] }) {
-  const xs = run.moves.map((m) => m.to[0] * 1e3), ys = run.moves.map((m) => m.to[1] * 1e3);
-  const [x0, x1] = [Math.min(...xs, -part[0] / 2) - 8, Math.max(...xs, part[0] / 2) + 8], [y0, y1] = [Math.min(...ys, -part[1] / 2) - 8, Math.max(...ys, part[1] / 2) + 8];
+  const [w, h] = part;
+  const parts = (run.nests ?? []).flatMap((n) => {
+    const row = Number(/row of (\d+)/.exec(n.words)?.[1] ?? 1); // in one vise they stand one behind the other
+    return Array.from({ length: row }, (_, i) => ({ x: n.at[0] * 1e3, y: n.at[1] * 1e3 + (i - (row - 1) / 2) * h, turn: (n.turn * 180) / Math.PI, words: row > 1 ? String(i + 1) : n.id }));
+  });
+  const near = run.moves.filter((m) => m.nest && m.kind === "feed");
+  const span = (own: number[], half: number, at: number[]) => [Math.min(...own, ...at.map((v) => v - half)) - 10, Math.max(...own, ...at.map((v) => v + half)) + 10];
+  const [x0, x1] = span(near.map((m) => m.to[0] * 1e3), w / 2, parts.map((p) => p.x)), [y0, y1] = span(near.map((m) => m.to[1] * 1e3), h / 2, parts.map((p) => p.y));
   const k = Math.min(600 / (x1 - x0), 420 / (y1 - y0));
   const X = (x: number) => (x - x0) * k, Y = (y: number) => (y1 - y) * k;
   return (
     <figure>
       <svg viewBox={`0 0 ${X(x1)} ${Y(y0)}`} width={X(x1)} role="img" aria-label={t("program.track")}>
-        <rect x={X(-part[0] / 2)} y={Y(part[1] / 2)} width={part[0] * k} height={part[1] * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.4" />
+        {parts.map((p) => (
+          <g transform={`rotate(${-p.turn} ${X(p.x)} ${Y(p.y)})`}>
+            <rect x={X(p.x - w / 2)} y={Y(p.y + h / 2)} width={w * k} height={h * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.4" />
+            <text x={X(p.x)} y={Y(p.y) + 6} text-anchor="middle" font-weight="700" font-size="17">{p.words}</text>
+          </g>
+        ))}
         <Track run={run} time={time} X={X} Y={Y} k={k} />
       </svg>
     </figure>
@@ -76,7 +87,7 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
             </g>
           );
         })}
-        {rows.nests.map((b) => <g><rect x={X(b.from)} y="36" width={Math.max(0.5, X(b.to) - X(b.from))} height="16" fill={b.name === m.nest ? "var(--faint)" : "none"} stroke="var(--soft)" stroke-width=".7" />{X(b.to) - X(b.from) > 9 && <text class="n" x={(X(b.from) + X(b.to)) / 2} y="48" text-anchor="middle" font-size="11">{b.name}</text>}</g>)}
+        {rows.nests.map((b) => <g><rect x={X(b.from)} y="36" width={Math.max(0.5, X(b.to) - X(b.from))} height="16" fill={b.name === m.nest ? "var(--faint)" : "none"} stroke="var(--soft)" stroke-width=".7" />{X(b.to) - X(b.from) > 7 * b.name.length + 2 && <text class="n" x={(X(b.from) + X(b.to)) / 2} y="48" text-anchor="middle" font-size="11">{b.name}</text>}</g>)}
         <path d={`M${X(time)} 0V56m-6 8l6 -8 6 8z`} stroke="var(--warm)" stroke-width="2" fill="var(--warm)" />
         <text class="n" x={PAD} y="74" font-size="12">0:00</text><text class="n" x={W - PAD} y="74" font-size="12" text-anchor="end">{clock(run.total)}</text>
       </svg>
@@ -91,12 +102,13 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
           if (next >= 0) setStep(next);
         }} />
       <p class="where" role="status"><b class="n">{tool?.name ?? "—"}</b> {say(tool?.words, from, units)} · {m.nest ? nestWords(m.nest) : t("program.nonest")} · {kind}{m.feed > 0 && m.kind !== "rapid" ? <> <span class="n">{say(`${Math.round(m.feed * 6e4)} mm/min`, "metric", units)}</span></> : null} · <span class="n">{clock(time)} / {clock(run.total)}</span><br />
-        <span class="n soft">{where}</span>{m.engaged !== undefined && <> · {t("program.engaged")} <span class="n">{say(m.engaged, from, units)}</span></>}</p>
+        <span class="n soft">{m.nest ? where : "\u00a0"}</span>{m.engaged !== undefined && <> · {t("program.engaged")} <span class="n">{say(m.engaged, from, units)}</span></>}</p>
       <Lines run={run} line={m.line} pick={(line) => { const i = run.moves.findIndex((x) => x.line >= line); if (i >= 0) setStep(i); }} />
       <Faults run={run} units={units} from={from} pick={(line) => { const i = run.moves.findIndex((x) => x.line >= line); if (i >= 0) setStep(i); }} />
       <Times run={run} />
       <p class="soft small">{t(run.from === "plan" ? "program.from.plan" : "program.from.made", { file: run.file })}{run.timed === false && ` ${t("program.untimed")}`}</p>
-      {[...(run.missing ?? []), ...run.notes].map((n) => <p class="soft small">{n}</p>)}
+      {(run.missing?.length ?? 0) > 0 && <p class="small"><b>{t("program.missing")}</b> {run.missing!.join("; ")}</p>}
+      {run.notes.map((n) => <p class="soft small">{n}</p>)}
       {(run.not_looked_at?.length ?? 0) > 0 && <p class="soft small">{t("desk.notlooked", { what: run.not_looked_at!.join("; ") })}</p>}
       <p class="small heedline">{run.caution ?? t("program.heed")}</p>
     </section>
@@ -120,7 +132,7 @@ function Faults({ run, units, from, pick }: { run: Run; units: System; from: Sys
     <>
       <h3 class="soft small">{t("program.proof", run.counts)}</h3>
       <ul class="hurts">{(all ? rows : rows.slice(0, FIRST)).map((f) => (
-        <li><button onClick={() => f.line && pick(f.line)}><Mark state={f.state} /><span>{f.line > 0 && <b class="n">{t("program.line", { line: f.line })} </b>}{say(f.sentence || `${f.title}: ${f.missing.join("; ")}`, from, units)}</span></button></li>
+        <li><button onClick={() => f.line && pick(f.line)}><Mark state={f.state} /><span>{f.line > 0 && !f.sentence.startsWith(`Line ${f.line}:`) && <b class="n">{t("program.line", { line: f.line })} </b>}{say(f.sentence || `${f.title}: ${f.missing.join("; ")}`, from, units)}</span></button></li>
       ))}</ul>
       {left > 0 && !all && <p><button class="plain" onClick={() => setAll(true)}>{t("desk.more", { n: left })}</button></p>}
     </>
@@ -179,15 +191,18 @@ export function Track({ run, time, X, Y, k, Z }: { run: Run; time: number; X: (m
     return { feed, rapid };
   }, [run, tool, pallet, k]);
   const r = Math.max(3, ((run.tools[tool ?? 0]?.diameter ?? 0) / 2) * 1e3 * k);
+  const known = !!run.moves[here.i]?.nest; // between nests, at the changer, nobody knows where on the drawing
   const aside = Math.min(64, Math.max(12, (run.tools[tool ?? 0]?.long ?? 0) * 1e3 * k)); // from the side: no higher than there is room
   return (
     <g class="track" pointer-events="none">
       <path d={rapid} fill="none" stroke="var(--soft)" stroke-width=".9" stroke-dasharray="5 4" />
       <path d={feed} fill="none" stroke="var(--warm)" stroke-width="1.5" />
+      {known && <>
       <circle cx={X(here.x * 1e3)} cy={Y(here.y * 1e3)} r={r} fill="var(--sheet)" fill-opacity=".75" stroke="var(--warm)" stroke-width="2.4" stroke-dasharray={run.moves[here.i]?.kind === "rapid" ? "5 3" : undefined} />
       <path d={`M${X(here.x * 1e3) - r - 5} ${Y(here.y * 1e3)}h${2 * r + 10}m${-r - 5} ${-r - 5}v${2 * r + 10}`} stroke="var(--warm)" stroke-width="1.2" />
       {Z && <rect x={X(here.x * 1e3) - r} y={Z(here.z * 1e3) - aside} width={2 * r} height={aside} fill="var(--sheet)" fill-opacity=".75" stroke="var(--warm)" stroke-width="2" />}
       <text class="n hot" x={X(here.x * 1e3) + r + 5} y={Y(here.y * 1e3) - r - 3} font-size="14" font-weight="700">{run.tools[tool ?? 0]?.name}</text>
+      </>}
     </g>
   );
 }

@@ -145,7 +145,7 @@ function Flat({ desk, op, units, from, hurts, pick, alight, run, time, deeper }:
   const kind = word(op, "kind"), s = (x: string) => say(x, from, units);
   const [px = 100, py = 60, pz = 20] = millimetres(word(table(desk.plan!.root, "part"), "size"));
   if (kind === "pallet") return <><Pallet desk={desk} units={units} from={from} hurts={hurts.find((f) => f.nest)} onPick={pick} alight={alight} over={run ? (X, Y, k, Z) => <Track run={run} time={time} X={X} Y={Y} k={k} Z={Z} /> : undefined} />{deeper}</>;
-  if (run) return <><TrackAlone run={run} time={time} part={[px, py]} />{deeper}</>;
+  if (run) return <><TrackAlone run={run} time={time} part={/[xX]$/.test(word(op, "up")) ? [pz, py] : /[yY]$/.test(word(op, "up")) ? [px, pz] : [px, py]} />{deeper}</>;
   const clamp = list(op, "clamp")[0];
   const n = Math.min(12, Number(desk.text(leaf(op, "parts")?.key ?? "", word(op, "parts"))) || 1);
   if (kind === "vise gang" || kind === "jaw carrier") {

@@ -51,6 +51,8 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
     (async () => {
       const [{ show }, scene] = await Promise.all([import("./three"), get<SceneData>("scene", { path, operation: op })]);
       if (gone || !box.current || !over.current) return;
+      const row = run?.nests?.filter((n) => !/^row of/.test(n.words)) ?? [];
+      if (!scene.plate && row.length > 1) scene.nests = row.map((n) => ({ id: n.id, at: [n.at[0], n.at[1], 0], turn: n.turn })); // several parts side by side, as the program has them
       shown.current = show(box.current, over.current, scene, {
         picked: setFeature, label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => t("draw.nest", { n: id }),
       });
@@ -62,7 +64,7 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
       shown.current?.end();
       shown.current = null;
     };
-  }, [path, off, desk.file!.hash, units]);
+  }, [path, off, desk.file!.hash, units, !!run]);
   useEffect(() => shown.current?.alight(feature), [feature, data]);
   useEffect(() => { if (data?.plate) shown.current?.live(live(desk)); }, [desk.changes]);
   useEffect(() => {
@@ -76,7 +78,7 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
   useEffect(() => {
     const of = run && tool !== undefined ? run.tools[tool] : undefined;
     const here = run ? standing(run, time) : null;
-    shown.current?.tool(here && of ? { at: [here.x, here.y, here.z], diameter: of.diameter, long: of.long, words: of.name } : null);
+    shown.current?.tool(here && of && run!.moves[here.i].nest ? { at: [here.x, here.y, here.z], diameter: of.diameter, long: of.long, words: of.name } : null);
   }, [run, time, data]);
   const names = data?.part?.triangles?.names ?? [];
   const rows = list(desk.plan!.root, "feature");
