@@ -87,7 +87,10 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
             </g>
           );
         })}
-        {rows.nests.map((b) => <g><rect x={X(b.from)} y="36" width={Math.max(0.5, X(b.to) - X(b.from))} height="16" fill={b.name === m.nest ? "var(--faint)" : "none"} stroke="var(--soft)" stroke-width=".7" />{X(b.to) - X(b.from) > 7 * b.name.length + 2 && <text class="n" x={(X(b.from) + X(b.to)) / 2} y="48" text-anchor="middle" font-size="11">{b.name}</text>}</g>)}
+        {rows.nests.map((b) => {
+          const short = b.name.split(".").pop()!, wide = X(b.to) - X(b.from), second = Number(palletOf(b.name)) % 2 === 0 && palletOf(b.name);
+          return <g><rect x={X(b.from)} y="36" width={Math.max(0.5, wide)} height="16" fill={b.name === m.nest ? "var(--faint)" : second ? "url(#skin)" : "none"} stroke="var(--soft)" stroke-width=".7"><title>{nestWords(b.name)}</title></rect>{wide > 7 * short.length + 2 && <text class="n" x={(X(b.from) + X(b.to)) / 2} y="48" text-anchor="middle" font-size="11">{short}</text>}</g>;
+        })}
         <path d={`M${X(time)} 0V56m-6 8l6 -8 6 8z`} stroke="var(--warm)" stroke-width="2" fill="var(--warm)" />
         <text class="n" x={PAD} y="74" font-size="12">0:00</text><text class="n" x={W - PAD} y="74" font-size="12" text-anchor="end">{clock(run.total)}</text>
       </svg>
