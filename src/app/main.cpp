@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/cli/commands.h"
+#include "app/cli/program_draw.h"
 #include "app/cli/program_make.h"
 #include "app/cli/program_prove.h"
 #include "app/cli/program_read.h"
@@ -172,6 +173,18 @@ int run(int argc, char** argv) {
   pv->add_flag("--all", proven.all, "list also what is inside");
   pv->add_flag("--json", proven.json, "findings as JSON on standard output");
 
+  ProgramDrawArguments drawn;
+  auto* dr =
+      program->add_subcommand("draw", "pictures of a program: ways of the tools, what they take, what coolant stays");
+  dr->add_option("plan", drawn.plan, "plan file")->required();
+  dr->add_option("--op,--operation", drawn.operation, "the operation; from the program where it says so");
+  dr->add_option("--program", drawn.program, "program file; else the plan's, else one made from its cuts");
+  dr->add_option("--out", drawn.out, "folder for the SVG files and one PDF")->required();
+  dr->add_option("--set", drawn.sets, "a parameter before the first line, such as 503=1; may be repeated");
+  dr->add_flag("--quick", drawn.quick, "leave out forces, holding and chatter of the worst moves");
+  dr->add_flag("--inch", drawn.inches, "inches; else as the plan's results are printed");
+  dr->add_flag("--metric", drawn.metric, "millimetres; else as the plan's results are printed");
+
   auto* schema = app.add_subcommand("schema", "the reference of the plan file (docs/plan.md)");
   auto* reckon = app.add_subcommand("reckon", "calculators for the bench; alone it lists them");
   reckon->prefix_command();
@@ -199,6 +212,7 @@ int run(int argc, char** argv) {
   if (*mk) return program_make_command(make);
   if (*rd) return program_read_command(read);
   if (*pv) return program_prove_command(proven);
+  if (*dr) return program_draw_command(drawn);
   if (*tm) return program_time_command(timed);
   if (*schema) {
     std::cout << fettle::plan::describe_schema();

@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "maths/height_field.h"
 #include "ref/materials.h"
+#include "study/coolant_pools.h"
 #include "study/internal.h"
 #include "study/plate_model.h"
 
@@ -308,18 +309,23 @@ void grains_carried(Context& c, const Layout& l, const std::string& operation, c
   });
 }
 
-/// Level faces that stay wet and hollows that stay full.
-struct Stays {
-  std::vector<maths::Pool> pools;
-  double level_area = 0;  ///< m2
-  double volume() const {
-    double v = 0;
-    for (const maths::Pool& p : pools) v += p.volume;
-    return v;
-  }
-};
+CoolantStays stays_of(maths::HeightField field, std::vector<char> outlet, double level_area) {
+  CoolantStays s;
+  s.level = maths::flood(field, outlet, true);
+  s.pools = maths::pools(field, s.level);
+  s.field = std::move(field), s.outlet = std::move(outlet), s.level_area = level_area;
+  return s;
+}
 
-Stays plate_stays(const plan::Plan& plan) {
+}  // namespace
+
+double CoolantStays::volume() const {
+  double v = 0;
+  for (const maths::Pool& p : pools) v += p.volume;
+  return v;
+}
+
+CoolantStays plate_coolant(const plan::Plan& plan) {
   const auto& size = plan.pallet.plate.size.value;
   const double cell = std::max(1e-3, std::max(size[0], size[1]) / 600);
   maths::HeightField f(static_cast<int>(std::lround(size[0] / cell)), static_cast<int>(std::lround(size[1] / cell)),
@@ -344,11 +350,10 @@ Stays plate_stays(const plan::Plan& plan) {
         else z = r.depth > 0 ? std::min(z, -r.depth) : std::max(z, -r.depth);
       }
   }
-  Stays s;
-  s.pools = maths::pools(f, maths::flood(f, outlet, true));
-  s.level_area = size[0] * size[1];
-  return s;
+  return stays_of(std::move(f), std::move(outlet), size[0] * size[1]);
 }
+
+namespace {
 
 /// Made before the pallet is unloaded, or cored.
 bool there_by_then(const plan::Plan& plan, const plan::Feature& f) {
@@ -366,8 +371,9 @@ double size_of(const plan::Limits& l) {
   return l.value.upper ? *l.value.upper : l.value.lower ? *l.value.lower : 0;
 }
 
-/// What one part holds as it lies on the pallet, seen from above; `up` is +1 or -1 along the part's Z.
-Stays part_stays(const plan::Plan& plan, double up) {
+}  // namespace
+
+CoolantStays part_coolant(const plan::Plan& plan, double up) {
   const auto& size = plan.part.size.value;
   const double cell = std::max(0.5e-3, std::max(size[0], size[1]) / 500), top = size[2];
   maths::HeightField f(static_cast<int>(std::lround(size[0] / cell)), static_cast<int>(std::lround(size[1] / cell)),
@@ -406,11 +412,10 @@ Stays part_stays(const plan::Plan& plan, double up) {
         if (z <= 1e-6) outlet[f.at(i, j)] = 1;
       }
     }
-  Stays s;
-  s.pools = maths::pools(f, maths::flood(f, outlet, true));
-  s.level_area = size[0] * size[1];
-  return s;
+  return stays_of(std::move(f), std::move(outlet), size[0] * size[1]);
 }
+
+namespace {
 
 /// What lifting counts on. A hoist carries what its capacity leaves over the loaded pallet; people 0.3 kg.
 double wet_allowed(const plan::Plan& plan) {
@@ -440,7 +445,8 @@ void coolant_stays(Context& c, const plan::Operation& o) {
   if (c.plan.part.size.value.size() != 3) missing.emplace_back("part.size: length, width and height of the part");
   const bool flat = o.up.value == "+z" || o.up.value == "-z" || !o.up.known();
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
-  const Stays plate = plate_stays(c.plan), part = flat ? part_stays(c.plan, o.up.value == "-z" ? -1 : 1) : Stays{};
+  const CoolantStays plate = plate_coolant(c.plan),
+                     part = flat ? part_coolant(c.plan, o.up.value == "-z" ? -1 : 1) : CoolantStays{};
   const int parts = nest_count(c.plan);
   // sqrt(4 x 0.035 / (1000 g)) sin(22 deg): what a drop of thin emulsion does on an oily face.
   const plan::Number film =

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "published.h"
+#include "study/coolant_pools.h"
 #include "study/demo_for_tests.h"
 
 namespace fettle::study {
@@ -139,6 +140,21 @@ TEST(StudyRunOff, WhatStays) {
     if (i.name == "hollows of the plate that do not drain") {
       EXPECT_GT(i.si, 4 * 24e-3 * 10e-3 * 45e-3);
     }
+}
+
+TEST(StudyRunOff, FieldsOfThePictureAreThoseOfTheFinding) {
+  const demo::Run r = with();
+  const CoolantStays part = part_coolant(r.plan, 1), plate = plate_coolant(r.plan);
+  double by_cell = 0;
+  for (std::size_t i = 0; i < part.field.z.size(); ++i)
+    if (std::isfinite(part.level[i])) by_cell += (part.level[i] - part.field.z[i]) * part.field.cell * part.field.cell;
+  EXPECT_NEAR(by_cell, part.volume(), 1e-9) << "depth of every cell adds up to the pools";
+  for (const finding::Input& x : r.at("op30.pallet.coolant_stays").inputs) {
+    if (x.name == "hollows of a part that do not drain") EXPECT_DOUBLE_EQ(x.si, part.volume());
+    if (x.name == "hollows of the plate that do not drain") EXPECT_DOUBLE_EQ(x.si, plate.volume());
+  }
+  // Turned over, what was a hollow from above is one no more: other pools.
+  EXPECT_NE(part_coolant(r.plan, -1).volume(), part.volume());
 }
 
 TEST(StudyRunOff, OpenWhereNobodySays) {

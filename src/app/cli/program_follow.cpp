@@ -37,6 +37,16 @@ int pieces(const Move& m, double sag) {
   return std::clamp(static_cast<int>(std::ceil(program::sweep(m) / step)), 1, 200);
 }
 
+/// Moves up to the stop at which the parts are turned over for another operation, that stop too; else all.
+int own_moves(const program::Run& run) {
+  for (const program::Remark& r : run.remarks) {
+    if (r.text.rfind("turn the parts over", 0) != 0) continue;
+    for (std::size_t i = 0; i < run.moves.size(); ++i)
+      if (run.moves[i].kind == Motion::stop && run.moves[i].line == r.line) return static_cast<int>(i) + 1;
+  }
+  return static_cast<int>(run.moves.size());
+}
+
 class Follower {
  public:
   Follower(const plan::Plan& plan, const plan::Operation& o, double sag, Followed& out)
@@ -182,7 +192,7 @@ Outcome<ProgramText> made_program(const plan::Plan& plan, const std::string& ope
 }
 
 Outcome<Followed> follow(const plan::Plan& plan, const std::string& operation, const std::string& text,
-                         const std::string& file, bool loads, double sag) {
+                         const std::string& file, Closely look, double sag, const std::vector<std::string>& sets) {
   const plan::Operation* o = plan::find_operation(plan, operation);
   if (o == nullptr) return bad("no operation of that name in the plan", operation);
   Followed out;
@@ -190,16 +200,20 @@ Outcome<Followed> follow(const plan::Plan& plan, const std::string& operation, c
   out.words = o->name.value;
   out.file = file;
   prove::Options options;
-  options.loads = loads;
-  auto run = run_for_proof(plan, text, file, options);
+  options.loads = look == Closely::loads;
+  auto run = run_for_proof(plan, text, file, options, sets);
   if (!run.ok()) return run.problems();
   out.run = std::move(run.value());
   auto up = compose::set_up(plan, *o);
   if (!up.ok()) return up.problems();
   out.set_up = std::move(up.value());
-  auto proof = prove::prove(plan, operation, out.run, options);
-  if (!proof.ok()) return proof.problems();
-  out.proof = std::move(proof.value());
+  if (look == Closely::ways) {
+    out.proof.moves = own_moves(out.run);
+  } else {
+    auto proof = prove::prove(plan, operation, out.run, options);
+    if (!proof.ok()) return proof.problems();
+    out.proof = std::move(proof.value());
+  }
   std::map<int, int> in_pallet;
   for (const compose::NestPlace& n : out.set_up.nests) {
     const int k = ++in_pallet[n.pallet];

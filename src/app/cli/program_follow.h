@@ -50,9 +50,13 @@ struct Followed {
   int unplaced = 0;     ///< moves whose place on the pallet is not known
   std::vector<std::string> notes;
 };
-/// `sag`: m, how far a piece of an arc may leave it. Problems: a program that cannot be read, no such operation.
+/// How closely a program is looked at: its ways alone, with every move proved, with forces of the worst ones as well.
+enum class Closely { ways, walk, loads };
+/// `sag`: m, how far a piece of an arc may leave it; `sets`: "503=1". Problems: a program that cannot be read, no such
+/// operation.
 Outcome<Followed> follow(const plan::Plan& plan, const std::string& operation, const std::string& text,
-                         const std::string& file, bool loads, double sag = 2e-4);
+                         const std::string& file, Closely look, double sag = 2e-4,
+                         const std::vector<std::string>& sets = {});
 
 /// "2.50 mm deep, 61° of the cutter, 12.4 cm³/min"
 std::string engaged_words(const prove::Engaged& engaged, const unit::Style& style);

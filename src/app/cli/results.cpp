@@ -18,13 +18,12 @@ constexpr const char* list_name = "made-by-fettle.txt";
 
 Outcome<std::vector<std::string>> write_results(const study::Study& study, const plan::Plan& plan,
                                                 const study::Data& data, const std::string& folder) {
-  static_cast<void>(data);
   namespace fs = std::filesystem;
   std::error_code error;
   fs::create_directories(folder, error);
   if (!fs::is_directory(folder)) return bad("cannot make the folder", folder, "a folder that can be written");
   // Everything is rendered before anything is written.
-  const papers::StudySheet sheet = sheet_of(study, plan);
+  const papers::StudySheet sheet = sheet_of(study, plan, &data);
   std::vector<std::pair<std::string, std::string>> files;
   files.emplace_back("findings.json", study_json(study, plan));
   files.emplace_back("findings.txt", study_text(study, plan, {false, 100, true}));

@@ -10,10 +10,12 @@
 #include <cmath>
 #include <numeric>
 
+#include "app/cli/program_views.h"
 #include "app/cli/study_text.h"
 #include "base/text.h"
 #include "output/drawings/chart.h"
 #include "output/drawings/figures.h"
+#include "output/drawings/program.h"
 #include "plan/read.h"
 
 namespace fettle::cli {
@@ -525,9 +527,31 @@ drawings::CountCurveView count_curve_of(const study::Study& s) {
   return v;
 }
 
+/// Where the tools go on the pallet, by the program that the plan names or by one made from its cuts. What cannot be
+/// made or read is said elsewhere; here it is not drawn.
+void add_program(const plan::Plan& p, const study::Data* data, papers::StudySheet& sheet) {
+  constexpr double page = 186;
+  for (const plan::Operation& o : p.operations) {
+    if (o.kind.value != "pallet" || o.cuts.empty()) continue;
+    Outcome<ProgramText> text = bad("the program was not read", o.program.value);
+    if (!o.program.given()) text = made_program(p, o.id.value);
+    else if (data != nullptr)
+      if (const auto it = data->files.find(o.program.value); it != data->files.end())
+        text = ProgramText{it->second, o.program.value, false, {}};
+    if (!text.ok()) continue;
+    const Outcome<Followed> f = follow(p, o.id.value, text->text, text->file, Closely::ways);
+    if (!f.ok()) continue;
+    for (drawings::Drawing& d : drawings::paths(paths_view(p, *f), {page, 240}))
+      sheet.paths.push_back({fmt::format("paths-{}.svg", sheet.paths.size() + 1), std::move(d)});
+  }
+  if (const auto pools = pools_view(p)) sheet.coolant.push_back({"coolant.svg", drawings::pools(*pools, {page, 240})});
+}
+
 }  // namespace
 
-papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
+drawings::PalletView pallet_view(const plan::Plan& p) { return pallet_of({}, p); }
+
+papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p, const study::Data* data) {
   papers::StudySheet sheet;
   sheet.style = style_of(p);
   sheet.paper = sheet.style.system == unit::Style::System::inch ? papers::StudySheet::Paper::letter
@@ -558,6 +582,7 @@ papers::StudySheet sheet_of(const study::Study& s, const plan::Plan& p) {
   sheet.thickness = thickness_of(s, sheet.style);
   if (!sheet.pallets.empty()) sheet.limits = limits_of(s, sheet.pallets.front());
   sheet.lobes = lobes_of(s, sheet.style);
+  add_program(p, data, sheet);
   if (!s.not_looked_at.empty())
     sheet.sub += (sheet.sub.empty() ? "" : " ") +
                  fmt::format("Not looked at by this version: {}.", base::join(s.not_looked_at, "; "));

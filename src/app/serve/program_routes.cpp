@@ -192,9 +192,10 @@ Reply program_of(const Call& c) {
   if (const auto it = kept.find(key); it != kept.end()) return {200, type, it->second};
   const auto program = text_of(c.desk.folder(), **o, *plan, *op);
   if (!program.ok()) return refused(program.problems(), c.root());
-  Outcome<cli::Followed> f = cli::follow(*plan, id, program->text, program->file, true);
+  Outcome<cli::Followed> f = cli::follow(*plan, id, program->text, program->file, cli::Closely::loads);
   // A longer program is shown with coarser arcs before anything of it is left out.
-  if (f.ok() && f->way.size() > most_moves) f = cli::follow(*plan, id, program->text, program->file, true, 2e-3);
+  if (f.ok() && f->way.size() > most_moves)
+    f = cli::follow(*plan, id, program->text, program->file, cli::Closely::loads, 2e-3);
   if (!f.ok()) return refused(f.problems(), c.root());
   if (kept.size() >= most_kept) kept.clear();
   return {200, type, kept[key] = answer_text(*plan, *program, *f, base::hash_hex(text))};

@@ -61,7 +61,7 @@ Reply whole(Desk& desk, Open& o, const std::shared_ptr<const Studied>& quick, co
 Reply busy() { return refused("too much work waits already; ask again in a while", 503); }
 
 papers::StudySheet sheet_for(const Studied& s, const std::string& units) {
-  return cli::sheet_of(s.study, in_units(s.plan, units));
+  return cli::sheet_of(s.study, in_units(s.plan, units), &s.data);
 }
 
 /// The key that changes use, beside the one in words; none where a lever is more than one value.

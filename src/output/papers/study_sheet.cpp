@@ -314,6 +314,8 @@ void lay_out(Flow& flow, const StudySheet& sheet, double width, double height) {
     for (std::size_t i = 0; i < pages.size(); ++i) place(pages[i], i == 0 ? "Route" : "");
   }
   for (const PalletView& view : sheet.pallets) place(pallet(view, room), view.title);
+  for (const NamedDrawing& d : sheet.coolant) place(d.drawing, d.drawing.title);
+  for (const NamedDrawing& d : sheet.paths) place(d.drawing, &d == sheet.paths.data() ? d.drawing.title : "");
   for (const LocatingView& view : sheet.locating) place(locating(view, room), view.title);
   for (const CastingView& view : sheet.castings) place(casting(view, room), view.title);
   add_outcome(flow, sheet, room);
@@ -378,10 +380,11 @@ std::vector<NamedDrawing> study_drawings(const StudySheet& sheet) {
   for (std::size_t i = 0; i < sheet.forces.size(); ++i) add(numbered("force", i), panels(sheet.forces[i], page));
   for (std::size_t i = 0; i < sheet.slips.size(); ++i) add(numbered("slip", i), slip(sheet.slips[i], page));
   for (std::size_t i = 0; i < sheet.jaws.size(); ++i) add(numbered("jaw", i), jaw(sheet.jaws[i], page));
-  for (const NamedDrawing& d : sheet.bend) {
-    const auto dot = d.file.rfind(".svg");
-    add(dot == std::string::npos ? d.file : d.file.substr(0, dot), d.drawing);
-  }
+  for (const auto* list : {&sheet.coolant, &sheet.paths, &sheet.bend})
+    for (const NamedDrawing& d : *list) {
+      const auto dot = d.file.rfind(".svg");
+      add(dot == std::string::npos ? d.file : d.file.substr(0, dot), d.drawing);
+    }
   if (sheet.thickness) add("thickness", panels(*sheet.thickness, page));
   if (sheet.limits) add_all("limits", limits(*sheet.limits, page));
   for (std::size_t i = 0; i < sheet.lobes.size(); ++i) add(numbered("lobes", i), panels(sheet.lobes[i], page));

@@ -49,6 +49,8 @@ struct StudySheet {
   std::vector<drawings::JawView> jaws;            ///< clamp force of each part under one jaw
   /// More drawings of "Does it bend", no wider than the body of the page (186 mm), `file` with its ".svg".
   std::vector<NamedDrawing> bend;
+  /// The same of "Where the tools go" and "What coolant stays"; none higher than a page's body.
+  std::vector<NamedDrawing> paths, coolant;
   std::vector<drawings::AssumptionRow> assumptions;  ///< by effect
   std::vector<std::string> cautions;
   unit::Style style;
