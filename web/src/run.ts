@@ -1,7 +1,7 @@
 import type { State } from "./model";
 
 /** A control program as `/api/program` tells it (docs/api.md): lengths in m in the axes of the nest's own pallet, times in s. */
-export interface Move { line: number; tool: number; nest: string; kind: "rapid" | "feed" | "wait"; to: [number, number, number]; start: number; seconds: number; feed: number; engaged?: string; probe?: boolean }
+export interface Move { line: number; tool: number; nest: string; kind: "rapid" | "feed" | "wait"; to: [number, number, number]; start: number; seconds: number; feed: number; engaged?: string; rate?: number; probe?: boolean }
 export interface ToolOf { name: string; words: string; diameter: number; long: number }
 export interface Fault { id: string; state: State; title: string; sentence: string; tool: string; nest: string; line: number; missing: string[] }
 export interface Run {
@@ -52,6 +52,16 @@ export function bars(run: Run): { tools: Piece[]; nests: Piece[] } {
     return out.filter((p) => p.name && p.to > p.from);
   };
   return { tools: runs((m) => run.tools[m.tool]?.name ?? ""), nests: runs((m) => m.nest) };
+}
+
+/** Metal taken over the time of the program, m³/s: the most of each of `n` equal stretches. */
+export function takings(run: Run, n: number): number[] {
+  const out = new Array<number>(n).fill(0), one = run.total / n;
+  for (const m of run.moves) {
+    if (!m.rate || !(one > 0)) continue;
+    for (let k = Math.floor(m.start / one); k <= Math.min(n - 1, Math.floor((m.start + m.seconds) / one)); k++) out[k] = Math.max(out[k], m.rate);
+  }
+  return out;
 }
 
 /** 754 s as "12:34". */

@@ -100,6 +100,8 @@ const english = {
   "program.at": "X {x}  Y {y}  Z {z}",
   "program.nest": "pallet {pallet}, nest {nest}",
   "program.probe": "probing",
+  "program.taken": "metal taken, at most {most}",
+  "program.old": "The program is that of the plan in its file; what is tried now is not in it.",
   "program.missing": "Left out of this program, for want of:",
   "program.line": "line {line}",
   "program.proof": "proof on paper: {outside} outside, {tight} tight, {beyond} beyond, {open} open, {inside} inside",

@@ -20,6 +20,7 @@ const pairs: Pair[] = [
   { metric: "mm/rev", inch: "in/rev", factor: 1 / 25.4, digits: 2 },
   { metric: "mm/min", inch: "in/min", factor: 1 / 25.4, digits: 2 },
   { metric: "m/min", inch: "ft/min", factor: 1 / 0.3048, digits: 0 },
+  { metric: "cm³/min", inch: "in³/min", factor: 1 / 16.387064, digits: 2 },
   { metric: "L/min", inch: "gal/min", factor: 1 / 3.785411784, digits: 2 },
   { metric: "N·m", inch: "ft·lbf", factor: 1 / (POUND_FORCE * 0.3048), digits: 1 },
   { metric: "kN", inch: "klbf", factor: 1 / POUND_FORCE, digits: 2 },

@@ -478,12 +478,13 @@ test("a program on the desk: tool, nest, line and place wherever the hand puts i
   await page.keyboard.press("ArrowRight");
   await strip.locator(".program .code .now", { hasText: "Y50." }).waitFor();
   assert.match(await slider.getAttribute("aria-valuetext"), /line 7, T11, nest 1\.1, cutting feed/);
+  assert.match(await strip.locator(".program > svg").innerHTML(), /metal taken, at most 12 cm³\/min/);
   await page.keyboard.press("PageDown");
   await where.filter({ hasText: "T16 drill 8" }).filter({ hasText: "quick move" }).waitFor();
   assert.ok((await strip.locator(".track path").first().getAttribute("d")).length > 5, "the way of this tool is on the drawing");
   await page.keyboard.press("End");
   await where.filter({ hasText: "pallet 1, nest 2" }).filter({ hasText: "1:22 / 1:22" }).waitFor();
-  await strip.getByRole("button", { name: /line 7 Line 7 cuts 0\.20 mm/ }).click();
+  await strip.getByRole("button", { name: /line 7 gouge: Line 7 cuts 0\.20 mm/ }).click();
   await strip.locator(".program .code .now", { hasText: "Y50." }).waitFor();
   await strip.getByText("time of each tool at each nest").click();
   await strip.getByRole("row", { name: /T16 drill 8/ }).filter({ hasText: "0:16" }).waitFor();

@@ -9,7 +9,7 @@ const move = (line, tool, nest, kind, to, seconds, more = {}) => {
 [["1.1", -78, -57], ["1.2", 78, -57], ["2.1", -78, -57]].forEach(([nest, x, y]) => {
   move(4, 0, nest, "rapid", [x - 70, y - 50, 60], 1);
   move(5, 0, nest, "rapid", [x - 70, y - 50, 10], 0.5);
-  move(6, 0, nest, "feed", [x + 70, y - 50, 10], 12, { engaged: "2.50 mm deep, 61° of the cutter, 12.4 cm³/min" });
+  move(6, 0, nest, "feed", [x + 70, y - 50, 10], 12, { engaged: "2.50 mm deep, 61° of the cutter, 12.4 cm³/min", depth: 0.0025, arc: 1.06, rate: 2.07e-7 });
   move(7, 0, nest, "feed", [x + 70, y + 50, 10], 8);
   move(8, 0, nest, "rapid", [x + 70, y + 50, 60], 0.5);
 });

@@ -19,6 +19,7 @@ test("quantities in a sentence are said in inches", async () => {
   assert.equal(say("7.970..7.978 mm", "metric", "inch"), "0.31378..0.31409 in");
   assert.equal(say("plate 30 °C", "metric", "inch"), "plate 86.0 °F");
   assert.equal(say("-0.375 mm", "metric", "inch"), "-0.01476 in");
+  assert.equal(say("52° of the cutter, 37.3 cm³/min", "metric", "inch"), "52° of the cutter, 2.276 in³/min");
   assert.equal(say("0.6250 in", "inch", "metric"), "15.875 mm");
 });
 test("what is no quantity stays as it is", async () => {

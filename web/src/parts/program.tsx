@@ -4,7 +4,7 @@ import type { Problem } from "../model";
 import { Problems } from "./problems";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
-import { at, bars, clock, endOf, joined, moveAt, palletOf, type Fault, type Move, type Run } from "../run";
+import { at, bars, clock, endOf, joined, moveAt, palletOf, takings, type Fault, type Move, type Run } from "../run";
 import { stateRank } from "../model";
 import { Mark } from "./state";
 
@@ -13,10 +13,10 @@ interface Props { run: Run; units: System; from: System; time: number; setTime: 
 const W = 640, PAD = 8; // the slider's thumb stands under the mark
 const AROUND = 5;
 
-interface DoorProps { path: string; hash: string; op: string; units: System; from: System; run: Run | null; setRun: (r: Run | null) => void; time: number; setTime: (s: number) => void }
+interface DoorProps { path: string; hash: string; op: string; units: System; from: System; run: Run | null; setRun: (r: Run | null) => void; trial: boolean; time: number; setTime: (s: number) => void }
 
 /** Asks for the program of an operation when somebody wants to see it; a plan that changes makes it old. */
-export function ProgramDoor({ path, hash, op, units, from, run, setRun, time, setTime }: DoorProps) {
+export function ProgramDoor({ path, hash, op, units, from, run, setRun, trial, time, setTime }: DoorProps) {
   const [wanted, want] = useState(false);
   const [problems, setProblems] = useState<Problem[]>([]);
   useEffect(() => {
@@ -30,6 +30,7 @@ export function ProgramDoor({ path, hash, op, units, from, run, setRun, time, se
   return (
     <div class="noprint">
       <Problems problems={problems} />
+      {run && trial && <p class="small heedline" role="status">{t("program.old")}</p>}
       {run && run.moves.length > 0 ? <ProgramStrip run={run} units={units} from={from} time={time} setTime={setTime} /> : !problems.length && <p role="status">{run ? t("program.empty") : t("loading")}</p>}
       <p><button onClick={() => want(false)}>{t("program.close")}</button></p>
     </div>
@@ -69,6 +70,8 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
   const step = moveAt(run, time), m: Move = run.moves[step];
   const tool = run.tools[m.tool];
   const here = at(run, time);
+  const taken = useMemo(() => takings(run, W / 2), [run]), most = Math.max(...taken);
+  const faults = useMemo(() => (run.findings ?? []).filter((f) => f.state === "outside" && f.line > 0).flatMap((f) => run.moves.find((x) => x.line === f.line && (!f.nest || x.nest === f.nest || x.nest.endsWith(f.nest.split(" ").pop() ?? "?"))) ?? []), [run]);
   const X = (s: number) => PAD + (s / (run.total || 1)) * (W - 2 * PAD);
   const setStep = (i: number) => setTime(endOf(run, Math.max(0, Math.min(run.moves.length - 1, i))));
   const mm = (v: number, places = 2) => say(`${(v * 1e3).toFixed(places)} mm`, "metric", units);
@@ -77,7 +80,7 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
   const said = t("program.said", { line: m.line, tool: tool?.name ?? "—", nest: m.nest || "—", kind, time: clock(time), total: clock(run.total) });
   return (
     <section class="program" aria-label={t("program.title", { file: run.file })}>
-      <svg viewBox={`0 0 ${W} 78`} width="100%" role="img" aria-label={t("program.bar", { n: rows.tools.length, total: clock(run.total) })}>
+      <svg viewBox={`0 -10 ${W} ${most > 0 ? 126 : 88}`} width="100%" role="img" aria-label={t("program.bar", { n: rows.tools.length, total: clock(run.total) })}>
         {rows.tools.map((b, i) => {
           const wide = X(b.to) - X(b.from);
           return (
@@ -91,8 +94,15 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
           const short = b.name.split(".").pop()!, wide = X(b.to) - X(b.from), second = Number(palletOf(b.name)) % 2 === 0 && palletOf(b.name);
           return <g><rect x={X(b.from)} y="36" width={Math.max(0.5, wide)} height="16" fill={b.name === m.nest ? "var(--faint)" : second ? "url(#skin)" : "none"} stroke="var(--soft)" stroke-width=".7"><title>{nestWords(b.name)}</title></rect>{wide > 7 * short.length + 2 && <text class="n" x={(X(b.from) + X(b.to)) / 2} y="48" text-anchor="middle" font-size="11">{short}</text>}</g>;
         })}
-        <path d={`M${X(time)} 0V56m-6 8l6 -8 6 8z`} stroke="var(--warm)" stroke-width="2" fill="var(--warm)" />
-        <text class="n" x={PAD} y="74" font-size="12">0:00</text><text class="n" x={W - PAD} y="74" font-size="12" text-anchor="end">{clock(run.total)}</text>
+        {faults.map((f) => <path d={`M${X(f.start)} 5l-5 -9h10z`} fill="var(--warm)"><title>{t("program.line", { line: f.line })}</title></path>)}
+        {most > 0 && (
+          <g>
+            <path d={`M${PAD} 112${taken.map((v, i) => `L${X((i / taken.length) * run.total).toFixed(1)} ${(112 - (v / most) * 28).toFixed(1)}H${X(((i + 1) / taken.length) * run.total).toFixed(1)}`).join("")}V112Z`} fill="url(#tight)" stroke="var(--ink)" stroke-width=".8" />
+            <text x={PAD} y="78" font-size="12">{t("program.taken", { most: say(`${(most * 6e7).toPrecision(2)} cm³/min`, "metric", units) })}</text>
+          </g>
+        )}
+        <path d={`M${X(time)} 0V56m-6 8l6 -8 6 8z${most > 0 ? `M${X(time)} 64V112` : ""}`} stroke="var(--warm)" stroke-width="2" fill="var(--warm)" />
+        <text class="n" x={PAD} y="66" font-size="12">0:00</text><text class="n" x={W - PAD} y="66" font-size="12" text-anchor="end">{clock(run.total)}</text>
       </svg>
       <label class="unseen" for={`scrub-${run.file}`}>{t("program.scrub")}</label>
       <input id={`scrub-${run.file}`} type="range" class="scrub" min="0" max={run.total} step="any" value={time} aria-valuetext={said} onInput={(e) => setTime(Number(e.currentTarget.value))}
@@ -135,7 +145,7 @@ function Faults({ run, units, from, pick }: { run: Run; units: System; from: Sys
     <>
       <h3 class="soft small">{t("program.proof", run.counts)}</h3>
       <ul class="hurts">{(all ? rows : rows.slice(0, FIRST)).map((f) => (
-        <li><button onClick={() => f.line && pick(f.line)}><Mark state={f.state} /><span>{f.line > 0 && !f.sentence.startsWith(`Line ${f.line}:`) && <b class="n">{t("program.line", { line: f.line })} </b>}{say(f.sentence || `${f.title}: ${f.missing.join("; ")}`, from, units)}</span></button></li>
+        <li><button onClick={() => f.line && pick(f.line)}><Mark state={f.state} /><span>{f.line > 0 && <b class="n">{t("program.line", { line: f.line })} </b>}{f.title}{f.state === "outside" && f.sentence ? <span class="soft">: {say(f.sentence.replace(`Line ${f.line}: `, ""), from, units)}</span> : f.missing.length > 0 && <span class="soft">: {f.missing.map((x) => say(x, from, units)).join("; ")}</span>}</span></button></li>
       ))}</ul>
       {left > 0 && !all && <p><button class="plain" onClick={() => setAll(true)}>{t("desk.more", { n: left })}</button></p>}
     </>

@@ -136,7 +136,7 @@ function Drawing(p: Drawn) {
     <>
       {three ? <ThreeDoor desk={p.desk} op={word(p.op, "id")} units={p.units} from={p.from} alight={p.alight} pick={p.pick} back={() => setThree(false)} run={run} time={time} />
         : <Flat {...p} run={run} time={time} deeper={<p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>} />}
-      {cuts && <ProgramDoor path={p.desk.file!.path} hash={p.desk.file!.hash} op={word(p.op, "id")} units={p.units} from={p.from} run={run} setRun={setRun} time={time} setTime={setTime} />}
+      {cuts && <ProgramDoor path={p.desk.file!.path} hash={p.desk.file!.hash} op={word(p.op, "id")} units={p.units} from={p.from} run={run} setRun={setRun} trial={p.desk.changes.length > 0} time={time} setTime={setTime} />}
     </>
   );
 }
