@@ -2,8 +2,11 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <iostream>
+#include <set>
 #include <sstream>
 
 #include "app/cli/program_views.h"
@@ -28,6 +31,12 @@ Followed followed(const plan::Plan& p, const std::string& operation, Closely loo
   auto f = follow(p, operation, text->text, text->file, look);
   EXPECT_TRUE(f.ok()) << say(f.problem());
   return f.value();
+}
+
+/// OP30 with every move proved, once for all tests here.
+const Followed& proved() {
+  static const Followed f = followed(demo_plan(), "OP30", Closely::walk);
+  return f;
 }
 
 struct ProgramDraw : ::testing::Test {
@@ -120,12 +129,20 @@ TEST(ProgramFollow, WhatIsTurnedOverIsLeftOut) {
   const plan::Plan p = demo_plan();
   const Followed f = followed(p, "OP10a");
   EXPECT_GT(f.other_lines, 0);
-  for (const Waypoint& w : f.way) EXPECT_LE(w.line, f.other_lines);
+  std::size_t stop = f.run.moves.size();
+  for (std::size_t i = 0; i < f.run.moves.size() && stop == f.run.moves.size(); ++i)
+    for (const program::Remark& r : f.run.remarks)
+      if (f.run.moves[i].kind == program::Motion::stop && f.run.moves[i].line == r.line &&
+          r.text.rfind("turn the parts over", 0) == 0)
+        stop = i;
+  ASSERT_LT(stop + 1, f.run.moves.size());
+  for (const Waypoint& w : f.way) ASSERT_LE(static_cast<std::size_t>(w.move), stop);
+  EXPECT_EQ(f.other_lines, f.run.moves[stop + 1].line);
 }
 
 TEST(ProgramViews, PathsNameToolsNestsAndHeights) {
   const plan::Plan p = demo_plan();
-  const drawings::PathsView v = paths_view(p, followed(p, "OP30", Closely::walk));
+  const drawings::PathsView v = paths_view(p, proved());
   ASSERT_EQ(v.tools.size(), 9U);
   EXPECT_EQ(v.pallet.nests.size(), 4U) << "of the first pallet";
   EXPECT_NE(v.sentence.find("alike"), std::string::npos) << v.sentence;
@@ -134,11 +151,24 @@ TEST(ProgramViews, PathsNameToolsNestsAndHeights) {
     EXPECT_NE(t.facts.find("nests"), std::string::npos) << t.facts;
   }
   EXPECT_NE(v.tools[0].facts.find("down to Z"), std::string::npos) << v.tools[0].facts;
+  // Without the proof, as on the study's paper: the same ways and places, told from the heights alone.
+  const drawings::PathsView quick = paths_view(p, followed(p, "OP30"));
+  ASSERT_EQ(quick.tools.size(), v.tools.size());
+  for (std::size_t k = 0; k < v.tools.size(); ++k) {
+    EXPECT_EQ(quick.tools[k].strokes.size(), v.tools[k].strokes.size());
+    EXPECT_TRUE(std::isfinite(quick.tools[k].start.x)) << v.tools[k].tool;
+  }
+  const auto drill =
+      std::find_if(quick.tools.begin(), quick.tools.end(), [](const auto& t) { return t.tool == "T17"; });
+  ASSERT_NE(drill, quick.tools.end());
+  std::set<std::pair<long, long>> holes;
+  for (const drawings::Point& x : drill->plunges) holes.insert({std::lround(1e5 * x.x), std::lround(1e5 * x.y)});
+  EXPECT_EQ(holes.size(), 16U) << "four holes at each of four nests";
 }
 
 TEST(ProgramViews, TheHeaviestLineIsTheProofs) {
   const plan::Plan p = demo_plan();
-  const Followed f = followed(p, "OP30", Closely::walk);
+  const Followed& f = proved();
   const drawings::EngagementView v = engagement_view(p, f);
   EXPECT_GT(v.worst_at, 0);
   EXPECT_EQ(v.rows.size(), f.tools.size());

@@ -81,6 +81,14 @@ int pallet_of_nest(const Followed& f, int nest) {
   return nest < 0 ? -1 : f.set_up.nests[static_cast<std::size_t>(nest)].pallet;
 }
 
+/// At feed below the highest metal of the parts.
+bool deep(const Followed& f, const Waypoint& w) {
+  const double at = f.set_up.nests[static_cast<std::size_t>(w.nest)].at.z;
+  return w.kind == Kind::feed && !w.probe && w.to.z - at < f.set_up.top - 1e-6;
+}
+/// Takes metal; where nothing was proved: could take some.
+bool cuts(const Followed& f, const Waypoint& w) { return f.proof.track.empty() ? deep(f, w) : w.engaged >= 0; }
+
 void gather(const Followed& f, std::vector<Gathered>& all) {
   for (std::size_t i = 1; i < f.way.size(); ++i) {
     const Waypoint &a = f.way[i - 1], &b = f.way[i];
@@ -91,12 +99,13 @@ void gather(const Followed& f, std::vector<Gathered>& all) {
     if (pallet != 0) continue;
     if (g.order.empty() || g.order.back() != b.nest)
       if (std::find(g.order.begin(), g.order.end(), b.nest) == g.order.end()) g.order.push_back(b.nest);
-    if (b.engaged >= 0) {
-      g.lowest = std::min({g.lowest, b.to.z});
+    const bool metal = cuts(f, b);
+    if (metal) {
+      g.lowest = std::min(g.lowest, b.to.z);
       if (!std::isfinite(g.path.start.x)) g.path.start = {a.to.x, a.to.y};
     }
     if (b.kind == Kind::feed && b.to.z < a.to.z - 1e-6 && std::hypot(b.to.x - a.to.x, b.to.y - a.to.y) < 1e-6 &&
-        b.engaged >= 0)
+        deep(f, b))
       g.path.plunges.push_back({b.to.x, b.to.y});
     // From another pallet, or from where tools are changed: no way on this one.
     if (a.nest < 0 || a.tool != b.tool || pallet_of_nest(f, a.nest) != pallet) continue;

@@ -530,7 +530,7 @@ drawings::CountCurveView count_curve_of(const study::Study& s) {
 /// Where the tools go on the pallet, by the program that the plan names or by one made from its cuts. What cannot be
 /// made or read is said elsewhere; here it is not drawn.
 void add_program(const plan::Plan& p, const study::Data* data, papers::StudySheet& sheet) {
-  constexpr double page = 186;
+  const drawings::Room page{186, sheet.paper == papers::StudySheet::Paper::a4 ? 256.0 : 239.0};
   for (const plan::Operation& o : p.operations) {
     if (o.kind.value != "pallet" || o.cuts.empty()) continue;
     Outcome<ProgramText> text = bad("the program was not read", o.program.value);
@@ -541,10 +541,10 @@ void add_program(const plan::Plan& p, const study::Data* data, papers::StudyShee
     if (!text.ok()) continue;
     const Outcome<Followed> f = follow(p, o.id.value, text->text, text->file, Closely::ways);
     if (!f.ok()) continue;
-    for (drawings::Drawing& d : drawings::paths(paths_view(p, *f), {page, 240}))
+    for (drawings::Drawing& d : drawings::paths(paths_view(p, *f), page))
       sheet.paths.push_back({fmt::format("paths-{}.svg", sheet.paths.size() + 1), std::move(d)});
   }
-  if (const auto pools = pools_view(p)) sheet.coolant.push_back({"coolant.svg", drawings::pools(*pools, {page, 240})});
+  if (const auto pools = pools_view(p)) sheet.coolant.push_back({"coolant.svg", drawings::pools(*pools, page)});
 }
 
 }  // namespace

@@ -13,7 +13,7 @@
 namespace fettle::drawings {
 namespace {
 
-constexpr double across = 7, down = 4.5, most_plan = 56, sample_wide = 15, inset = 3.2, smallest_hole = 1.2;
+constexpr double across = 7, down = 4.5, most_plan = 53.4, sample_wide = 15, inset = 3.2, smallest_hole = 1.5;
 constexpr Stroke rapid_stroke{0.16, Ink::grey, Dash::fine};
 
 /// Told apart by their lines alone: four patterns, thick and then thin.
@@ -82,7 +82,7 @@ double legend_items(Pen* pen, const PathsView& v, double y, double width) {
   if (straight)
     item(3, "straight down", [&](Point p) {
       pen->stroke(Path::circle(p, 2.6), {0.3});
-      pen->fill(Path::circle(p, 0.7), Ink::graphite);
+      pen->fill(Path::circle(p, 0.5), Ink::graphite);
     });
   item(3, "first cut", [&](Point p) {
     pen->fill(Path::polygon({{p.x - 1.3, p.y - 1.2}, {p.x + 1.3, p.y - 1.2}, {p.x, p.y + 1.2}}), Ink::graphite);
@@ -201,7 +201,7 @@ void plunges(Pen& pen, const ToolPath& t, const Scale& scale) {
     if (!std::isfinite(at.x) || !std::isfinite(at.y)) continue;
     if (!drawn.insert({std::lround(at.x * 20), std::lround(at.y * 20)}).second) continue;
     pen.stroke(Path::circle(at, d), {0.3});
-    pen.fill(Path::circle(at, 0.7), Ink::graphite);
+    pen.fill(Path::circle(at, 0.5), Ink::graphite);
   }
 }
 

@@ -20,8 +20,8 @@ struct ToolPath {
   std::string tool, words, facts;  ///< "T11", "end mill 20", "1 min 23 s; nests 1, 2, 4, 3"
   std::vector<PathStroke> strokes;
   Point start{NAN, NAN};       ///< where it first cuts
-  std::vector<Point> plunges;  ///< where it goes straight down into metal
-  double diameter = 0;         ///< m, of those places
+  std::vector<Point> plunges;  ///< where it goes straight down at feed
+  double diameter = 0;         ///< m, of the tool, drawn there
 };
 /// The ways of the tools over what stands there. Of the pallet its plate (a shape without size: none), nests, pins,
 /// screws and holes are drawn.
