@@ -13,8 +13,10 @@ interface Pair {
 }
 
 const POUND_FORCE = 4.4482216152605;
+// the units that the server prints; where two stand for one, the first is the one that is said
 const pairs: Pair[] = [
-  { metric: "N/µm", inch: "lbf/µin", factor: 0.0254 / POUND_FORCE, digits: 3 },
+  { metric: "N/mm", inch: "lbf/in", factor: 25.4 / POUND_FORCE, digits: 0 },
+  { metric: "N/µm", inch: "lbf/in", factor: 25400 / POUND_FORCE, digits: 0 },
   { metric: "kN/mm", inch: "klbf/in", factor: 25.4 / POUND_FORCE, digits: 1 },
   { metric: "mm/tooth", inch: "in/tooth", factor: 1 / 25.4, digits: 2 },
   { metric: "mm/rev", inch: "in/rev", factor: 1 / 25.4, digits: 2 },
@@ -22,16 +24,18 @@ const pairs: Pair[] = [
   { metric: "m/min", inch: "ft/min", factor: 1 / 0.3048, digits: 0 },
   { metric: "cm³/min", inch: "in³/min", factor: 1 / 16.387064, digits: 2 },
   { metric: "L/min", inch: "gal/min", factor: 1 / 3.785411784, digits: 2 },
-  { metric: "N·m", inch: "ft·lbf", factor: 1 / (POUND_FORCE * 0.3048), digits: 1 },
-  { metric: "kN", inch: "klbf", factor: 1 / POUND_FORCE, digits: 2 },
+  { metric: "N·m", inch: "lbf·ft", factor: 1 / (POUND_FORCE * 0.3048), digits: 1 },
+  { metric: "N·m", inch: "lbf·in", factor: 1 / (POUND_FORCE * 0.0254), digits: -1 },
+  { metric: "N", inch: "lbf", factor: 1 / POUND_FORCE, digits: 1 },
+  { metric: "kN", inch: "lbf", factor: 1000 / POUND_FORCE, digits: 0 },
   { metric: "MPa", inch: "psi", factor: 1e6 * 0.0254 ** 2 / POUND_FORCE, digits: 0 },
+  { metric: "MPa", inch: "ksi", factor: 1e3 * 0.0254 ** 2 / POUND_FORCE, digits: 2 },
   { metric: "mm", inch: "in", factor: 1 / 25.4, digits: 2 },
   { metric: "µm", inch: "µin", factor: 1 / 0.0254, digits: 0 },
   { metric: "cm", inch: "in", factor: 1 / 2.54, digits: 1 },
   { metric: "kg", inch: "lb", factor: 1 / 0.45359237, digits: 1 },
   { metric: "kW", inch: "hp", factor: 1 / 0.745699871582, digits: 1 },
   { metric: "°C", inch: "°F", factor: 1.8, offset: 32, digits: 1 },
-  { metric: "N", inch: "lbf", factor: 1 / POUND_FORCE, digits: 1 },
 ];
 
 const escape = (s: string) => s.replace(/[.*+?^${}()|[\]\\/]/g, "\\$&");

@@ -83,7 +83,7 @@ test("reading the desk: filters show only those, a finding opens, inches at the 
   for (const part of ["Formula", "Source", "What went in", "What would move it"]) assert.ok(text.includes(part), part);
   await page.locator("#units").selectOption("inch");
   await page.locator('.val[title*="plate.size"]', { hasText: "12.992 x 9.843 x 0.984 in" }).waitFor();
-  await page.locator('.val[title*="screw"][title*="torque"]', { hasText: "16.2 ft·lbf" }).waitFor();
+  await page.locator('.val[title*="screw"][title*="torque"]', { hasText: "16.2 lbf·ft" }).waitFor();
   await page.getByRole("searchbox").fill("will this pin go on in the morning");
   await page.locator(".found a", { hasText: "Will this part go onto its round and relieved pin" }).waitFor();
   await page.getByRole("searchbox").fill("print me the sheet");

@@ -1,6 +1,6 @@
 // Starts what the browser tests talk to: `fettle serve` over a copy of plans/demo, or the stand-in where FAKE=1.
 import { spawn, execFileSync } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync } from "node:fs";
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -16,6 +16,9 @@ const freePort = () => new Promise((yes) => { const s = createServer().listen(0,
 export async function serve() {
   const folder = mkdtempSync(join(tmpdir(), "fettle-page-"));
   cpSync(join(repo, "plans", "demo"), folder, { recursive: true });
+  // every accepted change starts the whole study again: fewer castings are drawn here than in the demo
+  const plan = join(folder, "plan-0.toml");
+  writeFileSync(plan, readFileSync(plan, "utf8").replace(/^castings = \d+$/m, "castings = 2000"));
   const port = await freePort();
   const child = fake
     ? spawn(process.execPath, [join(here, "fake.mjs")], { env: { ...process.env, FETTLE: fettle, FOLDER: folder, PORT: String(port) } })

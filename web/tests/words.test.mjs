@@ -13,7 +13,7 @@ async function load(name) {
 
 test("quantities in a sentence are said in inches", async () => {
   const { say } = await load("units.ts");
-  assert.equal(say("torque 22 N·m → 42.52 N·m", "metric", "inch"), "torque 16.2 ft·lbf → 31.361 ft·lbf");
+  assert.equal(say("torque 22 N·m → 42.52 N·m", "metric", "inch"), "torque 16.2 lbf·ft → 31.361 lbf·ft");
   assert.equal(say("330 x 250 x 25 mm", "metric", "inch"), "12.992 x 9.843 x 0.984 in");
   assert.equal(say("±78, ±57 mm", "metric", "inch"), "±3.071, ±2.244 in");
   assert.equal(say("7.970..7.978 mm", "metric", "inch"), "0.31378..0.31409 in");
@@ -21,6 +21,10 @@ test("quantities in a sentence are said in inches", async () => {
   assert.equal(say("-0.375 mm", "metric", "inch"), "-0.01476 in");
   assert.equal(say("52° of the cutter, 37.3 cm³/min", "metric", "inch"), "52° of the cutter, 2.276 in³/min");
   assert.equal(say("0.6250 in", "inch", "metric"), "15.875 mm");
+  assert.equal(say("16.23 lbf·ft or 194.7 lbf·in", "inch", "metric"), "22.00 N·m or 21.998 N·m");
+  assert.equal(say("clamp force 20 kN", "metric", "inch"), "clamp force 4496 lbf");
+  assert.equal(say("510.2 lbf", "inch", "metric"), "2269.5 N");
+  assert.equal(say("38 N/µm", "metric", "inch"), "216986 lbf/in");
 });
 test("what is no quantity stays as it is", async () => {
   const { say } = await load("units.ts");
