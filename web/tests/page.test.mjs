@@ -556,8 +556,16 @@ test("begin: questions, proposals, choices, a runner-up taken (answers of the se
     { id: "per_week", words: "How many good parts a week?", example: "240", start: "", why: "machines and money follow from it", choices: [] },
     { id: "material", words: "Which iron?", example: "EN-GJL-250", start: "EN-GJL-250", why: "forces and growth", choices: ["EN-GJL-250", "EN-GJS-400-15"] }] })));
   await page.route("**/api/begin/answers*", (r) => { answered.push(JSON.parse(r.request().postData()).answers); return r.fulfill(json({ job: "7" })); });
-  await page.route("**/api/begin/next*", (r) => r.fulfill(json({ step: 1, done: true, doing: "", proposals: [{ n: 1, name: "four on a pallet", why: "least cost a part", counts, verdict: "Nothing is outside.", cost: 21.4, currency: "EUR", look_at: ["the lift"],
-    choices: [{ stage: "seat", about: "round pin", taken: "hole 1", why: "longest span", asked_by: "goes_on", others: [{ words: "hole 2", why_not: "shorter span", take: "take.seat.pins=swapped" }] }] }] })));
+  // the first proposal is stopped, the second one ends
+  let ask = 0, stopped = "";
+  const done = { step: 1, done: true, doing: "", proposals: [{ n: 1, name: "four on a pallet", why: "least cost a part", counts, verdict: "Nothing is outside.", cost: 21.4, currency: "EUR", look_at: ["the lift"],
+    choices: [{ stage: "seat", about: "round pin", taken: "hole 1", why: "longest span", asked_by: "goes_on", others: [{ words: "hole 2", why_not: "shorter span", take: "take.seat.pins=swapped" }] }] }] };
+  await page.route("**/api/stop*", (r) => { stopped = JSON.parse(r.request().postData()).job; return r.fulfill(json({ job: stopped, done: false })); });
+  await page.route("**/api/begin/next*", async (r) => {
+    if (ask++ > 0) return r.fulfill(json(done));
+    while (!stopped) await new Promise((yes) => setTimeout(yes, 50));
+    return r.fulfill(json({ step: 1, done: true, doing: "", problems: [{ message: "stopped" }] }));
+  });
   await page.route("**/api/begin/take*", (r) => r.fulfill(json({ path: "plan-0.toml", hash: "" })));
   await page.getByLabel("part (STEP)").setInputFiles({ name: "part.step", mimeType: "text/plain", buffer: Buffer.from("ISO-10303-21;") });
   await page.getByRole("button", { name: "read the part" }).click();
@@ -565,10 +573,14 @@ test("begin: questions, proposals, choices, a runner-up taken (answers of the se
   await page.evaluate(axeSource);
   assert.deepEqual(await page.evaluate(async () => (await globalThis.axe.run(document)).violations.map((v) => v.id)), []);
   await page.getByRole("button", { name: "propose plans" }).click();
+  await page.getByRole("button", { name: "stop", exact: true }).click();
+  await page.getByRole("alert").filter({ hasText: "stopped" }).waitFor();
+  assert.equal(stopped, "7");
+  await page.getByRole("button", { name: "propose plans" }).click();
   await page.getByText("Choices and why").click();
   await page.getByRole("button", { name: "take it instead" }).click();
   await page.getByText("Choices and why").waitFor();
-  assert.deepEqual(answered, [{ per_week: "240" }, { per_week: "240", "take.seat.pins": "swapped" }]);
+  assert.deepEqual(answered, [{ per_week: "240" }, { per_week: "240" }, { per_week: "240", "take.seat.pins": "swapped" }]);
   if (process.env.SHOT) await page.screenshot({ path: process.env.SHOT, fullPage: true });
   await page.getByRole("button", { name: "take this plan" }).click();
   await page.waitForSelector(".margins .row", { timeout: 90000 });

@@ -33,7 +33,7 @@ function recall(job: string): void {
   }
 }
 
-const slots = ["part", "cast", "table"] as const;
+const slots = ["part", "cast", "table"] as const, lists = ["tools", "holders", "times"] as const;
 const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.csv$/i.test(f.name) ? "table" : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
 
 /** Files dropped or chosen: the part's model, then perhaps a casting, a table of measured castings, a shop file. */
@@ -41,6 +41,7 @@ export function Drop({ shops }: { shops: string[] }) {
   const [files, setFiles] = useState<Record<string, File | undefined>>({});
   const [shop, setShop] = useState("");
   const [over, setOver] = useState(false);
+  const [more, setMore] = useState(false);
   const [busy, setBusy] = useState(false);
   const [problems, setProblems] = useState<Problem[]>([]);
   const take = (list: FileList | null) => {
@@ -53,7 +54,7 @@ export function Drop({ shops }: { shops: string[] }) {
     setProblems([]);
     try {
       const form = new FormData();
-      for (const s of slots) if (files[s]) form.append(s, files[s]!);
+      for (const s of [...slots, ...lists]) if (files[s]) form.append(s, files[s]!);
       form.append("shop", shop || shops[0] || "");
       folder = files.part!.name.replace(/\.[^.]*$/, "").toLowerCase().replace(/[^a-z0-9-]+/g, "-");
       form.append("into", folder);
@@ -77,6 +78,11 @@ export function Drop({ shops }: { shops: string[] }) {
             {files[s] && <span class="hint n">{files[s]!.name}</span>}
           </label>
         ))}
+        {lists.some((s) => files[s]) || more ? lists.map((s) => (
+          <label>{t(`start.${s}`)}
+            <input type="file" accept=".csv,.txt" onChange={(e) => setFiles({ ...files, [s]: e.currentTarget.files?.[0] })} />
+          </label>
+        )) : <p><button type="button" class="plain" onClick={() => setMore(true)}>{t("start.lists")}</button></p>}
         <label>{t("start.shop")}<select value={shop || shops[0] || ""} onChange={(e) => setShop(e.currentTarget.value)}>{shops.map((s) => <option>{s}</option>)}</select></label>
       </div>
       <p><button class="go" disabled={!files.part || busy} onClick={() => void go()}>{busy ? t("begin.reading") : t("start.begin")}</button></p>
@@ -92,7 +98,7 @@ export function BeginView({ job }: { job: string }) {
   const [doing, setDoing] = useState("");
   const [running, setRunning] = useState(false);
   const [problems, setProblems] = useState<Problem[]>([]);
-  const stop = useRef(new AbortController());
+  const stop = useRef(new AbortController()), working = useRef("");
   useEffect(() => () => stop.current.abort(), []);
   recall(job);
   const questions = begun?.job === job ? begun.questions : null;
@@ -105,6 +111,7 @@ export function BeginView({ job }: { job: string }) {
     try {
       const given = Object.fromEntries(Object.entries(all).filter(([, v]) => v.trim()));
       const started = await post<{ job: string }>("begin/answers", { job, answers: given });
+      working.current = started.job ?? job;
       let after = 0;
       for (;;) {
         const next = await get<any>("begin/next", { job: started.job ?? job, after }, stop.current.signal);
@@ -132,6 +139,7 @@ export function BeginView({ job }: { job: string }) {
       <p class="soft">{Array.isArray(words) ? (words as string[]).join(" ") : words}</p>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
+      {running && <p><button onClick={() => void post("stop", { job: working.current }).catch((e) => setProblems(problemsOf(e)))}>{t("begin.stop")}</button></p>}
       {proposals?.map((p) => (
         <section class="proposal" aria-label={t("begin.proposal", { n: p.n })}>
           <h2>{p.n}. {p.name}</h2>
