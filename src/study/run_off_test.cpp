@@ -149,10 +149,15 @@ TEST(StudyRunOff, FieldsOfThePictureAreThoseOfTheFinding) {
   for (std::size_t i = 0; i < part.field.z.size(); ++i)
     if (std::isfinite(part.level[i])) by_cell += (part.level[i] - part.field.z[i]) * part.field.cell * part.field.cell;
   EXPECT_NEAR(by_cell, part.volume(), 1e-9) << "depth of every cell adds up to the pools";
-  for (const finding::Input& x : r.at("op30.pallet.coolant_stays").inputs) {
-    if (x.name == "hollows of a part that do not drain") EXPECT_DOUBLE_EQ(x.si, part.volume());
-    if (x.name == "hollows of the plate that do not drain") EXPECT_DOUBLE_EQ(x.si, plate.volume());
+  int seen = 0;
+  const finding::Finding f = r.at("op30.pallet.coolant_stays");
+  for (const finding::Input& x : f.inputs) {
+    const bool of_part = x.name == "hollows of a part that do not drain";
+    if (!of_part && x.name != "hollows of the plate that do not drain") continue;
+    EXPECT_DOUBLE_EQ(x.si, of_part ? part.volume() : plate.volume());
+    ++seen;
   }
+  EXPECT_EQ(seen, 2);
   // Turned over, what was a hollow from above is one no more: other pools.
   EXPECT_NE(part_coolant(r.plan, -1).volume(), part.volume());
 }

@@ -235,14 +235,15 @@ void draw_tool(Pen& pen, const PathSheet& s, std::size_t index) {
 
 Drawing rows(const std::shared_ptr<const PathSheet>& s, std::size_t from, std::size_t to, bool first, bool last) {
   const double top = first ? s->words + 2 : 0;
-  const double body = static_cast<double>((to - from + s->columns - 1) / s->columns) * s->row;
+  const std::size_t lines = (to - from + s->columns - 1) / s->columns;
+  const double body = static_cast<double>(lines) * s->row;
   return {s->width, top + body + (last ? s->foot : 0), s->view.title, [=](Pen& pen) {
             if (first) heading(&pen, s->view.title, s->view.sentence, s->width);
             for (std::size_t i = from; i < to; ++i) {
-              const std::size_t k = i - from;
-              pen.moved({static_cast<double>(k % s->columns) * (s->cell + across),
-                         top + static_cast<double>(k / s->columns) * s->row},
-                        [&] { draw_tool(pen, *s, i); });
+              const std::size_t k = i - from, line = k / s->columns;
+              pen.moved(
+                  {static_cast<double>(k % s->columns) * (s->cell + across), top + static_cast<double>(line) * s->row},
+                  [&] { draw_tool(pen, *s, i); });
             }
             if (!last) return;
             const double y = legend_items(&pen, s->view, top + body, s->width);
