@@ -26,7 +26,6 @@ struct Slip {
   int line = 0;
   double amount = 0;  ///< m, how deep; 0 where that says nothing
   std::string words;
-  bool look = false;  ///< to be looked at, not a stop: people who know do it now and then
 };
 
 /// What one tool does to one part.

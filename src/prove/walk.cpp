@@ -7,8 +7,6 @@
 
 #include "base/text.h"
 #include "plan/read.h"
-#include "prove/surface.h"
-#include "ref/materials.h"
 #include "ref/threads.h"
 
 namespace fettle::prove {
@@ -22,7 +20,6 @@ namespace {
 constexpr double mm = 1e-3, pi = 3.14159265358979323846;
 constexpr double floor_slack = 0.02 * mm;  ///< a program is nominal: floors are hit to a print's last digit
 constexpr double clear = 1 * mm;           ///< rapid ways between nests stay this far above what stands there
-constexpr double rub_least = 5 * mm;       ///< from memory: on less an edge crosses the skin, it does not run in it
 constexpr double metal_least = 2e-11;      ///< m3: less is a film of a cell's edge
 
 bool is_arc(const Move& m) { return m.kind == Motion::clockwise || m.kind == Motion::counter; }
@@ -46,12 +43,7 @@ double across(const Move& m) { return std::hypot(m.end.x - m.start.x, m.end.y - 
 class Walker {
  public:
   Walker(const plan::Plan& plan, const plan::Operation& o, Scene& s, const program::Run& run, const Options& options)
-      : plan_(plan), o_(o), s_(s), run_(run), options_(options) {
-    const plan::Text& grade = plan.casting.grade.known() ? plan.casting.grade : plan.part.material;
-    const auto m = ref::material(grade.value);
-    skins_.brittle = grade.known() && m.ok() && m->group == "grey iron";
-    skins_.skin = plan.casting.skin.known() ? plan.casting.skin.si : 0;
-  }
+      : plan_(plan), o_(o), s_(s), run_(run), options_(options) {}
 
   Walked go() {
     for (const Move& m : run_.moves)
@@ -61,10 +53,8 @@ class Walker {
       w_.last_line = m.line;
       if (m.kind == Motion::tool_change) now_length_checked_ = false;
       if (m.held.flood) w_.flooded = true;
-      if (m.kind == Motion::rapid) rub_ends();
       if (moves_tool(m)) one(m);
     }
-    rub_ends();
     return std::move(w_);
   }
 
@@ -258,45 +248,12 @@ class Walker {
            fmt::format("{} mm deep in the finished part at {}", millimetres(deep.deepest, 3), at(m, deep.at)));
     fixture(here, m, t, nest, table);
     const bool place = places(m, t, nest);
-    const Surfaced looked = surface(s_, nest, skins_, t, here, table.metal);
     removal::Bite b;
     if (t.tap) b.volume = place && m.end.z < m.start.z ? 1e-9 : 0;
     else b = removal::cut(table.metal, t.cutter, here);
     if (b.beyond)
       w_.slips.push_back({"beyond", t.id, nest_words(s_, nest), m.line, 0, "a second undercut above or below another"});
-    const bool cuts = b.volume > metal_least;
-    if (cuts) cutting(m, t, nest, b);
-    if (cuts && looked.broken > 0) edge(m, t, nest, looked);
-    skin(m, nest, cuts ? looked : Surfaced{});
-    if (cuts && skins_.skin > 0) ++w_.checked["skin"];
-    if (cuts && skins_.brittle) ++w_.checked["edge"];
-  }
-  /// Ways in the skin, one after the other; a way in or out of the metal crosses it on less than `rub_least`.
-  void skin(const Move& m, int nest, const Surfaced& looked) {
-    if (!(looked.rub > 0) || m.tool != rub_.move.tool || nest != rub_.nest) rub_ends();
-    if (!(looked.rub > 0)) return;
-    if (looked.depth < rub_.worst.depth) rub_.worst = looked, rub_.move = m, rub_.nest = nest;
-    rub_.way += looked.rub;
-  }
-  void rub_ends() {
-    const Rubbing r = rub_;
-    rub_ = {};
-    if (!(r.way >= rub_least)) return;
-    slip("skin", r.move, r.nest, skins_.skin - r.worst.depth,
-         fmt::format("runs {} mm in the cast skin, at {}: its {} lies {} mm under the raw surface, the skin asks for {}",
-                     millimetres(r.way, 0), at(r.move, r.worst.at), r.worst.floor ? "floor" : "wall",
-                     millimetres(std::max(0.0, r.worst.depth)), millimetres(skins_.skin)));
-  }
-  /// A way that leaves over a sharp edge. Where the plan says how its tool leaves, it must.
-  void edge(const Move& m, const ToolShape& t, int nest, const Surfaced& looked) {
-    const bool said = std::any_of(o_.cuts.begin(), o_.cuts.end(), [&](const plan::Cut& c) {
-      return c.tool.value == t.id && c.exit.known() && c.exit.value != "sharp edge";
-    });
-    slip("edge", m, nest, looked.broken,
-         fmt::format("leaves over a sharp edge at {} with {} mm of metal before it: grey iron breaks out there{}",
-                     at(m, looked.out), millimetres(looked.broken),
-                     said ? "; the plan says that it does not (operation.cut.exit)" : ""));
-    w_.slips.back().look = !said;
+    if (b.volume > metal_least) cutting(m, t, nest, b);
   }
 
   void cutting(const Move& m, const ToolShape& t, int nest, const removal::Bite& b) {
@@ -428,13 +385,6 @@ class Walker {
   const program::Run& run_;
   const Options& options_;
   Walked w_;
-  Skins skins_;
-  struct Rubbing {
-    Surfaced worst;
-    Move move;
-    int nest = -1;
-    double way = 0;
-  } rub_;
   std::map<int, ToolShape> tools_;
   std::set<int> no_length_;
   std::map<int, std::vector<int>> dry_;
