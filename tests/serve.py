@@ -229,6 +229,8 @@ def at_the_machine():
     check("a fit is said in digits and ends in its unit", size["limit"] == "50.000 mm to 50.039 mm" and abs(size["upper"] - 0.050039) < 1e-9, size)
     t = on["tighten"][0]
     check("screws in their order, with a torque for each round", t["order"] == [1, 2] and t["rounds"] == ["14 N·m", "28 N·m", "28 N·m"] and [x["n"] for x in t["places"]] == [1, 2], t)
+    inch = {o["id"]: o for o in server.get(f"/api/floor?path={plan}&units=inch")[1]["operations"]}[on["id"]]["tighten"][0]["rounds"]
+    check("every round in one unit", inch == ["10.33 lbf·ft", "20.65 lbf·ft", "20.65 lbf·ft"], inch)
     check("pallets and sets as the plan has them", on["on_table"] == 2 and on["sets"] == 2, on)
     hash, text = f["hash"], (served / plan).read_text()
     aimed = text.replace('tool = "T20"\nfeatures = "F4"', 'tool = "T20"\naim = "22.0060 mm"\nfeatures = "F4"').replace('torque = "28 N·m"', 'torque = "20 N·m"  # "wrench 3" reads high')

@@ -1,5 +1,6 @@
 // The floor: what to do next at the machine, what to measure, and the entries that come back.
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <set>
 
@@ -129,6 +130,22 @@ json measure_of(const plan::Plan& p, const plan::Operation& o) {
   return out;
 }
 
+/// Torques of the rounds, all in the unit that the whole torque is printed in: half of it must not come in another.
+json rounds_of(double torque, const std::vector<double>& shares, const unit::Style& style) {
+  const std::string whole = unit::print(torque, unit::Kind::torque, style);
+  const auto space = whole.find(' '), point = whole.find('.');
+  const std::string symbol = whole.substr(space + 1);
+  const int places = point == std::string::npos ? 0 : static_cast<int>(space - point) - 1;
+  json out = json::array();
+  for (const double share : shares) {
+    const double x = unit::in_unit(share * torque, symbol, unit::Kind::torque);
+    // half of 25 is said as 12.5
+    const bool even = std::fabs(x - std::round(x * std::pow(10, places)) / std::pow(10, places)) < 1e-9 * std::fabs(x);
+    out.push_back(base::fixed(x, even || places > 0 ? places : 1) + " " + symbol);
+  }
+  return out;
+}
+
 /// Screws in the order in which they are tightened; their numbers are those of the drawings.
 json tighten_of(const plan::Plan& p, const plan::Operation& o) {
   json out = json::array();
@@ -143,9 +160,7 @@ json tighten_of(const plan::Plan& p, const plan::Operation& o) {
       places.push_back({{"n", before + static_cast<int>(places.size()) + 1}, {"at", {number(v.x), number(v.y)}}});
     const holding::TighteningOrder turn = holding::tightening_order(at);
     for (const int i : turn.order) order.push_back(before + i + 1);
-    if (x.torque.known())
-      for (const double share : turn.rounds)
-        rounds.push_back(unit::print(share * x.torque.si, unit::Kind::torque, cli::style_of(p)));
+    if (x.torque.known()) rounds = rounds_of(x.torque.si, turn.rounds, cli::style_of(p));
     before += static_cast<int>(at.size());
     out.push_back({{"key", "pallet.screw." + std::to_string(k + 1) + ".torque"},
                    {"thread", x.thread.typed},
