@@ -170,7 +170,7 @@ void trough_holds(Context& c, const Layout& l, const std::string& operation, con
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
   const Assumed a = assume_for(f, l, false);
   const auto solve = [&](double nests, double friction, const Change& by) {
-    return run_off::solve(inputs_of(c.plan, l, nests, friction, 0.5e-3, by));
+    return *c.memo.call("troughs", run_off::solve, inputs_of(c.plan, l, nests, friction, 0.5e-3, by));
   };
   const auto stated = solve(1, a.friction.si, {});
   if (!stated.ok()) return leave_open(c, std::move(f), {"pallet.run_off: " + say(stated.problem())});
@@ -251,7 +251,7 @@ void grains_carried(Context& c, const Layout& l, const std::string& operation, c
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
   const Assumed a = assume_for(f, l, true);
   const auto solve = [&](double nests, double friction, double grain, const Change& by) {
-    return run_off::solve(inputs_of(c.plan, l, nests, friction, grain, by));
+    return *c.memo.call("troughs", run_off::solve, inputs_of(c.plan, l, nests, friction, grain, by));
   };
   const auto ratio = [](const Outcome<run_off::Result>& x) {
     return x.ok() && x->beyond.empty() ? least_shear(*x) / x->threshold : std::numeric_limits<double>::quiet_NaN();

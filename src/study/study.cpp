@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <future>
 #include <map>
 #include <optional>
 
@@ -73,15 +74,68 @@ std::string kinds_not_judged(const plan::Plan& plan) {
 struct Step {
   const char* what;
   void (*run)(Context&);
+  bool aside = false;  ///< neither needs what other steps find, nor do they need what it finds: can run beside them
 };
 constexpr Step all_steps[] = {{"lifting", lifting_findings},      {"raw sizes", casting_size_findings},
                               {"locating", locating_findings},    {"castings", casting_findings},
                               {"cutting", cutting_findings},      {"holding", holding_findings},
-                              {"stiffness", stiffness_findings},  {"chatter", chatter_findings},
+                              {"stiffness", stiffness_findings},  {"chatter", chatter_findings, true},
                               {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
                               {"practice", practice_findings},    {"bores", bore_findings},
                               {"seals", seal_findings},           {"run-off", run_off_findings},
                               {"reach", reach_findings},          {"time and cost", timing_findings}};
+
+bool wanted(const Options& options, const Step& x) {
+  return options.only.empty() || std::find(options.only.begin(), options.only.end(), x.what) != options.only.end();
+}
+
+/// The step that runs beside the others where there is a thread for it. What it says is put where it would stand had
+/// it run in its turn, so that the study is the same.
+class Aside {
+ public:
+  explicit Aside(Context& c)
+      : c_(c), options_(c.options), context_{c.plan, c.data, options_, c.memo, study_, problems_, c.style} {
+    if (c.options.threads < 2) return;
+    options_.progress = nullptr, options_.stop = nullptr;
+    const auto* const mine =
+        std::find_if(std::begin(all_steps), std::end(all_steps), [](const Step& x) { return x.aside; });
+    if (mine == std::end(all_steps) || !wanted(c.options, *mine)) return;
+    running_ = std::async(std::launch::async, [this, mine] { mine->run(context_); });
+  }
+  Aside(const Aside&) = delete;
+  Aside& operator=(const Aside&) = delete;
+  bool runs() const { return running_.valid(); }
+  void leave_place(const Step& x) {
+    step_ = x.what, findings_ = c_.study.findings.size(), notices_ = c_.study.notices.size();
+    nests_ = c_.study.compliance.nests.size();
+  }
+  void join() {
+    if (!runs()) return;
+    running_.get();
+    c_.problems.insert(c_.problems.end(), problems_.begin(), problems_.end());
+    for (const Finding& f : study_.findings) c_.study.step_of[f.id] = step_;
+    put(c_.study.findings, findings_, study_.findings);
+    put(c_.study.notices, notices_, study_.notices);
+    put(c_.study.compliance.nests, nests_, study_.compliance.nests);
+    c_.study.lobes = std::move(study_.lobes);
+    c_.study.nest_limits = std::move(study_.nest_limits);
+  }
+
+ private:
+  template <class T>
+  static void put(std::vector<T>& into, std::size_t at, std::vector<T>& what) {
+    into.insert(into.begin() + static_cast<std::ptrdiff_t>(at), std::make_move_iterator(what.begin()),
+                std::make_move_iterator(what.end()));
+  }
+  Context& c_;
+  Options options_;
+  Study study_;
+  Problems problems_;
+  Context context_;
+  std::string step_;
+  std::size_t findings_ = 0, notices_ = 0, nests_ = 0;
+  std::future<void> running_;  // last: done before the rest of this goes
+};
 
 void collect_assumptions(Study& s) {
   std::map<std::string, finding::Assumption> by_key;
@@ -163,21 +217,21 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   s.tables = base::tables_version();
   s.seed = plan.header.seed.value;
   s.notices = plan.notices;
-  const auto step = [&](const char* what, double share) {
-    if (options.progress) options.progress(what, share);
-    return options.stop && options.stop();
-  };
+  Aside beside(c);
   double done = 0;
   for (const Step& x : all_steps) {
     done += 1;
-    if (!options.only.empty() && std::find(options.only.begin(), options.only.end(), x.what) == options.only.end())
-      continue;
-    if (step(x.what, (done - 1) / std::size(all_steps))) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
+    if (!wanted(options, x)) continue;
+    if (options.progress) options.progress(x.what, (done - 1) / std::size(all_steps));
+    if (options.stop && options.stop()) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
     const std::size_t before = s.findings.size();
-    x.run(c);
+    if (x.aside && beside.runs()) beside.leave_place(x);
+    else x.run(c);
     if (!problems.empty()) return problems;
     for (std::size_t i = before; i < s.findings.size(); ++i) s.step_of[s.findings[i].id] = x.what;
   }
+  beside.join();
+  if (!problems.empty()) return problems;
   finding::sort_by_need(s.findings);
   for (const Finding& f : s.findings) {
     int& n = f.state == State::inside    ? s.counts.inside

@@ -47,9 +47,9 @@ struct TheoryInputs {
   int requirement = 0;
 };
 
-std::vector<double> scatters(const tolerance::Ledger& ledger) {
+std::vector<double> scatters(const std::vector<Contributor>& contributors) {
   std::vector<double> out;
-  for (const Contributor& c : ledger.route.contributors) {
+  for (const Contributor& c : contributors) {
     out.push_back(c.mean);
     out.push_back(c.s);
     out.push_back(c.half_width);
@@ -67,24 +67,33 @@ struct Work {
 /// Share outside of one requirement with assumptions at v.
 double share_at(Context& c, const Work& w, int requirement, const std::vector<int>& assumed,
                 const std::vector<double>& v) {
-  tolerance::Ledger other;
-  const tolerance::Ledger* use = &w.ledger;
-  bool moved = false;
-  for (std::size_t i = 0; i < assumed.size(); ++i)
-    moved = moved || v[i] != w.model.assumed[static_cast<std::size_t>(assumed[i])].number.si;
-  if (moved) {
-    other = w.ledger;
-    for (std::size_t i = 0; i < assumed.size(); ++i)
-      w.model.assumed[static_cast<std::size_t>(assumed[i])].apply(other.route.contributors, v[i]);
-    use = &other;
+  // The ledger itself is large: it is copied only where a share is computed anew.
+  std::vector<Contributor> moved;
+  const std::vector<Contributor>* use = &w.ledger.route.contributors;
+  for (std::size_t i = 0; i < assumed.size(); ++i) {
+    const AssumedScatter& a = w.model.assumed[static_cast<std::size_t>(assumed[i])];
+    if (v[i] == a.number.si) continue;
+    moved = w.ledger.route.contributors;
+    use = &moved;
+    break;
   }
+  if (use == &moved)
+    for (std::size_t i = 0; i < assumed.size(); ++i)
+      w.model.assumed[static_cast<std::size_t>(assumed[i])].apply(moved, v[i]);
+  const auto ledger = [&] {
+    tolerance::Ledger l = w.ledger;
+    l.route.contributors = *use;
+    return l;
+  };
   if (c.options.monte_carlo) {
     const ShareInputs in{w.key, scatters(*use), requirement, w.how};
-    const auto share = [&](const ShareInputs& x) { return tolerance::share_outside(*use, x.requirement, x.how).share; };
+    const auto share = [&](const ShareInputs& x) {
+      return tolerance::share_outside(ledger(), x.requirement, x.how).share;
+    };
     return *c.memo.call("share outside", share, in);
   }
   const TheoryInputs in{w.key, scatters(*use), requirement};
-  const auto share = [&](const TheoryInputs& x) { return tolerance::linear_of(*use, x.requirement).share_outside; };
+  const auto share = [&](const TheoryInputs& x) { return tolerance::linear_of(ledger(), x.requirement).share_outside; };
   return *c.memo.call("share by theory", share, in);
 }
 
@@ -483,10 +492,12 @@ void zero_choice(Context& c, const Work& planned, const PushOf& push) {
       while (!ledger->ok() && drop_refused(m, ledger->problems()))
         ledger = c.memo.call("ledger", build_ledger, m.route);
       if (!ledger->ok()) return std::numeric_limits<double>::quiet_NaN();
+      const std::string key = base::hash_hex(base::bytes_of(m.route));
+      const auto linear = [&](const TheoryInputs& x) { return tolerance::linear_of(ledger->value(), x.requirement); };
       double sum = 0;
       for (const LedgerRequirement& q : m.requirements)
         if (q.route >= 0 && std::find(heights.begin(), heights.end(), q.of_plan) != heights.end())
-          sum += tolerance::linear_of(ledger->value(), q.route).share_outside;
+          sum += c.memo.call("ledger linear", linear, TheoryInputs{key, {}, q.route})->share_outside;
       return std::min(1.0, sum);
     };
     const bool on_top = o.zero.value == "part top";
