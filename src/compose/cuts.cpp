@@ -556,10 +556,10 @@ class Maker {
         p.z = z;
         return p;
       };
-      // The far edge: straight in from outside, a few millimetres deep, and away again.
+      // The far edge: straight in from outside, a few millimetres deep on the wall itself, and away again.
       const double bite = 3 * mm;
-      const Vec3 a = place(half + beyond, off), b = place(half + 0.5 * diameter_ - bite, off),
-                 c = place(half + 0.5 * diameter_ - bite, off + most + lead_room);
+      const Vec3 a = place(half + beyond, off), b = place(half - bite, off),
+                 c = place(half - bite, off + most + lead_room);
       above_place(a.x, a.y, top);
       t_.set_feed(air_feed);
       t_.line_z(z);

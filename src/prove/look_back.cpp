@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "compose/compose.h"
@@ -26,7 +27,7 @@ class Back {
   void all() {
     for (std::size_t i = 0; i < o_.cuts.size(); ++i) forgotten(static_cast<int>(i));
     order();
-    for (std::size_t n = 0; n < s_.set_up.nests.size(); ++n) left(static_cast<int>(n));
+    for (std::size_t n = 0; n < s_.set_up.nests.size(); ++n) left(static_cast<int>(n)), cleans(static_cast<int>(n));
   }
 
  private:
@@ -220,10 +221,9 @@ class Back {
     });
     if (count > 3) say_left(feature, 0, nest, most * removal::grain);
   }
-  void say_left(const plan::Feature& f, int place, int nest, double amount) {
-    // The last cut of the plan that makes it is looked at, where it worked at this nest.
+  /// The last cut of the plan that makes it is looked at, where it worked at this nest.
+  int last_line(const plan::Feature& f, int place, int nest, std::string& tool) const {
     int line = w_.last_line;
-    std::string tool;
     for (std::size_t i = 0; i < o_.cuts.size(); ++i)
       for (std::size_t k = 0; k < o_.cuts[i].features.value.size(); ++k) {
         if (plan::parse_reference(o_.cuts[i].features.value[k]).id != f.id.value || o_.cuts[i].kind.value == "chamfer")
@@ -234,9 +234,70 @@ class Back {
         if (d != w_.done.end()) line = line_of(d->second.last);
         else if (t != w_.first_line.end()) line = t->second;
       }
+    return line;
+  }
+  void say_left(const plan::Feature& f, int place, int nest, double amount) {
+    std::string tool;
+    const int line = last_line(f, place, nest, tool);
     w_.slips.push_back({"left", tool, nest_words(s_, nest), line, amount,
                         fmt::format("{} mm of metal are left where {} should be", millimetres(amount),
                                     study::words_of(plan_, f.id.value))});
+  }
+
+  /// Finished surfaces that were cast: less than the skin was taken off them somewhere, or there is no metal at all.
+  void cleans(int nest) {
+    const double skin = plan_.casting.skin.known() ? plan_.casting.skin.si : 0;
+    const Shape &raw = s_.raw[static_cast<std::size_t>(nest)], &part = s_.finished[static_cast<std::size_t>(nest)];
+    if (!(skin > 0)) return;
+    for (const std::string& id : made_here(o_)) {
+      const plan::Feature* f = plan::find_feature(plan_, id);
+      if (f == nullptr) continue;
+      double least = 1e9;
+      int place = 0;
+      for (const Hollow& h : part.hollows)
+        for (const Hollow& c : raw.hollows) {
+          if (h.feature != id || !c.skin || c.feature != id || h.place != c.place) continue;
+          place = h.place;
+          if (c.lower > removal::nothing && h.lower > removal::nothing) least = std::min(least, c.lower - h.lower);
+          round(h.outline, [&](double x, double y) { least = std::min(least, c.outline.outside(x, y)); });
+        }
+      if (f->kind.value == "profile") least = std::min(least, sides(raw, part));
+      if (f->kind.value == "face" && !f->diameter.known() && raw.skin_top && made_up(*f))
+        least = std::min(least, raw.top - part.top);
+      if (least > 1e8) continue;
+      ++w_.checked["skin"];
+      if (least >= skin - 0.05 * mm) continue;
+      std::string tool;
+      const int line = last_line(*f, place, nest, tool);
+      w_.slips.push_back({"skin", tool, nest_words(s_, nest), line, skin - least,
+                          least > 0
+                              ? fmt::format("{} does not clean up: only {} mm come off where the skin asks for {}",
+                                            study::words_of(plan_, id), millimetres(least), millimetres(skin))
+                              : fmt::format("{} does not clean up: {} mm of metal are missing",
+                                            study::words_of(plan_, id), millimetres(-least))});
+    }
+  }
+  template <class Call>
+  static void round(const Outline& o, Call&& call) {
+    for (int k = 0; k < 72; ++k) {
+      const double phi = 2 * 3.14159265358979323846 * k / 72;
+      call(o.middle.x + o.half_x * std::cos(phi), o.middle.y + o.half_y * std::sin(phi));
+    }
+  }
+  /// Least stock on those sides of the outside that were cast.
+  static double sides(const Shape& raw, const Shape& part) {
+    const Outline &a = raw.body, &b = part.body;
+    const std::array<double, 4> off = {
+        a.middle.x + a.half_x - b.middle.x - b.half_x, b.middle.x - b.half_x - a.middle.x + a.half_x,
+        a.middle.y + a.half_y - b.middle.y - b.half_y, b.middle.y - b.half_y - a.middle.y + a.half_y};
+    double least = 1e9;
+    for (std::size_t k = 0; k < 4; ++k)
+      if (raw.skin_side[k]) least = std::min(least, off[k]);
+    return least;
+  }
+  bool made_up(const plan::Feature& f) const {
+    const study::Surface q = study::surface_of(plan_, f.id.value);
+    return q.there && frame::rotate(s_.set_up.X_NP, q.normal).z > 0.9;
   }
 
   const plan::Plan& plan_;

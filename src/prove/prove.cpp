@@ -9,6 +9,7 @@
 #include "plan/read.h"
 #include "prove/loads.h"
 #include "prove/walk.h"
+#include "ref/materials.h"
 #include "study/internal.h"
 #include "study/plan_times.h"
 
@@ -29,6 +30,10 @@ constexpr Question questions[] = {
     {"low", "rapid ways between parts stay clear",
      "rapid moves lowered by 1 mm against fixture, by 0.9 mm against metal"},
     {"gouge", "nothing cut into the finished part", "swept cutter against the finished part"},
+    {"skin", "no cutter runs in the cast skin",
+     "depth of each wall and floor that is laid bare under the raw surface, against the skin"},
+    {"edge", "edges are broken before a mill leaves over them",
+     "metal that stands at the end of a way over the outside of the part, grey iron"},
     {"left", "nothing left on the finished part", "castings after the last line against the finished part"},
     {"never", "every cut of the plan at every part", "places of the plan's cuts that the tool's moves at feed reach"},
     {"depth", "holes and threads to their depth", "lowest place of the tip in each hole"},
@@ -47,6 +52,7 @@ constexpr Question questions[] = {
     {"room", "no deeper below the part than needed", "lowest tip against the part's lower face"},
 };
 
+std::string places_words(std::size_t n) { return fmt::format("{} place{}", n, n == 1 ? "" : "s"); }
 std::string lines_words(const std::vector<const Slip*>& all) {
   std::vector<int> lines;
   for (const Slip* s : all)
@@ -104,6 +110,12 @@ class Judge {
     f.sentence = fmt::format("{}: {} looked at, nothing found.", study::capital(q.title), n->second);
     out_.findings.push_back(f);
   }
+  /// ", casting 7" of the part that stands there.
+  std::string casting(const std::string& nest) const {
+    for (std::size_t i = 0; i < s_.castings.size(); ++i)
+      if (!s_.castings[i].empty() && nest_words(s_, static_cast<int>(i)) == nest) return ", casting " + s_.castings[i];
+    return {};
+  }
   void slipped(const Question& q, const std::vector<const Slip*>& all) {
     // The deepest first; where depth says nothing, the first.
     const Slip* worst = all.front();
@@ -111,17 +123,22 @@ class Judge {
       if (s->amount > 2 * worst->amount + 1e-9) worst = s;
     Finding f = begin(q.key, all.front()->tool, all.front()->nest, q.title);
     f.formula = q.formula;
-    f.state = State::outside;
+    const bool look = std::all_of(all.begin(), all.end(), [](const Slip* s) { return s->look; });
+    f.state = look ? State::tight : State::outside;
     f.value = static_cast<double>(all.size());
-    f.margin = -1;
+    f.margin = look ? 0 : -1;
+    if (look) f.limit = finding::upper(f.value), f.yes_no = false, f.text = places_words(all.size());
     const std::string who = base::join(std::vector<std::string>{all.front()->tool, all.front()->nest}, ", ");
     std::vector<const Slip*> order{worst};
     for (const Slip* s : all)
       if (s != worst) order.push_back(s);
-    f.sentence =
-        fmt::format("Line {}: {}{}{}.{}", worst->line, all.front()->tool.empty() ? "" : all.front()->tool + " ",
-                    worst->words, all.front()->nest.empty() ? "" : " (" + all.front()->nest + ")", lines_words(order));
-    f.cautions = {"Do not run this program. Prove a mended one again, then above the parts, with a hand on the feed."};
+    f.sentence = fmt::format(
+        "Line {}: {}{}{}.{}", worst->line, all.front()->tool.empty() ? "" : all.front()->tool + " ", worst->words,
+        all.front()->nest.empty() ? "" : " (" + all.front()->nest + casting(all.front()->nest) + ")",
+        lines_words(order));
+    if (!look)
+      f.cautions = {
+          "Do not run this program. Prove a mended one again, then above the parts, with a hand on the feed."};
     out_.line_of[f.id] = worst->line;
     out_.findings.push_back(f);
   }
@@ -205,6 +222,12 @@ class Judge {
                          w_.below_line)});
   }
   void unknown() {
+    const plan::Text& grade = plan_.casting.grade.known() ? plan_.casting.grade : plan_.part.material;
+    if (!grade.known() || !ref::material(grade.value).ok())
+      open(begin("edge", "", "", "edges are broken before a mill leaves over them"),
+           {"casting.grade or part.material: which iron it is"});
+    if (!plan_.casting.skin.known())
+      open(begin("skin", "", "", "no cutter runs in the cast skin"), {"casting.skin: depth of the cast skin"});
     for (const Slip& s : w_.slips) {
       if (s.question == "unknown") {
         Finding f = begin("shape", s.tool, "", "shape of the tool");
@@ -286,7 +309,7 @@ Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const
   out.moves = static_cast<int>(run.moves.size());
   const auto seed = static_cast<std::uint64_t>(plan.header.seed.known() ? plan.header.seed.value : 1);
   std::vector<CastingDraw> draws;
-  if (options.castings > 0) draws = draw_castings(plan, *o, 64, seed, out.notes);
+  if (options.castings > 0) draws = draw_castings(plan, *o, 64, options.castings, seed, options.measured, out.notes);
   Outcome<Scene> scene = make_scene(plan, *o, options.cell, draws);
   if (!scene.ok()) return scene.problems();
   Walked w = walk(plan, *o, scene.value(), run, options);
@@ -299,7 +322,7 @@ Outcome<Proof> prove(const plan::Plan& plan, const std::string& operation, const
   out.track = std::move(w.track);
   if (options.loads) load_findings(plan, *o, out);
   finding::sort_by_need(out.findings);
-  out.not_looked_at = {"whether the first cut goes under the skin, and edges that break out at the exit",
+  out.not_looked_at = {"edges that break out inside (holes that a mill crosses, the far end of a drilled hole)",
                        "the spindle's nose and the machine's own guards",
                        "hoses, cables, the door, the tool changer's way",
                        "errors across a wall of less than 0.3 mm (size of the field's cells)",

@@ -14,8 +14,9 @@ namespace fettle::prove {
 
 struct Options {
   double cell = 0.25e-3;  ///< m, of the height field
-  /// Virtual castings: each part on the table is another one, drawn with the plan's seed. 0: all as drawn.
+  /// Castings that differ: each part on the table is another one, from this number on. 0: all nominal.
   int castings = 0;
+  bool measured = false;          ///< numbers are rows of the plan's measured table, not draws with the plan's seed
   std::map<int, double> lengths;  ///< m, what the reader was told for each H; all different, so that a wrong H shows
   bool loads = true;              ///< worst move per tool against holding and chatter: runs these steps of the study
 };
@@ -26,17 +27,19 @@ struct Slip {
   int line = 0;
   double amount = 0;  ///< m, how deep; 0 where that says nothing
   std::string words;
+  bool look = false;  ///< to be looked at, not a stop: people who know do it now and then
 };
 
 /// What one tool does to one part.
 struct Work {
   std::string tool, nest;
   int first_line = 0, worst_line = 0;
-  double volume = 0;          ///< m3
-  double depth = 0;           ///< m, largest axial depth
-  double width = 0, arc = 0;  ///< m, rad: of the worst move
-  double worst_depth = 0;     ///< m, of the worst move
-  double seconds = 0;         ///< at feed, without acceleration
+  double volume = 0;           ///< m3
+  double depth = 0;            ///< m, largest axial depth
+  double width = 0, arc = 0;   ///< m, rad: of the worst move
+  double worst_depth = 0;      ///< m, of the worst move
+  double feed = 0, speed = 0;  ///< m/s, rad/s: of the worst move
+  double seconds = 0;          ///< at feed, without acceleration
 };
 /// One move that took metal; for the picture along the program.
 struct Engaged {

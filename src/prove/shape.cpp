@@ -65,8 +65,11 @@ class Builder {
     Shape out;
     const std::array<Vec3, 4> to = {Vec3{1, 0, 0}, {-1, 0, 0}, {0, 1, 0}, {0, -1, 0}};
     std::array<double, 4> more{};
-    for (std::size_t k = 0; k < 4; ++k)
-      more[k] = stock(bounding(plan_, word_of(s_, to[k])), finished, draw, notes) - slack;
+    for (std::size_t k = 0; k < 4; ++k) {
+      const std::string side = bounding(plan_, word_of(s_, to[k]));
+      more[k] = stock(side, finished, draw, notes) - slack;
+      out.skin_side[k] = !finished && as_cast(side);
+    }
     const double ax = s_.low_x - more[1], bx = s_.high_x + more[0], ay = s_.low_y - more[3], by = s_.high_y + more[2];
     out.body = {{0.5 * (ax + bx), 0.5 * (ay + by), 0}, 0.5 * (bx - ax), 0.5 * (by - ay), 0};
     if (along_z_)
@@ -76,15 +79,31 @@ class Builder {
     const std::string above = bounding(plan_, word_of(s_, {0, 0, 1})), below = bounding(plan_, word_of(s_, {0, 0, -1}));
     out.top = level(above) + stock(above, finished, draw, notes);
     out.bottom = level(below) - stock(below, finished, draw, nullptr);
+    out.skin_top = !finished && as_cast(above);
     if (!(out.top > out.bottom)) out.top = s_.top;
-    if (along_z_)
-      for (const plan::Feature& f : plan_.features) hollow(f, finished, slack, draw, out);
+    if (!along_z_) stands(draw, out);
+    for (const plan::Feature& f : plan_.features)
+      if (along_z_ || opens_up(f)) hollow(f, finished, slack, draw, out);
     std::stable_sort(out.hollows.begin(), out.hollows.end(),
                      [](const Hollow& a, const Hollow& b) { return a.upper > b.upper; });
     return out;
   }
 
  private:
+  /// Does it open to the spindle though the part stands on its side?
+  bool opens_up(const plan::Feature& f) const {
+    return f.normal.known() && frame::rotate(s_.X_NP, study::direction(f.normal.value)).z > 0.9;
+  }
+  /// The round corners of the outside, seen from the side, as the part comes: a face across cuts them off above.
+  void stands(const CastingDraw& draw, Shape& out) const {
+    const std::string above = bounding(plan_, word_of(s_, {0, 0, 1}));
+    const double more = std::max(0.0, stock(above, false, draw, nullptr));
+    for (const plan::Feature& f : plan_.features)
+      if (f.kind.value == "profile" && f.radius.known()) out.end_radius = f.radius.si + more;
+    out.end_top = level(above) + more;
+    // The part's Z, which the profile runs round, lies along X or Y of the program.
+    out.ends_along_x = std::fabs(frame::rotate(s_.X_NP, {0, 0, 1}).x) < 0.5;
+  }
   double level(const std::string& reference) const {
     const study::Surface q = study::surface_of(plan_, reference);
     return q.there ? (s_.X_NP * q.point).z : 0;
@@ -97,7 +116,17 @@ class Builder {
     if (!there && notes != nullptr) notes->push_back("stock on " + reference + " is not known: none taken");
     const bool done = there && *there == 0;
     const CastingDraw::Side* d = done ? nullptr : drawn(draw, reference);
-    return std::max(0.0, there.value_or(0) + (d != nullptr ? d->more : 0));
+    // A casting may be too small: then less than nothing stands there.
+    return d != nullptr ? there.value_or(0) + d->more : std::max(0.0, there.value_or(0));
+  }
+  /// Is the cast skin still on a surface when the part comes to the operation?
+  bool as_cast(const std::string& reference) const {
+    const plan::Feature* f = plan::find_feature(plan_, plan::parse_reference(reference).id);
+    if (f == nullptr || f->cast.value == "solid" || !f->cast.known()) return false;
+    if (compose::made_before(plan_, o_, 0, reference) || compose::made_before(plan_, o_, 0, f->id.value)) return false;
+    return std::none_of(plan_.features.begin(), plan_.features.end(), [&](const plan::Feature& g) {
+      return g.over.value == reference && compose::made_before(plan_, o_, 0, g.id.value);
+    });
   }
   bool made(const std::string& id, bool finished) const {
     if (finished && listed(made_here(o_), id)) return true;
@@ -105,7 +134,11 @@ class Builder {
   }
   bool ends(const plan::Feature& f, double& lower, double& upper) const {
     if (!f.from.known() || !f.to.known()) return false;
-    const double a = (s_.X_NP * Vec3{0, 0, f.from.si}).z, b = (s_.X_NP * Vec3{0, 0, f.to.si}).z;
+    // Along the feature's own axis.
+    Vec3 axis = f.normal.known() ? study::direction(f.normal.value) : Vec3{0, 0, 1};
+    axis = {std::fabs(axis.x), std::fabs(axis.y), std::fabs(axis.z)};
+    if (!(std::fabs(frame::rotate(s_.X_NP, axis).z) > 0.9)) return false;
+    const double a = (s_.X_NP * (f.from.si * axis)).z, b = (s_.X_NP * (f.to.si * axis)).z;
     lower = std::min(a, b), upper = std::max(a, b);
     return true;
   }
@@ -202,6 +235,7 @@ class Builder {
       if (d != nullptr) shift = frame::rotate(s_.X_NP, {d->shift_x, d->shift_y, 0});
       if (s_.X_NP.R[8] < 0) return;  // opens away
       const std::size_t before = out.hollows.size();
+      h.skin = true;
       place(f, h, disc({}, c.raw.si - 2 * (d != nullptr ? d->more : 0)), out);
       for (std::size_t i = before; i < out.hollows.size(); ++i)
         out.hollows[i].outline.middle = out.hollows[i].outline.middle + Vec3{shift.x, shift.y, 0};
@@ -227,6 +261,12 @@ Column column(const Shape& s, double x, double y) {
   Column c;
   if (s.body.outside(x, y) > 0) return c;
   c.top = s.top;
+  if (s.end_radius > 0) {
+    const double at = s.ends_along_x ? std::fabs(x - s.body.middle.x) - s.body.half_x
+                                     : std::fabs(y - s.body.middle.y) - s.body.half_y;
+    const double in = std::min(at + s.end_radius, s.end_radius);
+    if (in > 0) c.top = std::min(c.top, s.end_top - s.end_radius + std::sqrt(s.end_radius * s.end_radius - in * in));
+  }
   for (const Hollow& h : s.hollows) {
     if (h.outline.outside(x, y) > 0) continue;
     if (h.ring) {
@@ -243,6 +283,17 @@ Column column(const Shape& s, double x, double y) {
 }
 
 }  // namespace
+
+double under_top(const Shape& s, double x, double y, double z) {
+  if (s.body.outside(x, y) > 0) return 1e9;
+  double top = s.top;
+  bool skin = s.skin_top;
+  for (const Hollow& h : s.hollows) {
+    if (h.ring || h.outline.outside(x, y) > 0 || h.upper < top - 1e-6 || !(h.lower < top)) continue;
+    top = h.opens ? removal::nothing : h.lower, skin = h.skin;
+  }
+  return skin && top > removal::nothing ? top - z : 1e9;
+}
 
 double Outline::outside(double x, double y) const {
   const double r = std::min(corner, std::min(half_x, half_y));

@@ -1,6 +1,7 @@
 #pragma once
 // The part as plain shapes seen from the spindle, before and after an operation, in the frame of a nest's zero.
 #include <algorithm>
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,12 +28,17 @@ struct Hollow {
   bool ring = false;            ///< a gap in the wall between lower and upper, out to the outline
   bool opens = false;           ///< at its lower end, into a wider hollow that goes on to the lower side
   double tip = 0;               ///< m that a drill's point may go deeper
+  bool skin = false;            ///< wall and floor are as cast
 };
 /// The part at one moment.
 struct Shape {
   Outline body;
   double top = 0, bottom = 0;
-  std::vector<Hollow> hollows;  ///< by their upper ends, highest first
+  double end_radius = 0, end_top = 0;  ///< m, of the upper corners of a part that stands on its side; where they begin
+  bool ends_along_x = true;            ///< where they are: at its ends in X, else in Y
+  std::vector<Hollow> hollows;         ///< by their upper ends, highest first
+  std::array<bool, 4> skin_side = {false, false, false, false};  ///< to +x, -x, +y, -y: as cast
+  bool skin_top = false;
 };
 
 /// How one casting differs from the drawing's nominal casting. From the study's model of castings.
@@ -44,6 +50,7 @@ struct CastingDraw {
     bool round = false;
   };
   std::vector<Side> sides;
+  std::string number;  ///< of the casting; empty: nominal
 };
 
 /// As the part comes to the operation. Notes say what was taken for want of a word.
@@ -57,6 +64,8 @@ std::vector<std::string> made_here(const plan::Operation& o);
 
 /// Writes the shape into a field where it stands; `at` and `turn` place the nest's zero in the field's frame.
 void stand(removal::Field& field, const Shape& shape, frame::Vec3 at, double turn);
+/// Depth of a place under the top or floor there, m; large where that is not as cast, or where nothing stands.
+double under_top(const Shape& raw, double x, double y, double z);
 /// The cells of a field within `reach` of a place, row by row.
 template <class Call>
 void cells_near(const removal::Field& f, double x, double y, double reach, Call&& call) {

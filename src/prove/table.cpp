@@ -10,6 +10,7 @@
 #include "ref/threads.h"
 #include "study/casting_model.h"
 #include "study/internal.h"
+#include "study/measured.h"
 
 namespace fettle::prove {
 
@@ -121,6 +122,7 @@ Outcome<Scene> make_scene(const plan::Plan& plan, const plan::Operation& o, doub
     s.raw.push_back(
         raw_shape(plan, o, s.set_up, i < draws.size() ? draws[i] : CastingDraw{}, notes != nullptr ? *notes : unheard));
     s.finished.push_back(exact);
+    s.castings.push_back(i < draws.size() ? draws[i].number : "");
     s.table_of.push_back(s.set_up.pallets > 0 ? s.set_up.nests[i].pallet : 0);
     const Shape& r = s.raw.back();
     const double reach = std::hypot(r.body.half_x, r.body.half_y) + margin;
@@ -158,43 +160,73 @@ Outcome<Scene> make_scene(const plan::Plan& plan, const plan::Operation& o, doub
   return s;
 }
 
-std::vector<CastingDraw> draw_castings(const plan::Plan& plan, const plan::Operation& o, std::size_t nests,
-                                       std::uint64_t seed, std::vector<std::string>& notes) {
+namespace {
+
+/// How one casting differs, of what this operation cuts. `stock` at each of the model's points.
+CastingDraw draw_of(const study::CastingModel& m, const casting::Model& model, const std::vector<double>& stock,
+                    const plan::Plan& plan, const plan::Operation& o) {
+  CastingDraw d;
+  for (std::size_t k = 0; k < model.faces.size() && k < m.faces.size(); ++k) {
+    const std::size_t first = static_cast<std::size_t>(model.first_point[k]),
+                      last = static_cast<std::size_t>(model.first_point[k + 1]);
+    if (first == last || model.operation_ids[static_cast<std::size_t>(model.faces[k].operation)] != o.id.value)
+      continue;
+    CastingDraw::Side s;
+    s.reference = m.faces[k].final.empty() ? m.faces[k].id : m.faces[k].final;
+    double xx = 0, yy = 0, sx = 0, sy = 0;
+    for (std::size_t p = first; p < last; ++p) {
+      const Vec3 nn = model.faces[k].points[p - first].n;
+      const double more = stock[p] - model.nominal[p];
+      s.more += more / static_cast<double>(last - first);
+      sx += more * nn.x, sy += more * nn.y;
+      xx += nn.x * nn.x, yy += nn.y * nn.y;
+    }
+    s.round = study::surface_of(plan, s.reference).round;
+    // More stock where the normal (out of the metal, to the axis) points: the bore's middle stands the way of n.
+    if (s.round && xx > 0 && yy > 0) s.shift_x = sx / xx, s.shift_y = sy / yy;
+    d.sides.push_back(s);
+  }
+  return d;
+}
+
+}  // namespace
+
+std::vector<CastingDraw> draw_castings(const plan::Plan& plan, const plan::Operation& o, std::size_t nests, int first,
+                                       std::uint64_t seed, bool measured, std::vector<std::string>& notes) {
+  const char* what = measured ? "measured castings: " : "virtual castings: ";
   const study::CastingModel m = study::casting_model(plan, study::numbers_of(plan));
   if (!m.missing.empty()) {
-    notes.push_back("virtual castings: " + m.missing.front());
+    notes.push_back(what + m.missing.front());
     return {};
   }
   const Outcome<casting::Model> model = casting::build(m.casting, m.route);
   if (!model.ok()) {
-    notes.push_back("virtual castings: " + say(model.problem()));
+    notes.push_back(what + say(model.problem()));
     return {};
+  }
+  study::Sample sample;
+  if (measured) {
+    const Outcome<study::Sample> read = study::read_sample(plan, study::load_data(plan), m);
+    if (!read.ok() || read->rows.empty()) {
+      notes.push_back(
+          what + (read.ok() ? std::string("the plan has no table of them (casting.measured)") : say(read.problem())));
+      return {};
+    }
+    sample = *read;
   }
   std::vector<CastingDraw> out;
   for (std::size_t n = 0; n < nests; ++n) {
-    const casting::OneCasting one = casting::one_casting(*model, seed, static_cast<int>(n));
-    CastingDraw d;
-    for (std::size_t k = 0; k < model->faces.size() && k < m.faces.size(); ++k) {
-      const std::size_t first = static_cast<std::size_t>(model->first_point[k]),
-                        last = static_cast<std::size_t>(model->first_point[k + 1]);
-      if (first == last || model->operation_ids[static_cast<std::size_t>(model->faces[k].operation)] != o.id.value)
-        continue;
-      CastingDraw::Side s;
-      s.reference = m.faces[k].final.empty() ? m.faces[k].id : m.faces[k].final;
-      double xx = 0, yy = 0, sx = 0, sy = 0;
-      for (std::size_t p = first; p < last; ++p) {
-        const Vec3 nn = model->faces[k].points[p - first].n;
-        const double more = one.stock[p] - model->nominal[p];
-        s.more += more / static_cast<double>(last - first);
-        sx += more * nn.x, sy += more * nn.y;
-        xx += nn.x * nn.x, yy += nn.y * nn.y;
-      }
-      s.round = study::surface_of(plan, s.reference).round;
-      // More stock where the normal (out of the metal, to the axis) points: the bore's middle stands the way of n.
-      if (s.round && xx > 0 && yy > 0) s.shift_x = sx / xx, s.shift_y = sy / yy;
-      d.sides.push_back(s);
+    const std::size_t number = static_cast<std::size_t>(first) + n;  // from 1
+    if (measured) {
+      const study::SampleRow& row = sample.rows[(number - 1) % sample.rows.size()];
+      out.push_back(draw_of(
+          m, *model, casting::stock(*model, study::row_parameters(m, sample, row, model->parameters.size())), plan, o));
+      out.back().number = row.number;
+    } else {
+      out.push_back(
+          draw_of(m, *model, casting::one_casting(*model, seed, static_cast<int>(number) - 1).stock, plan, o));
+      out.back().number = std::to_string(number);
     }
-    out.push_back(d);
   }
   return out;
 }

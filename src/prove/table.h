@@ -19,8 +19,9 @@ struct Table {
 struct Scene {
   compose::SetUp set_up;
   std::vector<Table> tables;
-  std::vector<int> table_of;         ///< of each nest
-  std::vector<Shape> raw, finished;  ///< of each nest; finished without slack
+  std::vector<int> table_of;          ///< of each nest
+  std::vector<Shape> raw, finished;   ///< of each nest; finished without slack
+  std::vector<std::string> castings;  ///< number of the casting in each nest; empty: nominal
   double heads = 0;
   bool plate_known = false;
   std::vector<std::string> notes;
@@ -28,10 +29,10 @@ struct Scene {
 /// `draws`: one casting per nest; empty: all nominal.
 Outcome<Scene> make_scene(const plan::Plan& plan, const plan::Operation& o, double cell,
                           const std::vector<CastingDraw>& draws);
-/// Castings of the plan's statistics, one per nest, drawn with its seed; empty with a note where the plan says too
-/// little.
-std::vector<CastingDraw> draw_castings(const plan::Plan& plan, const plan::Operation& o, std::size_t nests,
-                                       std::uint64_t seed, std::vector<std::string>& notes);
+/// Castings from number `first` on, one per nest; empty with a note where the plan says too little. Drawn with the seed
+/// from the plan's statistics, or rows of its table of measured castings, which begins again at its end.
+std::vector<CastingDraw> draw_castings(const plan::Plan& plan, const plan::Operation& o, std::size_t nests, int first,
+                                       std::uint64_t seed, bool measured, std::vector<std::string>& notes);
 
 /// A tool as the proof sees it.
 struct ToolShape {

@@ -7,6 +7,8 @@
 
 #include "base/text.h"
 #include "plan/read.h"
+#include "prove/surface.h"
+#include "ref/materials.h"
 #include "ref/threads.h"
 
 namespace fettle::prove {
@@ -20,6 +22,7 @@ namespace {
 constexpr double mm = 1e-3, pi = 3.14159265358979323846;
 constexpr double floor_slack = 0.02 * mm;  ///< a program is nominal: floors are hit to a print's last digit
 constexpr double clear = 1 * mm;           ///< rapid ways between nests stay this far above what stands there
+constexpr double rub_least = 5 * mm;       ///< from memory: on less an edge crosses the skin, it does not run in it
 constexpr double metal_least = 2e-11;      ///< m3: less is a film of a cell's edge
 
 bool is_arc(const Move& m) { return m.kind == Motion::clockwise || m.kind == Motion::counter; }
@@ -38,12 +41,36 @@ double lowest(const Move& m) {
   if (is_arc(m) && m.plane != program::Plane::xy) z -= frame::norm(m.start - m.centre);
   return z;
 }
+/// What a move takes. A long straight one in pieces of half a radius: how much of a mill stands in metal is asked where
+/// each ends, and most ways end in the open.
+removal::Bite bite(removal::Field& f, const ToolShape& t, const Move& m) {
+  const double step = 0.25 * t.cutter.diameter, way = std::hypot(m.end.x - m.start.x, m.end.y - m.start.y);
+  if (is_arc(m) || t.axial || !(way > 1.5 * step)) return removal::cut(f, t.cutter, m);
+  const int n = static_cast<int>(std::min(1e4, std::ceil(way / step)));
+  removal::Bite all;
+  Vec3 from = m.start;
+  for (int i = 1; i <= n; ++i) {
+    const Vec3 to = i == n ? m.end : m.start + (static_cast<double>(i) / n) * (m.end - m.start);
+    const removal::Bite b = removal::cut(f, t.cutter, from, to);
+    all.volume += b.volume, all.area += b.area;
+    all.deepest = std::max(all.deepest, b.deepest);
+    all.beyond = all.beyond || b.beyond;
+    if (b.arc > all.arc) all.arc = b.arc, all.entry = b.entry, all.exit = b.exit;
+    from = to;
+  }
+  return all;
+}
 double across(const Move& m) { return std::hypot(m.end.x - m.start.x, m.end.y - m.start.y); }
 
 class Walker {
  public:
   Walker(const plan::Plan& plan, const plan::Operation& o, Scene& s, const program::Run& run, const Options& options)
-      : plan_(plan), o_(o), s_(s), run_(run), options_(options) {}
+      : plan_(plan), o_(o), s_(s), run_(run), options_(options) {
+    const plan::Text& grade = plan.casting.grade.known() ? plan.casting.grade : plan.part.material;
+    const auto m = ref::material(grade.value);
+    skins_.brittle = grade.known() && m.ok() && m->group == "grey iron";
+    skins_.skin = plan.casting.skin.known() ? plan.casting.skin.si : 0;
+  }
 
   Walked go() {
     for (const Move& m : run_.moves)
@@ -53,8 +80,10 @@ class Walker {
       w_.last_line = m.line;
       if (m.kind == Motion::tool_change) now_length_checked_ = false;
       if (m.held.flood) w_.flooded = true;
+      if (m.kind == Motion::rapid) rub_ends();
       if (moves_tool(m)) one(m);
     }
+    rub_ends();
     return std::move(w_);
   }
 
@@ -248,12 +277,48 @@ class Walker {
            fmt::format("{} mm deep in the finished part at {}", millimetres(deep.deepest, 3), at(m, deep.at)));
     fixture(here, m, t, nest, table);
     const bool place = places(m, t, nest);
+    const Surfaced looked = surface(s_, nest, skins_, t, here, table.metal);
     removal::Bite b;
     if (t.tap) b.volume = place && m.end.z < m.start.z ? 1e-9 : 0;
-    else b = removal::cut(table.metal, t.cutter, here);
+    else b = bite(table.metal, t, here);
+    // A reamer or a bar takes less than the field can see.
+    if (t.axial && !t.tap && place && m.end.z < m.start.z) b.volume = std::max(b.volume, 1e-9);
     if (b.beyond)
       w_.slips.push_back({"beyond", t.id, nest_words(s_, nest), m.line, 0, "a second undercut above or below another"});
-    if (b.volume > metal_least) cutting(m, t, nest, b);
+    const bool cuts = b.volume > metal_least;
+    if (cuts) cutting(m, t, nest, b);
+    if (cuts && looked.broken > 0) edge(m, t, nest, looked);
+    skin(m, nest, cuts ? looked : Surfaced{});
+    if (cuts && skins_.skin > 0) ++w_.checked["skin"];
+    if (cuts && skins_.brittle) ++w_.checked["edge"];
+  }
+  /// Ways in the skin, one after the other; a way in or out of the metal crosses it on less than `rub_least`.
+  void skin(const Move& m, int nest, const Surfaced& looked) {
+    if (!(looked.rub > 0) || m.tool != rub_.move.tool || nest != rub_.nest) rub_ends();
+    if (!(looked.rub > 0)) return;
+    if (looked.depth < rub_.worst.depth) rub_.worst = looked, rub_.move = m, rub_.nest = nest;
+    rub_.way += looked.rub;
+  }
+  void rub_ends() {
+    const Rubbing r = rub_;
+    rub_ = {};
+    if (!(r.way >= rub_least)) return;
+    slip(
+        "skin", r.move, r.nest, skins_.skin - r.worst.depth,
+        fmt::format("runs {} mm in the cast skin, at {}: its {} lies {} mm under the raw surface, the skin asks for {}",
+                    millimetres(r.way, 0), at(r.move, r.worst.at), r.worst.floor ? "floor" : "wall",
+                    millimetres(std::max(0.0, r.worst.depth)), millimetres(skins_.skin)));
+  }
+  /// A way that leaves over a sharp edge. Where the plan says how its tool leaves, it must.
+  void edge(const Move& m, const ToolShape& t, int nest, const Surfaced& looked) {
+    const bool said = std::any_of(o_.cuts.begin(), o_.cuts.end(), [&](const plan::Cut& c) {
+      return c.tool.value == t.id && c.exit.known() && c.exit.value != "sharp edge";
+    });
+    slip("edge", m, nest, looked.broken,
+         fmt::format("leaves over a sharp edge at {} with {} mm of metal before it: grey iron breaks out there{}",
+                     at(m, looked.out), millimetres(looked.broken),
+                     said ? "; the plan says that it does not (operation.cut.exit)" : ""));
+    w_.slips.back().look = !said;
   }
 
   void cutting(const Move& m, const ToolShape& t, int nest, const removal::Bite& b) {
@@ -321,13 +386,35 @@ class Walker {
     k.volume += b.volume;
     k.seconds += seconds;
     k.depth = std::max(k.depth, b.deepest);
-    const double share = b.deepest * (1 - std::cos(std::min(b.arc, pi)));
-    if (b.arc < 6 && share > k.worst_depth * (1 - std::cos(k.arc)))
-      k.arc = b.arc, k.worst_depth = b.deepest, k.worst_line = m.line,
-      k.width = 0.5 * t.cutter.diameter * (1 - std::cos(b.arc));
-    if (k.worst_line == 0) k.worst_line = m.line, k.worst_depth = b.deepest;
+    worst(m, t, b, k);
     w_.track.push_back({m.line, m.tool, static_cast<float>(b.deepest), static_cast<float>(b.arc),
                         static_cast<float>(seconds > 0 ? b.volume / seconds : 0), static_cast<float>(way_), index_});
+  }
+
+  /// The worst move so far: of a mill the largest bite, of what feeds along its axis the largest feed a turn.
+  static void worst(const Move& m, const ToolShape& t, const removal::Bite& b, Work& k) {
+    const bool first = k.worst_line == 0;
+    const double turn = std::fabs(m.spindle) > 0 ? m.feed / std::fabs(m.spindle) : 0,
+                 before = k.speed > 0 ? k.feed / k.speed : 0, r = 0.5 * t.cutter.diameter;
+    double width = 0;
+    bool worse = first;
+    if (t.axial) {
+      // A ring of metal round the hole that was there; what the field cannot see is left to the plan.
+      const double inner = r * r - b.area / pi;
+      width = inner > 0 && t.tool->kind.value == "boring tool" ? r - std::sqrt(inner) : 0;
+      worse = worse || turn > before * (1 + 1e-9) || (turn > before * (1 - 1e-9) && width > k.width);
+    } else if (t.tool != nullptr && t.tool->kind.value == "face mill") {
+      width = r * (std::cos(b.entry) - std::cos(b.exit));
+      worse = worse || (b.arc < 6 && b.deepest * width * turn > k.worst_depth * k.width * before);
+    } else {
+      const double share = b.deepest * (1 - std::cos(std::min(b.arc, pi)));
+      width = r * (1 - std::cos(b.arc));
+      worse = worse || (b.arc < 6 && share * turn > k.worst_depth * (1 - std::cos(k.arc)) * before);
+    }
+    if (!worse) return;
+    const bool plunge = !t.axial && b.arc >= 6;
+    k.arc = plunge ? 0 : b.arc, k.width = plunge ? 0 : width, k.worst_depth = b.deepest, k.worst_line = m.line;
+    k.feed = m.feed, k.speed = std::fabs(m.spindle);
   }
 
   /// Marks the cuts of the plan that this move belongs to. True when it is at one.
@@ -385,6 +472,13 @@ class Walker {
   const program::Run& run_;
   const Options& options_;
   Walked w_;
+  Skins skins_;
+  struct Rubbing {
+    Surfaced worst;
+    Move move;
+    int nest = -1;
+    double way = 0;
+  } rub_;
   std::map<int, ToolShape> tools_;
   std::set<int> no_length_;
   std::map<int, std::vector<int>> dry_;

@@ -162,7 +162,8 @@ int program_prove_command(const ProgramProveArguments& a) {
                        base::join(compose::programmable(*plan), ", "))});
   prove::Options options;
   options.loads = !a.quick;
-  options.castings = a.castings;
+  options.castings = a.measured ? std::max(1, a.castings) : a.castings;
+  options.measured = a.measured;
   const Outcome<prove::Proof> p = prove_text(*plan, operation, *text, a.program, options, a.sets);
   if (!p.ok()) return report(p.problems());
   std::cout << (a.json ? proof_json(*p, a.program) + "\n" : proof_text(*p, a.program, a.all));

@@ -13,7 +13,8 @@ struct ProgramProveArguments {
   std::string plan, program, operation;
   std::vector<std::string> sets;  ///< "503=1"
   bool json = false, all = false, quick = false;
-  int castings = 0;
+  int castings = 0;       ///< number of the first casting; 0: nominal ones
+  bool measured = false;  ///< of the plan's measured ones
 };
 /// Reads the program and proves it. Exit code: 0 nothing outside, 1 something outside, 2 bad input (also a program that
 /// cannot be read), 3 our fault, 4 nothing outside but something open or beyond.

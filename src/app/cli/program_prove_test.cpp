@@ -92,6 +92,13 @@ const Fault faults[] = {
      "G0 Z50.8"},
     {"finish bore left out", "(block 500 - T14", "M98 P3005", "(left out)", "never", "(block 500 - T14", "any"},
     {"pitch of the tap", "(OP30 T18 F10)", "F500.", "F550.", "feed", "(OP30 T18 F10)", "F550."},
+    {"a ring that ends in the core's skin", "(OP30 T13 F2 F3)",
+     "G3 X14.7598 Y0. I7.3799 J0. F366.7\nG3 X-14.7598 Y0. I-14.7598 J0.\nG3 X14.7598 Y0. I14.7598 J0.\nG3 X0. Y0. "
+     "I-7.3799 J0.\nG1 Z20.5",
+     "G3 X13.5 Y0. I6.75 J0. F366.7\nG3 X-13.5 Y0. I-13.5 J0.\nG3 X13.5 Y0. I13.5 J0.\nG3 X0. Y0. I-6.75 J0.\nG1 Z20.5",
+     "skin", "(OP30 T13 F2 F3)", "G3 X13.5 Y0."},
+    {"a level that ends in the skin of the floor", "(OP30 T13 F2 F3)", "G1 Z20.5 F", "G1 Z20. F", "skin",
+     "(OP30 T13 F2 F3)", "G1 Z20. F+1"},
     {"spindle speed of the tap", "(block 900 - T18", "S500 M3", "S550 M3", "feed", "(OP30 T18 F10)", "G84"},
 };
 
