@@ -167,8 +167,9 @@ int run(int argc, char** argv) {
   pv->add_option("program", proven.program, "program file")->required();
   pv->add_option("--operation", proven.operation, "the operation it belongs to, where that is not plain");
   pv->add_option("--set", proven.sets, "a parameter before the first line, such as 503=1; may be repeated");
-  pv->add_option("--castings", proven.castings, "virtual castings on the table instead of nominal ones: 1")
-      ->check(CLI::Range(0, 1));
+  pv->add_option("--castings", proven.castings, "virtual castings on the table from this number on, not nominal ones")
+      ->check(CLI::Range(0, 1000000));
+  pv->add_flag("--measured", proven.measured, "the plan's measured castings instead of virtual ones");
   pv->add_flag("--quick", proven.quick, "leave out forces, holding and chatter of the worst moves");
   pv->add_flag("--all", proven.all, "list also what is inside");
   pv->add_flag("--json", proven.json, "findings as JSON on standard output");
