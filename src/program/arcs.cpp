@@ -21,9 +21,13 @@ bool Machine::arc(const Block& b) {
   const Motion kind = motion_ == 20 ? Motion::clockwise : Motion::counter;
   frame::Vec3 centre;
   if (use(b, 'r') ? !by_radius(b, to, kind, centre) : !by_centre(b, to, centre)) return false;
+  // P: turns, of which the last may be a part (common practice; the report has none).
+  long turns = 1;
+  if (b.with('p') && !whole_of(b, 'p', 1, 999, turns, at)) return false;
   Move& m = emit(kind);
   m.end = place_ = to;
   m.centre = centre;
+  m.turns = static_cast<std::int16_t>(turns - 1);
   set_feed(m);
   return true;
 }

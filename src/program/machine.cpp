@@ -473,7 +473,7 @@ bool Machine::all_used(const Block& b) {
       owners = "G10, M98 or a cycle";
       break;
     case 'p':
-      owners = "G4, G10, G54.1, M98 or a cycle that dwells";
+      owners = "G2 or G3, G4, G10, G54.1, M98 or a cycle that dwells";
       break;
     case 'q':
       owners = "G73 or G83";

@@ -276,6 +276,22 @@ TEST(Read, ArcByRadius) {
   EXPECT_NEAR(length(large.moves[0]) * 1000, 106.962, 1e-3);
 }
 
+TEST(Read, TurnsOfAnArc) {
+  // Down 9 mm in three turns of 5 mm radius and a quarter: length by Pythagoras over the unrolled helix.
+  const auto run = run_of("G21 G17 G90 F100\nG0 X5 Y0 Z0\nG3 X0 Y5 Z-9 I-5 J0 P4\nM2\n");
+  const Move& m = run.moves[1];
+  EXPECT_EQ(m.turns, 3);
+  EXPECT_NEAR(sweep(m), 6.5 * std::numbers::pi, 1e-12);
+  EXPECT_NEAR(length(m), std::hypot(0.005 * 6.5 * std::numbers::pi, 0.009), 1e-12);
+  EXPECT_EQ(run_of("G21 F100\nG0 X5 Y0 Z0\nG3 X0 Y5 I-5 J0 P1\nM2\n").moves[1].turns, 0);
+  for (const char* p : {"P0", "P1.5", "P-1", "P1000"})
+    EXPECT_TRUE(refused(fmt::format("G21 F100\nG0 X5 Y0 Z0\nG3 X0 Y5 I-5 J0 {}\nM2\n", p))) << p;
+}
+TEST(Read, OneMWordTwiceSaysSo) {
+  const auto run = read("O1\nM98 P2 M98 P2\nM30\n", "p.nc", plain());
+  ASSERT_FALSE(run.ok());
+  EXPECT_NE(say(run.problem()).find("each on a line of its own"), std::string::npos) << say(run.problem());
+}
 TEST(Read, ArcErrorsOfTheReport) {
   EXPECT_FALSE(refused("F100 G2 X10 Y0 I5.0009\nM2"));  // the radii differ by 0.0018
   EXPECT_TRUE(refused("F100 G2 X10 Y0 I5.0011\nM2"));   // by 0.0022 mm

@@ -267,7 +267,8 @@ class LineScanner {
       const double sum = other.value + whole;
       if (group == 8 && other.value != whole && sum == 15) continue;  // M7 and M8 together
       return c_.error(w.at, "two M words of one modal group on a line", fmt::format("M{}", whole),
-                      fmt::format("M{} or M{}", other.value, whole)),
+                      other.value == whole ? std::string("each on a line of its own")
+                                           : fmt::format("M{} or M{}", other.value, whole)),
              false;
     }
     w.value = whole;

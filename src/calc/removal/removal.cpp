@@ -1,6 +1,7 @@
 #include "calc/removal/removal.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace fettle::removal {
@@ -21,25 +22,29 @@ struct Taken {
   bool beyond = false;
 };
 
-/// The middle loop: whole numbers only, so that any order of the sum gives the same.
-void lower(std::int32_t* top, int n, std::int32_t z, Taken& t) {
-  while (n > 0) {
-    const int m = std::min(n, 64);
-    std::int32_t sum = 0, deepest = 0, cells = 0;
-    for (int i = 0; i < m; ++i) {
-      const std::int32_t over = top[i] - z;
-      const std::int32_t d = over > 0 ? over : 0;
-      sum += d;
-      deepest = d > deepest ? d : deepest;
-      cells += over > 0 ? 1 : 0;
-      top[i] -= d;
-    }
-    t.sum += sum;
-    t.deepest = std::max(t.deepest, deepest);
-    t.cells += cells;
-    top += m;
-    n -= m;
+/// The middle loop: whole numbers only, so that any order of the sum gives the same. A block of fixed length becomes
+/// one run of vector instructions; most blocks lie under the cutter already and are only looked at.
+template <int count>
+void lower_block(std::int32_t* top, std::int32_t z, Taken& t) {
+  std::int32_t signs = 0;
+  for (int i = 0; i < count; ++i) signs |= z - top[i];
+  if (signs >= 0) return;
+  std::int32_t sum = 0, deepest = 0, cells = 0;
+  for (int i = 0; i < count; ++i) {
+    const std::int32_t over = top[i] - z;
+    const std::int32_t d = over > 0 ? over : 0;
+    sum += d;
+    deepest = d > deepest ? d : deepest;
+    cells += over > 0 ? 1 : 0;
+    top[i] -= d;
   }
+  t.sum += sum;
+  t.deepest = std::max(t.deepest, deepest);
+  t.cells += cells;
+}
+void lower(std::int32_t* top, int n, std::int32_t z, Taken& t) {
+  for (; n >= 16; top += 16, n -= 16) lower_block<16>(top, z, t);
+  for (; n > 0; ++top, --n) lower_block<1>(top, z, t);
 }
 
 std::int32_t highest(const std::int32_t* top, int n) {
@@ -213,6 +218,15 @@ std::int32_t inside(const Field& f, std::size_t i, std::int32_t z, std::int32_t 
   return std::max(below, above);
 }
 
+/// Sine and cosine of the rim's samples, from the left of the feed over its front.
+std::array<std::array<double, 2>, samples> rim_rays() {
+  std::array<std::array<double, 2>, samples> out{};
+  for (int k = 0; k < samples; ++k) {
+    const double phi = (k + 0.5) * pi / samples;
+    out[static_cast<std::size_t>(k)] = {std::sin(phi), std::cos(phi)};
+  }
+  return out;
+}
 /// The front half of the rim, a little outside of it: inside, the move itself has just cut everything away.
 void rim(const Field& f, const Cutter& c, const Way& w, Bite& b) {
   double r = 0.5 * c.diameter;
@@ -229,8 +243,9 @@ void rim(const Field& f, const Cutter& c, const Way& w, Bite& b) {
   const std::int32_t low = grains(w.end.z + (c.angle > 0 || c.corner > 0 ? up : 0)) + skin;
   const std::int32_t thick = c.thickness > 0 ? grains(c.thickness) - 2 * skin : 0;
   int hits = 0, first = samples, last = -1;
+  static const std::array<std::array<double, 2>, samples> rays = rim_rays();
   for (int k = 0; k < samples; ++k) {
-    const double phi = (k + 0.5) * pi / samples, s = std::sin(phi), q = std::cos(phi);
+    const double s = rays[static_cast<std::size_t>(k)][0], q = rays[static_cast<std::size_t>(k)][1];
     const double x = w.end.x + out * (s * w.ux - q * w.uy), y = w.end.y + out * (s * w.uy + q * w.ux);
     const double column = std::floor((x - f.left) / f.cell), row = std::floor((y - f.bottom) / f.cell);
     if (!(column >= 0 && column < f.columns && row >= 0 && row < f.rows)) continue;
