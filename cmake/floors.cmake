@@ -49,8 +49,9 @@ if(FETTLE_KERNEL AND FETTLE_OUTPUT)
   fettle_floor(app/cli DEPS base frame unit maths ref finding step solid plan ${sciences} study compose prove begin begin/propose begin/lists
     output/programs output/drawings output/papers LINK nlohmann_json::nlohmann_json)
   pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
-  fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose solid step output/papers app/cli
-    LINK nlohmann_json::nlohmann_json PkgConfig::httplib Threads::Threads)
+  find_package(OpenSSL REQUIRED)
+  fettle_floor(app/serve DEPS base unit finding plan study begin begin/propose begin/lists solid step output/papers app/cli
+    LINK nlohmann_json::nlohmann_json PkgConfig::httplib OpenSSL::SSL Threads::Threads)
   include(cmake/page.cmake)
   add_executable(fettle src/app/main.cpp)
   target_compile_options(fettle PRIVATE ${FETTLE_WARN} ${FETTLE_BITS})

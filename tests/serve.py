@@ -10,6 +10,7 @@ import pathlib
 import re
 import shutil
 import socket
+import ssl
 import subprocess
 import sys
 import tempfile
@@ -32,7 +33,8 @@ def check(what, true, found=""):
 
 
 class Server:
-    def __init__(self, *args):
+    def __init__(self, *args, trusts=None):
+        self.trusts = trusts  # a certificate: then everything is asked encrypted
         self.process = subprocess.Popen([program, "serve", *map(str, args), "--port", "0"], stdout=subprocess.PIPE, text=True)
         self.said = ""
         while "Stop with" not in self.said:
@@ -44,6 +46,8 @@ class Server:
 
     def ask(self, method, path, body=None, headers=None, host=None, timeout=60):
         c = http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout)
+        if self.trusts:
+            c = http.client.HTTPSConnection("127.0.0.1", self.port, timeout=timeout, context=ssl.create_default_context(cafile=self.trusts))
         h = {"Host": host or f"127.0.0.1:{self.port}", **(headers or {})}
         if method == "POST" and headers is None:
             h |= {"X-Fettle": "1", "Content-Type": "application/json"}
@@ -351,6 +355,14 @@ def dropped():
     kind, body = form({"part": ("x.step", b"no step"), "shop": "shop.toml", "into": "second"})
     status, r = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
     check("what is no model is refused and not kept", status == 400 and not (served / "second").exists(), r)
+    tools = b"id,kind,diameter,teeth,flute length\nT90,end mill,12 mm,4,26 mm\n"
+    kind, body = form({"part": ("wvb3.step", step), "shop": "shop.toml", "into": "listed", "tools": ("my tools.csv", tools)})
+    status, b2 = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
+    filled = served / "listed" / "shop-filled.toml"
+    check("a list of tools fills the shop beside the plan", status == 200 and filled.exists() and "T90" in filled.read_text() and (served / "listed" / "my-tools.csv").exists(), b2)
+    kind, body = form({"part": ("wvb3.step", step), "shop": "shop.toml", "into": "third", "tools": ("bad.csv", tools.replace(b"12 mm", b"12"))})
+    status, r = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
+    check("a list with a bare number is refused with its line", status == 400 and "bad.csv:2" in r["problems"][0]["where"] and not (served / "third").exists(), r)
     return b["job"]
 
 
@@ -377,6 +389,68 @@ def in_a_network():
         net.stop()
 
 
+def encrypted():
+    """With a certificate of one's own, made as docs/api.md says."""
+    pem, key, other = folder / "box.pem", folder / "box-key.pem", folder / "other-key.pem"
+    for k, c in ((key, pem), (other, folder / "other.pem")):
+        subprocess.run(["openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes", "-days", "2", "-subj", "/CN=fettle-test",
+                        "-addext", "subjectAltName=DNS:localhost,IP:127.0.0.1", "-keyout", str(k), "-out", str(c)], check=True, capture_output=True)
+    for what, args, words in (("no such file", (folder / "none.pem",), "none.pem"), ("no certificate", (served / plan,), "no certificate in this file"),
+                              ("the key is missing", (pem,), "no key of that certificate"), ("another's key", (pem, "--tls-key", other), "no key of that certificate")):
+        r = subprocess.run([program, "serve", served, "--port", "0", "--tls", *args], capture_output=True, text=True, timeout=30)
+        check(f"--tls, {what}: said, and no server", r.returncode == 2 and words in r.stderr, r)
+    safe = Server(served, "--lan", "--tls", pem, "--tls-key", key, trusts=str(pem))
+    try:
+        check("it prints an address that is encrypted", f"https://127.0.0.1:{safe.port}/" in safe.said and "in the clear" not in safe.said, safe.said)
+        status, about = safe.get("/api/about")
+        check("a browser that trusts the certificate gets in", status == 200 and about["tls"] is True and about["may"] == "nothing", about)
+        origin = {"X-Fettle": "1", "Content-Type": "application/json", "Origin": f"https://127.0.0.1:{safe.port}"}
+        code = re.findall(r": (\d{6})$", safe.said, re.M)[1]
+        status, _ = safe.post("/api/pair", {"code": code}, headers=origin)
+        check("the cookie goes back encrypted only", status == 200 and "; Secure" in safe.headers["Set-Cookie"], status)
+        cookie = {"Cookie": safe.headers["Set-Cookie"].split(";")[0]}
+        check("a long answer comes whole", len(safe.get("/api/schema", headers=cookie)[1]["tables"]) == 3)
+        check("the same page in the clear is another page", safe.post("/api/try", {}, headers=origin | cookie | {"Origin": f"http://127.0.0.1:{safe.port}"})[0] == 403)
+        try:
+            http.client.HTTPSConnection("127.0.0.1", safe.port, timeout=10, context=ssl.create_default_context()).request("GET", "/api/about")
+            check("who does not trust the certificate is not let on", False)
+        except ssl.SSLError:
+            pass
+        check("in the clear nothing is told", b"Fettle" not in raw(safe.port, b"GET /api/about HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"))
+        quiet = [socket.create_connection(("127.0.0.1", safe.port)) for _ in range(20)]  # never shake hands
+        check("it still serves", safe.get("/api/about")[0] == 200)
+        for q in quiet:
+            q.close()
+    finally:
+        safe.stop()
+
+
+def stopping(drop):
+    status, r = server.post("/api/stop", {"job": "none"})
+    check("no such job to stop", status == 404, r)
+    at_work = server.get(f"/api/study?path={plan}&whole=1")[1]
+    job = at_work["job"]
+    status, r = server.post("/api/stop", {"job": job})
+    check("a study is asked to stop", status == 200 and r["job"] == job, r)
+    at = {"done": False, "step": -1}
+    while not at["done"]:
+        at = server.get(f"/api/study/next?job={job}&after={at['step']}")[1]
+    check("it ends and says so", "study" not in at and at["problems"][0]["what"] == "stopped", str(at)[:300])
+    again = server.get(f"/api/study?path={plan}&whole=1")[1]["job"]
+    check("the next one is a new one", again not in ("", job))
+    server.post("/api/stop", {"job": again})
+    row = {"torque": "28 N·m", "length": "50 mm", "thread": "M8", "through": "F8", "strength": "12.9"}
+    status, t = server.post("/api/try", {"path": plan, "hash": at_work["hash"], "changes": [{"key": "pallet.screw", "add": row}]})
+    order = [d["new"].split(" = ")[0] for d in t["diff"] if d["new"] and d["new"].split(" = ")[0] in row and d["old"] != d["new"]][:5]
+    check("a new row stands in the schema's order", order == ["thread", "length", "strength", "through", "torque"], (t["diff"], order))
+    job = server.post("/api/begin/answers", {"job": drop, "answers": {}})[1]["job"]
+    check("a proposal is asked to stop", server.post("/api/stop", {"job": job})[0] == 200)
+    at = {"done": False, "step": -1}
+    while not at["done"]:
+        at = server.get(f"/api/begin/next?job={job}&after={at['step']}")[1]
+    check("and stops without a proposal", "proposals" not in at and at["problems"][0]["what"] == "stopped", str(at)[:300])
+
+
 def only_reading():
     quiet = Server(served / plan, "--read-only")
     try:
@@ -394,9 +468,10 @@ try:
     questions()
     at_the_machine()
     hostile()
-    dropped()
+    stopping(dropped())
     only_reading()
     in_a_network()
+    encrypted()
     slow()
     check("the server lives to the end", server.process.poll() is None)
 finally:

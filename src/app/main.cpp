@@ -126,6 +126,8 @@ int run(int argc, char** argv) {
   sv->add_option("what", web.what, "a plan, or a folder with plans; else this folder");
   sv->add_option("--port", web.port, "port to listen on; 0: any that is free")->check(CLI::Range(0, 65535));
   sv->add_flag("--lan", web.lan, "other machines too, each with a code that is shown here");
+  sv->add_option("--tls", web.certificate, "PEM file of a certificate: the connection is then encrypted");
+  sv->add_option("--tls-key", web.key, "PEM file of its key, where it does not stand in the same file");
   sv->add_flag("--read-only", web.read_only, "nobody changes anything");
   sv->add_option("--page", web.page, "folder of a built page, instead of the one inside");
 

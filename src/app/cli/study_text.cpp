@@ -508,6 +508,13 @@ nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
 }
 }  // namespace
 
+std::string findings_json(const study::Study& study, const plan::Plan& plan) {
+  const unit::Style style = style_of(plan);
+  nlohmann::json j = nlohmann::json::array();
+  for (const Finding& f : study.findings) j.push_back(finding_json(f, style));
+  return j.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
 std::string study_json(const study::Study& study, const plan::Plan& plan) {
   const unit::Style style = style_of(plan);
   nlohmann::json j;

@@ -23,6 +23,9 @@ std::string explain_text(const finding::Finding& finding, const unit::Style& sty
 /// The study as JSON, schema version 1 (docs/findings.md).
 std::string study_json(const study::Study& study, const plan::Plan& plan);
 
+/// Its findings alone, as they stand in that, in one line.
+std::string findings_json(const study::Study& study, const plan::Plan& plan);
+
 /// What differs between two plans in the trade's words, which findings moved, and what the change voids.
 std::string diff_text(const plan::Plan& a, const study::Study& study_a, const plan::Plan& b,
                       const study::Study& study_b, const Look& look);

@@ -23,6 +23,7 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/study/next", study_next},
                                                    {"GET /api/explain", explain},
                                                    {"GET /api/levers", levers},
+                                                   {"POST /api/stop", stop},
                                                    {"GET /api/drawings", drawings_of},
                                                    {"GET /api/drawing", drawing},
                                                    {"GET /api/sheet.pdf", sheet},

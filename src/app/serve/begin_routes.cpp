@@ -1,10 +1,13 @@
 // From a dropped model to plans: files kept, questions asked, plans proposed as a job, one of them taken.
 #include <filesystem>
+#include <set>
 
 #include "app/cli/propose.h"
 #include "app/serve/drops.h"
 #include "app/serve/routes.h"
 #include "base/text.h"
+#include "begin/lists/apply.h"
+#include "begin/lists/lists.h"
 #include "begin/pose_model.h"
 #include "begin/propose/questions.h"
 #include "plan/edit.h"
@@ -65,6 +68,49 @@ Outcome<ShopFile> shop_file(const Call& c, const std::string& folder) {
   return ShopFile{fs::path(it->second.second).lexically_relative(folder).generic_string(), *text};
 }
 
+struct Lists {
+  std::optional<begin::ToolList> tools;
+  std::optional<begin::HolderList> holders;
+  std::optional<begin::TimeList> times;
+};
+template <class List>
+void read_list(const File& f, Outcome<List> (*read)(std::string_view, const std::string&), std::optional<List>& into,
+               Problems& problems) {
+  if (f.bytes.empty()) return;
+  auto list = read(f.bytes, f.name);
+  if (list.ok()) into = std::move(list.value());
+  else problems.insert(problems.end(), list.problems().begin(), list.problems().end());
+}
+
+/// The lists that were dropped: tools and holders fill the shop, which then stands in the new folder; times are taken
+/// by every draft. What they say of themselves goes to `said`.
+Outcome<bool> take_lists(const File& tools, const File& holders, const File& times, ShopFile& shop, begin::Scene& scene,
+                         std::vector<std::string>& said) {
+  Lists l;
+  Problems problems;
+  read_list(tools, begin::read_tool_list, l.tools, problems);
+  read_list(holders, begin::read_holder_list, l.holders, problems);
+  read_list(times, begin::read_time_list, l.times, problems);
+  if (!problems.empty()) return problems;
+  std::vector<begin::Choice> choices;
+  if (l.tools || l.holders) {
+    const auto filled = begin::fill_shop(scene.shop, shop.bytes, shop.name, l.tools, l.holders);
+    if (!filled.ok()) return filled.problems();
+    const auto read = cli::shop_of(shop.name + " with its lists", filled->text);
+    if (!read.ok()) return read.problems();
+    scene.shop = *read, choices = filled->choices;
+    said.insert(said.end(), filled->notes.begin(), filled->notes.end());
+    shop = {fs::path(shop.name).stem().string() + "-filled.toml", filled->text};
+  }
+  if (l.times) said.insert(said.end(), l.times->notes.begin(), l.times->notes.end());
+  if (choices.empty() && !l.times) return true;
+  scene.known = [choices, times = l.times](begin::Draft& d) {
+    d.choices.insert(d.choices.begin(), choices.begin(), choices.end());
+    if (times) begin::put_times(*times, d);
+  };
+  return true;
+}
+
 /// Everything that was dropped, in the new folder.
 Outcome<bool> keep(const Folder& folder, const std::string& into, const std::vector<File>& files) {
   for (const File& f : files) {
@@ -85,13 +131,17 @@ Outcome<std::shared_ptr<Dropped>> read_drop(const Call& c) {
   const File part = file_of(c.asked, "part", "part.step"), cast = file_of(c.asked, "cast", "casting.step"),
              table = file_of(c.asked, "table", "castings.csv");
   if (part.bytes.empty()) return bad("no model of the finished part", "", "`part`: a STEP file");
-  if (part.name == cast.name || part.name == table.name)
-    return bad("two files of one name", part.name, "another name for one of them");
+  const File tools = file_of(c.asked, "tools", "tools.csv"), holders = file_of(c.asked, "holders", "holders.csv"),
+             times = file_of(c.asked, "times", "times.csv");
+  std::set<std::string> names;
+  for (const File* f : {&part, &cast, &table, &tools, &holders, &times})
+    if (!f->bytes.empty() && !names.insert(f->name).second)
+      return bad("two files of one name", f->name, "another name for one of them");
   const auto wish = c.asked.files.find("into");
   const std::string stem = fs::path(part.name).stem().string();
   const auto into = free_name(folder, plain_name(wish == c.asked.files.end() ? stem : wish->second.second, stem), "");
   if (!into.ok()) return into.problems();
-  const auto shop = shop_file(c, *into);
+  auto shop = shop_file(c, *into);
   if (!shop.ok()) return shop.problems();
   auto d = std::make_shared<Dropped>();
   d->id = random_name(), d->folder = *into;
@@ -117,11 +167,14 @@ Outcome<std::shared_ptr<Dropped>> read_drop(const Call& c) {
   const auto read = cli::shop_of(shop->name, shop->bytes);
   if (!read.ok()) return read.problems();
   d->scene.part = &d->part, d->scene.cast = d->cast ? &*d->cast : nullptr;
-  d->scene.shop = *read, d->scene.shop_path = shop->name, d->scene.shop_text = shop->bytes;
+  d->scene.shop = *read;
+  if (const auto lists = take_lists(tools, holders, times, shop.value(), d->scene, d->begun.said); !lists.ok())
+    return lists.problems();
+  d->scene.shop_path = shop->name, d->scene.shop_text = shop->bytes;
   d->scene.inch = options.inch;
   if (!table.bytes.empty()) d->data.files[table.name] = table.bytes;
-  d->questions = begin::questions(d->begun.plan, *read);
-  const auto kept = keep(folder, *into, {part, cast, table, {shop->name, shop->bytes}});
+  d->questions = begin::questions(d->begun.plan, d->scene.shop);
+  const auto kept = keep(folder, *into, {part, cast, table, tools, holders, times, {shop->name, shop->bytes}});
   if (!kept.ok()) return kept.problems();
   return d;
 }
@@ -148,15 +201,27 @@ json shown(const begin::Proposals& found) {
   return all;
 }
 
-Reply propose(Desk& desk, Dropped& d, const begin::Answers& answers, Job& job) {
+struct Stopped {};
+
+/// Stops between two stages: what tells of them is called where no other thread is at work.
+Outcome<begin::Proposals> propose_unless_stopped(Desk& desk, const begin::Scene& scene, const Dropped& d, Job& job) {
+  return begin::propose(scene, d.begun.plan, d.data, desk.threads(), [&](const std::string& what, double share) {
+    if (job.stop_asked()) throw Stopped();
+    job.tell(what, share);
+  });
+}
+
+Reply propose(Desk& desk, Dropped& d, const begin::Answers& answers, Job& job) try {
   begin::Scene scene = d.scene;
   scene.answers = answers;
-  const auto found = begin::propose(scene, d.begun.plan, d.data, desk.threads(),
-                                    [&](const std::string& what, double share) { job.tell(what, share); });
+  const auto found = propose_unless_stopped(desk, scene, d, job);
+  if (job.stop_asked()) return refused("stopped", 409);
   if (!found.ok()) return refused(found.problems(), desk.folder().root());
   const std::lock_guard<std::mutex> hold(d.lock);
   d.found = std::make_shared<const begin::Proposals>(found.value());
   return json_reply(shown(*d.found));
+} catch (const Stopped&) {
+  return refused("stopped", 409);
 }
 
 }  // namespace

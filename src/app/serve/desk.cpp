@@ -12,7 +12,20 @@ namespace {
 constexpr std::size_t most_text = std::size_t{2} << 20U;
 constexpr std::size_t most_open = 200, most_texts = 400, most_studied = 6;
 
+/// When it was written, and how large it is.
+std::string version_of(const std::filesystem::path& file) {
+  std::error_code error;
+  const auto when = std::filesystem::last_write_time(file, error).time_since_epoch().count();
+  return " " + std::to_string(when) + " " + std::to_string(std::filesystem::file_size(file, error));
+}
+
 }  // namespace
+
+std::string stamp_of(const plan::Plan& p) {
+  std::string stamp;
+  for (std::size_t i = 1; i < p.files.size(); ++i) stamp += "\n" + p.files[i].path + version_of(p.files[i].path);
+  return stamp;
+}
 
 std::string key_of_data(const plan::Plan& p, const std::string& full) {
   std::string key = p.casting.points.value;
@@ -22,10 +35,7 @@ std::string key_of_data(const plan::Plan& p, const std::string& full) {
   for (const plan::Operation& o : p.operations) names.push_back(&o.program);
   for (const plan::Text* t : names) {
     if (!t->given()) continue;
-    std::error_code error;
-    const auto file = std::filesystem::path(full).parent_path() / t->value;
-    const auto when = std::filesystem::last_write_time(file, error).time_since_epoch().count();
-    key += "\n" + t->value + " " + std::to_string(when) + " " + std::to_string(std::filesystem::file_size(file, error));
+    key += "\n" + t->value + version_of(std::filesystem::path(full).parent_path() / t->value);
   }
   return key;
 }
@@ -82,14 +92,14 @@ std::string Desk::text_of(Open& o, const std::string& hash) {
 
 Outcome<std::shared_ptr<const Studied>> Desk::quick(Open& o, const std::string& text) {
   const std::string hash = base::hash_hex(text);
+  const std::lock_guard<std::mutex> one(o.study_lock);
+  if (const auto it = o.studied.find(hash); it != o.studied.end()) {
+    const Studied& kept = *it->second;
+    if (kept.stamp == stamp_of(kept.plan) && o.data_key == key_of_data(kept.plan, o.full)) return it->second;
+  }
   auto p = read_within(folder_, o.full, text);
   if (!p.ok()) return p.problems();
-  const std::lock_guard<std::mutex> one(o.study_lock);
-  {
-    const auto it = o.studied.find(hash);
-    if (it != o.studied.end() && it->second->plan.hash == p->hash) return it->second;
-  }
-  const std::string key = key_of_data(*p, o.full);
+  const std::string stamp = stamp_of(*p), key = key_of_data(*p, o.full);
   if (o.data == nullptr || key != o.data_key)
     o.data = std::make_shared<const study::Data>(study::load_data(*p)), o.data_key = key, o.studied.clear();
   study::Options options;
@@ -97,8 +107,12 @@ Outcome<std::shared_ptr<const Studied>> Desk::quick(Open& o, const std::string& 
   options.threads = threads_;
   auto s = study::run(*p, *o.data, options, *o.memo);
   if (!s.ok()) return s.problems();
-  auto out = std::make_shared<const Studied>(Studied{hash, std::move(p.value()), *o.data, std::move(s.value())});
-  if (o.studied.size() >= most_studied) o.studied.clear();
+  auto out = std::make_shared<const Studied>(Studied{hash, stamp, std::move(p.value()), *o.data, std::move(s.value())});
+  // What is on disk is asked again and again: it outlives the trials.
+  if (o.studied.size() >= most_studied) {
+    const std::lock_guard<std::mutex> hold(o.lock);
+    std::erase_if(o.studied, [&](const auto& x) { return x.first != o.hash; });
+  }
   o.studied[hash] = out;
   return out;
 }

@@ -18,6 +18,7 @@ namespace fettle::serve {
 /// A text that could be read as a plan, with its study without virtual castings.
 struct Studied {
   std::string hash;
+  std::string stamp;  ///< of the other files that went into it
   plan::Plan plan;
   study::Data data;
   study::Study study;
@@ -44,6 +45,8 @@ struct Open {
   std::map<std::string, std::string> programs;  ///< by plan, operation, units and files
 };
 
+/// Changes whenever one of the other files that a plan is read from is another one, or another version of it.
+std::string stamp_of(const plan::Plan& p);
 /// Changes whenever a data file that the plan names is another one, or another version of it.
 std::string key_of_data(const plan::Plan& p, const std::string& full);
 

@@ -74,7 +74,7 @@ bool Gate::is_ours(const std::string& host) const {
   std::string name = base::lower(host);
   if (name.size() > end.size() && name.compare(name.size() - end.size(), end.size(), end) == 0)
     name.erase(name.size() - end.size());
-  else if (port_ != 80) return false;
+  else if (port_ != (page_from_ == "https://" ? 443 : 80)) return false;
   if (std::find(names_.begin(), names_.end(), name) != names_.end()) return true;
   return lan_ ? is_address(name) : name == "127.0.0.1";
 }
@@ -90,7 +90,7 @@ May Gate::may(const Knock& k) const {
 
 Reply Gate::look(const Knock& k) const {
   if (!is_ours(k.host)) return refused({bad("this server is not meant", k.host, "the address it printed")}, "", 403);
-  if (!k.origin.empty() && base::lower(k.origin) != "http://" + base::lower(k.host))
+  if (!k.origin.empty() && base::lower(k.origin) != page_from_ + base::lower(k.host))
     return refused({bad("the request comes from another page", k.origin, "the page of this server")}, "", 403);
   if (k.method != "GET" && k.method != "HEAD" && k.method != "POST") return refused("only GET and POST are known", 405);
   if (!base::starts_with(k.path, "/api/")) return k.method == "POST" ? refused("nothing to post to", 404) : Reply{};

@@ -23,6 +23,8 @@ class Gate {
   /// `read_only`: nobody writes. `lan`: only with a code.
   Gate(bool lan, bool read_only);
   void listens_on(int port);
+  /// The page comes encrypted.
+  void is_secret() { page_from_ = "https://"; }
   const std::string& reading_code() const { return read_code_; }
   const std::string& writing_code() const { return write_code_; }
   bool lan() const { return lan_; }
@@ -38,6 +40,7 @@ class Gate {
   bool must_wait(const std::string& from, std::chrono::steady_clock::time_point now);
   bool lan_, read_only_;
   int port_ = 0;
+  std::string page_from_ = "http://";
   std::string read_code_, write_code_;
   std::vector<std::string> names_;
   mutable std::mutex lock_;

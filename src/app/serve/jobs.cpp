@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <random>
 
 namespace fettle::serve {
@@ -77,6 +78,21 @@ std::shared_ptr<Job> Jobs::find(const std::string& id) const {
   const std::lock_guard<std::mutex> hold(lock_);
   const auto it = by_id_.find(id);
   return it == by_id_.end() ? nullptr : it->second;
+}
+
+std::shared_ptr<Job> Jobs::stop(const std::string& id) {
+  const std::lock_guard<std::mutex> hold(lock_);
+  const auto it = by_id_.find(id);
+  if (it == by_id_.end()) return nullptr;
+  if (it->second->done()) return it->second;
+  it->second->stop();
+  std::erase_if(id_of_name_, [&](const auto& x) { return x.second == id; });
+  const auto waits = std::find_if(queue_.begin(), queue_.end(), [&](const auto& x) { return x.first == it->second; });
+  if (waits != queue_.end()) {
+    queue_.erase(waits);
+    it->second->finish(refused("stopped", 409));
+  }
+  return it->second;
 }
 
 void Jobs::work() {

@@ -52,6 +52,8 @@ class Jobs {
   /// The job of that name: a new one, or the one that is there. Null when too many wait.
   std::shared_ptr<Job> start(const std::string& name, std::function<Reply(Job&)> work);
   std::shared_ptr<Job> find(const std::string& id) const;
+  /// Asks it to end; the next one of its name is a new one. Null: there is none of that id.
+  std::shared_ptr<Job> stop(const std::string& id);
 
  private:
   void work();

@@ -10,6 +10,11 @@ namespace fettle::serve {
 class Line : public httplib::Stream {
  public:
   explicit Line(socket_t socket);
+  ~Line() override;
+  Line(const Line&) = delete;
+  Line& operator=(const Line&) = delete;
+  /// From here on encrypted. False: the other side does not manage that in ten seconds.
+  bool encrypt(SSL_CTX* with);
   /// Waits for the first byte of the next request.
   bool comes(std::chrono::milliseconds most);
   /// A new request: its head may be that long and take that time.
@@ -31,7 +36,10 @@ class Line : public httplib::Stream {
  private:
   using Time = std::chrono::steady_clock::time_point;
   bool wait(short events, Time until) const;
+  bool wait_for(int result, Time until) const;
+  ssize_t take(char* to, std::size_t size, Time until);
   socket_t socket_;
+  SSL* ssl_ = nullptr;
   Time until_;
   std::size_t left_ = 0;
   std::string buffer_;

@@ -1,5 +1,7 @@
 #pragma once
 // HTTP around the routes: limits, rights, headers.
+#include <openssl/ssl.h>
+
 #include <atomic>
 #include <memory>
 #include <string>
@@ -14,8 +16,13 @@ struct Site {
   Desk& desk;
   Gate& gate;
   const Page& page;
-  std::string start;  ///< the plan to open first
+  std::string start;                ///< the plan to open first
+  std::shared_ptr<SSL_CTX> secret;  ///< with it everything is encrypted
 };
+
+/// Certificate (with those that vouch for it behind) and its key, both PEM. Problems: a file that cannot be read, is
+/// no PEM, or a key that is another's.
+Outcome<std::shared_ptr<SSL_CTX>> secret_of(const std::string& certificate, const std::string& key);
 
 class Network {
  public:

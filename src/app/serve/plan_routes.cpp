@@ -1,4 +1,5 @@
 // Plans: list, text, schema, changes tried and accepted.
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
 #include <optional>
@@ -66,6 +67,24 @@ std::optional<std::string> toml_of(const json& v) {
   return "[" + out + "]";
 }
 
+/// The table of the schema in which the rows of this list stand; none where the key leads nowhere.
+const plan::Table* rows_of(const std::string& key) {
+  const plan::Table* table = &plan::plan_schema();
+  for (const std::string& part : base::split(key, '.'))
+    if (const plan::Key* k = plan::find_key(*table, part); k != nullptr && k->table != nullptr) table = k->table;
+  return table;
+}
+
+/// The names of a new row as a person would write them: in the order of the schema, unknown ones behind.
+std::vector<std::string> in_schema_order(const std::string& key, const json& row) {
+  std::vector<std::string> out;
+  for (const plan::Key& k : rows_of(key)->keys)
+    if (row.contains(k.name)) out.push_back(k.name);
+  for (const auto& [name, value] : row.items())
+    if (std::find(out.begin(), out.end(), name) == out.end()) out.push_back(name);
+  return out;
+}
+
 Outcome<std::vector<plan::Change>> changes_in(const json& body) {
   const auto list = body.find("changes");
   if (list == body.end() || !list->is_array() || list->empty() || list->size() > 200)
@@ -81,7 +100,8 @@ Outcome<std::vector<plan::Change>> changes_in(const json& body) {
     plan::Change change{plan::Change::What::set, key, "", {}};
     if (c.contains("add") && c["add"].is_object()) {
       change.what = plan::Change::What::add;
-      for (const auto& [name, value] : c["add"].items()) {
+      for (const std::string& name : in_schema_order(key, c["add"])) {
+        const json& value = c["add"][name];
         const auto toml = toml_of(value);
         if (!toml)
           problems.push_back(bad("no value of a plan", value.dump(), "a text, a number, true, false or a list"));
@@ -254,11 +274,7 @@ Reply try_changes(const Call& c) {
   if (!before.ok()) return refused(before.problems(), c.root());
   const auto after = c.desk.quick(**o, *text);
   if (!after.ok()) return refused(after.problems(), c.root());
-  study::Study lean;  // the findings alone, for the same JSON as everywhere
-  lean.findings = (*after)->study.findings;
   json j = {{"hash", text_in(c.body, "hash")}, {"after", (*after)->hash}, {"verdict", (*after)->study.verdict}};
-  json said = json::parse(cli::study_json(lean, (*after)->plan));
-  j["findings"] = std::move(said["findings"]);
   const study::Counts& n = (*after)->study.counts;
   j["counts"] = {
       {"inside", n.inside}, {"tight", n.tight}, {"outside", n.outside}, {"open", n.open}, {"beyond", n.beyond}};
@@ -267,8 +283,12 @@ Reply try_changes(const Call& c) {
   for (const finding::Finding& f : (*before)->study.findings)
     j["old"][f.id] = {{"state", finding::word(f.state)}, {"margin", number(f.margin)}, {"value", number(f.value)}};
   j["diff"] = diff_lines(base, *text);
-  j["ms"] = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count();
-  return json_reply(j);
+  Reply r = json_reply(j);
+  r.body.pop_back();
+  r.body += ",\"findings\":" + cli::findings_json((*after)->study, (*after)->plan);
+  const double ms = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count();
+  r.body += ",\"ms\":" + base::fixed(ms, 1) + "}";
+  return r;
 }
 
 Reply accept(const Call& c) {

@@ -36,13 +36,14 @@ std::vector<std::string> addresses() {
   return out;
 }
 
-void greet(const Gate& gate, const Page& page, const std::string& folder, int port) {
-  std::cout << fmt::format("Fettle serves {}\n  http://127.0.0.1:{}/\n", folder, port);
+void greet(const Gate& gate, const Page& page, const std::string& folder, int port, bool secret) {
+  const char* const how = secret ? "https" : "http";
+  std::cout << fmt::format("Fettle serves {}\n  {}://127.0.0.1:{}/\n", folder, how, port);
   if (gate.lan()) {
-    for (const std::string& a : addresses()) std::cout << fmt::format("  http://{}:{}/\n", a, port);
+    for (const std::string& a : addresses()) std::cout << fmt::format("  {}://{}:{}/\n", how, a, port);
     std::cout << fmt::format("Code for reading and for entries at the machine: {}\nCode for everything: {}\n",
                              gate.reading_code(), gate.writing_code());
-    std::cout << "The network carries everything in the clear: use it only in a network of your own.\n";
+    if (!secret) std::cout << "The network carries everything in the clear: use it only in a network of your own.\n";
   }
   if (!page.there())
     std::cout << "The page is not inside this build: give --page FOLDER (web/dist); the JSON routes work without it.\n";
@@ -64,11 +65,19 @@ int serve_command(const ServeArguments& a) {
   Gate gate(a.lan, a.read_only);
   const Page page = a.page.empty() ? Page::inside() : Page::from_folder(a.page);
   if (!a.page.empty() && !page.there()) return cannot(a.page + ": no index.html of a built page there");
-  Network network({desk, gate, page, plan ? fs::path(a.what).filename().string() : std::string()});
+  std::shared_ptr<SSL_CTX> secret;
+  if (!a.certificate.empty() || !a.key.empty()) {
+    if (a.certificate.empty()) return cannot("--tls-key belongs to --tls: the certificate is missing");
+    auto made = secret_of(a.certificate, a.key);
+    if (!made.ok()) return cannot(say(made.problem()));
+    secret = std::move(made.value());
+    gate.is_secret();
+  }
+  Network network({desk, gate, page, plan ? fs::path(a.what).filename().string() : std::string(), secret});
   const int port = network.bind(a.lan ? "0.0.0.0" : "127.0.0.1", a.port);
   if (port == 0) return cannot(fmt::format("port {} cannot be had: another number with --port, or 0 for any", a.port));
   gate.listens_on(port);
-  greet(gate, page, desk.folder().root(), port);
+  greet(gate, page, desk.folder().root(), port, secret != nullptr);
   return network.listen() ? 0 : 3;
 }
 

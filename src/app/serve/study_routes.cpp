@@ -53,6 +53,7 @@ Reply whole(Desk& desk, Open& o, const std::shared_ptr<const Studied>& quick, co
   options.progress = [&](const std::string& what, double share) { job.tell(what, share); };
   options.stop = [&] { return job.stop_asked(); };
   const auto s = study::run(quick->plan, quick->data, options, *o.memo);
+  if (!s.ok() && job.stop_asked()) return refused("stopped", 409);
   if (!s.ok()) return refused(s.problems(), desk.folder().root());
   return {200, "application/json; charset=utf-8",
           study_with(*s, in_units(quick->plan, units), {{"hash", quick->hash}, {"done", true}})};
@@ -143,6 +144,7 @@ Reply levers(const Call& c) {
                                 j.tell("pulls every lever", 0);
                                 options.stop = [&] { return j.stop_asked(); };
                                 const auto l = study::levers(s->plan, s->data, options, *o->memo);
+                                if (!l.ok() && j.stop_asked()) return refused("stopped", 409);
                                 if (!l.ok()) return refused(l.problems(), root);
                                 json out = json::parse(cli::levers_json(*l));
                                 add_plan_keys(out["levers"], s->plan);
@@ -157,6 +159,18 @@ Reply levers(const Call& c) {
     at = job->wait(at["step"],
                    std::chrono::duration_cast<std::chrono::milliseconds>(end - std::chrono::steady_clock::now()));
   return at["done"].get<bool>() ? job->result() : json_reply(at);
+}
+
+Reply stop(const Call& c) {
+  const auto d = c.desk.drops().find(text_in(c.body, "job"));
+  std::shared_ptr<Job> run;
+  if (d != nullptr) {
+    const std::lock_guard<std::mutex> hold(d->lock);
+    run = d->run;
+  }
+  const auto job = c.desk.jobs().stop(run != nullptr ? run->id() : text_in(c.body, "job"));
+  if (job == nullptr) return refused("there is no such job any more", 404);
+  return json_reply({{"job", job->id()}, {"done", job->done()}});
 }
 
 Reply drawings_of(const Call& c) {
