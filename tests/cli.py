@@ -57,7 +57,8 @@ def in_terminal(columns, *args, env=None):
             break
         out += part
     os.waitpid(pid, 0)
-    return out.decode().replace("\r\n", "\n")
+    # A slow machine says how far it is, on a line that is written over and wiped before the results.
+    return re.sub(r"\r[^\r\n]*\x1b\[K", "", out.decode().replace("\r\n", "\n"))
 
 
 escape = re.compile(r"\x1b\[[0-9;]*[mK]")
@@ -128,6 +129,10 @@ try:
     check("JSON with four threads is the same to the byte",
           run("study", "plan-0.toml", "--json", "--threads", "4").stdout == r.stdout)
     check("another seed is another draw", run("study", "plan-0.toml", "--json", "--seed", "7").stdout != r.stdout)
+    # From here on the sample is smaller: what is tried does not hang on its size.
+    whole_plan = (demo / "plan-0.toml").read_text()
+    check("the demo plan says how many castings", whole_plan.count("castings = 20000") == 1)
+    (demo / "plan-0.toml").write_text(whole_plan.replace("castings = 20000", "castings = 1000"))
 
     # ---- a folder ----
     into = scratch / "results"
@@ -181,7 +186,7 @@ try:
         check("interrupted: ends with 130", p.returncode == 130, (p.returncode, err))
         check("interrupted: nothing printed", out == "", out[:200])
         check("interrupted: nothing half-written", not stopped.exists() or not any(stopped.iterdir()))
-        check("progress says what and how far", not late or ("castings" in err and "%" in err), err)
+        check("progress says what and how far", not late or re.search(r"[a-z]+.* \d+ %", err), err)
     check("no progress in the first second", run("study", plan("5")).stderr == "")
     # Interrupted while it writes: whatever is there is whole.
     for i in range(6):
@@ -265,6 +270,8 @@ try:
     check("an unknown finding ends with 2 and names the nearest", r.returncode == 2 and "coaxial" in r.stderr, r)
     r = run("levers", "plan-0.toml", "F2")
     check("levers of several findings end with 2 and name them", r.returncode == 2 and "op30.F2.coaxial" in r.stderr, r)
+
+    (demo / "plan-0.toml").write_text(whole_plan)
 
     # ---- listen ----
     def wave(name, sound, seconds=2.0, rate=48000):

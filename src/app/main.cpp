@@ -43,7 +43,8 @@ int run(int argc, char** argv) {
   s->add_option("--into", study.into, "folder for findings.json, the PDF and the drawings");
   s->add_option("--seed", study.seed, "seed of the random streams, instead of the plan's")
       ->check(CLI::Range(0, 2000000000));
-  s->add_option("--threads", study.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
+  s->add_option("--threads", study.threads, "threads, one a core unless said; the result does not depend on it")
+      ->check(CLI::Range(1, 256));
   s->add_flag("--all", study.all, "list also what is inside");
   s->add_flag("--quick", study.quick, "leave out the virtual castings (their findings stay open)");
 
@@ -73,7 +74,8 @@ int run(int argc, char** argv) {
   l->add_option("finding", lever.finding, "id of the finding or a part of it; all that need a hand when not given");
   l->add_flag("--json", lever.json, "the levers as JSON on standard output");
   l->add_option("--count", lever.count, "how many to list")->check(CLI::Range(1, 1000));
-  l->add_option("--threads", lever.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
+  l->add_option("--threads", lever.threads, "threads, one a core unless said; the result does not depend on it")
+      ->check(CLI::Range(1, 256));
 
   std::vector<std::string> plans;
   auto* shop = app.add_subcommand("shop", "hours a week on each machine, summed over all plans of a shop");
@@ -118,7 +120,8 @@ int run(int argc, char** argv) {
   b->add_option("--times", begin.times, "CSV table of stopwatch times of operations and cuts");
   b->add_flag("--questions", begin.questions, "print the questions as a file to fill in, and stop");
   b->add_flag("--json", begin.json, "with --shop: what is proposed as JSON");
-  b->add_option("--threads", begin.threads, "threads; the result does not depend on it")->check(CLI::Range(1, 256));
+  b->add_option("--threads", begin.threads, "threads, one a core unless said; the result does not depend on it")
+      ->check(CLI::Range(1, 256));
   b->add_option("--seed", begin.seed, "seed of the random streams")->check(CLI::Range(0, 2000000000));
 
   serve::ServeArguments web;

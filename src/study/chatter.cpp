@@ -583,7 +583,8 @@ void one(Context& c, Told& told, const CutModel& cut, bool pallet, const std::st
   for (const Heard& h : heard(c, told, kept.tool, cut.operation->id.value, cut.turns, cut.teeth, top))
     add_heard(c, h, s, kept);
   add_nests(c, s, kept, looked, loss);
-  if (c.options.monte_carlo && !s.bar && now < 3 * s.depth) picture(c, s, kept, stated, better, top, loss);
+  if (c.options.monte_carlo && c.options.pictures && !s.bar && now < 3 * s.depth)
+    picture(c, s, kept, stated, better, top, loss);
   if (spot.nest >= 0 && kept.state != State::inside) {
     const Vec3 p = on_pallet(c.plan, spot.nest, spot.place->at);
     c.study.compliance.nests.push_back({kept.nest,

@@ -511,7 +511,7 @@ void stiffness_findings(Context& c) {
   for (const bool looking : {true, false})
     for (const CutModel* cut : asked) one_tool(c, cuts, *cut, places, looking ? &all : nullptr, all);
   bow(c);
-  if (c.options.monte_carlo && plate_missing(c).empty()) pictures(c, cuts);
+  if (c.options.monte_carlo && c.options.pictures && plate_missing(c).empty()) pictures(c, cuts);
 }
 
 }  // namespace fettle::study

@@ -41,6 +41,7 @@ struct Options {
   int threads = 1;
   bool monte_carlo = true;                                              ///< virtual castings
   bool bands = true;                                                    ///< states over the bands of what is assumed
+  bool pictures = true;                                                 ///< curves and fields that no finding needs
   std::function<void(const std::string& what, double share)> progress;  ///< called from the calling thread only
   std::function<bool()> stop;              ///< asked now and then; true ends the run with a problem
   std::vector<std::string> only;           ///< only these steps ("locating", "tolerances", ...); empty: all

@@ -11,6 +11,7 @@
 #include <iostream>
 #include <map>
 #include <set>
+#include <thread>
 
 #include "app/cli/report.h"
 #include "app/cli/results.h"
@@ -37,16 +38,16 @@ Look look_of_terminal(bool all) {
 }
 
 /// Progress on stderr, from the second second on, only on a terminal.
-std::function<void(const std::string&, double)> progress() {
+/// In a terminal one line that is written over; `shown` tells whether it stands there.
+std::function<void(const std::string&, double)> progress(bool& shown) {
   const auto start = std::chrono::steady_clock::now();
   const bool tty = ::isatty(STDERR_FILENO) != 0;
-  return [start, tty, last = start](const std::string& what, double share) mutable {
+  return [start, tty, &shown, last = start](const std::string& what, double share) mutable {
     const auto now = std::chrono::steady_clock::now();
     if (now - start < std::chrono::seconds(1) || now - last < std::chrono::milliseconds(500)) return;
     last = now;
-    if (tty)
-      std::cerr << fmt::format("\r{} {:3.0f} %\x1b[K", what, 100 * share) << (share >= 1 ? "\r\x1b[K" : "")
-                << std::flush;
+    shown = tty;
+    if (tty) std::cerr << fmt::format("\r{} {:3.0f} %\x1b[K", what, 100 * share) << std::flush;
     else std::cerr << fmt::format("{} {:.0f} %\n", what, 100 * share);
   };
 }
@@ -64,22 +65,29 @@ Outcome<Loaded> load(const std::string& path) {
   return l;
 }
 
-Outcome<study::Study> run(const Loaded& l, bool quick, int threads) {
+/// `pictures`: with the curves that a folder of results and the JSON show.
+Outcome<study::Study> run(const Loaded& l, bool quick, int threads, bool pictures) {
   study::Options options;
   options.threads = threads;
+  options.pictures = pictures;
   options.monte_carlo = !quick;
-  options.progress = progress();
+  bool shown = false;
+  options.progress = progress(shown);
   study::Memo memo;
-  return study::run(l.plan, l.data, options, memo);
+  Outcome<study::Study> s = study::run(l.plan, l.data, options, memo);
+  if (shown) std::cerr << "\r\x1b[K" << std::flush;  // the results begin on a clean line
+  return s;
 }
 
 }  // namespace
+
+int cores() { return static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 1U, 16U)); }
 
 int study_command(const StudyArguments& a) {
   Outcome<Loaded> l = load(a.plan);
   if (!l.ok()) return report(l.problems());
   if (a.seed >= 0) l->plan.header.seed.value = a.seed;
-  const Outcome<study::Study> s = run(*l, a.quick, a.threads);
+  const Outcome<study::Study> s = run(*l, a.quick, a.threads, a.json || !a.into.empty());
   if (!s.ok()) return report(s.problems());
   if (!a.into.empty()) {
     const Outcome<std::vector<std::string>> written = write_results(*s, l->plan, l->data, a.into);
@@ -96,7 +104,7 @@ int study_command(const StudyArguments& a) {
 int explain_command(const std::string& path, const std::string& id) {
   const Outcome<Loaded> l = load(path);
   if (!l.ok()) return report(l.problems());
-  const Outcome<study::Study> s = run(*l, false, 1);
+  const Outcome<study::Study> s = run(*l, false, cores(), false);
   if (!s.ok()) return report(s.problems());
   std::vector<std::string> ids;
   std::vector<const finding::Finding*> matches;
@@ -159,7 +167,7 @@ int diff_command(const std::string& a, const std::string& b, bool quick) {
   if (!la.ok()) code = std::max(code, report(la.problems()));
   if (!lb.ok()) code = std::max(code, report(lb.problems()));
   if (code != 0) return code;
-  const Outcome<study::Study> sa = run(*la, quick, 1), sb = run(*lb, quick, 1);
+  const Outcome<study::Study> sa = run(*la, quick, cores(), false), sb = run(*lb, quick, cores(), false);
   if (!sa.ok()) return report(sa.problems());
   if (!sb.ok()) return report(sb.problems());
   std::cout << diff_text(la->plan, *sa, lb->plan, *sb, look_of_terminal(true));

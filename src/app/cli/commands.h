@@ -8,10 +8,12 @@
 
 namespace fettle::cli {
 
+/// Threads to use where nobody says how many: one a core, at most 16.
+int cores();
 struct StudyArguments {
   std::string plan, into;
   bool json = false, all = false, quick = false;
-  int seed = -1, threads = 1;
+  int seed = -1, threads = cores();
 };
 int study_command(const StudyArguments& arguments);
 int explain_command(const std::string& plan, const std::string& finding);
@@ -27,13 +29,13 @@ struct BeginArguments {
   std::string shop, answers;          ///< with a shop file whole plans are proposed
   std::string tools, holders, times;  ///< lists as CSV that say more of the shop
   bool over = false, questions = false, json = false;
-  int threads = 1, seed = 1;
+  int threads = cores(), seed = 1;
 };
 int begin_command(const BeginArguments& arguments);
 struct LeversArguments {
   std::string plan, finding;
   bool json = false;
-  int count = 12, threads = 1;
+  int count = 12, threads = cores();
 };
 int levers_command(const LeversArguments& arguments);
 /// What `fettle levers --json` prints.

@@ -374,6 +374,12 @@ TEST(Json, SameBytesWhateverTheThreadsAndTheLocale) {
     const Made m = made("plan-0.toml", {few}, o);
     EXPECT_TRUE(study_json(m.study, m.plan) == one) << threads << " threads";
   }
+  study::Options o;
+  o.threads = 2, o.pictures = false;
+  const Made m = made("plan-0.toml", {few}, o);
+  const json bare = json::parse(study_json(m.study, m.plan)), whole = json::parse(one);
+  EXPECT_TRUE(bare["findings"] == whole["findings"]) << "pictures change no finding";
+  EXPECT_TRUE(m.study.lobes.empty() && !m.study.compliance.there) << "and are left out";
   ::setenv("LOCPATH", (std::string(FETTLE_BINARY_DIR) + "/locales").c_str(), 1);
   const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
   const std::string comma =
