@@ -200,6 +200,7 @@ class Back {
       if (h.ring) {
         const double r = std::hypot(x - h.outline.middle.x, y - h.outline.middle.y);
         if (r < inner + 0.35 * mm) return;
+        if (f.top[i] <= removal::grains(h.lower + 0.05 * mm)) return;  // a core beside its place left nothing there
         const bool hollowed = !f.gap_low.empty() && f.gap_low[i] <= removal::grains(h.lower + 0.05 * mm) &&
                               f.gap_high[i] >= removal::grains(h.upper - 0.05 * mm);
         if (!hollowed) ++count, most = std::max(most, removal::grains(h.upper - h.lower));

@@ -10,12 +10,12 @@ using frame::Vec3;
 namespace {
 
 constexpr double mm = 1e-3, pi = 3.14159265358979323846, far = 1e9;
-constexpr double step = 0.5 * mm;        ///< along the way
-constexpr double thin = 0.05 * mm;       ///< less metal than that over the tip is not cut
-constexpr double slack = 0.05 * mm;      ///< a program is nominal; walls are sampled between cells
-constexpr double edge_before = 0.3 * mm; ///< an edge that ends so far inside the casting was broken before
-constexpr double edge_room = 1.25 * mm;  ///< of stock beyond the drawing: an edge there is cut off later
-constexpr double run_out = 1 * mm;       ///< the cutter is past the edge when nothing stands for so long
+constexpr double step = 0.5 * mm;         ///< along the way
+constexpr double thin = 0.05 * mm;        ///< less metal than that over the tip is not cut
+constexpr double slack = 0.05 * mm;       ///< a program is nominal; walls are sampled between cells
+constexpr double edge_before = 0.3 * mm;  ///< an edge that ends so far inside the casting was broken before
+constexpr double edge_room = 1.25 * mm;   ///< of stock beyond the drawing: an edge there is cut off later
+constexpr double run_out = 1 * mm;        ///< the cutter is past the edge when nothing stands for so long
 
 /// One straight piece of a way, across the ground.
 struct Piece {
@@ -102,7 +102,8 @@ class Looker {
         const Vec3 q = p.at(along, r_ * (-0.8 + 0.4 * k));
         if (!(top(q) > p.a.z + thin)) continue;
         const Vec3 w = local(q);
-        shallow(under_top(raw(), w.x, w.y, p.a.z), each / across, true, q);
+        // Within a cell of a wall the field has metal where the shape has none.
+        if (const double depth = under_top(raw(), w.x, w.y, p.a.z); depth > 0) shallow(depth, each / across, true, q);
       }
     }
   }
