@@ -103,6 +103,30 @@ try:
         check(f"{args} says why", r.stderr.strip() != "", r)
         check(f"{args} says no more than a screen", len(r.stderr) < 4000, r.stderr)
 
+    # ---- control programs ----
+    made = scratch / "programs"
+    check("a program is made", run("program", "make", "plan-1.toml", "--operation", "OP10b", "--out", made).returncode == 0)
+    nc = made / "op10b.nc"
+    r = run("program", "read", nc, "--json")
+    check("a program is read as JSON", r.returncode in (0, 4) and json.loads(r.stdout), r.stderr)
+    r = run("program", "time", nc, "--plan", "plan-1.toml", "--operation", "OP10b")
+    check("a program is timed by tool", r.returncode in (0, 4) and "T1" in r.stdout, r)
+    r = run("program", "prove", "plan-1.toml", nc, "--quick", "--json")
+    proof = json.loads(r.stdout)
+    edge = [f for f in proof["findings"] if f["id"].startswith("OP10b.program.edge")]
+    check("a face mill that leaves over an edge is found with its line",
+          len(edge) == 1 and edge[0]["state"] == "tight" and edge[0]["line"] > 0, edge)
+    r = run("program", "prove", "plan-1.toml", nc, "--quick", "--castings", "7", "--measured")
+    check("measured castings are put into the nests", r.returncode in (0, 1, 4) and "moves;" in r.stdout, r)
+    wrong = scratch / "wrong.nc"
+    wrong.write_text("G21\nG0 X1 A90\nM30\n")
+    r = run("program", "read", wrong)
+    check("a word that is not followed is refused in its place", r.returncode == 2 and re.search(r"wrong\.nc:2:7: ", r.stderr), r)
+    for args in (["program", "read", "not-there.nc"], ["program", "time"], ["program", "prove", "plan-1.toml", wrong],
+                 ["program", "prove", "plan-1.toml", nc, "--castings", "-1"]):
+        r = run(*args)
+        check(f"{args} ends with 2 and says why", r.returncode == 2 and r.stderr.strip() != "", r)
+
     # ---- streams, colour, width ----
     r = run("study", "plan-0.toml")
     check("the demo plan has something outside", r.returncode == 1, r.stderr)
