@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <filesystem>
+
 #include "base/text.h"
 #include "plan/read.h"
 
@@ -90,6 +92,52 @@ TEST(Voids, TheSameNumberInAnotherUnitIsNoChange) {
   EXPECT_EQ(voids("torque = \"22 N·m\"", "torque = \"22.0 N·m\""), "What this voids\n  nothing\n");
   EXPECT_EQ(voids("height = \"3.0 mm\"", "height = \"0.3 cm\""), "What this voids\n  nothing\n");
   EXPECT_TRUE(says(voids("torque = \"22 N·m\"", "torque = \"22 N·m (± 10 %)\""), "changed: clamping"));
+}
+
+/// A shop or pallet file against itself with one place changed, as `fettle diff` reads the two.
+std::string voids_shared(const std::string& text, const std::string& from, const std::string& to) {
+  const std::string path = ::testing::TempDir() + "voids_shared.toml";
+  std::vector<std::vector<plan::Leaf>> both;
+  for (const bool changed : {false, true}) {
+    std::string t = text;
+    const std::size_t at = t.find(from);
+    EXPECT_NE(at, std::string::npos) << from;
+    if (changed && at != std::string::npos) t.replace(at, from.size(), to);
+    EXPECT_TRUE(base::write_file(path, t).ok());
+    auto leaves = plan::shared_leaves(path);
+    EXPECT_TRUE(leaves.ok()) << (leaves.ok() ? "" : say(leaves.problem()));
+    both.push_back(leaves.ok() ? *leaves : std::vector<plan::Leaf>{});
+  }
+  std::filesystem::remove(path);
+  return voids_text(study::changes_between(both[0], both[1]), {}, "B", {false, 400, true});
+}
+
+TEST(Voids, AChangeOfTheShopFileVoidsWhatHangsOnThatToolOrMachine) {
+  const auto shop = base::read_file(folder + "shop.toml");
+  ASSERT_TRUE(shop.ok());
+  EXPECT_EQ(voids_shared(*shop, "id = \"A\"", "id = \"A\""), "What this voids\n  nothing\n");
+  const std::string tool = voids_shared(*shop, "diameter = \"20.5 mm\"", "diameter = \"20.4 mm\"");
+  EXPECT_TRUE(says(tool, "\n  changed: tool\n")) << tool;
+  EXPECT_TRUE(says(tool, "\n  proven cutting data: ")) << tool;
+  EXPECT_FALSE(says(tool, "\n  measured castings: ")) << tool;
+  const std::string machine = voids_shared(*shop, "positioning = \"0.008 mm\"", "positioning = \"0.012 mm\"");
+  EXPECT_TRUE(says(machine, "\n  changed: machine\n")) << machine;
+  EXPECT_FALSE(says(machine, "still reads")) << machine;  // a shop file names no measurements
+}
+
+TEST(Voids, AChangeOfThePalletFileVoidsNestsAndZeros) {
+  const auto whole = base::read_file(folder + "plan-0.toml");
+  ASSERT_TRUE(whole.ok());
+  const std::size_t at = whole->find("\n[pallet]\n");
+  ASSERT_NE(at, std::string::npos);
+  const std::string pallet = "fettle = 1\n" + whole->substr(at, whole->find("\n[[pallet.pin]]", at) - at) + "\n";
+  const std::string text = voids_shared(pallet, "330 x 250 x 25 mm", "330 x 250 x 30 mm");
+  EXPECT_TRUE(says(text, "\n  changed: pallet\n")) << text;
+  EXPECT_TRUE(says(text, "\n  zeros and offsets: ")) << text;
+  EXPECT_TRUE(says(text, "\n  nests as measured: ")) << text;
+  const std::size_t stays = text.find("\n  stays: ");
+  ASSERT_NE(stays, std::string::npos) << text;
+  EXPECT_NE(text.find("gauge study", stays), std::string::npos) << text;
 }
 
 }  // namespace
