@@ -27,6 +27,14 @@ void assume_critical(const Scene& scene, Draft& d) {
     if (closest == nullptr || width(r) < width(*closest)) closest = &r;
   }
   if (closest == nullptr) return;
+  // Limits that hold for whatever has none of its own single out no hole: that is for the customer to say.
+  if (closest->origin.value == "limits of sizes without their own") {
+    closest->critical.value = false, closest->critical.origin = plan::Origin::given, closest->critical.typed = "false";
+    const std::string words = "no hole has limits of its own, so none is taken for critical";
+    d.assumed.push_back("requirement.critical: " + words + "; say what the part lives or dies by");
+    d.disagree.push_back(words + ": ask the customer, the order of cuts hangs on it");
+    return;
+  }
   closest->critical.value = true, closest->critical.origin = plan::Origin::given, closest->critical.typed = "true";
   d.assumed.push_back(
       fmt::format("requirement.{}.critical: the closest hole of the drawing; say what the part lives or dies by",

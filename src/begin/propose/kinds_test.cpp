@@ -119,6 +119,49 @@ TEST(Kinds, AFlangeIsHeldByItsRoundAndBoredInOneClampingWithItsCircle) {
   }
   EXPECT_TRUE(together) << all_words(d);
   EXPECT_TRUE(round) << all_words(d);
+  // Under a round part nothing stands in the corners of its box: pads and made holes lie inside its round of 120 mm.
+  ASSERT_FALSE(d.pallet_operation.empty());
+  ASSERT_EQ(d.plan.pallet.pads.size(), 1U);
+  const auto& pads = d.plan.pallet.pads[0].at.value;
+  for (const frame::Vec3& p : pads) EXPECT_LE(std::hypot(p.x, p.y), 0.060 - 0.006) << p.x << " " << p.y;
+  EXPECT_EQ(three_rests(pads, {}, 2).size(), 3U) << "pads on one line carry nothing";
+  for (const std::string& id : d.screws)
+    for (const frame::Vec3& p : plan::find_feature(d.plan, id)->at.value)
+      EXPECT_LE(std::hypot(p.x, p.y), 0.060 - 0.0045 - 0.002) << id;
+  // Its outside is cut there: neighbours leave room for the cutter, whichever way they stand.
+  const auto& nests = d.plan.pallet.nests;
+  for (std::size_t i = 0; i < nests.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j)
+      EXPECT_GE(norm(nests[i].at.value[0] - nests[j].at.value[0]), 0.120 + 0.010 + 0.003) << i << " " << j;
+}
+
+TEST(Kinds, FlangeAndBoxAreProposedAndStudiedWhole) {
+  for (const char* name : {"flange", "box"}) {
+    Kind k;
+    const auto step = solid::sample_solid(name);
+    ASSERT_TRUE(step.ok()) << say(step.problem());
+    const auto there = kind_from(*step, name, k, true);
+    ASSERT_TRUE(there.ok()) << say(there.problem());
+    plan::Plan few = k.plan;
+    few.header.castings.value = 2000, few.header.castings.origin = plan::Origin::given,
+    few.header.castings.typed = "2000";
+    const auto found = propose(k.scene, few, {}, 2);
+    ASSERT_TRUE(found.ok()) << name << ": " << say(found.problem());
+    ASSERT_FALSE(found->best.empty()) << name;
+    const Proposal& best = found->best.front();
+    expect_all_made(best.draft);
+    EXPECT_TRUE(best.cost.has_value()) << best.no_cost;
+    // What is outside is named as a clash, one for each finding, and nobody is told that all is well.
+    EXPECT_EQ(static_cast<int>(best.still.size() - best.draft.unmet.size()), best.study.counts.outside) << name;
+    const std::string words = all_words(best.draft);
+    if (std::string(name) == "box") {
+      EXPECT_NE(words.find("three-axis machine"), std::string::npos) << words;
+    }
+    for (const finding::Finding& f : best.study.findings)
+      if (f.operation == best.draft.pallet_operation && f.question == "held_in_one_place") {
+        EXPECT_NE(f.state, finding::State::outside) << name << ": " << f.sentence;
+      }
+  }
 }
 
 TEST(Kinds, ALongBarIsHeldAcrossItsNarrowWay) {

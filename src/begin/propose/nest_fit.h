@@ -3,9 +3,13 @@
 #include <vector>
 
 #include "maths/polygon.h"
+#include "solid/solid.h"
 
 namespace fettle::begin {
 
+/// Convex outline of the part seen along Z; its box when the model says no more. Flattened arcs lie inside the true
+/// ones by the chord of its reader.
+maths::Polygon outline_from_above(const solid::Model& part);
 /// Turned about the origin, rad.
 maths::Polygon turned(const maths::Polygon& p, double angle);
 /// Everything within `by` of a convex polygon, from outside: edges moved out, round corners met by flats of 15 degrees

@@ -47,7 +47,8 @@ struct Layout {
   }
 };
 
-/// Convex outline from above. Flattened arcs lie inside the true ones by the reader's chord: `clearance` covers it.
+}  // namespace
+
 maths::Polygon outline_from_above(const solid::Model& part) {
   std::vector<maths::Point2> all;
   for (const solid::Face& f : part.faces) {
@@ -75,6 +76,19 @@ maths::Polygon outline_from_above(const solid::Model& part) {
   return {{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}};
 }
 
+namespace {
+
+/// A round part whose own outside is cut on the pallet.
+bool cut_round(const Draft& d, const Vec3& box) {
+  const plan::Operation* op = plan::find_operation(d.plan, d.pallet_operation);
+  if (op == nullptr) return false;
+  const std::vector<std::string>& made = op->makes.value;
+  return std::any_of(d.plan.features.begin(), d.plan.features.end(), [&](const plan::Feature& f) {
+    return f.kind.value == "boss" && diameter_of(f) > std::max(box.x, box.y) - 1e-4 &&
+           std::find(made.begin(), made.end(), f.id.value) != made.end();
+  });
+}
+
 class Layer {
  public:
   Layer(const Scene& scene, const Draft& draft) : scene_(scene), d_(draft) {
@@ -91,7 +105,7 @@ class Layer {
     const double full = box.x * box.y;
     boxy_ = !(full > 0) || maths::area(outline_) > 0.98 * full;
     cutter_ = 0;
-    const bool cut_outside = outside != nullptr && outside->cast.known();
+    const bool cut_outside = (outside != nullptr && outside->cast.known()) || cut_round(draft, box);
     for (const plan::Tool& t : scene.shop.tools)
       if (cut_outside && t.kind.value == "end mill" && t.diameter.known() && t.diameter.si <= 20.1e-3)
         cutter_ = std::max(cutter_, t.diameter.si);

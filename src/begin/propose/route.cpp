@@ -13,6 +13,7 @@
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/nest_fit.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -848,7 +849,11 @@ void say_axes(const Scene& scene, Draft& d) {
 /// Holes that the drawing has not, for pins and screws of a pallet, where no holes of the part suit.
 class MadeHoles {
  public:
-  MadeHoles(const Scene& scene, Draft d) : scene_(scene), d_(std::move(d)), sides_(outer_sides(scene, d_.plan)) {}
+  MadeHoles(const Scene& scene, Draft d)
+      : scene_(scene),
+        d_(std::move(d)),
+        sides_(outer_sides(scene, d_.plan)),
+        outline_(outline_from_above(*scene.part)) {}
 
   /// Nothing when there is no room for them.
   std::optional<Draft> make(bool force_pins) {
@@ -872,6 +877,7 @@ class MadeHoles {
   bool free(double x, double y, double r) const {
     const OuterSide& s = sides_[5];
     const double margin = r + 2e-3 + 0.5 * r;
+    if (!inside(outline_, {x, y}, margin)) return false;
     const plan::Feature* face = plan::find_feature(d_.plan, s.feature);
     if (face != nullptr && nominal_of(face->diameter) > 0 &&
         std::hypot(x - s.at.x, y - s.at.y) > 0.5 * nominal_of(face->diameter) - margin)
@@ -936,6 +942,7 @@ class MadeHoles {
   const Scene& scene_;
   Draft d_;
   std::array<OuterSide, 6> sides_;
+  maths::Polygon outline_;
 };
 
 /// The route that somebody asked for by its number; 0: none.

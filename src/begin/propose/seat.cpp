@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/nest_fit.h"
 #include "begin/propose/route.h"
 #include "calc/locating/pin_fit.h"
 #include "calc/run_off/run_off.h"
@@ -319,7 +320,8 @@ class SeatWriter {
     const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
     std::vector<std::array<double, 3>> mouths;  // x, y, radius
     for (const plan::Feature& f : p.features) {
-      if (f.kind.value == "profile" || f.kind.value == "face") continue;
+      const std::string& k = f.kind.value;
+      if (k == "profile" || k == "face" || k == "boss") continue;  // metal, not a hollow
       const auto from = access(scene_, p, f);
       if (std::find(from.begin(), from.end(), down) == from.end()) continue;
       for (const Vec3& at : f.at.value)
@@ -328,7 +330,9 @@ class SeatWriter {
     }
     const double corner = plan::find_feature(p, "outside") != nullptr ? plan::find_feature(p, "outside")->radius.si : 0;
     const double margin = 0.5 * pad_diameter + 2e-3 + 0.3 * corner;
+    const maths::Polygon outline = outline_from_above(*scene_.part);
     const auto free = [&](double x, double y) {
+      if (!inside(outline, {x, y}, 0.5 * pad_diameter)) return false;  // round parts leave the box's corners empty
       if (x < lo.x + margin || x > hi.x - margin || y < lo.y + margin || y > hi.y - margin) return false;
       return std::all_of(mouths.begin(), mouths.end(), [&](const auto& m) {
         return std::hypot(x - m[0], y - m[1]) >= m[2] + 0.5 * pad_diameter + 1e-3;
