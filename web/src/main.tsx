@@ -80,4 +80,14 @@ function Pair() {
   );
 }
 
+// over an encrypted connection the floor survives a reload without the network
+if (location.protocol === "https:" && "serviceWorker" in navigator)
+  navigator.serviceWorker.register("./sw.js").then(() => navigator.serviceWorker.ready)
+    .then((r) => {
+      const tell = (urls: string[]) => r.active?.postMessage(urls);
+      tell([location.href.split("#")[0]]);
+      // also what was on its way before the worker stood beside the page
+      new PerformanceObserver((list) => tell(list.getEntries().map((e) => e.name))).observe({ type: "resource", buffered: true });
+    }).catch(() => {});
+
 render(<Page />, document.getElementById("page")!);

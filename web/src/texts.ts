@@ -350,7 +350,7 @@ const english = {
   "floor.no": "no, change it",
   "floor.sent": "Kept: {value}.",
   "floor.queued": "No connection: kept on this device, {n} waiting.",
-  "floor.waiting": "{n} entries wait for the connection",
+  "floor.waiting": "Waiting for the connection: {n}",
   "floor.who": "who",
   "floor.pick": "what did you measure?",
   "floor.delete": "delete last digit",

@@ -13,7 +13,7 @@ export const fake = process.env.FAKE === "1";
 
 const freePort = () => new Promise((yes) => { const s = createServer().listen(0, "127.0.0.1", () => { const { port } = s.address(); s.close(() => yes(port)); }); });
 
-export async function serve() {
+export async function serve(more = [], scheme = "http") {
   const folder = mkdtempSync(join(tmpdir(), "fettle-page-"));
   cpSync(join(repo, "plans", "demo"), folder, { recursive: true });
   // every accepted change starts the whole study again: fewer castings are drawn here than in the demo
@@ -22,14 +22,14 @@ export async function serve() {
   const port = await freePort();
   const child = fake
     ? spawn(process.execPath, [join(here, "fake.mjs")], { env: { ...process.env, FETTLE: fettle, FOLDER: folder, PORT: String(port) } })
-    : spawn(fettle, ["serve", folder, "--port", String(port), ...(process.env.PAGE ? ["--page", process.env.PAGE] : [])]);
+    : spawn(fettle, ["serve", folder, "--port", String(port), ...more, ...(process.env.PAGE ? ["--page", process.env.PAGE] : [])]);
   let said = "";
   child.stdout.on("data", (d) => (said += d));
   child.stderr.on("data", (d) => (said += d));
-  const base = `http://127.0.0.1:${port}/`;
+  const base = `${scheme}://127.0.0.1:${port}/`;
   for (let i = 0; i < 150; i++) {
     try {
-      if ((await fetch(`${base}api/about`)).ok) return { base, folder, stop: () => child.kill() };
+      if (scheme === "https" ? said.includes("Stop with") : (await fetch(`${base}api/about`)).ok) return { base, folder, stop: () => child.kill() };
     } catch { /* not up yet */ }
     await new Promise((r) => setTimeout(r, 100));
   }
@@ -43,3 +43,11 @@ export function models(folder = mkdtempSync(join(tmpdir(), "fettle-models-"))) {
   execFileSync(fettle, ["demo-models", folder]);
   return folder;
 }
+
+/** A certificate of its own for 127.0.0.1 (openssl), and whether this program takes one. */
+export function certificate() {
+  const into = mkdtempSync(join(tmpdir(), "fettle-tls-")), pem = join(into, "box.pem"), key = join(into, "box-key.pem");
+  execFileSync("openssl", ["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes", "-days", "2", "-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost,IP:127.0.0.1", "-keyout", key, "-out", pem], { stdio: "ignore" });
+  return ["--tls", pem, "--tls-key", key];
+}
+export const encrypts = !fake && /--tls/.test(execFileSync(fettle, ["serve", "--help"], { encoding: "utf8" }));
