@@ -50,4 +50,11 @@ export function certificate() {
   execFileSync("openssl", ["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes", "-days", "2", "-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost,IP:127.0.0.1", "-keyout", key, "-out", pem], { stdio: "ignore" });
   return ["--tls", pem, "--tls-key", key];
 }
-export const encrypts = !fake && /--tls/.test(execFileSync(fettle, ["serve", "--help"], { encoding: "utf8" }));
+const there = (command, ...words) => {
+  try {
+    return execFileSync(command, words, { encoding: "utf8" });
+  } catch {
+    return "";
+  }
+};
+export const encrypts = !fake && /--tls/.test(there(fettle, "serve", "--help")) && there("openssl", "version") !== "";
