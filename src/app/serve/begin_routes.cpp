@@ -33,7 +33,9 @@ std::string plain_name(const std::string& name, const std::string& otherwise) {
 /// The first name that is free: "wvb3", "wvb3-2" ...
 Outcome<std::string> free_name(const Folder& folder, const std::string& before, const std::string& after) {
   for (int n = 1; n < 1000; ++n) {
-    const std::string name = before + (n == 1 ? "" : "-" + std::to_string(n)) + after;
+    std::string name = before;
+    if (n > 1) name += "-" + std::to_string(n);
+    name += after;
     const auto full = folder.file(name, false);
     if (!full.ok()) return full.problems();
     std::error_code error;

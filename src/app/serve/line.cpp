@@ -127,8 +127,7 @@ ssize_t Line::write(const char* from, std::size_t size) {
   while (done < size) {
     const ssize_t n = ::send(socket_, from + done, size - done, MSG_NOSIGNAL | MSG_DONTWAIT);
     if (n > 0) done += static_cast<std::size_t>(n);
-    else if (n < 0 && errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) return -1;
-    else if (!wait(POLLOUT, until)) return -1;
+    else if ((n < 0 && errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) || !wait(POLLOUT, until)) return -1;
   }
   return static_cast<ssize_t>(size);
 }
