@@ -140,6 +140,7 @@ void add_hints(const Words& asked, std::vector<Text>& all) {
 /// Words that few texts hold say more about what is meant than words that all of them hold.
 std::vector<std::pair<double, const Text*>> ranked(const Words& asked, const std::vector<Text>& all) {
   std::vector<std::pair<double, const Text*>> out;
+  out.reserve(all.size());
   for (const Text& x : all) out.emplace_back(x.hint, &x);
   for (const std::string& w : asked) {
     std::vector<double> here;
