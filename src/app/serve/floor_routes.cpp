@@ -267,7 +267,8 @@ std::string wrong_cell(const std::string& text, bool needed) {
 }  // namespace
 
 std::string text_before(const Call& c, Open& o) {
-  const std::string since = c.asked["since"], known = since.empty() ? since : Desk::text_of(o, since);
+  const std::string since = c.asked["since"];
+  std::string known = since.empty() ? since : Desk::text_of(o, since);
   if (!known.empty()) return known;
   const std::lock_guard<std::mutex> hold(o.lock);
   return o.undo.empty() ? std::string() : o.undo.back();
@@ -329,7 +330,9 @@ Reply entry(const Call& c) {
   for (const std::string key : {"id", "at", "who", "operation", "nest", "what", "value"}) {
     cells.push_back(text_in(c.body, key));
     const std::string wrong = wrong_cell(cells.back(), key == "id" || key == "what" || key == "value");
-    if (!wrong.empty()) problems.push_back(bad(key + ": " + wrong, cells.back().substr(0, 60), "a short text"));
+    std::string said = key;
+    said.append(": ").append(wrong);
+    if (!wrong.empty()) problems.push_back(bad(said, cells.back().substr(0, 60), "a short text"));
   }
   if (!problems.empty()) return refused(problems, c.root());
   const std::lock_guard<std::mutex> hold((*o)->lock);
