@@ -15,6 +15,7 @@ BUILD_PACKAGES=(
   "libfmt-dev pc:fmt"
   "libcli11-dev inc:CLI/CLI.hpp"
   "libcpp-httplib-dev pc:cpp-httplib"
+  "libssl-dev pc:openssl"
   "nlohmann-json3-dev inc:nlohmann/json.hpp"
   "libtomlplusplus-dev pc:tomlplusplus"
   "libxxhash-dev pc:libxxhash"
@@ -44,6 +45,7 @@ TEST_PACKAGES=(
   "poppler-utils cmd:pdftotext"
   "calculix-ccx cmd:ccx" # a general finite-element program, as an oracle for the plate
   "chromium file:/usr/bin/chromium" # the page's tests
+  "openssl cmd:openssl" # certificates for the tests of encrypted connections
   "python3 cmd:python3"
   "locales file:/usr/share/i18n/locales/de_DE"
 )
