@@ -14,8 +14,9 @@ constexpr double step = 0.5 * mm;         ///< along the way
 constexpr double thin = 0.05 * mm;        ///< less metal than that over the tip is not cut
 constexpr double slack = 0.05 * mm;       ///< a program is nominal; walls are sampled between cells
 constexpr double edge_before = 0.3 * mm;  ///< an edge that ends so far inside the casting was broken before
-constexpr double edge_room = 1.25 * mm;   ///< of stock beyond the drawing: an edge there is cut off later
-constexpr double run_out = 1 * mm;        ///< the cutter is past the edge when nothing stands for so long
+constexpr double edge_room =
+    1.25 * mm;  ///< five cells of the field: with more stock beyond the drawing the edge is cut off later
+constexpr double run_out = 1 * mm;  ///< the cutter is past the edge when nothing stands for so long
 
 /// One straight piece of a way, across the ground.
 struct Piece {
