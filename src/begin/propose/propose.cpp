@@ -250,6 +250,7 @@ Outcome<Proposals> propose(const Scene& given, const plan::Plan& read, const stu
     say("studying " + l.draft.name, 0.6 + 0.13 * static_cast<double>(whole.size()));
     study::Options options;
     options.threads = threads;
+    options.pictures = false;  // the plan is studied again when somebody looks at it
     auto s = study::run(l.at.plan, data, options, memo);
     if (!s.ok()) return s.problems();
     Proposal p;
