@@ -26,7 +26,9 @@ self.addEventListener("fetch", (e) => {
       return answer;
     } catch (gone) {
       const old = await kept.match(e.request, { ignoreVary: true }) ?? (e.request.mode === "navigate" ? await kept.match("./") : undefined);
-      if (old) return old;
+      if (old && page) return old;
+      // what is shown must say that it may be old
+      if (old) return new Response(await old.blob(), { status: old.status, headers: { "content-type": old.headers.get("content-type") ?? "", "x-fettle-kept": "1" } });
       throw gone;
     }
   })());

@@ -7,7 +7,11 @@ export class Refused extends Error {
   }
 }
 
+/** Said with every answer: true when the server was not reached and an older answer, kept on this device, stands for it. */
+export const KEPT = "fettle-kept";
+
 async function read<T>(answer: Response): Promise<T> {
+  dispatchEvent(new CustomEvent(KEPT, { detail: answer.headers.get("x-fettle-kept") === "1" }));
   const text = await answer.text();
   let body: any = {};
   try {

@@ -1,4 +1,5 @@
 import { useEffect, useState } from "preact/hooks";
+import { KEPT } from "./api";
 import type { System } from "./units";
 
 /** Where the page is: "#/desk/PLAN?f=ID". */
@@ -62,9 +63,12 @@ export function useOnline(): boolean {
   const [on, set] = useState(navigator.onLine);
   useEffect(() => {
     const yes = () => set(true), no = () => set(false);
+    const kept = (e: Event) => set(navigator.onLine && !(e as CustomEvent<boolean>).detail);
     addEventListener("online", yes);
     addEventListener("offline", no);
+    addEventListener(KEPT, kept);
     return () => {
+      removeEventListener(KEPT, kept);
       removeEventListener("online", yes);
       removeEventListener("offline", no);
     };

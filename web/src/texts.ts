@@ -293,6 +293,7 @@ const english = {
   "floor.nest": "Pallet {pallet}, nest {nest}",
   "floor.set": "set {set}",
   "floor.current": "plan {hash} current",
+  "floor.last": "plan {hash} as last seen on this device: it may have changed since",
   "floor.back": "back",
   "floor.next": "next nest",
   "floor.skip": "skip nest",

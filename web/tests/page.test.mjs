@@ -394,6 +394,7 @@ test("floor, encrypted: a reload without the network shows it again, and what wa
     await page.reload();
     await page.getByRole("heading", { name: "Pallet 1, nest 1" }).waitFor({ timeout: 60000 });
     await page.locator("#floor-card svg").first().waitFor();
+    await page.getByText(/as last seen on this device: it may have changed since/).waitFor();
     await page.getByRole("tab", { name: "Measure" }).click();
     await page.locator(".picks button").first().click();
     for (const d of "0212") await page.locator(".pad").getByRole("button", { name: d, exact: true }).click();
@@ -405,6 +406,11 @@ test("floor, encrypted: a reload without the network shows it again, and what wa
     await context.setOffline(false);
     await until(page, () => JSON.parse(localStorage.getItem("fettle.entries") ?? "[]").length === 0);
     assert.equal(readFileSync(join(safe.folder, "plan-0.entries.csv"), "utf8").trim().split("\n").length, 2);
+    await page.reload();
+    await page.getByText(/^plan [0-9a-f]{8} current$/).waitFor({ timeout: 60000 });
+    safe.stop();  // the network is there, the shop's box is not
+    await page.reload();
+    await page.getByText(/as last seen on this device: it may have changed since/).waitFor({ timeout: 60000 });
   } finally {
     await own.close();
     safe.stop();

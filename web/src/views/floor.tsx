@@ -3,7 +3,7 @@ import { get } from "../api";
 import { useDesk } from "../desk_state";
 import { list, table, word } from "../plan";
 import { newId, onWaiting, send, waiting } from "../queue";
-import { placeOf, seen } from "../store";
+import { placeOf, seen, useOnline } from "../store";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { Digits, MeasureCard, type Measure } from "../parts/digits";
@@ -32,6 +32,7 @@ type Say = (x: string | undefined | null) => string;
 
 /** The next action for wet gloves: one nest, big type, few keys. */
 export function FloorView({ path, units: wanted, first }: { path: string; units: System | "plan"; first?: string }) {
+  const online = useOnline();
   const [floor, setFloor] = useState<Floor | null>(null);
   const [advice, setAdvice] = useState<Advice | null>(null);
   const [problems, setProblems] = useState<Problem[]>([]);
@@ -82,7 +83,7 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   const picture = (zoom: boolean) => isPallet && desk.plan && <Pallet desk={desk} units={units} from={from} still zoom={zoom} only={nest + 1} />;
   return (
     <main id="content" class="floor">
-      <p class="soft"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t("floor.current", { hash: floor.hash.slice(0, 8) })}</span></p>
+      <p class="soft"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t(online ? "floor.current" : "floor.last", { hash: floor.hash.slice(0, 8) })}</span></p>
       <div class="tabs" role="group" aria-label={t("col.op")}>
         {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => { setOp(i); setPlace(0); setSet(0); setTab("load"); }}>{x.id}</button>)}
       </div>
