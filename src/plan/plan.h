@@ -119,7 +119,7 @@ struct Operation {
   Text id, name, kind, machine, up, zero, note, pallet_use, program;
   Integer parts, program_parts;
   Texts makes, after, does;
-  Points shift;
+  Points shift, zero_at;
   Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width;
   Carrier carrier;
   Integer lot;
@@ -236,8 +236,10 @@ struct Loss {
 struct Machine {
   Text id, name, kind, note;
   Sizes travel;
+  Points travel_low;  ///< machine coordinates of the low ends of the axes
   Number top_speed, power, torque, rapid, acceleration, jerk, path_tolerance, tool_change, positioning, coolant, rate,
-      change_over, growth, spindle_stiffness, spindle_tilt, spindle_damping, efficiency, spindle_start, block_time;
+      change_over, growth, spindle_stiffness, spindle_tilt, spindle_damping, efficiency, spindle_start, block_time, bin,
+      filter, fines;
   Place place;
 };
 /// A measured mode of a tool in its holder and spindle, at the tip.
@@ -250,7 +252,8 @@ struct Tool {
   Text id, name, kind, spacing, material, insert;
   Integer teeth;
   Number diameter, helix, lead, corner_radius, stick_out, holder, neck, neck_length, width, life, price, spacing_step;
-  Number edge_radius, wear_land, wear_factor, rake, point_angle, chamfer_threads, flute_length, elasticity;
+  Number edge_radius, wear_land, wear_factor, rake, point_angle, chamfer_threads, flute_length, elasticity,
+      gauge_length;
   std::vector<ToolMode> modes;
   Integer parts_per_edge;
   Flag forms;

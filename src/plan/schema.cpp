@@ -582,6 +582,10 @@ const Table& operation_table() {
        K("after", &Operation::after, "operations that must come before, when order is not enough")
            .eg("OP20")
            .ref("operation"),
+       K("zero_at", &Operation::zero_at,
+         "where the machine's display stands with the empty spindle's gauge line in the zero of the operation: middle "
+         "of the pallets or jaws, at the height that `zero` names")
+           .eg("-381, -203, -560 mm"),
        K("does", &Operation::does,
          "what is done here besides cutting, all of it: what is not on the list is not done; without a list nobody "
          "knows")
@@ -1042,6 +1046,10 @@ const Table& machine_table() {
        K("kind", &Machine::kind, "what it is")
            .one_of({"vertical machining centre", "grinder", "hone", "washer", "bench"}),
        K("travel", &Machine::travel, "travels along X, Y, Z").count(3).eg("762 x 406 x 508 mm"),
+       K("travel_low", &Machine::travel_low,
+         "machine coordinates of the low ends of its axes, as its display shows them with the spindle empty; the high "
+         "ends lie one travel above")
+           .eg("-762, -406, -508 mm"),
        K("top_speed", &Machine::top_speed, "highest spindle speed").eg("8000 rpm").of(Kind::rotation).above(0).to(1e6),
        K("power", &Machine::power, "spindle power, continuous").eg("11 kW").of(Kind::power).above(0).to(1e7),
        K("torque", &Machine::torque, "spindle torque").eg("70 N·m").of(Kind::torque).above(0).to(1e6),
@@ -1073,6 +1081,18 @@ const Table& machine_table() {
            .def("1 ms (0..4 ms)", "from memory: controls of machining centres",
                 "time the test program of fettle program time"),
        K("coolant", &Machine::coolant, "coolant flow").eg("60 L/min").of(Kind::flow).from(0).to(1),
+       K("bin", &Machine::bin, "what the swarf bin holds, loose").eg("200 L").of(Kind::volume).above(0).to(1000),
+       K("filter", &Machine::filter, "fines that the coolant filter holds until it must be changed")
+           .eg("6 kg")
+           .of(Kind::mass)
+           .above(0)
+           .to(1e6),
+       K("fines", &Machine::fines, "share of the swarf so fine that it leaves with the coolant")
+           .eg("2 %")
+           .of(Kind::fraction)
+           .from(0)
+           .to(1)
+           .def("2 % (0.5..5 %)", "from memory: grey iron", "dry and weigh what a week leaves in the filter"),
        K("rate", &Machine::rate, "what an hour costs").eg("65 EUR/h").of(Kind::money_per_hour).from(0).to(1e6),
        K("change_over", &Machine::change_over, "time to change from one operation to another")
            .eg("25 min")
@@ -1156,6 +1176,9 @@ const Table& tool_table() {
            .from(0)
            .to(60 * deg),
        K("stick_out", &Tool::stick_out, "stick-out from the holder").eg("52 mm").length(),
+       K("gauge_length", &Tool::gauge_length, "from the spindle's gauge line to the tip, as in the tool table")
+           .eg("152 mm")
+           .length(),
        K("holder", &Tool::holder, "holder diameter").eg("44 mm").length(),
        K("neck", &Tool::neck, "neck diameter").eg("18 mm").length(),
        K("neck_length", &Tool::neck_length, "neck length").eg("30 mm").length(),
