@@ -106,6 +106,8 @@ const std::vector<Rule>& rules() {
       {"machine", "tool_change", "tool change", Effort::making, {0.5}, {}},
       {"machine", "rapid", "rapid", Effort::making, {1.5}, {}},
       {"machine", "change_over", "change-over", Effort::making, {0.5}, {}},
+      {"machine", "bin", "volume of the swarf bin", Effort::buying, {1.5}, {}},
+      {"machine", "filter", "fines that the filter holds", Effort::buying, {1.5}, {}},
       {"tool", "stick_out", "stick-out", Effort::setting, {0.85}, {}},
       {"tool", "parts_per_edge", "parts an edge", Effort::buying, {1.5}, {}},
       {"tool", "price", "price of the tool", Effort::buying, {0.8}, {}},
@@ -140,6 +142,7 @@ std::vector<std::string> read_by(const std::string& table, const std::string& ke
   if (is("people") || is("loss") || is("demand")) return money;
   if (is("machine") && (key == "power" || key == "torque" || key == "top_speed" || key == "efficiency"))
     return with_money({"cutting", "chatter"});
+  if (is("machine") && (key == "bin" || key == "filter" || key == "fines")) return {"run-off"};
   if (is("machine") && key.starts_with("spindle_")) return {"cutting", "chatter", "tolerances"};
   if (is("machine") && key != "positioning" && key != "growth") return money;
   if (is("machine")) return {"locating", "tolerances", "bores", "working dimensions"};

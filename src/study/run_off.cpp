@@ -13,6 +13,7 @@
 #include "study/coolant_pools.h"
 #include "study/internal.h"
 #include "study/plate_model.h"
+#include "study/swarf.h"
 
 namespace fettle::study {
 
@@ -491,6 +492,7 @@ void coolant_stays(Context& c, const plan::Operation& o) {
 }  // namespace
 
 void run_off_findings(Context& c) {
+  swarf_findings(c);
   const plan::Operation* o = pallet_operation(c.plan);
   if (o == nullptr || !c.plan.pallet.defined.value) return;
   int index = 0;
