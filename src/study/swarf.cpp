@@ -32,7 +32,10 @@ std::vector<Weighed> weighed(const plan::Plan& plan) {
   if (plan.casting.mass.known()) out.push_back({0, plan.casting.mass.si});
   for (std::size_t i = 0; i < plan.operations.size(); ++i)
     if (plan.operations[i].kind.value == "pallet") {
-      if (plan.pallet.loaded_part_mass.known()) out.push_back({i, plan.pallet.loaded_part_mass.si});
+      // As heavy as the casting after something was cut: a guess on the safe side for lifting, nobody weighed it.
+      if (const plan::Number& m = plan.pallet.loaded_part_mass;
+          m.known() && !(plan.casting.mass.known() && m.si >= plan.casting.mass.si))
+        out.push_back({i, m.si});
       break;
     }
   if (plan.part.mass.known()) out.push_back({plan.operations.size(), plan.part.mass.si});
