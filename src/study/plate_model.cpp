@@ -8,6 +8,7 @@
 #include <memory>
 
 #include "calc/structure/at_rest.h"
+#include "calc/structure/felt.h"
 #include "calc/structure/plate.h"
 #include "calc/structure/reduced.h"
 #include "calc/structure/structure.h"
@@ -244,6 +245,17 @@ namespace {
 /// A plain rectangle with parts as mass alone: its free modes say the same as the full model, sooner.
 bool plain(const structure::Inputs& in) { return in.plate.outline.empty() && in.plate.reliefs.empty() && !in.bonded; }
 
+/// Modes that the full model is solved for, whoever asks: all of them share the one plate.
+constexpr int felt_modes = 16;
+
+/// The plate as its parts feel it: neither the points nor the damping change it.
+std::shared_ptr<const structure::Felt> felt_by(Context& c, structure::Inputs in) {
+  in.points.clear();
+  in.damping = 0;
+  in.modes = std::max(in.modes, felt_modes);
+  return c.memo.call("plate felt by its parts", structure::felt, in);
+}
+
 std::shared_ptr<const structure::Result> solved(Context& c, const structure::Inputs& in) {
   if (plain(in)) {
     const auto basis = c.memo.call("plate basis", structure::make_basis, structure::basis_inputs(in));
@@ -251,7 +263,53 @@ std::shared_ptr<const structure::Result> solved(Context& c, const structure::Inp
     const auto r = c.memo.call("plate by free modes", few, in);
     if (r->ok) return r;
   }
-  return c.memo.call("plate", structure::solve, in);
+  const auto on_plate = [](const structure::Point& p) { return p.part < 0; };
+  if (std::any_of(in.points.begin(), in.points.end(), on_plate)) return c.memo.call("plate", structure::solve, in);
+  return std::make_shared<const structure::Result>(structure::result_of(*felt_by(c, in), in));
+}
+
+Problem no_plate(const std::string& why) {
+  return {Fault::bad_input, {}, "the plate cannot be computed: " + why, {}, {}, {}};
+}
+
+/// What the parts give with the knobs, from the plate factored at the stated anchors; a why when it cannot be said.
+std::vector<structure::FeltPart> parts_give(Context& c, const PlateKnobs& knobs, const PlateKnobs& stated,
+                                            const std::vector<Vec3>& tried, structure::AtRestInputs in,
+                                            std::string& why) {
+  const double patch = c.plan.pallet.anchors.front().patch.si;
+  const std::vector<Vec3>& more = knobs.more_anchors;
+  const bool as_stated = !knobs.parts_bonded && knobs.more_ribs.empty() && knobs.thickness == stated.thickness;
+  for (const Vec3& at : as_stated ? tried : more) in.tried.push_back({at.x, at.y, patch, 0, 0});
+  in.parts = true;
+  in.plate.points.clear();
+  in.plate.damping = 0;
+  const auto plate = c.memo.call("plate at rest", structure::at_rest, in);
+  std::vector<double> up = plate->up, side = plate->side;
+  for (double& k : up) k *= knobs.anchor_up / stated.anchor_up;
+  for (double& k : side) k *= knobs.anchor_side / stated.anchor_side;
+  for (std::size_t k = 0; plate->ok && k < in.tried.size(); ++k)
+    for (const Vec3& at : more)
+      if (at.x == in.tried[k].x && at.y == in.tried[k].y) {
+        up[in.plate.anchors.size() + k] = knobs.anchor_up;
+        side[in.plate.anchors.size() + k] = knobs.anchor_side;
+      }
+  why = plate->why;
+  std::vector<structure::FeltPart> out;
+  for (const structure::Give6& give : structure::parts_with(*plate, up, side)) {
+    const std::array<double, 2>& at = plate->middle[out.size()];
+    out.push_back({at[0], at[1], give, {}});
+  }
+  return out;
+}
+
+std::vector<std::array<double, 9>> points_give(const std::vector<structure::FeltPart>& parts,
+                                               const std::vector<PlatePoint>& points) {
+  std::vector<std::array<double, 9>> out;
+  for (const PlatePoint& p : points) {
+    const structure::FeltPart& part = parts[static_cast<std::size_t>(p.nest)];
+    out.push_back(structure::give_at(part.give, part.x, part.y, p.at));
+  }
+  return out;
 }
 
 }  // namespace
@@ -259,7 +317,7 @@ std::shared_ptr<const structure::Result> solved(Context& c, const structure::Inp
 Outcome<PlateAnswer> plate_answer(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points) {
   const structure::Inputs in = plate_inputs(c, knobs, points);
   const auto r = solved(c, in);
-  if (!r->ok) return Problem{Fault::bad_input, {}, "the plate cannot be computed: " + r->why, {}, {}, {}};
+  if (!r->ok) return no_plate(r->why);
   PlateAnswer a;
   a.at = r->points;
   a.frequencies = r->frequencies;
@@ -283,25 +341,19 @@ Outcome<std::vector<std::array<double, 9>>> plate_gives(Context& c, const PlateK
   still.anchor_up = stated.anchor_up, still.anchor_side = stated.anchor_side;
   still.more_anchors.clear();
   structure::AtRestInputs in;
-  in.plate = plate_inputs(c, still, points);
-  const double patch = c.plan.pallet.anchors.front().patch.si;
-  const std::vector<Vec3>& more = knobs.more_anchors;
-  const bool as_stated = !knobs.parts_bonded && knobs.more_ribs.empty() && knobs.thickness == stated.thickness;
-  for (const Vec3& at : as_stated ? tried : more) in.tried.push_back({at.x, at.y, patch, 0, 0});
-  const auto plate = c.memo.call("plate at rest", structure::at_rest, in);
-  std::vector<double> up = plate->up, side = plate->side;
-  for (double& k : up) k *= knobs.anchor_up / stated.anchor_up;
-  for (double& k : side) k *= knobs.anchor_side / stated.anchor_side;
-  for (std::size_t k = 0; plate->ok && k < in.tried.size(); ++k)
-    for (const Vec3& at : more)
-      if (at.x == in.tried[k].x && at.y == in.tried[k].y) {
-        up[in.plate.anchors.size() + k] = knobs.anchor_up;
-        side[in.plate.anchors.size() + k] = knobs.anchor_side;
-      }
-  auto out = structure::give_with(*plate, up, side);
-  if (out.size() != points.size())
-    return Problem{Fault::bad_input, {}, "the plate cannot be computed: " + plate->why, {}, {}, {}};
-  return out;
+  in.plate = plate_inputs(c, still, {});
+  const bool nothing_moved = knobs.anchor_up == stated.anchor_up && knobs.anchor_side == stated.anchor_side &&
+                             knobs.thickness == stated.thickness && !knobs.parts_bonded && knobs.more_ribs.empty() &&
+                             knobs.more_anchors.empty();
+  if (nothing_moved) {
+    const auto felt = felt_by(c, in.plate);
+    if (!felt->ok) return no_plate(felt->why);
+    return points_give(felt->parts, points);
+  }
+  std::string why;
+  const std::vector<structure::FeltPart> parts = parts_give(c, knobs, stated, tried, in, why);
+  if (parts.empty()) return no_plate(why);
+  return points_give(parts, points);
 }
 
 std::string plate_words(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points) {

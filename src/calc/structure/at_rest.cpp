@@ -15,7 +15,7 @@ namespace {
 constexpr std::size_t ways = Sprung::ways;
 std::size_t ix(int i) { return static_cast<std::size_t>(i); }
 
-/// All loads side by side: nine of each anchor, three of each point.
+/// All loads side by side: nine of each anchor, then three of each point or six of each part.
 struct Loads {
   std::vector<double> value;
   std::size_t count = 0, width = 0;
@@ -24,7 +24,7 @@ struct Loads {
 std::string loads_of(const AtRestInputs& in, const System& s, int padded, AtRest& out, Loads& l) {
   std::vector<Anchor> all = in.plate.anchors;
   all.insert(all.end(), in.tried.begin(), in.tried.end());
-  l.count = ways * all.size() + 3 * in.plate.points.size();
+  l.count = ways * all.size() + (in.parts ? 6 * s.parts.size() : 3 * in.plate.points.size());
   l.width = (l.count + 3) / 4 * 4;
   l.value.assign(ix(padded) * l.width, 0.0);
   for (std::size_t a = 0; a < all.size(); ++a) {
@@ -37,7 +37,14 @@ std::string loads_of(const AtRestInputs& in, const System& s, int padded, AtRest
       for (std::size_t w = 0; w < ways; ++w) l.value[ix(f.freedom[k]) * l.width + ways * a + w] += f.weight[k][w];
   }
   out.anchors = static_cast<int>(all.size());
-  for (std::size_t p = 0; p < in.plate.points.size(); ++p) {
+  for (std::size_t p = 0; in.parts && p < s.parts.size(); ++p) {
+    const Tie& tie = s.parts[p];
+    out.middle.push_back({tie.x, tie.y});
+    for (std::size_t k = 0; k < tie.freedom.size(); ++k)
+      for (std::size_t d = 0; d < 6; ++d)
+        l.value[ix(tie.freedom[k]) * l.width + ways * all.size() + 6 * p + d] += tie.weight[k][d];
+  }
+  for (std::size_t p = 0; !in.parts && p < in.plate.points.size(); ++p) {
     const Column3 c = point_column(s, in.plate, in.plate.points[p]);
     if (c.freedom.empty()) return "point " + std::to_string(p + 1) + " lies off the plate";
     for (std::size_t k = 0; k < c.freedom.size(); ++k)
@@ -103,8 +110,12 @@ AtRest at_rest(const AtRestInputs& in) {
   return out;
 }
 
-std::vector<std::array<double, 9>> give_with(const AtRest& plate, const std::vector<double>& up,
-                                             const std::vector<double>& side) {
+namespace {
+
+/// Compliance of each of what was asked, `N` x `N`, with the anchors as given; empty: see give_with.
+template <std::size_t N>
+std::vector<std::array<double, N * N>> asked_with(const AtRest& plate, const std::vector<double>& up,
+                                                  const std::vector<double>& side) {
   const std::size_t anchors = ix(plate.anchors);
   if (!plate.ok || up.size() != anchors || side.size() != anchors) return {};
   const auto n = static_cast<std::size_t>(std::llround(std::sqrt(static_cast<double>(plate.give.size()))));
@@ -118,7 +129,7 @@ std::vector<std::array<double, 9>> give_with(const AtRest& plate, const std::vec
       if (!std::isfinite(d)) return {};
       if (d != 0) which.push_back(ways * a + w), more.push_back(d);
     }
-  const std::size_t m = which.size(), first = ways * anchors, points = (n - first) / 3;
+  const std::size_t m = which.size(), first = ways * anchors, asked = (n - first) / N;
   // C - C_pa (1 + D C_aa)^-1 D C_ap
   maths::Matrix change(m, m);
   for (std::size_t i = 0; i < m; ++i)
@@ -131,25 +142,40 @@ std::vector<std::array<double, 9>> give_with(const AtRest& plate, const std::vec
     for (std::size_t i = 0; i < m; ++i)
       for (std::size_t j = 0; j < m; ++j) small(i, j) *= more[j];
   }
-  std::vector<std::array<double, 9>> out(points);
-  std::vector<double> to(3 * m);
-  for (std::size_t p = 0; p < points; ++p) {
-    const std::size_t at = first + 3 * p;
-    for (std::size_t d = 0; d < 3; ++d)
+  std::vector<std::array<double, N * N>> out(asked);
+  std::vector<double> to(N * m);
+  for (std::size_t p = 0; p < asked; ++p) {
+    const std::size_t at = first + N * p;
+    for (std::size_t d = 0; d < N; ++d)
       for (std::size_t i = 0; i < m; ++i) {
         double sum = 0;
         for (std::size_t j = 0; j < m; ++j) sum += small(i, j) * plate.give[which[j] * n + at + d];
         to[d * m + i] = sum;
       }
-    for (std::size_t a = 0; a < 3; ++a)
-      for (std::size_t b = 0; b < 3; ++b) {
+    for (std::size_t a = 0; a < N; ++a)
+      for (std::size_t b = 0; b < N; ++b) {
         double c = plate.give[(at + a) * n + at + b];
         for (std::size_t i = 0; i < m; ++i) c -= plate.give[which[i] * n + at + a] * to[b * m + i];
-        out[p][3 * a + b] = c;
+        out[p][N * a + b] = c;
       }
-    if (!(out[p][0] > 0 && out[p][4] > 0 && out[p][8] > 0)) return {};
+    for (std::size_t a = 0; a < N; ++a)
+      if (!(out[p][N * a + a] > 0)) return {};
   }
   return out;
+}
+
+}  // namespace
+
+std::vector<std::array<double, 9>> give_with(const AtRest& plate, const std::vector<double>& up,
+                                             const std::vector<double>& side) {
+  if (!plate.middle.empty()) return {};
+  return asked_with<3>(plate, up, side);
+}
+
+std::vector<std::array<double, 36>> parts_with(const AtRest& plate, const std::vector<double>& up,
+                                               const std::vector<double>& side) {
+  if (plate.middle.empty()) return {};
+  return asked_with<6>(plate, up, side);
 }
 
 }  // namespace fettle::structure

@@ -12,6 +12,7 @@ namespace fettle::structure {
 struct AtRestInputs {
   Inputs plate;                 ///< with its anchors as stated; modes are not looked at
   std::vector<Anchor> tried{};  ///< places where one more may stand; their stiffness is given later
+  bool parts = false;           ///< asks the six motions of every part instead of the points: any point on it follows
 };
 struct AtRest {
   bool ok = false;
@@ -20,9 +21,10 @@ struct AtRest {
   std::vector<double> up;     ///< N/m, of the anchors as they are in (tried ones 0)
   std::vector<double> side;   ///< the same, sideways
   std::vector<double> polar;  ///< m2, of each patch
-  std::vector<double>
-      give;             ///< symmetric, row by row: nine motions of each anchor, three of each point, per unit force
-  double residual = 0;  ///< relative, of a load that was solved in full
+  std::vector<double> give;  ///< symmetric, row by row: nine motions of each anchor, then three of each point or six of
+                             ///< each part, per unit force
+  std::vector<std::array<double, 2>> middle;  ///< m, of what each part stands on, when parts were asked
+  double residual = 0;                        ///< relative, of a load that was solved in full
 };
 /// Factors the plate. As sure as the full model; needs stated anchors that hold it.
 AtRest at_rest(const AtRestInputs& in);
@@ -32,5 +34,8 @@ AtRest at_rest(const AtRestInputs& in);
 /// Empty when the numbers of anchors do not agree or nothing would hold the plate.
 std::vector<std::array<double, 9>> give_with(const AtRest& plate, const std::vector<double>& up,
                                              const std::vector<double>& side);
+/// The same, 6 x 6, of each part at itself, where parts were asked (felt.h takes it to a point).
+std::vector<std::array<double, 36>> parts_with(const AtRest& plate, const std::vector<double>& up,
+                                               const std::vector<double>& side);
 
 }  // namespace fettle::structure
