@@ -2,8 +2,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <functional>
+#include <future>
+#include <iterator>
 #include <limits>
 #include <optional>
 
@@ -659,11 +662,49 @@ void one_tool(Context& c, Told& told, const std::vector<const CutModel*>& cuts, 
   for (NestVerdict& n : first.nests) c.study.compliance.nests.push_back(std::move(n));
 }
 
+/// The cuts of one tool in one operation.
+using Group = std::vector<const CutModel*>;
+/// What one tool says, until all are put together in their order.
+struct Spoken {
+  Study study;
+  Problems problems;
+  Told told;
+};
+void put_together(Context& c, std::vector<Spoken>& all) {
+  Told told;
+  const auto move_to = [](auto& into, auto& from) {
+    into.insert(into.end(), std::make_move_iterator(from.begin()), std::make_move_iterator(from.end()));
+  };
+  for (Spoken& s : all) {
+    move_to(c.study.findings, s.study.findings), move_to(c.study.lobes, s.study.lobes);
+    move_to(c.study.compliance.nests, s.study.compliance.nests), move_to(c.study.nest_limits, s.study.nest_limits);
+    move_to(c.study.notices, s.study.notices), move_to(c.problems, s.problems);
+    told.insert(s.told.begin(), s.told.end());
+  }
+  say_unused(c, told);
+}
+/// Tool by tool, on two threads where there are two: no tool needs what another says.
+void all_tools(Context& c, const std::vector<Group>& groups) {
+  std::vector<Spoken> all(groups.size());
+  std::atomic<std::size_t> next{0};
+  const auto work = [&] {
+    for (std::size_t i = next++; i < groups.size(); i = next++) {
+      Context mine{c.plan, c.data, c.options, c.memo, all[i].study, all[i].problems, c.style, 0, 1, c.of_one_study};
+      one_tool(mine, all[i].told, groups[i], groups[i].front()->operation->kind.value == "pallet");
+    }
+  };
+  std::future<void> beside;
+  if (c.options.threads > 1) beside = std::async(std::launch::async, work);
+  work();
+  if (beside.valid()) beside.get();
+  put_together(c, all);
+}
+
 }  // namespace
 
 void chatter_findings(Context& c) {
   const std::vector<CutModel> cuts = cut_models(c);
-  std::vector<std::vector<const CutModel*>> groups;
+  std::vector<Group> groups;
   for (const CutModel& cut : cuts) {
     if (!chatter_judged(cut.way) || cut.tool == nullptr || cut.machine == nullptr || cut.operation == nullptr) continue;
     const auto same = std::find_if(groups.begin(), groups.end(), [&](const auto& g) {
@@ -672,9 +713,7 @@ void chatter_findings(Context& c) {
     if (same == groups.end()) groups.push_back({&cut});
     else same->push_back(&cut);
   }
-  Told told;
-  for (const auto& g : groups) one_tool(c, told, g, g.front()->operation->kind.value == "pallet");
-  say_unused(c, told);
+  all_tools(c, groups);
   auto& lobes = c.study.lobes;
   const auto margin = [](const LobePicture& p) {
     double at_now = HUGE_VAL, gap = HUGE_VAL;

@@ -12,6 +12,7 @@
 #include "ref/threads.h"
 #include "study/casting_model.h"
 #include "study/cut_places.h"
+#include "study/of_one_study.h"
 #include "study/plan_times.h"
 
 namespace fettle::study {
@@ -592,9 +593,7 @@ class Reader {
   std::string unknown_spread_;  ///< size of the casting whose scatter nothing says
 };
 
-}  // namespace
-
-std::vector<CutModel> cut_models(Context& c) {
+std::vector<CutModel> read_cuts(Context& c) {
   std::vector<CutModel> out;
   for (const plan::Operation& o : c.plan.operations)
     for (std::size_t i = 0; i < o.cuts.size(); ++i) {
@@ -604,6 +603,13 @@ std::vector<CutModel> cut_models(Context& c) {
       out.push_back(Reader(c, o, static_cast<int>(i), out).read());
     }
   return out;
+}
+
+}  // namespace
+
+std::vector<CutModel> cut_models(Context& c) {
+  if (c.of_one_study == nullptr) return read_cuts(c);
+  return c.of_one_study->cuts(read_cuts);
 }
 
 double tolerance_on(const plan::Plan& plan, const std::string& feature) {

@@ -1,6 +1,7 @@
 #pragma once
 // What the couplings share. A coupling reads the plan, calls sciences through the memo, and adds findings.
 #include <cmath>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -12,6 +13,8 @@
 
 namespace fettle::study {
 
+class OfOneStudy;
+
 struct Context {
   const plan::Plan& plan;
   const Data& data;
@@ -20,7 +23,8 @@ struct Context {
   Study& study;
   Problems& problems;
   unit::Style style;
-  int draws = 0, draws_expected = 1;  ///< of virtual castings, for the progress
+  int draws = 0, draws_expected = 1;           ///< of virtual castings, for the progress
+  std::shared_ptr<OfOneStudy> of_one_study{};  ///< what several sciences ask of the plan (of_one_study.h); may be null
 };
 
 void lifting_findings(Context& c);

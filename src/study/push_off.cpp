@@ -10,6 +10,7 @@
 #include <optional>
 
 #include "study/cut_model.h"
+#include "study/of_one_study.h"
 #include "study/plate_model.h"
 
 namespace fettle::study {
@@ -267,13 +268,22 @@ ref::Banded push_off_band() {
           "cut a face twice at the same setting, on hard and on soft iron"};
 }
 
-PushOf push_offs(Context& c) {
+namespace {
+PushOf new_push_offs(Context& c) {
   const auto work = std::make_shared<Work>(Work{c, cut_models(c), {}});
   return [work](const plan::Operation& o, const std::string& surface) {
     const std::string key = o.id.value + "\n" + surface;
     const auto it = work->kept.find(key);
     if (it != work->kept.end()) return it->second;
     return work->kept[key] = work_out(*work, o, surface);
+  };
+}
+}  // namespace
+
+PushOf push_offs(Context& c) {
+  if (c.of_one_study == nullptr) return new_push_offs(c);
+  return [&c](const plan::Operation& o, const std::string& surface) {
+    return c.of_one_study->push(new_push_offs, o, surface);
   };
 }
 

@@ -3,15 +3,19 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
+#include <deque>
 #include <filesystem>
 #include <future>
+#include <iterator>
 #include <map>
 #include <optional>
 
 #include "base/text.h"
 #include "base/version.h"
 #include "study/internal.h"
+#include "study/of_one_study.h"
 #include "study/practice.h"
 #include "study/program_times.h"
 
@@ -74,67 +78,115 @@ std::string kinds_not_judged(const plan::Plan& plan) {
 struct Step {
   const char* what;
   void (*run)(Context&);
-  bool aside = false;  ///< neither needs what other steps find, nor do they need what it finds: can run beside them
+  /// Needs nothing that other steps find: may run beside them. A number: the order in which whoever is free takes it,
+  /// the longest first; 0: runs in its turn.
+  int free = 0;
 };
-constexpr Step all_steps[] = {{"lifting", lifting_findings},      {"raw sizes", casting_size_findings},
-                              {"locating", locating_findings},    {"castings", casting_findings},
-                              {"cutting", cutting_findings},      {"holding", holding_findings},
-                              {"stiffness", stiffness_findings},  {"chatter", chatter_findings, true},
-                              {"tolerances", tolerance_findings}, {"working dimensions", working_findings},
-                              {"practice", practice_findings},    {"bores", bore_findings},
-                              {"seals", seal_findings},           {"run-off", run_off_findings},
-                              {"reach", reach_findings},          {"time and cost", timing_findings}};
+constexpr Step all_steps[] = {{"lifting", lifting_findings, 12},    {"raw sizes", casting_size_findings, 11},
+                              {"locating", locating_findings, 10},  {"castings", casting_findings},
+                              {"cutting", cutting_findings, 4},     {"holding", holding_findings, 3},
+                              {"stiffness", stiffness_findings, 2}, {"chatter", chatter_findings, 1},
+                              {"tolerances", tolerance_findings},   {"working dimensions", working_findings, 6},
+                              {"practice", practice_findings, 5},   {"bores", bore_findings, 7},
+                              {"seals", seal_findings, 13},         {"run-off", run_off_findings, 9},
+                              {"reach", reach_findings, 8},         {"time and cost", timing_findings}};
 
 bool wanted(const Options& options, const Step& x) {
   return options.only.empty() || std::find(options.only.begin(), options.only.end(), x.what) != options.only.end();
 }
 
-/// The step that runs beside the others where there is a thread for it. What it says is put where it would stand had
-/// it run in its turn, so that the study is the same.
-class Aside {
+/// A step that says what it finds apart, until it is put where it would stand had it run in its turn.
+struct Apart {
+  const Step* step = nullptr;
+  std::atomic<bool> taken{false};
+  Study study;
+  Problems problems;
+  std::size_t findings = 0, notices = 0, nests = 0;  ///< of the study when its turn came
+};
+
+/// The free steps, on as many threads as there are: the study is the same at any number.
+class Free {
  public:
-  explicit Aside(Context& c)
-      : c_(c), options_(c.options), context_{c.plan, c.data, options_, c.memo, study_, problems_, c.style} {
-    if (c.options.threads < 2) return;
+  explicit Free(Context& c) : c_(c), options_(c.options) {
     options_.progress = nullptr, options_.stop = nullptr;
-    const auto* const mine =
-        std::find_if(std::begin(all_steps), std::end(all_steps), [](const Step& x) { return x.aside; });
-    if (mine == std::end(all_steps) || !wanted(c.options, *mine)) return;
-    running_ = std::async(std::launch::async, [this, mine] { mine->run(context_); });
+    for (const Step& x : all_steps)
+      if (x.free > 0 && wanted(c.options, x)) {
+        apart_.emplace_back();
+        apart_.back().step = &x;
+      }
+    for (Apart& x : apart_) order_.push_back(&x);
+    std::sort(order_.begin(), order_.end(),
+              [](const Apart* a, const Apart* b) { return a->step->free < b->step->free; });
+    for (int n = 1; n < std::min(c.options.threads, 4) && !order_.empty(); ++n)
+      threads_.push_back(std::async(std::launch::async, [this] {
+        for (Apart* x : order_) run(*x);
+      }));
   }
-  Aside(const Aside&) = delete;
-  Aside& operator=(const Aside&) = delete;
-  bool runs() const { return running_.valid(); }
-  void leave_place(const Step& x) {
-    step_ = x.what, findings_ = c_.study.findings.size(), notices_ = c_.study.notices.size();
-    nests_ = c_.study.compliance.nests.size();
+  Free(const Free&) = delete;
+  Free& operator=(const Free&) = delete;
+  ~Free() {  // what ends early leaves nothing running
+    for (Apart& x : apart_) x.taken = true;
   }
-  void join() {
-    if (!runs()) return;
-    running_.get();
-    c_.problems.insert(c_.problems.end(), problems_.begin(), problems_.end());
-    for (const Finding& f : study_.findings) c_.study.step_of[f.id] = step_;
-    put(c_.study.findings, findings_, study_.findings);
-    put(c_.study.notices, notices_, study_.notices);
-    put(c_.study.compliance.nests, nests_, study_.compliance.nests);
-    c_.study.lobes = std::move(study_.lobes);
-    c_.study.nest_limits = std::move(study_.nest_limits);
+  /// Its turn has come: remembers the place, and runs it unless another thread does. False when it found a problem.
+  bool turn(const Step& step) {
+    for (Apart& x : apart_) {
+      if (x.step != &step) continue;
+      x.findings = c_.study.findings.size(), x.notices = c_.study.notices.size();
+      x.nests = c_.study.compliance.nests.size();
+      return !run(x) || x.problems.empty();
+    }
+    return true;
+  }
+  /// Waits for all and puts what they say in its place. With problems: those of the first step that has any; `now`:
+  /// the step that has come to those of the study itself.
+  void join(const Step* now) {
+    for (std::future<void>& t : threads_) t.get();
+    threads_.clear();
+    for (const Apart& x : apart_)
+      if (!x.problems.empty() && (c_.problems.empty() || x.step < now)) {
+        c_.problems = x.problems;
+        return;
+      }
+    if (!c_.problems.empty()) return;
+    for (auto x = apart_.rbegin(); x != apart_.rend(); ++x) put(*x);
+    apart_.clear();
   }
 
  private:
+  bool run(Apart& x) {
+    if (x.taken.exchange(true)) return false;
+    Context mine{c_.plan, c_.data, options_, c_.memo, x.study, x.problems, c_.style, 0, 1, c_.of_one_study};
+    x.step->run(mine);
+    return true;
+  }
   template <class T>
   static void put(std::vector<T>& into, std::size_t at, std::vector<T>& what) {
     into.insert(into.begin() + static_cast<std::ptrdiff_t>(at), std::make_move_iterator(what.begin()),
                 std::make_move_iterator(what.end()));
   }
+  template <class T>
+  static void take(std::vector<T>& into, std::vector<T>& what) {
+    if (!what.empty()) into = std::move(what);
+  }
+  void put(Apart& x) {
+    Study &s = c_.study, &a = x.study;
+    for (const Finding& f : a.findings) s.step_of.emplace(f.id, x.step->what);
+    put(s.findings, x.findings, a.findings);
+    put(s.notices, x.notices, a.notices);
+    std::vector<NestVerdict> nests = std::move(s.compliance.nests);
+    put(nests, x.nests, a.compliance.nests);
+    if (a.compliance.there) s.compliance = std::move(a.compliance);
+    s.compliance.nests = std::move(nests);
+    if (a.play.there) s.play = std::move(a.play);
+    if (a.thickness.there) s.thickness = std::move(a.thickness);
+    take(s.forces, a.forces), take(s.modes, a.modes), take(s.lobes, a.lobes), take(s.nest_limits, a.nest_limits);
+    take(s.slips, a.slips), take(s.jaws, a.jaws);
+  }
   Context& c_;
   Options options_;
-  Study study_;
-  Problems problems_;
-  Context context_;
-  std::string step_;
-  std::size_t findings_ = 0, notices_ = 0, nests_ = 0;
-  std::future<void> running_;  // last: done before the rest of this goes
+  std::deque<Apart> apart_;                 ///< in the order of the steps
+  std::vector<Apart*> order_;               ///< as they are taken
+  std::vector<std::future<void>> threads_;  // last: done before the rest of this goes
 };
 
 void collect_assumptions(Study& s) {
@@ -217,20 +269,27 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
   s.tables = base::tables_version();
   s.seed = plan.header.seed.value;
   s.notices = plan.notices;
-  Aside beside(c);
+  c.of_one_study = std::make_shared<OfOneStudy>(c);
+  Free free(c);
   double done = 0;
   for (const Step& x : all_steps) {
     done += 1;
     if (!wanted(options, x)) continue;
     if (options.progress) options.progress(x.what, (done - 1) / std::size(all_steps));
     if (options.stop && options.stop()) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
-    const std::size_t before = s.findings.size();
-    if (x.aside && beside.runs()) beside.leave_place(x);
-    else x.run(c);
-    if (!problems.empty()) return problems;
-    for (std::size_t i = before; i < s.findings.size(); ++i) s.step_of[s.findings[i].id] = x.what;
+    if (x.free > 0) {
+      if (!free.turn(x)) break;
+      continue;
+    }
+    if (&x == std::end(all_steps) - 1) free.join(&x);
+    if (problems.empty()) x.run(c);
+    if (!problems.empty()) {
+      free.join(&x);
+      return problems;
+    }
+    for (const Finding& f : s.findings) s.step_of.emplace(f.id, x.what);
   }
-  beside.join();
+  free.join(std::end(all_steps));
   if (!problems.empty()) return problems;
   finding::sort_by_need(s.findings);
   for (const Finding& f : s.findings) {
