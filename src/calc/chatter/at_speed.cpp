@@ -39,6 +39,9 @@ std::string wrong(const AtSpeedInputs& in) {
   return {};
 }
 
+/// How far two values are apart; guards against overflow cost more than all else of a look.
+double apart(Complex a, Complex b) { return std::sqrt(std::norm(a - b)); }
+
 double size_of(const Real9& m) {
   double sum = 0;
   for (double x : m) sum += x * x;
@@ -62,6 +65,8 @@ class Loop {
     for (const SwingMode& m : structure_.modes) {
       const double across = std::hypot(m.shape[0], m.shape[1]), all = std::hypot(across, m.shape[2]);
       strength_.push_back(all * (flat_ ? across : all));
+      const double x = m.shape[0], y = m.shape[1], z = m.shape[2];
+      swings_.push_back({m.omega * m.omega, 2 * m.damping * m.omega, {x * x, x * y, x * z, y * y, y * z, z * z}});
     }
   }
   const Structure& structure() const { return structure_; }
@@ -69,32 +74,69 @@ class Loop {
   double longest() const { return *std::max_element(late_.begin(), late_.end()); }
 
   Response3 force(double omega) const {
-    Complex memory = 0;
-    for (double t : late_) memory += Complex(std::cos(omega * t), -std::sin(omega * t));
+    Complex memory = 0, one = 0;
+    double before = -1;  // even teeth are late alike
+    for (double t : late_) {
+      if (t != before) one = Complex(std::cos(omega * t), -std::sin(omega * t)), before = t;
+      memory += one;
+    }
     const Complex cut = cut_ * (1.0 - memory / static_cast<double>(late_.size())), rub(0, rubbing(omega));
     Response3 f;
     for (std::size_t i = 0; i < 9; ++i) f[i] = cut * directions_.chip[i] + rub * directions_.flank[i];
     return f;
   }
-  Three values(double omega) const { return eigenvalues(times(structure_.at(omega), force(omega)), flat_); }
+  Three values(double omega) const {
+    const Response3 g = flat_ ? motion<5>(omega) : motion<6>(omega), f = force(omega);
+    if (!flat_) return eigenvalues(times(g, f), false);
+    Response3 m{};  // what moves along the spindle makes no chip: four of the nine are asked for
+    for (const std::size_t i : {0, 3})
+      for (const std::size_t j : {0, 1})
+        m[i + j] = product(g[i], f[j]) + product(g[i + 1], f[3 + j]) + product(g[i + 2], f[6 + j]);
+    return eigenvalues(m, true);
+  }
 
   /// No eigenvalue is larger at this frequency, whatever the waves between the teeth.
   double bound(double omega) const {
     double g = residual_;
-    for (std::size_t i = 0; i < structure_.modes.size(); ++i) {
-      const SwingMode& m = structure_.modes[i];
-      const double a = m.omega * m.omega - omega * omega, b = 2 * m.damping * m.omega * omega;
+    for (std::size_t i = 0; i < swings_.size(); ++i) {
+      const double a = swings_[i].square - omega * omega, b = swings_[i].loss * omega;
       g += strength_[i] / std::sqrt(a * a + b * b);
     }
     return g * (most_cut_ + omega * most_rub_);
   }
 
  private:
+  /// Two numbers side by side, real and imaginary: they round as plain doubles do.
+  typedef double Two __attribute__((vector_size(16)));
+  /// A mode, ready to be asked at any frequency: products of its shape xx, xy, xz, yy, yz, zz.
+  struct Swing {
+    double square = 0, loss = 0;
+    std::array<double, 6> pairs{};
+  };
+  static Complex product(Complex a, Complex b) {
+    return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
+  }
+  /// Structure::at, of the first `N` pairs.
+  template <std::size_t N>
+  Response3 motion(double omega) const {
+    Two sum[N] = {};
+    for (const Swing& m : swings_) {
+      const double a = m.square - omega * omega, b = m.loss * omega, d = 1 / (a * a + b * b);
+      const Two ab{a, -b}, each{d, d};
+      for (std::size_t i = 0; i < N; ++i) sum[i] += Two{m.pairs[i], m.pairs[i]} * ab * each;
+    }
+    constexpr std::size_t place[9] = {0, 1, 2, 1, 3, 4, 2, 4, 5};
+    Response3 g{};
+    for (std::size_t i = 0; i < 9; ++i)
+      if (place[i] < N) g[i] = {sum[place[i]][0] + structure_.residual[i], sum[place[i]][1]};
+    return g;
+  }
   double rubbing(double omega) const {
     return rub_ > 0 ? omega * rub_ * wave_factor(omega / two_pi, land_, speed_) : 0;
   }
 
   Structure structure_;
+  std::vector<Swing> swings_;
   Directions directions_;
   std::vector<double> late_, strength_;
   bool flat_;
@@ -103,14 +145,18 @@ class Loop {
 
 /// Frequencies so close that the response hardly bends from one to the next.
 std::vector<double> stations(const Structure& s, double end) {
-  std::vector<double> at;
+  std::vector<double> at, half;
+  for (const SwingMode& m : s.modes) half.push_back(std::max(m.damping, 1e-4) * m.omega);
   double omega = 0.25 * s.lowest();
   while (omega < end) {
     at.push_back(omega);
-    double step = 0.1 * omega;
-    for (const SwingMode& m : s.modes)
-      step = std::min(step, 0.3 * std::hypot(std::max(m.damping, 1e-4) * m.omega, omega - m.omega));
-    omega += step;
+    double nearest = HUGE_VAL;
+    std::size_t which = 0;
+    for (std::size_t i = 0; i < half.size(); ++i) {
+      const double off = omega - s.modes[i].omega, square = half[i] * half[i] + off * off;
+      if (square < nearest) nearest = square, which = i;
+    }
+    omega += std::min(0.1 * omega, 0.3 * std::hypot(half[which], omega - s.modes[which].omega));
   }
   at.push_back(end);
   return at;
@@ -153,11 +199,11 @@ class Search {
     double far = 0, reach = 0, near = HUGE_VAL;  // largest motion; the largest real part in sight; closest two
     bool bends = false;
     for (std::size_t i = 0; i < loop_.count(); ++i) {
-      const double motion = std::abs(b[i] - a[i]), up = std::max(a[i].real(), b[i].real()) + motion;
+      const double motion = apart(b[i], a[i]), up = std::max(a[i].real(), b[i].real()) + motion;
       far = std::max(far, motion), reach = std::max(reach, up);
       const bool passes = (a[i].imag() > 0) != (b[i].imag() > 0);
       bends |= up > best && !passes && std::min(std::fabs(a[i].imag()), std::fabs(b[i].imag())) < 0.3 * motion;
-      for (std::size_t k = 0; k < i; ++k) near = std::min(near, std::min(std::abs(a[i] - a[k]), std::abs(b[i] - b[k])));
+      for (std::size_t k = 0; k < i; ++k) near = std::min(near, std::min(apart(a[i], a[k]), apart(b[i], b[k])));
     }
     if (!(reach > best)) return;
     if (halvings > 0 && (bends || near < 1.5 * far)) {
