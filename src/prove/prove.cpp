@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "plan/read.h"
+#include "prove/ends.h"
 #include "prove/loads.h"
 #include "prove/walk.h"
 #include "ref/materials.h"
@@ -34,6 +35,8 @@ constexpr Question questions[] = {
      "depth of each wall and floor that is laid bare under the raw surface, against the skin"},
     {"edge", "edges are broken before a mill leaves over them",
      "metal that stands at the end of a way over the outside of the part, grey iron"},
+    {"roll", "ring grooves are met and left along their wall",
+     "angle between the way and the wall where a keyseat cutter meets the groove's full diameter, 20 degrees"},
     {"left", "nothing left on the finished part", "castings after the last line against the finished part"},
     {"never", "every cut of the plan at every part", "places of the plan's cuts that the tool's moves at feed reach"},
     {"depth", "holes and threads to their depth", "lowest place of the tip in each hole"},
@@ -48,7 +51,8 @@ constexpr Question questions[] = {
     {"probe", "probing as planned", "a probing move where the plan probes"},
     {"zero", "zeros are those of the nests",
      "zero of every move at feed; places of the zeros against the pallet's nests"},
-    {"travel", "within the machine's travel", "largest less smallest place of the spindle's nose against the travel"},
+    {"travel", "span of each axis within the machine's travel",
+     "largest less smallest place of the spindle's nose against the travel"},
     {"room", "no deeper below the part than needed", "lowest tip against the part's lower face"},
 };
 
@@ -72,7 +76,8 @@ class Judge {
 
   void all() {
     zeros();
-    travel();
+    // Ends that are known say more than the span between the places of a program's own zeros.
+    if (!ends_findings(plan_, o_, s_, run_, w_.zeros, out_)) travel();
     for (const Question& q : questions) question(q);
     room();
     unknown();
@@ -188,7 +193,7 @@ class Judge {
 
   void travel() {
     const plan::Machine* m = study::find_machine(plan_, o_.machine.value);
-    Finding f = begin("travel", "", "", "within the machine's travel");
+    Finding f = begin("travel", "", "", "span of each axis within the machine's travel");
     f.formula = "largest less smallest place of the spindle's nose against the travel";
     if (m == nullptr || m->travel.value.size() != 3) return open(f, {"machine.travel: how far each axis goes"});
     if (!(w_.low[0] <= w_.high[0]))

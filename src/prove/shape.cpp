@@ -84,6 +84,9 @@ class Builder {
     if (!along_z_) stands(draw, out);
     for (const plan::Feature& f : plan_.features)
       if (along_z_ || opens_up(f)) hollow(f, finished, slack, draw, out);
+      else tunnel(f, finished, slack, draw, out);
+    std::stable_sort(out.tunnels.begin(), out.tunnels.end(),
+                     [](const Tunnel& a, const Tunnel& b) { return a.half_height > b.half_height; });
     std::stable_sort(out.hollows.begin(), out.hollows.end(),
                      [](const Hollow& a, const Hollow& b) { return a.upper > b.upper; });
     return out;
@@ -176,6 +179,63 @@ class Builder {
     if (h.ring) h.lower = lower - slack, h.upper = upper + slack;
     place(f, h, disc({}, *d + 2 * back), out);
   }
+  /// What opens to a side of a part that stands on another: cut before, cut here, or left by its core.
+  void tunnel(const plan::Feature& f, bool finished, double slack, const CastingDraw& draw, Shape& out) const {
+    const std::string& k = f.kind.value;
+    const bool box = k == "pocket" || k == "slot";
+    if (!box && k != "bore" && k != "counterbore" && k != "hole" && k != "thread" && k != "groove") return;
+    if (!f.from.known() || !f.to.known() || (box && f.normal.known() && f.normal.value[1] != 'z')) return;
+    Vec3 axis = f.normal.known() ? study::direction(f.normal.value) : Vec3{0, 0, 1};
+    axis = {std::fabs(axis.x), std::fabs(axis.y), std::fabs(axis.z)};
+    const Vec3 way = frame::rotate(s_.X_NP, axis);
+    if (std::fabs(way.z) > 0.1) return;
+    double from = f.from.si, half = 0.5 * middle(f.diameter).value_or(0), wide = 0.5 * middle(f.width).value_or(0),
+           tall = 0.5 * middle(f.length).value_or(0);
+    if (k == "thread" && f.thread.known())
+      if (const auto t = ref::thread_data(f.thread.value); t.ok())
+        half = 0.5 * (f.drill.known() ? f.drill.si : t->tapping_drill);
+    Vec3 shift;
+    double back = slack;
+    if (!made(f.id.value, finished)) {
+      if (!core_of(f, draw, half, from, shift)) return;
+      back = 0;
+    }
+    for (const Vec3& at : f.at.value) {
+      const Vec3 across = at - frame::dot(at, axis) * axis;
+      const Vec3 a = s_.X_NP * (across + from * axis + shift), b = s_.X_NP * (across + f.to.si * axis + shift);
+      Tunnel t;
+      t.feature = f.id.value;
+      t.along_x = std::fabs(way.x) > 0.5;
+      t.round = !box;
+      t.across = t.along_x ? a.y : a.x;
+      t.height = a.z;
+      t.from = t.along_x ? std::min(a.x, b.x) : std::min(a.y, b.y);
+      t.to = t.along_x ? std::max(a.x, b.x) : std::max(a.y, b.y);
+      // A pocket's width lies along the part's X, its length along Y.
+      const bool x_up = std::fabs(frame::rotate(s_.X_NP, {1, 0, 0}).z) > 0.5;
+      t.half_across = (box ? (x_up ? tall : wide) : half) + back;
+      t.half_height = (box ? (x_up ? wide : tall) : half) + back;
+      if (t.half_across > back && t.half_height > back) out.tunnels.push_back(t);
+    }
+  }
+  /// Radius, lower end and shift of the hollow that a core left; false: none did.
+  bool core_of(const plan::Feature& f, const CastingDraw& draw, double& half, double& from, Vec3& shift) const {
+    if (f.cast.value != "cored" || (f.normal.known() && f.normal.value[1] != 'z')) return false;
+    const CastingDraw::Side* d = drawn(draw, f.id.value);
+    for (const plan::CastSize& c : plan_.casting.sizes) {
+      if (c.kind.value != "inside" || c.feature.value != f.id.value || !c.raw.known()) continue;
+      for (const plan::CastSize& z : plan_.casting.sizes) {
+        if (z.kind.value != "height" || !z.raw.known() || z.between.value.size() != 1 || !under(f, z.feature.value))
+          continue;
+        const study::Surface floor = study::surface_of(plan_, z.between.value[0]);
+        if (floor.there) from = floor.point.z + z.raw.si;
+      }
+      half = 0.5 * c.raw.si - (d != nullptr ? d->more : 0);
+      if (d != nullptr) shift = {d->shift_x, d->shift_y, 0};
+      return true;
+    }
+    return false;
+  }
   /// Does the bore end in a wider hollow that goes on to the part's lower side, cored or cut before?
   bool opens_below(const plan::Feature& f, double lower, double diameter, const Shape& out) const {
     constexpr double core = 5 * mm;  // a core may end this far from the finished floor
@@ -257,6 +317,25 @@ class Builder {
 struct Column {
   double top = removal::nothing, gap_low = 0, gap_high = 0;
 };
+/// A tunnel through the column: a gap in it, or its new top where nothing is left above. A field knows one gap a
+/// column; of two apart the taller stays.
+void bored(const Tunnel& t, double x, double y, Column& c) {
+  const double along = t.along_x ? x : y, off = std::fabs((t.along_x ? y : x) - t.across);
+  if (along < t.from || along > t.to || !(off < t.half_across)) return;
+  const double share = off / t.half_across,
+               half = t.round ? t.half_height * std::sqrt(1 - share * share) : t.half_height;
+  const double low = t.height - half, high = t.height + half;
+  if (c.top <= low) return;
+  if (c.top <= high) {
+    c.top = c.gap_high > c.gap_low && c.gap_high >= low ? std::min(low, c.gap_low) : low;
+    if (c.gap_high >= c.top) c.gap_low = c.gap_high = 0;
+    return;
+  }
+  const bool any = c.gap_high > c.gap_low;
+  if (any && c.gap_low <= high && low <= c.gap_high)
+    c.gap_low = std::min(c.gap_low, low), c.gap_high = std::max(c.gap_high, high);
+  else if (!any || high - low > c.gap_high - c.gap_low) c.gap_low = low, c.gap_high = high;
+}
 Column column(const Shape& s, double x, double y) {
   Column c;
   if (s.body.outside(x, y) > 0) return c;
@@ -279,6 +358,7 @@ Column column(const Shape& s, double x, double y) {
     c.top = std::min(c.top, h.opens ? removal::nothing : h.lower);
   }
   if (c.top <= c.gap_high) c.gap_low = c.gap_high = 0;
+  for (const Tunnel& t : s.tunnels) bored(t, x, y, c);
   return c;
 }
 
@@ -325,7 +405,8 @@ Shape finished_shape(const plan::Plan& plan, const plan::Operation& o, const com
 void stand(removal::Field& f, const Shape& s, Vec3 at, double turn) {
   const double c = std::cos(turn), n = std::sin(turn);
   const double reach = std::hypot(s.body.half_x, s.body.half_y) + std::hypot(s.body.middle.x, s.body.middle.y) + f.cell;
-  const bool rings = std::any_of(s.hollows.begin(), s.hollows.end(), [](const Hollow& h) { return h.ring; });
+  const bool rings =
+      !s.tunnels.empty() || std::any_of(s.hollows.begin(), s.hollows.end(), [](const Hollow& h) { return h.ring; });
   if (rings && f.gap_low.empty()) f.gap_low.assign(f.top.size(), 0), f.gap_high = f.gap_low;
   cells_near(f, at.x, at.y, reach, [&](int k, int r) {
     const double dx = f.x(k) - at.x, dy = f.y(r) - at.y;

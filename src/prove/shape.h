@@ -30,6 +30,14 @@ struct Hollow {
   double tip = 0;               ///< m that a drill's point may go deeper
   bool skin = false;            ///< wall and floor are as cast
 };
+/// A hollow of a part that stands on its side, along X or Y of the program: a bore, or a pocket in a side.
+struct Tunnel {
+  std::string feature;
+  bool along_x = true, round = true;
+  double across = 0, height = 0;            ///< m, of its middle: the other level coordinate, and Z
+  double from = 0, to = 0;                  ///< m, along it
+  double half_across = 0, half_height = 0;  ///< m; both its radius where it is round
+};
 /// The part at one moment.
 struct Shape {
   Outline body;
@@ -37,6 +45,7 @@ struct Shape {
   double end_radius = 0, end_top = 0;  ///< m, of the upper corners of a part that stands on its side; where they begin
   bool ends_along_x = true;            ///< where they are: at its ends in X, else in Y
   std::vector<Hollow> hollows;         ///< by their upper ends, highest first
+  std::vector<Tunnel> tunnels;         ///< widest first
   std::array<bool, 4> skin_side = {false, false, false, false};  ///< to +x, -x, +y, -y: as cast
   bool skin_top = false;
 };

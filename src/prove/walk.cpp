@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "plan/read.h"
+#include "prove/ends.h"
 #include "prove/surface.h"
 #include "ref/materials.h"
 #include "ref/threads.h"
@@ -23,6 +24,8 @@ constexpr double mm = 1e-3, pi = 3.14159265358979323846;
 constexpr double floor_slack = 0.02 * mm;  ///< a program is nominal: floors are hit to a print's last digit
 constexpr double clear = 1 * mm;           ///< rapid ways between nests stay this far above what stands there
 constexpr double rub_least = 5 * mm;       ///< from memory: on less an edge crosses the skin, it does not run in it
+constexpr double groove_slack = 0.1 * mm;  ///< a groove's limits and its finest cut
+constexpr double roll_most = 0.342;        ///< sine of 20 degrees between way and wall; common practice
 constexpr double metal_least = 2e-11;      ///< m3: less is a film of a cell's edge
 
 bool is_arc(const Move& m) { return m.kind == Motion::clockwise || m.kind == Motion::counter; }
@@ -154,7 +157,9 @@ class Walker {
       return;
     }
     const Vec3 base = m.held.machine_frame ? Vec3{} : run_.origin_at(static_cast<std::size_t>(index_), m.zero);
-    for (const Vec3& p : {m.start, m.end}) {
+    std::vector<Vec3> places = farthest(m);
+    places.push_back(m.start);
+    for (const Vec3& p : places) {
       const Vec3 q = base + p + Vec3{0, 0, m.held.machine_frame ? 0 : m.length_offset};
       const std::array<double, 3> v = {q.x, q.y, q.z};
       for (std::size_t k = 0; k < 3; ++k) {
@@ -276,6 +281,7 @@ class Walker {
       slip("gouge", m, nest, deep.deepest,
            fmt::format("{} mm deep in the finished part at {}", millimetres(deep.deepest, 3), at(m, deep.at)));
     fixture(here, m, t, nest, table);
+    rolls(m, t, nest);
     const bool place = places(m, t, nest);
     const Surfaced looked = surface(s_, nest, skins_, t, here, table.metal);
     removal::Bite b;
@@ -291,6 +297,33 @@ class Walker {
     skin(m, nest, cuts ? looked : Surfaced{});
     if (cuts && skins_.skin > 0) ++w_.checked["skin"];
     if (cuts && skins_.brittle) ++w_.checked["edge"];
+  }
+  /// A keyseat cutter that meets or leaves the full diameter of a ring groove does so along the wall: straight at it
+  /// the cutter is loaded at once over half a turn, and where it stands a mark stays.
+  void rolls(const Move& m, const ToolShape& t, int nest) {
+    if (t.tool == nullptr || t.tool->kind.value != "keyseat cutter") return;
+    const auto n = static_cast<std::size_t>(nest);
+    const double turn = s_.set_up.nests[n].turn, c = std::cos(turn), s = std::sin(turn),
+                 z = std::min(m.start.z, m.end.z);
+    for (const Hollow& h : s_.finished[n].hollows) {
+      const double high = std::max(m.start.z, m.end.z) + t.cutter.thickness;
+      if (!h.ring || high < h.lower + groove_slack || z > h.upper - groove_slack) continue;
+      const Vec3 middle{c * h.outline.middle.x - s * h.outline.middle.y,
+                        s * h.outline.middle.x + c * h.outline.middle.y, 0};
+      const double full = h.outline.half_x - 0.5 * t.cutter.diameter - groove_slack;
+      const auto out = [&](Vec3 p) { return std::hypot(p.x - middle.x, p.y - middle.y); };
+      const bool from = out(m.start) >= full, to = out(m.end) >= full;
+      if (from == to || !(full > 0)) continue;
+      ++w_.checked["roll"];
+      const Vec3 p = to ? m.end : m.start, way = to ? program::heading_at_end(m) : program::heading_at_start(m);
+      const double across = std::fabs((p.x - middle.x) * way.x + (p.y - middle.y) * way.y) / out(p);
+      if (across <= roll_most) continue;
+      slip("roll", m, nest, 0,
+           fmt::format("{} the full diameter of {} at {} degrees to its wall: roll {} on an arc",
+                       to ? "meets" : "leaves", h.feature, base::fixed(std::asin(std::min(1.0, across)) * 180 / pi, 0),
+                       to ? "in" : "out"));
+      w_.slips.back().look = true;
+    }
   }
   /// Ways in the skin, one after the other; a way in or out of the metal crosses it on less than `rub_least`.
   void skin(const Move& m, int nest, const Surfaced& looked) {

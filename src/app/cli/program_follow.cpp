@@ -222,7 +222,8 @@ Outcome<Followed> follow(const plan::Plan& plan, const std::string& operation, c
   Follower(plan, *o, sag, out).all();
   out.notes.insert(out.notes.end(), out.proof.notes.begin(), out.proof.notes.end());
   out.notes.emplace_back(
-      "tool lengths: stick-out and 100 mm of holder, from memory; the machine's own decide travel in Z");
+      "tool lengths: tool.gauge_length, else stick-out and 100 mm of holder, from memory; the machine's own decide "
+      "travel in Z");
   for (const Problem& n : out.run.notes) out.notes.push_back(say(n));
   return out;
 }

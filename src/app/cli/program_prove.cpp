@@ -23,14 +23,16 @@ namespace {
 using finding::State;
 using nlohmann::json;
 
-/// Every H gets a length of its own, so that a wrong one shows: the tool's stick-out and a usual holder over it.
+/// Every H gets a length of its own, so that a wrong one shows: the gauge length, by hundredths of a micrometre another
+/// for each number; where it is not said the tool's stick-out and a usual holder over it.
 std::map<int, double> lengths(const plan::Plan& plan) {
   constexpr double over_stick_out = 0.1, unsaid = 0.05;  // m, from memory: gauge line to the holder's nose
   std::map<int, double> out;
   for (int h = 1; h <= 999; ++h) {
     const plan::Tool* t = plan::find_tool(plan, "T" + std::to_string(h));
     const double stick_out = t != nullptr && t->stick_out.known() ? t->stick_out.si : unsaid;
-    out[h] = over_stick_out + stick_out + h * 1e-5;
+    const bool gauged = t != nullptr && t->gauge_length.known();
+    out[h] = gauged ? t->gauge_length.si + h * 1e-8 : over_stick_out + stick_out + h * 1e-5;
   }
   return out;
 }
@@ -88,7 +90,8 @@ Outcome<prove::Proof> prove_text(const plan::Plan& plan, const std::string& oper
   Outcome<prove::Proof> p = prove::prove(plan, operation, *run, options);
   if (p.ok())
     p.value().notes.push_back(
-        "tool lengths: stick-out and 100 mm of holder, from memory; the machine's own decide travel in Z");
+        "tool lengths: tool.gauge_length, else stick-out and 100 mm of holder, from memory; the machine's own decide "
+        "travel in Z");
   if (p.ok())
     for (const Problem& n : run->notes) p.value().notes.push_back(say(n));
   return p;

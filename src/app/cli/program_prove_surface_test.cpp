@@ -178,6 +178,33 @@ TEST(ProgramSurface, ADrillThatIsFedHarderThrustsHarder) {
   EXPECT_NE(fed.second.find("0.300 mm a turn"), std::string::npos) << fed.second;
 }
 
+TEST(ProgramSurface, ACoreAlongTheRowIsHollow) {
+  const plan::Plan plan = surface_plan({});
+  const plan::Operation* o = plan::find_operation(plan, "OP10b");
+  const compose::SetUp up = compose::set_up(plan, *o).value();
+  std::vector<std::string> notes;
+  prove::Shape s = prove::raw_shape(plan, *o, up, {}, notes);
+  ASSERT_EQ(s.tunnels.size(), 1U) << "the bore is not cut yet, the core is there";
+  EXPECT_EQ(s.tunnels[0].feature, "F2");
+  EXPECT_NEAR(s.tunnels[0].height, 46.5e-3, 1e-9);                              // the part stands on its edge E1
+  EXPECT_NEAR(s.tunnels[0].half_height, 23e-3, 1e-9);                           // cored 46.0
+  EXPECT_NEAR(s.tunnels[0].to - s.tunnels[0].from, (36 - 20.35) * 1e-3, 1e-9);  // from the cored floor to the top
+  const prove::Tunnel core_way = s.tunnels[0];
+  ASSERT_FALSE(core_way.along_x);
+  removal::Field with = removal::make_field(-0.1, -0.1, 0.1, 0.1, 0.25e-3, removal::nothing).value(), without = with;
+  prove::stand(with, s, {}, 0);
+  s.tunnels.clear();
+  prove::stand(without, s, {}, 0);
+  const double core = 3.14159265358979 * 23e-3 * 23e-3 * 15.65e-3;
+  EXPECT_NEAR(removal::metal(without, 0) - removal::metal(with, 0), core, 0.02 * core);
+  // A hole from above that ends in it goes through air there: less metal to take, and nothing left standing.
+  const removal::Cutter drill{6e-3, 0, 0, 0, 0};
+  const double x = core_way.across, y = 0.5 * (core_way.from + core_way.to);
+  const removal::Bite solid = removal::cut(without, drill, {x, y, 0.1}, {x, y, 10e-3}),
+                      hollow = removal::cut(with, drill, {x, y, 0.1}, {x, y, 10e-3});
+  EXPECT_LT(hollow.volume, solid.volume);
+}
+
 TEST(ProgramSurface, DepthUnderWallsAndFloors) {
   prove::Shape s;
   s.body = {{}, 0.060, 0.040, 0.010};

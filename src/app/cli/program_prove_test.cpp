@@ -10,6 +10,7 @@
 #include "compose/compose.h"
 #include "output/programs/print.h"
 #include "plan/read.h"
+#include "prove/ends.h"
 
 namespace fettle::cli {
 namespace {
@@ -21,8 +22,10 @@ const plan::Plan& demo() {
   static const plan::Plan plan = [] {
     const std::string path = std::string(FETTLE_SOURCE_DIR) + "/plans/demo/plan-1.toml";
     std::string text = base::read_file(path).value();
-    const std::string from = "on_table = 2", to = "on_table = 1";
+    const std::string from = "on_table = 2", to = "on_table = 1",
+                      first = "[\"-556, -203, -548 mm\", \"-206, -203, -548 mm\"]";
     text.replace(text.find(from), from.size(), to);
+    text.replace(text.find(first), first.size(), "\"-381, -203, -548 mm\"");
     return plan::read_plan(text, path, [](const std::string& p) { return base::read_file(p); }).value();
   }();
   return plan;
@@ -250,6 +253,132 @@ TEST(ProgramProve, PartsThatAreTurnedOverAreNotJudgedAsTheyLayBefore) {
   EXPECT_EQ(turned->state, State::open);
   EXPECT_EQ(p->line_of.at(turned->id), line_of(text, "", "turn the parts over"));
   EXPECT_EQ(prove::exit_code(*p), 4);
+}
+
+/// The demo with its zero at another place of the machine.
+plan::Plan with_zero_at(std::vector<frame::Vec3> at) {
+  plan::Plan p = demo();
+  for (plan::Operation& o : p.operations)
+    if (o.id.value == "OP30") o.zero_at.value = std::move(at);
+  return p;
+}
+std::vector<finding::Finding> ends_of(const plan::Plan& plan, const std::string& text) {
+  const auto p = prove_text(plan, "OP30", text, "op30.nc", coarse());
+  EXPECT_TRUE(p.ok()) << (p.ok() ? "" : say(p.problem()));
+  std::vector<finding::Finding> out;
+  if (!p.ok()) return out;
+  for (const finding::Finding& f : p->findings)
+    if (f.question == "ends" || f.question == "travel") out.push_back(f);
+  for (const finding::Finding& f : out) EXPECT_TRUE(f.state != State::outside || p->line_of.at(f.id) > 0) << f.id;
+  return out;
+}
+std::string line_text(const std::string& text, const finding::Finding& f) {
+  const std::size_t colon = f.sentence.find(':');
+  const auto n = base::to_double(f.sentence.substr(5, colon - 5));
+  return n ? base::split(text, '\n')[static_cast<std::size_t>(*n) - 1] : "";
+}
+
+TEST(ProgramEnds, AProgramThatFitsByItsSpanRunsOntoAnEnd) {
+  const auto good_place = ends_of(demo(), good());
+  ASSERT_EQ(good_place.size(), 1U) << "the span is not asked where the ends are";
+  EXPECT_EQ(good_place[0].state, State::inside) << good_place[0].sentence;
+  // T12 goes round nest 1 at X -78 - 66 - 8 - 0: from a zero 140 above the low end that is 12 mm beyond it; the rough
+  // pass, which keeps off the raw end, is farther out. The span is the same, and there is room on the other side.
+  const auto left = ends_of(with_zero_at({{-0.762 + 0.140, -0.203, -0.548}}), good());
+  ASSERT_EQ(left.size(), 1U);
+  EXPECT_EQ(left[0].state, State::outside);
+  EXPECT_NE(left[0].sentence.find("X stands at"), std::string::npos) << left[0].sentence;
+  EXPECT_NE(left[0].sentence.find("beyond its low end: move the pallet that much to +X"), std::string::npos)
+      << left[0].sentence;
+  EXPECT_NE(left[0].sentence.find("mm are free"), std::string::npos);
+  const std::string at = line_text(good(), left[0]);
+  EXPECT_NE(at.find('X'), std::string::npos) << at;
+  const auto far = ends_of(with_zero_at({{-0.381, -0.406 + 0.300, -0.548}}), good());
+  ASSERT_EQ(far.size(), 1U);
+  EXPECT_NE(far[0].sentence.find("beyond its high end: move the pallet that much to -Y"), std::string::npos)
+      << far[0].sentence;
+}
+
+TEST(ProgramEnds, AHomeThatIsTooFarIsFoundInItsLine) {
+  const std::string text = changed("home", "(block 200 - T12", "G53 G0 Z0\n", "G53 G0 Z0\nG53 G0 X10.\n");
+  const auto found = ends_of(demo(), text);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_EQ(found[0].state, State::outside);
+  EXPECT_EQ(line_text(text, found[0]), "G53 G0 X10.") << found[0].sentence;
+  EXPECT_NE(found[0].sentence.find("10.0 mm beyond its high end"), std::string::npos) << found[0].sentence;
+}
+
+TEST(ProgramEnds, AGaugeLengthThatNobodySaidDecides) {
+  // 20 mm of room for the shortest tool as taken, and a holder may be 40 mm shorter.
+  const double low = -0.508 - 0.150 + 0.020;
+  const auto taken = ends_of(with_zero_at({{-0.381, -0.203, low}}), good());
+  ASSERT_EQ(taken.size(), 1U);
+  EXPECT_EQ(taken[0].state, State::tight);
+  EXPECT_NE(taken[0].sentence.find("say tool.gauge_length of T"), std::string::npos) << taken[0].sentence;
+  plan::Plan said = with_zero_at({{-0.381, -0.203, low}});
+  for (plan::Tool& t : said.shop.tools) {
+    t.gauge_length.si = t.gauge_length.low = t.gauge_length.high = (t.stick_out.known() ? t.stick_out.si : 0.05) + 0.1;
+    t.gauge_length.origin = plan::Origin::given;
+  }
+  const auto known = ends_of(said, good());
+  ASSERT_EQ(known.size(), 1U);
+  EXPECT_EQ(known[0].state, State::inside) << known[0].sentence;
+  for (plan::Tool& t : said.shop.tools) t.gauge_length.si -= 0.040;
+  EXPECT_EQ(ends_of(said, good())[0].state, State::outside);
+}
+
+TEST(ProgramEnds, OpenWhereNobodySays) {
+  const auto none = ends_of(with_zero_at({}), good());
+  ASSERT_EQ(none.size(), 2U) << "the span stays asked";
+  for (const finding::Finding& f : none) {
+    if (f.question == "travel") {
+      EXPECT_EQ(f.state, State::inside);
+    } else {
+      EXPECT_EQ(f.state, State::open);
+      ASSERT_EQ(f.missing.size(), 1U);
+      EXPECT_EQ(f.missing[0].rfind("operation.zero_at", 0), 0U);
+    }
+  }
+}
+
+TEST(ProgramEnds, ArcsCountWhereTheyTurnBack) {
+  program::Move m;
+  m.kind = program::Motion::counter;
+  m.start = {0.010, 0, 0.005}, m.end = {0, 0.010, 0.005};
+  m.centre = {0, 0, 0};
+  for (const frame::Vec3& p : prove::farthest(m)) EXPECT_GT(std::min(p.x, p.y), -1e-12);  // a quarter
+  m.kind = program::Motion::clockwise;                                                    // the long way round
+  double low_x = 1, low_y = 1;
+  for (const frame::Vec3& p : prove::farthest(m)) low_x = std::min(low_x, p.x), low_y = std::min(low_y, p.y);
+  EXPECT_NEAR(low_x, -0.010, 1e-12);
+  EXPECT_NEAR(low_y, -0.010, 1e-12);
+}
+
+TEST(ProgramProve, AGrooveThatIsMetStraightIsFound) {
+  std::string text = good();
+  const std::size_t block = text.find("(OP30 T15 F5)"), arc = text.find("\nG3 X", block) + 1,
+                    turn = text.find(" I", arc), rest = text.find_first_of("F\n", turn);
+  ASSERT_LT(arc, turn);
+  text.replace(turn, rest - turn, text[rest] == 'F' ? " " : "");
+  text.replace(arc, 2, "G1");
+  const auto p = prove_text(demo(), "OP30", text, "op30.nc", coarse());
+  ASSERT_TRUE(p.ok()) << say(p.problem());
+  bool found = false;
+  for (const finding::Finding& f : p->findings)
+    if (f.question == "roll") {
+      EXPECT_EQ(f.state, State::tight);
+      EXPECT_EQ(f.tool, "T15");
+      EXPECT_NE(f.sentence.find("meets the full diameter of F5 at 45 degrees"), std::string::npos) << f.sentence;
+      EXPECT_EQ(p->line_of.at(f.id), line_at(text, arc));
+      found = true;
+    }
+  EXPECT_TRUE(found);
+  const auto q = prove_text(demo(), "OP30", good(), "op30.nc", coarse());
+  ASSERT_TRUE(q.ok());
+  for (const finding::Finding& f : q->findings)
+    if (f.question == "roll") {
+      EXPECT_EQ(f.state, State::inside) << f.sentence;
+    }
 }
 
 TEST(ProgramProve, RefusesWhatIsNoQuestion) {
