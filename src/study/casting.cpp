@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <tuple>
 
 #include "base/text.h"
@@ -63,14 +64,23 @@ struct Drawn {
   std::string why;
   casting::VirtualResult result;
 };
-Drawn draw(const DrawInputs& in) {
+/// What is drawn again and again while bands move: the numbers stay, only what they scale changes.
+struct Draws {
+  std::optional<casting::Noise> noise;
+  int drawn = 0;
+};
+Drawn draw(const DrawInputs& in, Draws& draws) {
   Drawn d;
   const Outcome<casting::Model> model = casting::build(in.casting, in.route);
   if (!model.ok()) {
     d.why = say(model.problem());
     return d;
   }
-  const Outcome<casting::VirtualResult> r = casting::virtual_castings(*model, in.how);
+  // Kept from the second draw on: one alone would only pay for it.
+  if (!in.how.with_shift && ++draws.drawn > 1 && (!draws.noise || !draws.noise->of(*model, in.how)))
+    draws.noise = casting::draw_noise(*model, in.how);
+  const Outcome<casting::VirtualResult> r =
+      casting::virtual_castings(*model, in.how, draws.noise ? &*draws.noise : nullptr);
   if (!r.ok()) {
     d.why = say(r.problem());
     return d;
@@ -140,7 +150,8 @@ Bands bands_of(Finding& f, const plan::Plan& plan, const CastingModel& m, const 
 }
 
 /// `shifted` > 0: that many castings, and for each that fails also whether the program's shift saves it.
-std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const CastingNumbers& n, int shifted = 0) {
+std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, Draws& draws, const CastingNumbers& n,
+                                      int shifted = 0) {
   CastingModel m = casting_model(c.plan, n, c.data.models.get());
   learn(m, sample);
   DrawInputs in{m.casting, m.route, {}};
@@ -151,24 +162,25 @@ std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, const Ca
   const int threads = c.options.threads;
   return c.memo.call(
       "virtual castings",
-      [&c, threads](const DrawInputs& x) {
+      [&c, &draws, threads](const DrawInputs& x) {
         if (c.options.progress) {
           const double share = std::min(1.0, c.draws / static_cast<double>(std::max(1, c.draws_expected)));
           c.options.progress(fmt::format("castings, draw {}", ++c.draws), 0.75 + 0.25 * share);
         }
         DrawInputs y = x;
         y.how.threads = threads;
-        return draw(y);
+        return draw(y, draws);
       },
       in);
 }
 
 /// What measuring every casting and shifting its program would leave.
-void with_shift(Context& c, Finding& f, const Sample& sample, const CastingNumbers& n, const casting::Share& plain) {
+void with_shift(Context& c, Finding& f, const Sample& sample, Draws& draws, const CastingNumbers& n,
+                const casting::Share& plain) {
   const auto may = [](const plan::Operation& o) { return !o.shift.value.empty(); };
   if (plain.hits == 0 || std::none_of(c.plan.operations.begin(), c.plan.operations.end(), may)) return;
   // A linear program for every casting that fails: two thousand castings tell enough and keep it short.
-  const auto drawn = drawn_at(c, sample, n, std::min(c.plan.header.castings.value, 2000));
+  const auto drawn = drawn_at(c, sample, draws, n, std::min(c.plan.header.castings.value, 2000));
   if (!drawn->ok || drawn->result.any_fails_with_shift.of == 0) return;
   const casting::Share& s = drawn->result.any_fails_with_shift;
   const std::string words = share_words(s.share, s.hits, s.high);
@@ -193,7 +205,7 @@ void not_all_judged(Finding& f, const CastingModel& m) {
 }
 
 /// Share of castings that fail on one face, or on any (face < 0).
-void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int face) {
+void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, Draws& draws, int face) {
   const bool any = face < 0;
   const CutFace* cut = any ? nullptr : &m.faces[static_cast<std::size_t>(face)];
   const std::string words = any ? "" : words_of(c.plan, cut->id);
@@ -213,13 +225,13 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
   const Bands bands = bands_of(f, c.plan, m, sample);
   c.draws_expected = 2 * static_cast<int>(f.assumptions.size()) + 3;  // both ends of each, as stated, worst, shifted
   const auto share_at = [&](const std::vector<double>& v) -> const casting::Share* {
-    const auto d = drawn_at(c, sample, bands.numbers(c.plan, v));
+    const auto d = drawn_at(c, sample, draws, bands.numbers(c.plan, v));
     if (!d->ok) return nullptr;
     return any ? &d->result.any_fails : &d->result.faces[static_cast<std::size_t>(face)].fails;
   };
   std::vector<double> stated;
   for (const auto& a : f.assumptions) stated.push_back(a.value);
-  const auto drawn = drawn_at(c, sample, bands.numbers(c.plan, stated));
+  const auto drawn = drawn_at(c, sample, draws, bands.numbers(c.plan, stated));
   if (!drawn->ok) {
     leave_open(c, std::move(f), {drawn->why});
     return;
@@ -264,7 +276,7 @@ void clean_up_share(Context& c, const CastingModel& m, const Sample& sample, int
   } else {
     f.sentence = fmt::format("{} of castings fail on at least one face as the route holds them.",
                              share_words(s->share, s->hits, s->high));
-    with_shift(c, f, sample, bands.numbers(c.plan, stated), *s);
+    with_shift(c, f, sample, draws, bands.numbers(c.plan, stated), *s);
   }
   f.inputs.push_back({"spread of castings", 0, unit::Kind::number,
                       sample.rows.size() < 5
@@ -375,9 +387,16 @@ std::string would_save(const Context& c, const CastingModel& m, const casting::M
   return fmt::format("{} at operation {}", shift_words(c, r), m.route.operations.front().id);
 }
 
+/// A casting's stock, and which model it is of.
+struct ShiftInputs {
+  std::string model;
+  std::vector<double> stock;
+};
+
 /// One measured casting: what is left as the route holds it, the shift that helps, or the proof that none does.
 NotAllowed measured_castings(Context& c, const CastingModel& m, const casting::Model& model, const Sample& sample) {
   NotAllowed not_allowed;
+  const std::string key = base::hash_hex(base::bytes_of(BuildInputs{m.casting, m.route}));
   for (const SampleRow& row : sample.rows) {
     const std::vector<double> stock = worse_bow(m, model, sample, row);
     const std::vector<casting::FaceStock> faces = casting::by_face(model, stock);
@@ -397,7 +416,10 @@ NotAllowed measured_castings(Context& c, const CastingModel& m, const casting::M
       }
     }
     out.cleans_up = out.least >= 0;
-    const casting::BestShift best = casting::best_shift(model, stock);
+    const auto kept = c.memo.call(
+        "best shift", [&](const ShiftInputs& in) { return casting::best_shift(model, in.stock); },
+        ShiftInputs{key, stock});
+    const casting::BestShift& best = *kept;
     out.least_shifted = best.least;
     for (std::size_t k = 0; k + 5 < best.shifts.size(); k += 6) {
       out.shift_x += best.shifts[k];
@@ -654,9 +676,10 @@ void casting_findings(Context& c) {
     c.problems.insert(c.problems.end(), sample.problems().begin(), sample.problems().end());
     return;
   }
+  Draws draws;
   for (std::size_t i = 0; i < m.faces.size(); ++i)
-    if (m.faces[i].judged) clean_up_share(c, m, *sample, static_cast<int>(i));
-  clean_up_share(c, m, *sample, -1);
+    if (m.faces[i].judged) clean_up_share(c, m, *sample, draws, static_cast<int>(i));
+  clean_up_share(c, m, *sample, draws, -1);
   const NotAllowed not_allowed = measured_castings(c, m, built->value(), *sample);
   skin_findings(c, m, built->value());
   sample_findings(c, m, built->value(), *sample);

@@ -6,6 +6,8 @@
 #include <functional>
 #include <map>
 #include <set>
+#include <unordered_map>
+#include <utility>
 
 #include "base/text.h"
 #include "begin/features.h"
@@ -48,6 +50,7 @@ struct Tie {
   std::string a, b;
   double zone = 0;
   std::string requirement;
+  int ix_a = -1, ix_b = -1;
 };
 
 std::string feature_of_datum(const plan::Plan& p, const std::string& letter) {
@@ -65,7 +68,7 @@ std::vector<Tie> ties_of(const plan::Plan& p) {
     const double zone = l.lower ? *l.upper - *l.lower : *l.upper;
     const std::string a = plan::parse_reference(r.feature.value).id;
     const auto tie = [&](const std::string& b) {
-      if (!b.empty() && b != a && zone > 0) out.push_back({a, b, zone, r.id.value});
+      if (!b.empty() && b != a && zone > 0) out.push_back({a, b, zone, r.id.value, -1, -1});
     };
     if (r.to.known()) tie(plan::parse_reference(r.to.value).id);
     for (const std::string& d : r.datums.value) tie(feature_of_datum(p, d));
@@ -75,11 +78,26 @@ std::vector<Tie> ties_of(const plan::Plan& p) {
 
 struct Target {
   std::string id;
+  int ix = -1;  ///< its number among all names that a clamping may make
   std::vector<int> access;
   bool profile = false, places = false;  ///< places: where it lies across its axis matters
   bool critical = false;                 ///< a requirement on it was called so
   double zone = 0;                       ///< the closest that the drawing asks
 };
+
+/// What has been made, by number of its name.
+using Made = std::vector<char>;
+
+/// A clamping while it is searched for: what it makes by number. Tens of thousands are tried.
+struct Step {
+  Clamping::Kind kind = Clamping::Kind::vise;
+  int up = 4, jaws = -1, back = -1;
+  std::vector<int> makes;
+  bool raw_seat = false;
+  std::array<bool, 3> raw{};
+};
+
+bool has(const std::vector<int>& v, int x) { return std::find(v.begin(), v.end(), x) != v.end(); }
 
 class Search {
  public:
@@ -87,15 +105,27 @@ class Search {
       : scene_(scene), plan_(p), sides_(outer_sides(scene, p)), ties_(ties_of(p)) {
     for (const plan::Feature& f : p.features) {
       if (!machined(f)) continue;
-      Target t{f.id.value, access(scene, p, f),   f.kind.value == "profile" || f.kind.value == "boss", false,
-               false,      closest(p, f.id.value)};
+      Target t;
+      t.id = f.id.value, t.ix = number(f.id.value), t.access = access(scene, p, f);
+      t.profile = f.kind.value == "profile" || f.kind.value == "boss", t.zone = closest(p, f.id.value);
       t.places = f.kind.value != "face";
       for (const plan::Requirement* r : requirements_on(p, f.id.value))
         if (r->critical.known() && r->critical.value) t.critical = true;
       targets_.push_back(std::move(t));
     }
     grinding_ = answer(scene, "grinding") == "yes";
+    straps_ = answer(scene, "take.route.clamps") == "straps";
     for (int d = 0; d < 6; ++d) pin_holes_[static_cast<std::size_t>(d)] = pin_holes(scene, p, d);
+    for (std::size_t d = 0; d < 6; ++d) {
+      side_reference_[d] = number(sides_[d].reference), side_feature_[d] = number(sides_[d].feature);
+      if (scene.sight != nullptr)
+        for (const InnerSide& f : scene.sight->flats[d]) flat_[d].push_back(number(f.feature));
+    }
+    for (Tie& t : ties_) t.ix_a = number(t.a), t.ix_b = number(t.b);
+    for (const plan::Feature& f : p.features)
+      if (hole_like(f)) holes_.emplace_back(&f, number(f.id.value));
+    flat_closely_.resize(names_.size());
+    for (std::size_t i = 0; i < names_.size(); ++i) flat_closely_[i] = grinding_ && has_close_flatness(names_[i]);
   }
 
   /// Drops what no seat lets be reached; says what, direction by direction. Empty: nothing, or nothing would be left.
@@ -135,17 +165,18 @@ class Search {
     // Short routes first; one clamping more than the shortest is looked at too, since it may hold what must agree.
     std::size_t found = 0;
     for (std::size_t deep = 1; deep <= deepest && (found == 0 || deep <= found + 2); ++deep) {
-      std::vector<Clamping> so_far;
+      std::vector<Step> so_far;
       deep_ = deep;
       visits_.clear();
-      go(so_far, {}, {}, out);
+      go(so_far, Made(names_.size()), {}, out);
       if (found == 0 && !out.best.empty()) found = deep;
     }
     std::stable_sort(out.best.begin(), out.best.end(), [](const Route& a, const Route& b) { return a.cost < b.cost; });
     std::vector<Route> distinct;
-    std::set<std::string> seen;
+    std::set<std::array<int, 7>> seen;
     for (Route& r : out.best)
-      if (static_cast<int>(distinct.size()) < most && seen.insert(shape(r)).second) distinct.push_back(std::move(r));
+      if (static_cast<int>(distinct.size()) < most && seen.insert(shape_of(r.clampings)).second)
+        distinct.push_back(std::move(r));
     out.best = std::move(distinct);
     if (out.best.empty()) out.clashes = why_none();
     return out;
@@ -153,39 +184,62 @@ class Search {
 
  private:
   /// Routes of one shape differ in order only: how many clampings of each kind.
-  static std::string shape(const Route& r) {
+  template <class Clampings>
+  static std::array<int, 7> shape_of(const Clampings& all) {
     std::array<int, 7> n{};
-    for (const Clamping& c : r.clampings) ++n[static_cast<std::size_t>(c.kind)];
-    std::string out;
-    for (const int x : n) out += fmt::format("{} ", x);
-    return out;
+    for (const auto& c : all) ++n[static_cast<std::size_t>(c.kind)];
+    return n;
   }
 
-  bool is_made(const std::set<std::string>& made, int d) const {
-    const OuterSide& s = sides_[static_cast<std::size_t>(d)];
-    return made.contains(s.reference) || made.contains(s.feature);
+  /// The number of a name, a new one for a new name; -1: no name.
+  int number(const std::string& name) {
+    if (name.empty()) return -1;
+    const auto [it, fresh] = numbers_.emplace(name, static_cast<int>(names_.size()));
+    if (fresh) names_.push_back(name);
+    return it->second;
+  }
+  static bool in(const Made& made, int ix) { return ix >= 0 && made[static_cast<std::size_t>(ix)] != 0; }
+  bool is_made(const Made& made, int d) const {
+    return in(made, side_reference_[static_cast<std::size_t>(d)]) ||
+           in(made, side_feature_[static_cast<std::size_t>(d)]);
   }
   const OuterSide& side(int d) const { return sides_[static_cast<std::size_t>(d)]; }
 
   /// Unmade features that this clamping can reach.
-  std::vector<std::string> reachable(const std::set<std::string>& made, int up, bool profiles,
-                                     const std::vector<std::string>& blocked) const {
-    std::vector<std::string> out;
+  std::vector<int> reachable(const Made& made, int up, bool profiles, const std::vector<int>& blocked) const {
+    std::vector<int> out;
     for (const Target& t : targets_)
-      if (!made.contains(t.id) && std::find(t.access.begin(), t.access.end(), up) != t.access.end() &&
-          (!t.profile || profiles) && !has(blocked, t.id))
-        out.push_back(t.id);
+      if (!in(made, t.ix) && has(t.access, up) && (!t.profile || profiles) && !has(blocked, t.ix)) out.push_back(t.ix);
     return out;
   }
 
+  /// Pins and screws with what is made, worked out once for the same holes.
+  struct Held {
+    std::vector<std::string> pins, screws;
+  };
+  const Held& held(const Made& made, int down) {
+    std::string key(1, static_cast<char>(down));
+    for (const auto& [f, ix] : holes_) key += in(made, ix) ? '1' : '0';
+    const auto it = held_.find(key);
+    if (it != held_.end()) return it->second;
+    Held h;
+    h.pins = pins(made, down);
+    h.screws = screws(made, h.pins);
+    return held_.emplace(std::move(key), std::move(h)).first->second;
+  }
+  bool made_named(const Made& made, const std::string& name) const {
+    const auto it = numbers_.find(name);
+    return it != numbers_.end() && in(made, it->second);
+  }
+
   /// Holes of one feature (a pattern) or two features that open downwards and may carry pins.
-  std::vector<std::string> pins(const std::set<std::string>& made, int down) const {
+  std::vector<std::string> pins(const Made& made, int down) const {
     const std::vector<std::string> said = two_holes(answer(scene_, "take.seat.holes"));
     const std::string wish = answer(scene_, "pin_holes");
     std::vector<PinHole> holes;
     for (const PinHole& h : pin_holes_[static_cast<std::size_t>(down)]) {
       const std::string id = plan::parse_reference(h.reference).id;
-      if (!h.no.empty() || !made.contains(id)) continue;
+      if (!h.no.empty() || !made_named(made, id)) continue;
       if (said.empty() ? !wish.empty() && !named(wish, id) : !has(said, h.reference)) continue;
       holes.push_back(h);
     }
@@ -213,11 +267,11 @@ class Search {
     return false;
   }
   /// Through holes for the pallet's screws, other than the pins'.
-  std::vector<std::string> screws(const std::set<std::string>& made, const std::vector<std::string>& pins) const {
+  std::vector<std::string> screws(const Made& made, const std::vector<std::string>& pins) const {
     std::vector<std::string> out;
-    for (const plan::Feature& f : plan_.features) {
-      if (!hole_like(f) || !made.contains(f.id.value) || f.kind.value == "thread" || f.kind.value == "counterbore")
-        continue;
+    for (const auto& [it, ix] : holes_) {
+      const plan::Feature& f = *it;
+      if (!in(made, ix) || f.kind.value == "thread" || f.kind.value == "counterbore") continue;
       const double d = diameter_of(f);
       if (!(d >= 5.4e-3 && d <= 27e-3) || !through(scene_, f) || f.at.value.size() < 2) continue;
       if (f.normal.value[1] != 'z') continue;
@@ -233,32 +287,32 @@ class Search {
   };
 
   /// At least so many clampings more: one for every direction that is the only one for something unmade.
-  std::size_t least_more(const std::set<std::string>& made) const {
-    std::set<int> ups;
+  std::size_t least_more(const Made& made) const {
+    std::array<bool, 6> ups{};
     for (const Target& t : targets_)
-      if (t.access.size() == 1 && !made.contains(t.id)) ups.insert(t.access[0]);
-    return std::max<std::size_t>(ups.size(), 1);
+      if (t.access.size() == 1 && !in(made, t.ix)) ups[static_cast<std::size_t>(t.access[0])] = true;
+    return std::max<std::size_t>(static_cast<std::size_t>(std::count(ups.begin(), ups.end(), true)), 1);
   }
-  std::string state(const std::vector<Clamping>& so_far, const std::set<std::string>& made, const Raw& raw) const {
-    std::set<std::string> used;
-    for (const Clamping& c : so_far) used.insert(fmt::format("{}{}", static_cast<int>(c.kind), c.up));
-    std::string key = fmt::format("{}{}{}{} ", so_far.size(), raw.used[0], raw.used[1], raw.used[2]);
-    for (const std::string& u : used) key += u + " ";
-    for (const Target& t : targets_) key += made.contains(t.id) ? '1' : '0';
+  std::string state(const std::vector<Step>& so_far, const Made& made, const Raw& raw) const {
+    std::string used(7 * 6, '0');  // by kind and way up
+    for (const Step& c : so_far) used[static_cast<std::size_t>(6 * static_cast<int>(c.kind) + c.up)] = '1';
+    std::string key(1, static_cast<char>('0' + so_far.size()));
+    for (const bool r : raw.used) key += r ? '1' : '0';
+    key += used;
+    for (const Target& t : targets_) key += in(made, t.ix) ? '1' : '0';
     for (int d = 0; d < 4; ++d) key += is_made(made, d) ? '1' : '0';
     return key;
   }
 
-  void go(std::vector<Clamping>& so_far, const std::set<std::string>& made, const Raw& raw, RouteSearch& out) {
-    const bool all =
-        std::all_of(targets_.begin(), targets_.end(), [&](const Target& t) { return made.contains(t.id); });
+  void go(std::vector<Step>& so_far, const Made& made, const Raw& raw, RouteSearch& out) {
+    const bool all = std::all_of(targets_.begin(), targets_.end(), [&](const Target& t) { return in(made, t.ix); });
     if (all) {
       finish(so_far, out);
       return;
     }
     if (so_far.size() + least_more(made) > deep_ || ++nodes_ > most_nodes) return;
     if (++visits_[state(so_far, made, raw)] > 2) return;
-    for (const Clamping& c : next(so_far, made)) {
+    for (const Step& c : next(so_far, made)) {
       Raw after = raw;
       bool twice = false;
       for (std::size_t a = 0; a < 3; ++a)
@@ -267,8 +321,8 @@ class Search {
           after.used[a] = true;
         }
       if (twice) continue;
-      std::set<std::string> then = made;
-      then.insert(c.makes.begin(), c.makes.end());
+      Made then = made;
+      for (const int ix : c.makes) then[static_cast<std::size_t>(ix)] = 1;
       so_far.push_back(c);
       go(so_far, then, after, out);
       so_far.pop_back();
@@ -284,32 +338,31 @@ class Search {
     return out;
   }
 
-  std::vector<Clamping> next(const std::vector<Clamping>& so_far, const std::set<std::string>& made) {
-    std::vector<Clamping> out;
+  std::vector<Step> next(const std::vector<Step>& so_far, const Made& made) {
+    std::vector<Step> out;
     using Kind = Clamping::Kind;
     const auto used = [&](Kind k, int up) {
-      return std::any_of(so_far.begin(), so_far.end(), [&](const Clamping& c) { return c.kind == k && c.up == up; });
+      return std::any_of(so_far.begin(), so_far.end(), [&](const Step& c) { return c.kind == k && c.up == up; });
     };
     for (int up = 0; up < 6; ++up) {
       const int down = opposite(up);
       if (side(down).reference.empty()) continue;
       const bool seat_made = is_made(made, down);
       if (grinding_ && axis_of(up) == 2 && !used(Kind::grind, up)) grind(out, made, up);
-      if (!gripped_outside(up)) {
+      if (straps_ || !gripped_outside(up)) {
         if (!used(Kind::fixture, up)) strapped(out, made, up, -1);
-        if (!used(Kind::angle, up))
+        if (!used(Kind::angle, up) && !gripped_outside(up))
           if (const int back = back_of(made, up); back >= 0) strapped(out, made, up, back);
       }
-      if (!used(Kind::vise, up))
+      if (!straps_ && !used(Kind::vise, up))
         for (const int jaws : narrow_first())
           for (const bool faces_only : {false, true})
             if (jaws != axis_of(up)) vise(out, made, up, jaws, seat_made, faces_only);
       if (axis_of(up) != 2 && !used(Kind::gang, up)) gang(out, made, up, seat_made);
       if (axis_of(up) == 2 && seat_made && is_made(made, up) && !used(Kind::pallet, up)) {
-        const auto p = pins(made, down);
-        const auto s = screws(made, p);
-        if (p.size() == 2 && !s.empty()) {
-          Clamping c{Kind::pallet, up, -1, -1, reachable(made, up, true, {}), false, {}};
+        const Held& h = held(made, down);
+        if (h.pins.size() == 2 && !h.screws.empty()) {
+          Step c{Kind::pallet, up, -1, -1, reachable(made, up, true, {}), false, {}};
           if (!c.makes.empty()) out.push_back(std::move(c));
         }
       }
@@ -317,30 +370,28 @@ class Search {
     return out;
   }
 
-  void grind(std::vector<Clamping>& out, const std::set<std::string>& made, int up) const {
+  void grind(std::vector<Step>& out, const Made& made, int up) const {
     const OuterSide& face = side(up);
     if (!face.cut || is_made(made, up) || face.extent_u < 0.05 || face.extent_v < 0.05) return;
-    Clamping c{Clamping::Kind::grind, up, -1, -1, {face.feature}, !is_made(made, opposite(up)), {}};
+    const int feature = side_feature_[static_cast<std::size_t>(up)];
+    Step c{Clamping::Kind::grind, up, -1, -1, {feature}, !is_made(made, opposite(up)), {}};
     c.raw[2] = c.raw_seat;
     out.push_back(std::move(c));
   }
 
-  void vise(std::vector<Clamping>& out, const std::set<std::string>& made, int up, int jaws, bool seat_made,
-            bool faces_only) const {
+  void vise(std::vector<Step>& out, const Made& made, int up, int jaws, bool seat_made, bool faces_only) const {
     const OuterSide &a = side(2 * jaws), &b = side(2 * jaws + 1);
     if (a.reference.empty() || b.reference.empty() || !face_each_other(a, b, jaws, up)) return;
-    std::vector<std::string> blocked{a.feature, b.feature};
-    Clamping c{Clamping::Kind::vise, up, jaws, -1, reachable(made, up, false, blocked), !seat_made, {}};
+    const std::vector<int> blocked{side_feature_[static_cast<std::size_t>(2 * jaws)],
+                                   side_feature_[static_cast<std::size_t>(2 * jaws + 1)]};
+    Step c{Clamping::Kind::vise, up, jaws, -1, reachable(made, up, false, blocked), !seat_made, {}};
     if (faces_only) {
       const std::size_t before = c.makes.size();
-      c.makes.erase(
-          std::remove_if(c.makes.begin(), c.makes.end(), [&](const std::string& id) { return places_matter(id); }),
-          c.makes.end());
+      std::erase_if(c.makes, [&](int ix) { return places_matter(ix); });
       if (c.makes.size() == before) return;  // nothing else: the other way is the same
     }
     if (c.makes.empty()) return;
-    const bool places =
-        std::any_of(c.makes.begin(), c.makes.end(), [&](const std::string& id) { return places_matter(id); });
+    const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
     c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made && side(opposite(up)).cut;
     for (int axis = 0; axis < 3; ++axis) {
       if (axis == axis_of(up) || !places) continue;
@@ -383,7 +434,7 @@ class Search {
     return false;
   }
   /// The flat that goes against an angle plate: cut ones first, then the larger; -1: none is large enough.
-  int back_of(const std::set<std::string>& made, int up) const {
+  int back_of(const Made& made, int up) const {
     const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     int best = -1;
     double most = 0;
@@ -397,35 +448,35 @@ class Search {
     return best;
   }
   /// Straps press on flats that look `from` and are not cut in this clamping.
-  bool straps_find_room(int from, const std::vector<std::string>& makes) const {
+  bool straps_find_room(int from, const std::vector<int>& makes) const {
     if (scene_.sight == nullptr) return false;
     const auto& flats = scene_.sight->flats[static_cast<std::size_t>(from)];
-    return std::any_of(flats.begin(), flats.end(),
-                       [&](const InnerSide& s) { return s.lean < 1e-6 && !has(makes, s.feature); });
+    for (std::size_t i = 0; i < flats.size(); ++i)
+      if (flats[i].lean < 1e-6 && !has(makes, flat_[static_cast<std::size_t>(from)][i])) return true;
+    return false;
   }
   /// On a plate (back -1), or standing against an angle plate: stops at two sides, straps.
-  void strapped(std::vector<Clamping>& out, const std::set<std::string>& made, int up, int back) const {
+  void strapped(std::vector<Step>& out, const Made& made, int up, int back) const {
     const int down = opposite(up), from = back < 0 ? up : opposite(back);
     if (side(down).round || side(down).reference.empty()) return;
     for (int a = 0; a < 3; ++a)
       if (a != axis_of(up) && (back < 0 || a != axis_of(back)) && stop_side(made, a) < 0) return;
-    Clamping c{back < 0 ? Clamping::Kind::fixture : Clamping::Kind::angle,
-               up,
-               back < 0 ? -1 : axis_of(back),
-               back,
-               reachable(made, up, false, {}),
-               false,
-               {}};
+    Step c{back < 0 ? Clamping::Kind::fixture : Clamping::Kind::angle,
+           up,
+           back < 0 ? -1 : axis_of(back),
+           back,
+           reachable(made, up, false, {}),
+           false,
+           {}};
     if (!straps_find_room(from, c.makes)) {
       if (back >= 0 || scene_.sight == nullptr || scene_.sight->flats[static_cast<std::size_t>(from)].empty()) return;
-      c.makes = reachable(made, up, false, {scene_.sight->flats[static_cast<std::size_t>(from)].front().feature});
+      c.makes = reachable(made, up, false, {flat_[static_cast<std::size_t>(from)].front()});
       if (!straps_find_room(from, c.makes)) return;
     }
     if (c.makes.empty()) return;
     const auto raw = [&](int d) { return side(d).cut && !is_made(made, d); };
     c.raw_seat = !is_made(made, back < 0 ? down : back);
-    const bool places =
-        std::any_of(c.makes.begin(), c.makes.end(), [&](const std::string& id) { return places_matter(id); });
+    const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
     c.raw[static_cast<std::size_t>(axis_of(up))] = raw(down);
     for (int a = 0; a < 3; ++a)
       if (a != axis_of(up) && places)
@@ -447,50 +498,60 @@ class Search {
   }
 
  private:
-  int stop_side(const std::set<std::string>& made, int axis) const {
+  int stop_side(const Made& made, int axis) const {
     return stop_at(
         sides_, [&](int d) { return is_made(made, d); }, axis);
   }
 
-  bool places_matter(const std::string& id) const {
-    return std::any_of(targets_.begin(), targets_.end(), [&](const Target& t) { return t.id == id && t.places; });
+  bool places_matter(int ix) const {
+    return std::any_of(targets_.begin(), targets_.end(), [&](const Target& t) { return t.ix == ix && t.places; });
   }
 
   /// Several parts side by side across their finished faces: prepares an edge of the outside.
-  void gang(std::vector<Clamping>& out, const std::set<std::string>& made, int up, bool seat_made) const {
+  void gang(std::vector<Step>& out, const Made& made, int up, bool seat_made) const {
     const OuterSide& face = side(up);
     if (face.feature != "outside" || !face.cut || is_made(made, up) || !is_made(made, 4) || !is_made(made, 5)) return;
-    Clamping c{Clamping::Kind::gang, up, 2, -1, {face.reference}, !seat_made, {}};
+    const int edge = side_reference_[static_cast<std::size_t>(up)];
+    Step c{Clamping::Kind::gang, up, 2, -1, {edge}, !seat_made, {}};
     c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made;
     out.push_back(std::move(c));
   }
 
   // ---- a whole sequence ------------------------------------------------------------------------------------------
 
-  int clamping_of(const std::vector<Clamping>& all, const std::string& feature) const {
-    for (std::size_t i = all.size(); i-- > 0;)
-      if (has(all[i].makes, feature)) return static_cast<int>(i);
-    return -1;
+  /// The last clamping that makes each name; -1: none does.
+  std::vector<int> where_of(const std::vector<Step>& all) const {
+    std::vector<int> out(names_.size(), -1);
+    for (std::size_t i = 0; i < all.size(); ++i)
+      for (const int ix : all[i].makes) out[static_cast<std::size_t>(ix)] = static_cast<int>(i);
+    return out;
   }
+
+  /// A route while it is weighed: where everything is made, which names carry pins, what must stay where it is.
+  struct Laid {
+    std::vector<Step> all;
+    std::vector<int> where;
+    Made pin, needed;
+  };
+  static int at(const std::vector<int>& where, int ix) { return ix < 0 ? -1 : where[static_cast<std::size_t>(ix)]; }
 
   /// What the tie costs with its ends in clampings i and j: nothing in one clamping, little when the later one sits on
   /// the earlier feature.
-  double tie_cost(const std::vector<Clamping>& all, const Tie& t, const std::vector<std::string>& pins) const {
-    const int i = clamping_of(all, t.a), j = clamping_of(all, t.b);
+  double tie_cost(const Laid& l, const Tie& t) const {
+    const int i = at(l.where, t.ix_a), j = at(l.where, t.ix_b);
     if (i < 0 || j < 0 || i == j) return 0;
-    const Clamping& later = all[static_cast<std::size_t>(std::max(i, j))];
-    const std::string& earlier = i < j ? t.a : t.b;
-    const bool seat = side(opposite(later.up)).feature == earlier;
-    const bool pin = later.kind == Clamping::Kind::pallet &&
-                     std::any_of(pins.begin(), pins.end(),
-                                 [&](const std::string& p) { return plan::parse_reference(p).id == earlier; });
+    const Step& later = l.all[static_cast<std::size_t>(std::max(i, j))];
+    const int earlier = i < j ? t.ix_a : t.ix_b;
+    const bool seat = side_feature_[static_cast<std::size_t>(opposite(later.up))] == earlier;
+    const bool pin = later.kind == Clamping::Kind::pallet && in(l.pin, earlier);
     return (seat || pin ? 0.25 : 1) * std::min(3.0, between_clampings / t.zone);
   }
 
-  double cost_of(const std::vector<Clamping>& all, const std::vector<std::string>& pins) const {
+  double cost_of(const Laid& l) const {
     double cost = 0;
-    std::set<int> ups;
-    for (const Clamping& c : all) {
+    std::array<bool, 6> ups{};
+    for (std::size_t i = 0; i < l.all.size(); ++i) {
+      const Step& c = l.all[i];
       using Kind = Clamping::Kind;
       cost += c.kind == Kind::grind     ? weight_grind
               : c.kind == Kind::gang    ? weight_gang
@@ -500,21 +561,21 @@ class Search {
                                         : weight_vise;
       if (c.kind == Kind::vise && c.jaws >= 0)
         for (const int d : {2 * c.jaws, 2 * c.jaws + 1, opposite(c.up)}) cost += side(d).inner ? weight_inner : 0;
-      if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(all, c)) cost += weight_raw_jaws;
+      if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(l, i)) cost += weight_raw_jaws;
       if (c.kind == Kind::vise && c.jaws >= 0) cost += weight_short_sides * on_short_sides(c);
       if (c.kind == Kind::vise && grinding_)
-        for (const std::string& id : c.makes) cost += has_close_flatness(id) ? weight_flat : 0;
-      ups.insert(c.up);
+        for (const int ix : c.makes) cost += flat_closely_[static_cast<std::size_t>(ix)] != 0 ? weight_flat : 0;
+      ups[static_cast<std::size_t>(c.up)] = true;
     }
-    cost += weight_many_ups * static_cast<double>(ups.size());
-    for (const Tie& t : ties_) cost += tie_cost(all, t, pins);
+    cost += weight_many_ups * static_cast<double>(std::count(ups.begin(), ups.end(), true));
+    for (const Tie& t : ties_) cost += tie_cost(l, t);
     for (const Target& t : targets_)
-      if ((t.critical || t.zone < 0.02e-3) && clamping_of(all, t.id) + 1 < static_cast<int>(all.size()))
+      if ((t.critical || t.zone < 0.02e-3) && at(l.where, t.ix) + 1 < static_cast<int>(l.all.size()))
         cost += weight_late;
     return cost;
   }
   /// Above 0 when the jaws close along the longer of the two axes they could; a bar taken by its ends bows.
-  double on_short_sides(const Clamping& c) const {
+  double on_short_sides(const Step& c) const {
     const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     const int other = 3 - c.jaws - axis_of(c.up);
     const double ratio = coordinate(box, c.jaws) / coordinate(box, other);
@@ -526,77 +587,86 @@ class Search {
       return r->kind.value == "flatness" && r->limits.value.upper && *r->limits.value.upper <= close_flatness + 1e-9;
     });
   }
-  bool jaws_on_skin(const std::vector<Clamping>& all, const Clamping& c) const {
-    std::set<std::string> made;
-    for (const Clamping& k : all) {
-      if (&k == &c) break;
-      made.insert(k.makes.begin(), k.makes.end());
-    }
-    return side(2 * c.jaws).cut && !(is_made(made, 2 * c.jaws) && is_made(made, 2 * c.jaws + 1));
+  bool jaws_on_skin(const Laid& l, std::size_t i) const {
+    const int jaws = l.all[i].jaws;
+    const auto before = [&](int ix) {  // some earlier clamping makes it
+      const int w = at(l.where, ix);
+      return w >= 0 && w < static_cast<int>(i);
+    };
+    const auto made = [&](int d) {
+      return before(side_reference_[static_cast<std::size_t>(d)]) || before(side_feature_[static_cast<std::size_t>(d)]);
+    };
+    return side(2 * jaws).cut && !(made(2 * jaws) && made(2 * jaws + 1));
   }
 
   /// A feature that several clampings reach goes where it costs least; what later clampings stand on stays early.
-  void assign(std::vector<Clamping>& all, const std::vector<std::string>& pins,
-              const std::vector<std::string>& screws) const {
-    const auto needed = [&](const std::string& id) {
-      const auto at = [&](const std::string& s) { return plan::parse_reference(s).id == id; };
-      if (std::any_of(pins.begin(), pins.end(), at) || std::any_of(screws.begin(), screws.end(), at)) return true;
-      return std::any_of(sides_.begin(), sides_.end(),
-                         [&](const OuterSide& s) { return s.feature == id && id != "outside"; });
-    };
+  void assign(Laid& l) const {
     for (int round = 0; round < 3; ++round)
       for (const Target& t : targets_) {
-        if (needed(t.id)) continue;
-        const int now = clamping_of(all, t.id);
+        if (in(l.needed, t.ix)) continue;
+        const int now = at(l.where, t.ix);
         if (now < 0) continue;
         int best = now;
-        double least = cost_of(all, pins);
-        for (std::size_t k = 0; k < all.size(); ++k) {
-          if (static_cast<int>(k) == now || !reaches(all[k], t)) continue;
-          move(all, t.id, now, static_cast<int>(k));
-          const double x = cost_of(all, pins);
+        double least = cost_of(l);
+        for (std::size_t k = 0; k < l.all.size(); ++k) {
+          if (static_cast<int>(k) == now || !reaches(l.all[k], t)) continue;
+          move(l, t.ix, now, static_cast<int>(k));
+          const double x = cost_of(l);
           if (x < least - 1e-9) least = x, best = static_cast<int>(k);
-          move(all, t.id, static_cast<int>(k), now);
+          move(l, t.ix, static_cast<int>(k), now);
         }
-        if (best != now) move(all, t.id, now, best);
+        if (best != now) move(l, t.ix, now, best);
       }
   }
-  static bool reaches(const Clamping& c, const Target& t) {
+  static bool reaches(const Step& c, const Target& t) {
     using Kind = Clamping::Kind;
     if (c.kind == Kind::grind || c.kind == Kind::gang) return false;
     if (c.kind == Kind::fixture || c.kind == Kind::angle) return false;  // its straps may stand there
     if (t.profile && c.kind != Clamping::Kind::pallet) return false;
-    return std::find(t.access.begin(), t.access.end(), c.up) != t.access.end();
+    return has(t.access, c.up);
   }
-  static void move(std::vector<Clamping>& all, const std::string& id, int from, int to) {
-    auto& m = all[static_cast<std::size_t>(from)].makes;
-    m.erase(std::remove(m.begin(), m.end(), id), m.end());
-    all[static_cast<std::size_t>(to)].makes.push_back(id);
+  static void move(Laid& l, int ix, int from, int to) {
+    std::erase(l.all[static_cast<std::size_t>(from)].makes, ix);
+    l.all[static_cast<std::size_t>(to)].makes.push_back(ix);
+    l.where[static_cast<std::size_t>(ix)] = to;
   }
 
-  void finish(const std::vector<Clamping>& all, RouteSearch& out) {
+  void finish(const std::vector<Step>& all, RouteSearch& out) {
     ++out.looked_at;
-    Route r;
-    r.clampings = all;
-    std::set<std::string> made;
-    for (const Clamping& c : all) {
-      if (c.kind == Clamping::Kind::pallet) {
-        r.pins = pins(made, opposite(c.up));
-        r.screws = screws(made, r.pins);
-      }
-      made.insert(c.makes.begin(), c.makes.end());
+    Laid l;
+    l.all = all, l.where = where_of(all);
+    l.pin.resize(names_.size()), l.needed.resize(names_.size());
+    Made made(names_.size());
+    Held held_by;
+    for (const Step& c : all) {
+      if (c.kind == Clamping::Kind::pallet) held_by = held(made, opposite(c.up));
+      for (const int ix : c.makes) made[static_cast<std::size_t>(ix)] = 1;
     }
-    assign(r.clampings, r.pins, r.screws);
-    if (std::any_of(r.clampings.begin(), r.clampings.end(), [](const Clamping& c) { return c.makes.empty(); })) return;
-    r.cost = cost_of(r.clampings, r.pins);
+    const auto mark = [&](Made& in, const std::string& reference) {
+      if (const auto it = numbers_.find(plan::parse_reference(reference).id); it != numbers_.end())
+        in[static_cast<std::size_t>(it->second)] = 1;
+    };
+    for (const std::string& p : held_by.pins) mark(l.pin, p), mark(l.needed, p);
+    for (const std::string& s : held_by.screws) mark(l.needed, s);
+    for (const OuterSide& s : sides_)
+      if (!s.feature.empty() && s.feature != "outside") mark(l.needed, s.feature);
+    assign(l);
+    if (std::any_of(l.all.begin(), l.all.end(), [](const Step& c) { return c.makes.empty(); })) return;
+    const double cost = cost_of(l);
     // Keep the cheapest of each shape only: there may be tens of thousands.
-    const std::string mine = shape(r);
-    for (Route& k : out.best)
-      if (shape(k) == mine) {
-        if (r.cost < k.cost - 1e-12) k = std::move(r);
-        return;
-      }
-    out.best.push_back(std::move(r));
+    const auto mine = shape_of(l.all);
+    const auto same =
+        std::find_if(out.best.begin(), out.best.end(), [&](const Route& k) { return shape_of(k.clampings) == mine; });
+    if (same != out.best.end() && !(cost < same->cost - 1e-12)) return;
+    Route r;
+    r.pins = std::move(held_by.pins), r.screws = std::move(held_by.screws), r.cost = cost;
+    for (const Step& c : l.all) {
+      Clamping named{c.kind, c.up, c.jaws, c.back, {}, c.raw_seat, c.raw};
+      for (const int ix : c.makes) named.makes.push_back(names_[static_cast<std::size_t>(ix)]);
+      r.clampings.push_back(std::move(named));
+    }
+    if (same != out.best.end()) *same = std::move(r);
+    else out.best.push_back(std::move(r));
   }
 
   std::vector<Clash> why_none() const {
@@ -613,8 +683,8 @@ class Search {
     }
     for (const Target& t : targets_)
       if (t.profile) {
-        std::set<std::string> made;
-        for (const Target& k : targets_) made.insert(k.id);
+        Made made(names_.size());
+        for (const Target& k : targets_) made[static_cast<std::size_t>(k.ix)] = 1;
         const auto p = pins(made, 5);
         if (p.size() < 2)
           out.push_back({{"the outside is cut all round", "pins in holes of the part"},
@@ -649,9 +719,16 @@ class Search {
   std::array<std::vector<PinHole>, 6> pin_holes_;
   std::vector<Tie> ties_;
   std::vector<Target> targets_;
-  bool grinding_ = false;
+  bool grinding_ = false, straps_ = false;  ///< straps: asked for instead of vises
   std::size_t deep_ = deepest, nodes_ = 0;
-  std::map<std::string, int> visits_;
+  std::unordered_map<std::string, int> visits_;
+  std::vector<std::string> names_;
+  std::map<std::string, int> numbers_;
+  std::array<int, 6> side_reference_{}, side_feature_{};
+  std::array<std::vector<int>, 6> flat_;  ///< numbers of the flats that are seen from each direction
+  std::vector<std::pair<const plan::Feature*, int>> holes_;
+  Made flat_closely_;
+  std::unordered_map<std::string, Held> held_;
 };
 
 }  // namespace

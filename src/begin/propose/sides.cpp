@@ -47,11 +47,66 @@ constexpr double least_share = 0.04;
 constexpr double least_flat = 1.5e-4;  ///< m2, what a strap's nose stands on; common practice, from memory
 constexpr double off = 1e-5;           ///< m, a ray starts this far off its surface
 
-/// True when nothing of the part stands before `from` along `way` (Moeller and Trumbore 1997).
-bool free_way(const solid::Mesh& mesh, Vec3 from, Vec3 way) {
-  return std::none_of(mesh.triangles.begin(), mesh.triangles.end(), [&](const std::array<int, 3>& t) {
-    const Vec3 a = mesh.points[static_cast<std::size_t>(t[0])], e1 = mesh.points[static_cast<std::size_t>(t[1])] - a,
-               e2 = mesh.points[static_cast<std::size_t>(t[2])] - a, h = frame::cross(way, e2);
+/// A mesh seen along each axis: which triangles a line along it may meet, by squares of a grid across it.
+class Lines {
+ public:
+  explicit Lines(const solid::Mesh& mesh) : mesh_(mesh) {
+    Vec3 lo = mesh.points.front(), hi = lo;
+    for (const Vec3& p : mesh.points) {
+      lo = {std::fmin(lo.x, p.x), std::fmin(lo.y, p.y), std::fmin(lo.z, p.z)};
+      hi = {std::fmax(hi.x, p.x), std::fmax(hi.y, p.y), std::fmax(hi.z, p.z)};
+    }
+    for (int axis = 0; axis < 3; ++axis) lay(axis, lo, hi);
+  }
+
+  /// True when nothing of the part stands before `from` along one of the six directions.
+  bool free_way(Vec3 from, int d) const {
+    const Grid& g = grids_[static_cast<std::size_t>(axis_of(d))];
+    const int u = square(g.lo_u, g.step_u, across(from, axis_of(d), 0)),
+              v = square(g.lo_v, g.step_v, across(from, axis_of(d), 1));
+    if (u < 0 || v < 0 || u >= side || v >= side) return true;
+    const std::vector<int>& near = g.triangles[static_cast<std::size_t>(u * side + v)];
+    return std::none_of(near.begin(), near.end(), [&](int t) { return meets(t, from, unit_of(d)); });
+  }
+
+ private:
+  static constexpr int side = 64;
+  static constexpr double slack = 1e-7;  ///< m, more than rounding moves a line past a triangle's box
+  struct Grid {
+    double lo_u = 0, lo_v = 0, step_u = 1, step_v = 1;
+    std::vector<std::vector<int>> triangles;
+  };
+  static double across(const Vec3& p, int axis, int which) { return coordinate(p, (axis + 1 + which) % 3); }
+  static int square(double lo, double step, double x) {
+    const double n = std::floor((x - lo) / step);
+    return n < 0 ? -1 : n >= side ? side : static_cast<int>(n);
+  }
+  void lay(int axis, Vec3 lo, Vec3 hi) {
+    Grid& g = grids_[static_cast<std::size_t>(axis)];
+    const auto step = [&](double a, double b) { return (b - a + 4 * slack) / side; };
+    g.lo_u = across(lo, axis, 0) - 2 * slack, g.step_u = step(across(lo, axis, 0), across(hi, axis, 0));
+    g.lo_v = across(lo, axis, 1) - 2 * slack, g.step_v = step(across(lo, axis, 1), across(hi, axis, 1));
+    g.triangles.resize(static_cast<std::size_t>(side) * side);
+    for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
+      std::array<double, 2> least{INFINITY, INFINITY}, most{-INFINITY, -INFINITY};
+      for (const int k : mesh_.triangles[t])
+        for (const int w : {0, 1}) {
+          const double x = across(mesh_.points[static_cast<std::size_t>(k)], axis, w);
+          const auto i = static_cast<std::size_t>(w);
+          least[i] = std::fmin(least[i], x), most[i] = std::fmax(most[i], x);
+        }
+      const int u0 = square(g.lo_u, g.step_u, least[0] - slack), u1 = square(g.lo_u, g.step_u, most[0] + slack),
+                v0 = square(g.lo_v, g.step_v, least[1] - slack), v1 = square(g.lo_v, g.step_v, most[1] + slack);
+      for (int u = std::max(u0, 0); u <= std::min(u1, side - 1); ++u)
+        for (int v = std::max(v0, 0); v <= std::min(v1, side - 1); ++v)
+          g.triangles[static_cast<std::size_t>(u * side + v)].push_back(static_cast<int>(t));
+    }
+  }
+  /// A ray against a triangle (Moeller and Trumbore 1997).
+  bool meets(int triangle, Vec3 from, Vec3 way) const {
+    const std::array<int, 3>& t = mesh_.triangles[static_cast<std::size_t>(triangle)];
+    const Vec3 a = mesh_.points[static_cast<std::size_t>(t[0])], e1 = mesh_.points[static_cast<std::size_t>(t[1])] - a,
+               e2 = mesh_.points[static_cast<std::size_t>(t[2])] - a, h = frame::cross(way, e2);
     const double det = frame::dot(e1, h);
     if (!(std::fabs(det) > 1e-16)) return false;
     const Vec3 s = from - a;
@@ -60,11 +115,14 @@ bool free_way(const solid::Mesh& mesh, Vec3 from, Vec3 way) {
     const Vec3 q = frame::cross(s, e1);
     const double v = frame::dot(way, q) / det;
     return v >= 0 && u + v <= 1 && frame::dot(e2, q) / det > 0;
-  });
-}
+  }
+
+  const solid::Mesh& mesh_;
+  std::array<Grid, 3> grids_;
+};
 
 /// The ways along which a drill reaches every point of a hole: its middle and four lines at nine tenths of its radius.
-std::array<bool, 6> ways_to(const solid::Mesh& mesh, const plan::Feature& f, int n) {
+std::array<bool, 6> ways_to(const Lines& lines, const plan::Feature& f, int n) {
   std::array<bool, 6> out{};
   const int a = axis_of(n);
   const double r = 0.45 * diameter_of(f);
@@ -74,7 +132,7 @@ std::array<bool, 6> ways_to(const solid::Mesh& mesh, const plan::Feature& f, int
     out[static_cast<std::size_t>(d)] = std::all_of(f.at.value.begin(), f.at.value.end(), [&](Vec3 p) {
       (a == 0 ? p.x : a == 1 ? p.y : p.z) = end;
       const std::array<Vec3, 5> starts{p, p + u, p - u, p + v, p - v};
-      return std::all_of(starts.begin(), starts.end(), [&](Vec3 s) { return free_way(mesh, s, unit_of(d)); });
+      return std::all_of(starts.begin(), starts.end(), [&](Vec3 s) { return lines.free_way(s, d); });
     });
   }
   return out;
@@ -95,7 +153,7 @@ std::vector<Vec3> thinned(const std::vector<Vec3>& all, std::size_t most) {
 }
 
 /// Places of a flat that a post or a stop reaches straight along its normal.
-InnerSide seen_side(const solid::Model& m, const Bound& b, int d) {
+InnerSide seen_side(const solid::Model& m, const Lines& lines, const Bound& b, int d) {
   InnerSide s;
   s.feature = b.feature;
   s.lean = std::acos(std::clamp(frame::dot(b.axis, unit_of(d)), -1.0, 1.0));
@@ -105,7 +163,7 @@ InnerSide seen_side(const solid::Model& m, const Bound& b, int d) {
     const solid::Face* f = m.face(id);
     if (f == nullptr) continue;
     for (const solid::Sample& x : f->samples) {
-      if (!free_way(m.mesh, x.point + off * x.normal, unit_of(d))) continue;
+      if (!lines.free_way(x.point + off * x.normal, d)) continue;
       seen += x.area;
       all.push_back(x.point);
     }
@@ -162,10 +220,11 @@ std::vector<Vec3> three_rests(const std::vector<Vec3>& all, Vec3 over, int axis)
 std::shared_ptr<const Sight> look_around(const solid::Model& part, const plan::Plan& plan, bool inch) {
   if (part.mesh.triangles.empty()) return nullptr;
   auto out = std::make_shared<Sight>();
+  const Lines lines(part.mesh);
   for (const plan::Feature& f : plan.features) {
     const int n = direction_index(f.normal.value);
     if (hole_like(f) && n >= 0 && f.from.known() && f.to.known() && diameter_of(f) > 0)
-      out->open[f.id.value] = ways_to(part.mesh, f, n);
+      out->open[f.id.value] = ways_to(lines, f, n);
   }
   const Vec3 box = part.box.hi - part.box.lo;
   for (const Bound& b : features_of(part, {}, inch).bound) {
@@ -174,7 +233,7 @@ std::shared_ptr<const Sight> look_around(const solid::Model& part, const plan::P
     if (f->kind.value != "face" && f->kind.value != "surface") continue;
     for (int d = 0; d < 6; ++d) {
       if (!(frame::dot(b.axis, unit_of(d)) > std::cos(most_draft))) continue;
-      InnerSide s = seen_side(part, b, d);
+      InnerSide s = seen_side(part, lines, b, d);
       const double face = box.x * box.y * box.z / coordinate(box, axis_of(d));
       s.carries = s.points.size() >= 3 && s.area >= least_share * face;
       if (s.area >= least_flat && !s.points.empty()) out->flats[static_cast<std::size_t>(d)].push_back(std::move(s));

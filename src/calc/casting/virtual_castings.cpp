@@ -17,10 +17,9 @@ constexpr size_t lanes =
     32;  // castings worked side by side: each lane is its own sum, so the bytes do not depend on it
 
 /// Dimension 0.. of the stream are the parameters, then the roughness of the sample points.
-void draw_parameters(const Model& m, std::uint64_t seed, std::uint64_t number, std::vector<double>& z,
+void parameters_from(const Model& m, std::uint64_t seed, std::uint64_t number, const double* z,
                      std::vector<double>& out) {
   const size_t k = m.parameters.size(), modes = static_cast<size_t>(m.mode_count);
-  maths::normals(seed, number, 0, k, z.data());
   for (size_t j = 0; j < k; ++j) {
     const Parameter& p = m.parameters[j];
     if (p.family == Mode::Family::uniform) {
@@ -37,22 +36,49 @@ void draw_parameters(const Model& m, std::uint64_t seed, std::uint64_t number, s
   }
 }
 
+void draw_parameters(const Model& m, std::uint64_t seed, std::uint64_t number, std::vector<double>& z,
+                     std::vector<double>& out) {
+  maths::normals(seed, number, 0, z.size(), z.data());
+  parameters_from(m, seed, number, z.data(), out);
+}
+
+/// Only points on cast skin are rough: numbers are drawn for them, run by run, each by its own dimension.
+void draw_rough(size_t parameters, const std::vector<int>& raw_point, std::uint64_t seed, std::uint64_t number,
+                double* out) {
+  const size_t n = raw_point.size();
+  for (size_t i = 0; i < n;) {
+    size_t end = i;
+    while (end < n && (raw_point[end] != 0) == (raw_point[i] != 0)) ++end;
+    if (raw_point[i] != 0) {
+      maths::normals(seed, number, static_cast<std::uint32_t>(parameters + i), end - i, out);
+      out += end - i;
+    }
+    i = end;
+  }
+}
+/// Roughness of every point from the numbers of those on skin, in their order.
+void texture_from(const Model& m, const double* rough, std::vector<double>& out) {
+  for (size_t i = 0; i < out.size(); ++i) out[i] = m.raw_point[i] != 0 ? m.texture_s * *rough++ : 0;
+}
 void draw_texture(const Model& m, std::uint64_t seed, std::uint64_t number, std::vector<double>& out) {
-  maths::normals(seed, number, static_cast<std::uint32_t>(m.parameters.size()), out.size(), out.data());
-  for (size_t i = 0; i < out.size(); ++i) out[i] = m.raw_point[i] != 0 ? m.texture_s * out[i] : 0;
+  std::vector<double> rough(out.size());
+  draw_rough(m.parameters.size(), m.raw_point, seed, number, rough.data());
+  texture_from(m, rough.data(), out);
 }
 
 /// Least and most stock, face by face, of castings first .. first + count - 1 (count <= lanes).
 struct Worker {
   const Model& model;
   std::uint64_t seed;
+  const Noise* noise;
   std::vector<double> z, one, texture;
   std::vector<double> parameters;  // parameter x lane
   std::vector<double> rough;       // point x lane
 
-  Worker(const Model& m, std::uint64_t s)
+  Worker(const Model& m, std::uint64_t s, const Noise* n)
       : model(m),
         seed(s),
+        noise(n),
         z(m.parameters.size()),
         one(m.parameters.size()),
         texture(m.texture_s > 0 ? static_cast<size_t>(m.point_count) : 0),
@@ -62,10 +88,12 @@ struct Worker {
   void run(size_t first, size_t count, std::vector<std::vector<double>>& least,
            std::vector<std::vector<double>>& most) {
     for (size_t b = 0; b < count; ++b) {
-      draw_parameters(model, seed, first + b, z, one);
+      if (noise != nullptr) parameters_from(model, seed, first + b, &noise->z[(first + b) * one.size()], one);
+      else draw_parameters(model, seed, first + b, z, one);
       for (size_t j = 0; j < one.size(); ++j) parameters[j * lanes + b] = one[j];
       if (texture.empty()) continue;
-      draw_texture(model, seed, first + b, texture);
+      if (noise != nullptr) texture_from(model, noise->rough.data() + (first + b) * noise->rough_points, texture);
+      else draw_texture(model, seed, first + b, texture);
       for (size_t i = 0; i < texture.size(); ++i) rough[i * lanes + b] = texture[i];
     }
     const size_t k = model.parameters.size();
@@ -112,6 +140,23 @@ void in_threads(size_t castings, int threads, const Do& work) {
   for (std::thread& t : pool) t.join();
 }
 
+/// Puts least and most, and what these quantiles ask for, where a sort would put them: the rest may lie anyhow.
+void in_place(std::vector<double>& values, const std::vector<double>& quantiles) {
+  std::vector<size_t> places{0, values.size() - 1};
+  for (const double q : quantiles) {
+    const auto i = static_cast<size_t>(q * static_cast<double>(values.size() - 1));
+    places.push_back(std::min(i, values.size() - 1)), places.push_back(std::min(i + 1, values.size() - 1));
+  }
+  std::sort(places.begin(), places.end());
+  places.erase(std::unique(places.begin(), places.end()), places.end());
+  size_t from = 0;
+  for (const size_t p : places) {
+    const auto at = [&](size_t k) { return values.begin() + static_cast<std::ptrdiff_t>(k); };
+    std::nth_element(at(from), at(p), values.end());
+    from = p + 1;
+  }
+}
+
 Problems check(const VirtualInputs& in) {
   Problems out;
   if (in.castings < 1 || in.castings > 100000000)
@@ -152,14 +197,41 @@ OneCasting one_casting(const Model& m, std::uint64_t seed, int number) {
   return out;
 }
 
-Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in) {
+Noise draw_noise(const Model& m, const VirtualInputs& in) {
+  Noise out;
+  const size_t k = m.parameters.size();
+  const auto rough =
+      static_cast<size_t>(std::count_if(m.raw_point.begin(), m.raw_point.end(), [](int r) { return r != 0; }));
+  constexpr double most = 512e6;  // bytes; what needs more is drawn anew each time
+  if (!check(in).empty() || !(8.0 * in.castings * static_cast<double>(k + rough) <= most)) return out;
+  const auto n = static_cast<size_t>(in.castings);
+  out.castings = in.castings, out.seed = in.seed, out.parameters = k, out.rough_points = rough;
+  out.raw_point = m.raw_point;
+  out.z.resize(n * k), out.rough.resize(n * rough);
+  in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
+    for (size_t b = t; b < blocks; b += step)
+      for (size_t i = b * lanes; i < std::min(n, (b + 1) * lanes); ++i) {
+        maths::normals(in.seed, i, 0, k, out.z.data() + i * k);
+        draw_rough(k, m.raw_point, in.seed, i, out.rough.data() + i * rough);
+      }
+  });
+  return out;
+}
+
+bool Noise::of(const Model& m, const VirtualInputs& in) const {
+  return castings > 0 && castings == in.castings && seed == in.seed && parameters == m.parameters.size() &&
+         raw_point == m.raw_point;
+}
+
+Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in, const Noise* noise) {
   const Problems problems = check(in);
   if (!problems.empty()) return problems;
+  if (noise != nullptr && !noise->of(m, in)) noise = nullptr;
   const auto n = static_cast<size_t>(in.castings);
   const size_t faces = m.faces.size();
   std::vector<std::vector<double>> least(faces, std::vector<double>(n)), most = least;
   in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
-    Worker w(m, in.seed);
+    Worker w(m, in.seed, noise);
     for (size_t b = t; b < blocks; b += step) w.run(b * lanes, std::min(lanes, n - b * lanes), least, most);
   });
 
@@ -190,8 +262,8 @@ Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in)
     const FaceStock again = one_casting(m, in.seed, face.worst_casting).faces[f];
     face.worst_point = again.least_point;
     face.worst_at = again.least_at;
-    std::sort(least[f].begin(), least[f].end());
-    std::sort(most[f].begin(), most[f].end());
+    in_place(least[f], in.quantiles);
+    in_place(most[f], in.quantiles);
     face.least_of_all = least[f].front();
     face.most_of_all = most[f].back();
     for (double q : in.quantiles) {

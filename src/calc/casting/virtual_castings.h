@@ -44,8 +44,23 @@ struct VirtualResult {
   double worst_reserve = 0;  ///< m
 };
 
-/// Draws and judges. Problems: fewer than 1 casting, confidence or quantile outside its range, threads below 1.
-Outcome<VirtualResult> virtual_castings(const Model& model, const VirtualInputs& in);
+/// The standard normal numbers of so many castings, drawn once for several models that ask for the same of them: they
+/// differ in numbers, not in what scatters and which points are rough.
+struct Noise {
+  int castings = 0;  ///< 0: too many to keep
+  std::uint64_t seed = 0;
+  std::size_t parameters = 0, rough_points = 0;
+  std::vector<int> raw_point;  ///< as the model's
+  std::vector<double> z;       ///< castings x parameters
+  std::vector<double> rough;   ///< castings x points on cast skin
+  /// True when they are the numbers that this model asks for.
+  bool of(const Model& model, const VirtualInputs& in) const;
+};
+Noise draw_noise(const Model& model, const VirtualInputs& in);
+
+/// Draws and judges. `noise`: its numbers where they are those that this model asks for; the result is the same
+/// without. Problems: fewer than 1 casting, confidence or quantile outside its range, threads below 1.
+Outcome<VirtualResult> virtual_castings(const Model& model, const VirtualInputs& in, const Noise* noise = nullptr);
 
 /// One casting again: its errors, the stock at every sample point, and the pose in each operation (t, w of 6).
 struct OneCasting {

@@ -2,10 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <functional>
 
 #include "calc/casting/features.h"
+#include "maths/random.h"
 #include "maths/statistics.h"
 #include "published.h"
 
@@ -80,6 +82,71 @@ TEST(VirtualCastings, SameBytesAtAnyNumberOfThreads) {
       EXPECT_EQ(one.faces[f].most, many.faces[f].most);
     }
   }
+}
+
+TEST(VirtualCastings, QuantilesAreThoseOfAllCastingsInOrder) {
+  VirtualInputs in;
+  in.castings = 777;
+  in.quantiles = {0, 0.001, 0.01, 0.5, 0.5, 0.99, 1};
+  const Model m = plate(0.1 * mm);
+  const auto out = virtual_castings(m, in).value();
+  for (std::size_t f = 0; f < m.faces.size(); ++f) {
+    std::vector<double> least;
+    for (int i = 0; i < in.castings; ++i) least.push_back(one_casting(m, in.seed, i).faces[f].least);
+    std::sort(least.begin(), least.end());
+    EXPECT_EQ(out.faces[f].least_of_all, least.front());
+    for (std::size_t q = 0; q < in.quantiles.size(); ++q)
+      EXPECT_EQ(out.faces[f].least[q], maths::quantile_of_sorted(least, in.quantiles[q])) << in.quantiles[q];
+  }
+}
+
+TEST(VirtualCastings, OnlySkinIsRoughAndEveryPointHasItsOwnNumber) {
+  Model m = plate(0.1 * mm);
+  m.raw_point[0] = 0;  // as if an earlier cut had been there
+  const std::size_t k = m.parameters.size();
+  for (const int number : {0, 17}) {
+    const OneCasting c = one_casting(m, 5, number);
+    for (std::size_t i = 0; i < m.nominal.size(); ++i) {
+      double sum = m.nominal[i];
+      for (std::size_t j = 0; j < k; ++j)
+        if (m.by_parameter[i * k + j] != 0) sum += m.by_parameter[i * k + j] * c.parameters[j];
+      const double rough = m.raw_point[i] == 0 ? 0
+                                               : m.texture_s * maths::normal(5, static_cast<std::uint64_t>(number),
+                                                                             static_cast<std::uint32_t>(k + i));
+      EXPECT_EQ(c.stock[i], sum + rough) << i;
+    }
+  }
+}
+
+TEST(VirtualCastings, NumbersDrawnOnceGiveTheSameBytes) {
+  VirtualInputs in;
+  in.castings = 1003;
+  in.seed = 3;
+  const Noise noise = draw_noise(plate(0.1 * mm), in);
+  EXPECT_TRUE(noise.of(plate(0.3 * mm), in));  // another roughness asks for the same numbers
+  const auto same = [&](const Model& m) {
+    const auto a = virtual_castings(m, in).value(), b = virtual_castings(m, in, &noise).value();
+    EXPECT_EQ(a.any_fails.hits, b.any_fails.hits);
+    EXPECT_EQ(a.worst_casting, b.worst_casting);
+    EXPECT_EQ(a.worst_reserve, b.worst_reserve);
+    for (std::size_t f = 0; f < a.faces.size(); ++f) {
+      EXPECT_EQ(a.faces[f].least, b.faces[f].least);
+      EXPECT_EQ(a.faces[f].most, b.faces[f].most);
+    }
+  };
+  same(plate(0.1 * mm)), same(plate(0.3 * mm)), same(plate());
+  // Another seed, more castings, another skin: other numbers, so these are not used.
+  Model other = plate(0.1 * mm);
+  other.raw_point[0] = 0;
+  EXPECT_FALSE(noise.of(other, in));
+  same(other);
+  in.seed = 4;
+  EXPECT_FALSE(noise.of(plate(0.1 * mm), in));
+  same(plate(0.1 * mm));
+  in.seed = 3, in.castings = 2000;
+  same(plate(0.1 * mm));
+  in.castings = 100000000;  // too many to keep
+  EXPECT_EQ(draw_noise(plate(0.1 * mm), in).castings, 0);
 }
 
 TEST(VirtualCastings, TheWorstOneComesBackByItsNumber) {
