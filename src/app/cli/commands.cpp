@@ -17,6 +17,7 @@
 #include "app/cli/results.h"
 #include "app/cli/study_text.h"
 #include "app/cli/voids.h"
+#include "base/memory.h"
 #include "base/text.h"
 #include "plan/read.h"
 #include "study/study.h"
@@ -67,6 +68,7 @@ Outcome<Loaded> load(const std::string& path) {
 
 /// `pictures`: with the curves that a folder of results and the JSON show.
 Outcome<study::Study> run(const Loaded& l, bool quick, int threads, bool pictures) {
+  base::keep_memory();
   study::Options options;
   options.threads = threads;
   options.pictures = pictures;

@@ -12,6 +12,7 @@
 #include <thread>
 
 #include "app/serve/network.h"
+#include "base/memory.h"
 
 namespace fettle::serve {
 
@@ -60,6 +61,7 @@ int serve_command(const ServeArguments& a) {
   const fs::path parent = fs::path(a.what).parent_path();
   const std::string folder = !plan ? a.what : parent.empty() ? "." : parent.string();
   std::signal(SIGPIPE, SIG_IGN);
+  base::keep_memory();
   const int threads = static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 1U, 16U));
   Desk desk(folder, threads);
   Gate gate(a.lan, a.read_only);
