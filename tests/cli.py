@@ -111,6 +111,20 @@ try:
     check("a program is read as JSON", r.returncode in (0, 4) and json.loads(r.stdout), r.stderr)
     r = run("program", "time", nc, "--plan", "plan-1.toml", "--operation", "OP10b")
     check("a program is timed by tool", r.returncode in (0, 4) and "T1" in r.stdout, r)
+    times = json.loads(run("program", "time", nc, "--plan", "plan-1.toml", "--operation", "OP10b", "--json").stdout)["programs"][0]
+    check("times are the same as JSON, tool by tool",
+          times["operation"] == "OP10b" and math.isclose(sum(t["seconds"]["total"] for t in times["tools"]), times["seconds"]["total"])
+          and f"{times['seconds']['total'] / 60:.2f} min for" in r.stdout
+          and [t["plan_seconds_a_part"] for t in times["tools"] if t["tool"] == "T1"] == [30], times)
+    r = run("program", "make", "plan-1.toml", "--operation", "OP10b", "--json")
+    one = json.loads(r.stdout)["operations"][0]
+    check("a program is made as JSON, its texts in it", r.returncode == 0 and one["texts"]["program"] == nc.read_text()
+          and one["tools"][0]["tool"] == "T1" and math.isclose(sum(t["seconds_a_part"] for t in one["tools"]), one["seconds_a_part"]), one)
+    r = run("program", "make", "plan-1.toml", "--out", scratch / "all programs", "--json")
+    left = json.loads(r.stdout)["operations"]
+    check("with a folder its files are named, and what is not made",
+          r.returncode == 4 and any(o["not_made"] for o in left)
+          and all((scratch / "all programs" / f).exists() for o in left for f in o["files"].values()), r)
     r = run("program", "prove", "plan-1.toml", nc, "--quick", "--json")
     proof = json.loads(r.stdout)
     edge = [f for f in proof["findings"] if f["id"].startswith("OP10b.program.edge")]

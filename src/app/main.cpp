@@ -146,6 +146,7 @@ int run(int argc, char** argv) {
   mk->add_option("--together", make.together, "tools that follow one another on each part, such as T13,T14");
   mk->add_flag("--inch", make.inches, "inches in the program; else as the plan's results are printed");
   mk->add_flag("--fewest-changes", make.fewest_changes, "another order of tools where that saves a change");
+  mk->add_flag("--json", make.json, "what was made, as JSON on standard output; without --out with the texts");
 
   ProgramTimeArguments timed;
   auto* tm = program->add_subcommand("time", "how long a program runs, by tool and nest, on a machine of the plan");
@@ -156,6 +157,7 @@ int run(int argc, char** argv) {
   tm->add_option("--fit", timed.fit, "CSV with the seconds of each group: the machine's limits from them");
   tm->add_option("--machine", timed.machine, "with --fit: the machine that was timed");
   tm->add_option("--scatter", timed.scatter, "with --fit: one standard deviation of the stopwatch, s");
+  tm->add_flag("--json", timed.json, "times as JSON on standard output, SI");
 
   ProgramReadArguments read;
   auto* rd = program->add_subcommand("read", "what a program does, move by move; errors with line and column");

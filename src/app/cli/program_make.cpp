@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <filesystem>
 #include <iostream>
+#include <nlohmann/json.hpp>
 
 #include "app/cli/report.h"
 #include "base/text.h"
@@ -32,6 +34,25 @@ std::string times_text(const compose::Composition& c) {
   t += fmt::format("  {:<32} {:>9} {:>9}\n", "sum per part", base::fixed(made, 3), base::fixed(stated, 3));
   for (const std::string& m : c.missing) t += "  not made: " + m + "\n";
   return t;
+}
+
+/// The same for other programs. `names`: program, sheet of offsets, restart table.
+nlohmann::json made_json(const compose::Composition& c, const std::array<std::string, 3>& names) {
+  nlohmann::json tools = nlohmann::json::array();
+  double made = 0;
+  for (const compose::Visit& v : c.visits) {
+    made += v.cutting;
+    tools.push_back({{"tool", v.tool},
+                     {"name", v.name},
+                     {"features", v.features},
+                     {"notes", v.notes},
+                     {"seconds_a_part", v.cutting},
+                     {"plan_seconds_a_part", v.stated ? nlohmann::json(*v.stated) : nlohmann::json(nullptr)},
+                     {"feed_way_m", v.feed_way}});
+  }
+  return {{"operation", c.operation}, {"words", c.words},
+          {"tools", tools},           {"seconds_a_part", made},
+          {"not_made", c.missing},    {"files", {{"program", names[0]}, {"offsets", names[1]}, {"restart", names[2]}}}};
 }
 
 /// Somebody's program for one part, read and split. Tool lengths and zeros of theirs do not matter: any will do.
@@ -74,6 +95,7 @@ int program_make_command(const ProgramMakeArguments& a) {
   std::vector<std::pair<std::string, std::string>> files;
   bool left_out = false;
   std::string said;
+  nlohmann::json all = nlohmann::json::array();
   for (const std::string& id : operations) {
     compose::Options options;
     options.fewest_changes = a.fewest_changes;
@@ -87,14 +109,21 @@ int program_make_command(const ProgramMakeArguments& a) {
     left_out = left_out || !c->missing.empty();
     said += times_text(*c);
     const std::string name = base::lower(id);
-    files.emplace_back(name + "." + dialect->file_end, p->program);
-    files.emplace_back(name + "-offsets.txt", p->offsets);
-    files.emplace_back(name + "-restart.txt", p->restarts);
+    const std::array<std::string, 3> names = {name + "." + dialect->file_end, name + "-offsets.txt",
+                                              name + "-restart.txt"};
+    files.emplace_back(names[0], p->program);
+    files.emplace_back(names[1], p->offsets);
+    files.emplace_back(names[2], p->restarts);
+    all.push_back(made_json(*c, names));
+    if (a.out.empty())
+      all.back()["texts"] = {{"program", p->program}, {"offsets", p->offsets}, {"restart", p->restarts}};
   }
+  const std::string as_json =
+      nlohmann::json{{"operations", all}}.dump(1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
   if (a.out.empty()) {
-    std::cout << files[0].second;
-    std::cerr << said;
-    return left_out ? 4 : 0;
+    std::cout << (a.json ? as_json : files[0].second);
+    if (!a.json) std::cerr << said;
+    return !std::cout.flush() ? 3 : left_out ? 4 : 0;
   }
   std::error_code error;
   std::filesystem::create_directories(a.out, error);
@@ -106,8 +135,8 @@ int program_make_command(const ProgramMakeArguments& a) {
     if (!done.ok()) return report(done.problems());
     std::cerr << "wrote " << path << "\n";
   }
-  std::cout << said;
-  return left_out ? 4 : 0;
+  std::cout << (a.json ? as_json : said);
+  return !std::cout.flush() ? 3 : left_out ? 4 : 0;
 }
 
 }  // namespace fettle::cli

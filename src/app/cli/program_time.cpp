@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 #include <iostream>
+#include <nlohmann/json.hpp>
 #include <optional>
 
 #include "app/cli/report.h"
@@ -20,6 +21,7 @@ namespace fettle::cli {
 
 namespace {
 
+using nlohmann::json;
 using unit::Kind;
 
 std::string minutes(double s) { return base::fixed(s / 60, 2); }
@@ -33,6 +35,15 @@ std::string zero_word(int zero) {
 
 double working(const motion::Times& t) { return t.cutting + t.rapid + t.dwell + t.probing; }
 
+/// s that the plan states for a tool's cuts of one part; 0: it does not say.
+double stated(const plan::Operation* o, int tool) {
+  double said = 0;
+  if (o != nullptr && tool > 0)
+    for (const plan::Cut& c : o->cuts)
+      if (c.time.known() && study::tool_number(c.tool.value) == tool) said += c.time.si;
+  return said;
+}
+
 void table(const std::vector<motion::Row>& rows, bool tools, const plan::Operation* o, double parts) {
   std::cout << fmt::format("{:<12}{:>9}{:>9}{:>9}{:>9}{:>9}{:>9}{:>9}", tools ? "tool" : "zero", "min", "feed", "ramps",
                            "rapid", "changes", "spindle", "dwell");
@@ -45,10 +56,7 @@ void table(const std::vector<motion::Row>& rows, bool tools, const plan::Operati
                              minutes(t.cutting - t.by_feed), minutes(t.rapid), minutes(t.change), minutes(t.spindle),
                              minutes(t.dwell + t.probing));
     if (tools) {
-      double said = 0;
-      if (o != nullptr)
-        for (const plan::Cut& c : o->cuts)
-          if (c.time.known() && study::tool_number(c.tool.value) == r.tool && r.tool > 0) said += c.time.si;
+      const double said = stated(o, r.tool);
       std::cout << fmt::format("{:>12}{:>12}", minutes(working(t) / parts), said > 0 ? minutes(said) : "-");
     }
     std::cout << "\n";
@@ -86,6 +94,68 @@ int show(const study::ProgramTiming& t, const plan::Operation* o) {
     std::cout << "tools of the operation that the program never loads: " << base::join(t.not_there, ", ") << "\n";
   std::cout << "source: " << t.source << "\n";
   return 0;
+}
+
+json times_json(const motion::Times& t) {
+  return {{"total", t.total()}, {"feed", t.by_feed},    {"ramps", t.cutting - t.by_feed},
+          {"rapid", t.rapid},   {"changes", t.change},  {"spindle", t.spindle},
+          {"dwell", t.dwell},   {"probing", t.probing}, {"other", t.other}};
+}
+json rows_json(const std::vector<motion::Row>& rows, bool tools, const plan::Operation* o, double parts) {
+  json out = json::array();
+  for (const motion::Row& r : rows) {
+    json row = {{"seconds", times_json(r.times)},
+                {"moves", r.moves},
+                {"feed_way_m", r.length_feed},
+                {"rapid_way_m", r.length_rapid}};
+    if (tools) {
+      const double said = stated(o, r.tool);
+      row["tool"] = r.tool > 0 ? json(fmt::format("T{}", r.tool)) : json(nullptr);
+      row["seconds_a_part"] = working(r.times) / parts;
+      row["plan_seconds_a_part"] = said > 0 ? json(said) : json(nullptr);
+    } else {
+      row["zero"] = zero_word(r.zero);
+    }
+    out.push_back(row);
+  }
+  return out;
+}
+json timing_json(const study::ProgramTiming& t, const plan::Operation* o) {
+  json j = {{"program", t.program}, {"machine", t.machine}, {"operation", t.operation}, {"missing", t.missing}};
+  if (!t.ok()) return j;
+  const motion::Times& s = t.motion.sum;
+  j.update({{"parts", t.parts},
+            {"parts_said", t.parts_said},
+            {"seconds", times_json(s)},
+            {"seconds_low", (s.total() - s.change) * t.low + s.change},
+            {"seconds_high", (s.total() - s.change) * t.high + s.change},
+            {"tool_changes", t.motion.changes},
+            {"stops", t.motion.stops},
+            {"slow_corners", t.motion.corners},
+            {"slow_arcs", t.motion.slow_arcs},
+            {"tools", rows_json(t.tools, true, o, t.parts)},
+            {"zeros", rows_json(t.zeros, false, nullptr, t.parts)},
+            {"tools_not_in_the_plan", t.not_here},
+            {"tools_not_in_the_program", t.not_there},
+            {"source", t.source}});
+  return j;
+}
+/// Shows them in their order. Exit code: the worst.
+int show_all(const plan::Plan& p, const std::vector<study::ProgramTiming>& timings, bool as_json) {
+  int code = 0;
+  json all = json::array();
+  for (std::size_t i = 0; i < timings.size(); ++i) {
+    const plan::Operation* o = plan::find_operation(p, timings[i].operation);
+    if (as_json) {
+      all.push_back(timing_json(timings[i], o));
+      code = std::max(code, timings[i].ok() ? 0 : 4);
+    } else {
+      if (i > 0) std::cout << "\n";
+      code = std::max(code, show(timings[i], o));
+    }
+  }
+  if (as_json) std::cout << json{{"programs", all}}.dump(1, ' ', false, json::error_handler_t::replace) << "\n";
+  return std::cout.flush() ? code : 3;
 }
 
 /// The operation a file belongs to: the one asked for, the one that names it, or the only one whose tools it loads.
@@ -181,6 +251,43 @@ Outcome<const plan::Machine*> machine_of(const plan::Plan& p, const std::string&
              "one of " + base::join(ids, ", "));
 }
 
+void show_fit(const plan::Machine& machine, const std::vector<double>& times, double scatter,
+              const motion::FitResult& fitted) {
+  std::cout << fmt::format("machine {}, {} groups, stopwatch to {} s\n\n", machine.id.value, times.size(),
+                           base::shortest(scatter));
+  std::cout << fmt::format("{:<8}{:>12}{:>12}\n", "group", "measured s", "computed s");
+  for (std::size_t i = 0; i < times.size(); ++i)
+    std::cout << fmt::format("{:<8}{:>12}{:>12}\n", i + 1, base::fixed(times[i], 2), base::fixed(fitted.seconds[i], 2));
+  std::cout << "\n";
+  for (const motion::Fitted& f : fitted.numbers) {
+    if (f.fixed) std::cout << fmt::format("{} = \"{}\"\n", key_of(f.which), banded(f));
+    else
+      std::cout << fmt::format("# {} is not fixed by these times: anything from {} to {}\n", key_of(f.which),
+                               print(f.which, f.low), print(f.which, f.high));
+  }
+  if (fitted.free > 0 && !fitted.fits)
+    std::cout << fmt::format(
+        "\nNo machine of this kind gives these times within the stopwatch (misfit {} with {} groups to spare): look "
+        "for "
+        "a group timed wrongly, an override, a rapid that is not the plan's.\n",
+        base::fixed(fitted.misfit, 1), fitted.free);
+}
+/// SI: m/s2, m/s3, m, s.
+json fit_json(const plan::Machine& machine, const std::vector<double>& times, const motion::FitResult& fitted) {
+  json groups = json::array(), numbers = json::array();
+  for (std::size_t i = 0; i < times.size(); ++i)
+    groups.push_back({{"measured_seconds", times[i]}, {"computed_seconds", fitted.seconds[i]}});
+  for (const motion::Fitted& f : fitted.numbers)
+    numbers.push_back({{"key", "machine." + key_of(f.which)},
+                       {"fixed", f.fixed},
+                       {"value", f.fixed ? json(f.value) : json(nullptr)},
+                       {"low", f.low},
+                       {"high", f.high},
+                       {"text", f.fixed ? json(banded(f)) : json(nullptr)}});
+  return {{"machine", machine.id.value}, {"groups", groups},        {"numbers", numbers},
+          {"fits", fitted.fits},         {"misfit", fitted.misfit}, {"groups_to_spare", fitted.free}};
+}
+
 int fit_command(const ProgramTimeArguments& a, const plan::Plan& p) {
   const auto machine = machine_of(p, a.machine);
   if (!machine.ok()) return report(machine.problems());
@@ -211,27 +318,11 @@ int fit_command(const ProgramTimeArguments& a, const plan::Plan& p) {
   for (std::size_t i = 0; i < groups.size(); ++i) in.groups.push_back({groups[i], (*times)[i], a.scatter});
   const auto fitted = motion::fit(in);
   if (!fitted.ok()) return report(fitted.problems());
-  std::cout << fmt::format("machine {}, {} groups, stopwatch to {} s\n\n", (*machine)->id.value, groups.size(),
-                           base::shortest(a.scatter));
-  std::cout << fmt::format("{:<8}{:>12}{:>12}\n", "group", "measured s", "computed s");
-  for (std::size_t i = 0; i < groups.size(); ++i)
-    std::cout << fmt::format("{:<8}{:>12}{:>12}\n", i + 1, base::fixed((*times)[i], 2),
-                             base::fixed(fitted->seconds[i], 2));
   bool all = true;
-  std::cout << "\n";
-  for (const motion::Fitted& f : fitted->numbers) {
-    all = all && f.fixed;
-    if (f.fixed) std::cout << fmt::format("{} = \"{}\"\n", key_of(f.which), banded(f));
-    else
-      std::cout << fmt::format("# {} is not fixed by these times: anything from {} to {}\n", key_of(f.which),
-                               print(f.which, f.low), print(f.which, f.high));
-  }
-  if (fitted->free > 0 && !fitted->fits)
-    std::cout << fmt::format(
-        "\nNo machine of this kind gives these times within the stopwatch (misfit {} with {} groups to spare): look "
-        "for "
-        "a group timed wrongly, an override, a rapid that is not the plan's.\n",
-        base::fixed(fitted->misfit, 1), fitted->free);
+  for (const motion::Fitted& f : fitted->numbers) all = all && f.fixed;
+  if (a.json) std::cout << fit_json(**machine, *times, *fitted).dump(1) << "\n";
+  else show_fit(**machine, *times, a.scatter, *fitted);
+  if (!std::cout.flush()) return 3;
   return all && (fitted->fits || fitted->free <= 0) ? 0 : 4;
 }
 
@@ -252,22 +343,17 @@ int program_time_command(const ProgramTimeArguments& a) {
     const auto timings = study::time_programs(*plan, study::load_data(*plan));
     if (timings.empty())
       return report({bad("no operation of the plan names a program", {}, "operation.program, or a program file here")});
-    int code = 0;
-    bool shown = false;
-    for (const study::ProgramTiming& t : timings) {
-      if (!a.operation.empty() && t.operation != a.operation) continue;
-      if (shown) std::cout << "\n";
-      code = std::max(code, show(t, plan::find_operation(*plan, t.operation)));
-      shown = true;
-    }
-    if (!shown) return report({bad("this operation names no program", a.operation)});
-    return code;
+    std::vector<study::ProgramTiming> asked;
+    for (const study::ProgramTiming& t : timings)
+      if (a.operation.empty() || t.operation == a.operation) asked.push_back(t);
+    if (asked.empty()) return report({bad("this operation names no program", a.operation)});
+    return show_all(*plan, asked, a.json);
   }
   const auto text = base::read_file(a.program);
   if (!text.ok()) return report(text.problems());
   const auto o = operation_of(*plan, a, *text);
   if (!o.ok()) return report(o.problems());
-  return show(study::time_program(*plan, **o, a.program, *text), *o);
+  return show_all(*plan, {study::time_program(*plan, **o, a.program, *text)}, a.json);
 }
 
 }  // namespace fettle::cli

@@ -10,6 +10,7 @@ struct ProgramTimeArguments {
   bool test_program = false;
   std::string fit;       ///< CSV file with the measured seconds of each group
   double scatter = 0.2;  ///< s, of the stopwatch
+  bool json = false;     ///< the same as JSON on standard output
 };
 /// With a program and a plan: times per tool and nest, against the plan's own. Without a program: of every operation
 /// that names one. With test_program: prints the program to time. With fit: limits from measured times. Exit code: 0
