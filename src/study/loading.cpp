@@ -143,7 +143,8 @@ void loading_findings(Context& c, const plan::Operation& o) {
         const bool met = std::any_of(in.holes.begin(), in.holes.end(), [&](const locating::PartHole& h) {
           const double dx = mirror * (h.x - on.x), dy = h.y - on.y;
           const double x = in.pins[0].x + co * dx - si * dy, y = in.pins[0].y + si * dx + co * dy;
-          return h.above && h.below && h.diameter > s.thread.value.major &&
+          const bool open = (h.above && h.below) || h.name == s.through.value;  // a rim may be lower than the part
+          return open && h.diameter > s.thread.value.major &&
                  std::hypot(x - screw.x, y - screw.y) < 0.5 * (h.diameter - s.thread.value.major) + 1e-3;
         });
         if (!met) return false;

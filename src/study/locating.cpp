@@ -111,6 +111,40 @@ std::vector<locating::Contact> contacts_of(const plan::Plan& plan, const plan::O
   return out;
 }
 
+/// The same however it is turned about this axis: a face square to it, a hole or boss round it.
+bool round_about(const plan::Feature& f, const locating::Freedom& turn) {
+  constexpr double near = 1e-5;  // m
+  const std::string& k = f.kind.value;
+  const bool may = k == "face" || k == "bore" || k == "hole" || k == "counterbore" || k == "thread" || k == "groove" ||
+                   k == "boss" || k == "chamfer";
+  if (!may || !f.normal.known() || frame::norm(frame::cross(direction(f.normal.value), turn.axis)) > 1e-9) return false;
+  return !f.at.value.empty() && std::all_of(f.at.value.begin(), f.at.value.end(), [&](Vec3 p) {
+    return frame::norm(frame::cross(p - turn.point, turn.axis)) < near;
+  });
+}
+
+/// What is made here cannot tell one turn about this axis from another: it is round about it, or nothing that is there
+/// before (cut, cored, or with its skin) is not.
+bool any_turn_will_do(const plan::Plan& plan, const plan::Operation& o, const locating::Freedom& turn) {
+  if (turn.type != locating::Freedom::Type::turn || !plan.casting.gates.empty()) return false;
+  const auto made_by = [](const plan::Operation& by, const plan::Feature& f) {
+    return std::any_of(by.makes.value.begin(), by.makes.value.end(),
+                       [&](const std::string& m) { return plan::parse_reference(m).id == f.id.value; });
+  };
+  bool here = true, before = true;  // all of it round
+  for (const plan::Feature& f : plan.features) {
+    if (round_about(f, turn)) continue;
+    if (made_by(o, f)) here = false;
+    bool there = f.cast.value != "solid";
+    for (const plan::Operation& by : plan.operations) {
+      if (&by == &o) break;
+      there = there || made_by(by, f);
+    }
+    if (there) before = false;
+  }
+  return here || before;
+}
+
 /// Freedoms held against those that the faces made here need.
 void held(Context& c, const plan::Operation& o) {
   const std::vector<locating::Contact> contacts = contacts_of(c.plan, o);
@@ -137,11 +171,18 @@ void held(Context& c, const plan::Operation& o) {
   f.inputs.push_back({"condition", d.condition, unit::Kind::number, {}});
   std::string left;
   for (const auto& x : d.left) left += (left.empty() ? "" : "; ") + x.words;
+  const bool turns = !chuck && d.left.size() == 1 && any_turn_will_do(c.plan, o, d.left.front());
+  if (turns) {
+    f.limit = finding::lower(5);
+    f.inputs.push_back({"not asked", 0, unit::Kind::number,
+                        "the turn about that axis: what is made here, or all that is there before, is round about it"});
+  }
   // Pads on a ground face are meant to fight: they are one plane. Only what a raw face rests on rocks.
   f.sentence = d.left.empty() ? fmt::format("{} locators hold all six freedoms.", contacts.size())
                : chuck        ? fmt::format("On the chuck, where only the height counts: {}.", left)
+               : turns        ? fmt::format("Held but {}: round as it is, any turn will do.", left)
                               : fmt::format("Not held: {}.", left);
-  if (!d.left.empty() && !chuck)
+  if (!d.left.empty() && !chuck && !turns)
     f.levers.push_back({"locators", "operation." + o.id.value + ".locator", static_cast<double>(contacts.size()), 6,
                         unit::Kind::number, "add a locator: " + left});
   if (!d.caution.empty()) f.inputs.push_back({"remark", 0, unit::Kind::number, d.caution});

@@ -12,6 +12,7 @@
 #include "ref/threads.h"
 #include "study/internal.h"
 #include "study/plate_model.h"
+#include "study/reach.h"
 
 namespace fettle::study {
 
@@ -48,14 +49,23 @@ View view_of(const plan::Plan& plan, const plan::Operation& o) {
   const std::string up = o.up.known() && o.up.value.size() == 2 ? o.up.value : "+z";
   w.axis = up[1] - 'x';
   w.sign = up[0] == '-' ? -1 : 1;
-  const auto& s = plan.part.size.value;
-  double low = w.axis == 2 ? 0 : -0.5 * s[static_cast<std::size_t>(w.axis)];
-  double high = low + s[static_cast<std::size_t>(w.axis)];
+  // As long as part.size says, and where the frame does not lie in its middle, where faces and profile say.
+  const double size = plan.part.size.value[static_cast<std::size_t>(w.axis)];
+  double least = std::numeric_limits<double>::infinity(), most = -least;
+  const auto reaches = [&](double x) { least = std::min(least, x), most = std::max(most, x); };
   for (const plan::Feature& f : plan.features) {
-    if (f.kind.value != "face" || f.over.known() || !f.normal.known() || !w.along(f) || f.at.value.empty()) continue;
-    const double x = w.sign * w.h(f.at.value[0]);
-    low = std::min(low, x), high = std::max(high, x);
+    if (f.over.known() || f.at.value.empty()) continue;
+    const double middle = w.axis == 0 ? f.at.value[0].x : w.axis == 1 ? f.at.value[0].y : f.at.value[0].z;
+    if (f.kind.value == "face" && f.normal.known() && w.along(f)) reaches(middle);
+    if (f.kind.value == "profile" && w.axis < 2 && f.size.value.size() >= 2) {
+      reaches(middle - 0.5 * f.size.value[static_cast<std::size_t>(w.axis)]);
+      reaches(middle + 0.5 * f.size.value[static_cast<std::size_t>(w.axis)]);
+    }
   }
+  double low = w.axis == 2 ? 0 : -0.5 * size;
+  if (most > least && most - least >= size - tiny) low = least;
+  else if (std::isfinite(most)) low = std::clamp(low, most - size, least);
+  const double high = std::max(low + size, std::isfinite(most) ? most : low + size);
   w.bottom = w.sign > 0 ? low : -high;
   w.top = w.sign > 0 ? high : -low;
   return w;
@@ -171,7 +181,7 @@ std::optional<Path> path_of(const View& w, const plan::Feature& f, const plan::T
     const double wall = 0.5 * diameter_of(f);
     if (!(wall > 0)) return std::nullopt;
     if (on_axis_tool(t)) {
-      p.wall = wall;
+      p.wall = t.kind.value == "tap" ? std::max(wall, r) : wall;
       return p;
     }
     p.shape = Path::Shape::circle;
@@ -243,6 +253,67 @@ Pitch pitch_of(const plan::Plan& plan) {
   return p;
 }
 
+/// Least distance from the path's axes to an upright block or cylinder that stands round `middle`.
+double to_block(const View& w, const Path& path, Vec3 middle, double half_u, double half_v, bool round) {
+  double least = std::numeric_limits<double>::infinity();
+  for (const Vec3& m : path.at) {
+    const double du = std::fabs(w.u(middle) - w.u(m)), dv = std::fabs(w.v(middle) - w.v(m));
+    double d = round ? std::max(0.0, std::hypot(du, dv) - half_u)
+                     : std::hypot(std::max(0.0, du - half_u), std::max(0.0, dv - half_v));
+    if (path.shape == Path::Shape::circle) d -= path.radius;
+    if (path.shape == Path::Shape::inside)
+      d = std::hypot(std::max(0.0, du - half_u - path.half_u), std::max(0.0, dv - half_v - path.half_v));
+    least = std::min(least, std::max(0.0, d));
+  }
+  return least;
+}
+
+/// A pocket or slot in whose floor the feature opens: how far its walls stand from the path; below 0: not in it.
+double walls_of_pocket(const View& w, const Path& path, const plan::Feature& pocket) {
+  const double half_u = 0.5 * middle_of(w.axis == 0 ? pocket.length : pocket.width),
+               half_v = 0.5 * middle_of(w.axis == 0 ? pocket.width : pocket.length);
+  if (!(half_u > 0 && half_v > 0) || w.axis != 2) return -1;  // sideways ones do not say which way is which
+  const double out = path.shape == Path::Shape::circle ? path.radius : 0,
+               r = pocket.radius.known() ? pocket.radius.si : 0;
+  double room = std::numeric_limits<double>::infinity();
+  for (const Vec3& m : path.at) {
+    double in = -1;
+    for (const Vec3& k : pocket.at.value) {
+      const double a = half_u - std::fabs(w.u(k) - w.u(m)) - out - path.half_u,
+                   b = half_v - std::fabs(w.v(k) - w.v(m)) - out - path.half_v;
+      in = std::max(in, a < r && b < r ? r - std::hypot(r - a, r - b) : std::min(a, b));
+    }
+    room = std::min(room, in);
+  }
+  return room;
+}
+
+/// What rises above height `open` beside the path, where the feature opens: all flats of the plan that look up and lie
+/// higher, each as a block below it with the casting's draft. Above the highest of them, where one does not say how
+/// large it is, and where one lies over the feature, the part goes on up the wall that the cutter came down along.
+void rises_above(const plan::Plan& plan, const Scene& s, double open, std::vector<reach::Obstacle>& out) {
+  const View& w = s.view;
+  const std::string words = "the part above " + s.feature->id.value;
+  double known = open;
+  for (const plan::Feature& g : plan.features) {
+    if (g.kind.value != "face" || g.over.known() || !g.normal.known() || g.at.value.empty()) continue;
+    if (g.normal.value[1] != "xyz"[w.axis] || (g.normal.value[0] == '-') != (w.sign < 0)) continue;
+    const double high = w.h(g.at.value[0]);
+    if (high < open + tiny) continue;
+    const bool round = middle_of(g.diameter) > 0;
+    if (!round && g.size.value.size() < 2) continue;
+    known = std::max(known, high);
+    const double lean = (high - open) * std::tan(std::max(plan.casting.draft.high, 0.0));
+    const double half_u = lean + 0.5 * (round ? middle_of(g.diameter) : g.size.value[0]),
+                 half_v = lean + 0.5 * (round ? middle_of(g.diameter) : g.size.value[1]);
+    const double far = to_block(w, s.path, g.at.value[0], half_u, half_v, round);
+    const bool beside = far > s.path.wall;
+    out.push_back({beside ? words + ", below " + g.id.value : words, open - s.tip, high - s.tip,
+                   std::max(s.path.wall, far), !beside});
+  }
+  if (known < w.top - tiny) out.push_back({words, known - s.tip, w.top - s.tip, s.path.wall, true});
+}
+
 /// What stands around the path, with a washer of this thickness under the heads.
 std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, double washer) {
   std::vector<reach::Obstacle> out;
@@ -259,20 +330,23 @@ std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, doub
       const plan::Feature* above = nullptr;
       for (const plan::Feature& g : plan.features) {
         const Span x = span_of(w, g);
-        if (&g == &f || !is_round(g) || !x.there || x.low > open + tiny || x.high < open + tiny) continue;
-        if (g.at.value.empty() || f.at.value.empty() ||
-            std::hypot(w.u(g.at.value[0]) - w.u(f.at.value[0]), w.v(g.at.value[0]) - w.v(f.at.value[0])) > tiny)
+        const bool pocket = g.kind.value == "pocket" || g.kind.value == "slot";
+        if (&g == &f || !(is_round(g) || pocket) || !x.there || x.low > open + tiny || x.high < open + tiny) continue;
+        if (pocket && walls_of_pocket(w, s.path, g) < 0) continue;
+        if (!pocket &&
+            (g.at.value.empty() || f.at.value.empty() ||
+             std::hypot(w.u(g.at.value[0]) - w.u(f.at.value[0]), w.v(g.at.value[0]) - w.v(f.at.value[0])) > tiny))
           continue;
         if (above == nullptr || span_of(w, *above).high < x.high) above = &g;
       }
       if (above == nullptr) break;
       const Span x = span_of(w, *above);
-      const double wider = 0.5 * diameter_of(*above) - s.path.radius;
+      const double wider =
+          is_round(*above) ? 0.5 * diameter_of(*above) - s.path.radius : walls_of_pocket(w, s.path, *above);
       out.push_back({"the wall of " + above->id.value, open - tip, x.high - tip, std::max(0.0, wider), false});
       open = x.high;
     }
-    if (open < w.top - tiny && f.kind.value != "profile")
-      out.push_back({"the part above " + f.id.value, open - tip, top, s.path.wall, false});
+    if (open < w.top - tiny && f.kind.value != "profile") rises_above(plan, s, open, out);
   }
   const auto heads = heads_of(plan, *s.in);
   const double head_top = heads ? top + washer + heads->height : 0;
@@ -370,15 +444,28 @@ Answer answer_of(const plan::Plan& plan, const Scene& s, double stick_out, doubl
   if (!r->rooms.empty())
     a.words = fmt::format("{} against {}{}", r->rooms.front().stretch, r->rooms.front().obstacle,
                           r->rooms.front().by_height ? ", in height" : "");
-  // Without obstacles there is still the part's own top under the holder.
-  const double above = stick_out - s.deep;
-  if (!(a.least <= above)) a = {above, "holder above the part's top"};
-  if (s.feature->kind.value != "groove") return a;
+  // Where the feature's own wall is no obstacle there is still the part's own top under the holder.
+  const std::string& kind = s.feature->kind.value;
+  if (kind == "face" || s.tool->kind.value == "chamfer" || (r->rooms.empty() && kind != "groove"))
+    if (const double above = stick_out - s.deep; !(a.least <= above)) a = {above, "holder above the part's top"};
+  if (kind != "groove") return a;
   const auto g = reach::solve_groove(groove_of(plan, s), tool);
   if (!g.ok()) return {};
   if (g->passes == 0) return {g->width_room, "cutter wider than the groove"};
   if (g->least < a.least) a = {g->least, g->tightest};
   return a;
+}
+
+plan::Number washer_of(const std::optional<Heads>& heads) {
+  return assumed(Kind::length, heads ? 0.2 * heads->major : 0, 0, heads ? 0.225 * heads->major : 0,
+                 "from memory: socket cap screws (ISO 4762) with a washer to ISO 7089, or none", "measure it");
+}
+
+/// Something of the part is known to stand beside the feature's mouth and not over it.
+bool rises_beside(const plan::Plan& plan, const Scene& s) {
+  const auto all = around(plan, s, 0);
+  return std::any_of(all.begin(), all.end(),
+                     [](const reach::Obstacle& o) { return o.name.find(", below ") != std::string::npos; });
 }
 
 void one_cut(Context& c, const Scene& s) {
@@ -388,9 +475,7 @@ void one_cut(Context& c, const Scene& s) {
       "least over all stretches of the tool and all that stands around: larger of distance - radius and height between";
   f.source = "geometry; 1 mm of clearance, common practice";
   const auto heads = heads_of(c.plan, *s.in);
-  const plan::Number washer =
-      assumed(Kind::length, heads ? 0.2 * heads->major : 0, 0, heads ? 0.225 * heads->major : 0,
-              "from memory: socket cap screws (ISO 4762) with a washer to ISO 7089, or none", "measure it");
+  const plan::Number washer = washer_of(heads);
   const int at_out = assume(f, s.stick_out, "stick-out of " + s.tool->id.value, "tool.stick_out");
   const int at_holder = assume(f, s.holder, "holder of " + s.tool->id.value, "tool.holder");
   const int at_washer = heads ? assume(f, washer, "washer under the heads", "pallet.screw.head") : -1;
@@ -400,6 +485,10 @@ void one_cut(Context& c, const Scene& s) {
               {"from the part's top to the tip", s.deep, Kind::length, {}},
               {"tightest", stated.least, Kind::length, stated.words}};
   for (const std::string& x : s.taken) f.inputs.push_back({"taken", 0, Kind::number, x});
+  if (rises_beside(c.plan, s))
+    f.inputs.push_back({"taken", 0, Kind::number,
+                        "beside it the part rises where a flat that looks up lies higher, with its draft; ribs and "
+                        "domes without a flat on top are not seen"});
   if (heads && !heads->radius_said)
     f.inputs.push_back({"screw heads", 2 * heads->radius, Kind::length,
                         fmt::format("taken as {} across with their washers, {} high (ISO 4762, from memory)",
@@ -447,10 +536,10 @@ void flutes(Context& c, const Scene& s) {
 }
 
 std::optional<Scene> scene_of(const plan::Plan& plan, const plan::Operation& o, const plan::Cut& k,
-                              const std::string& id) {
+                              const plan::Tool* tool, const std::string& id) {
   Scene s;
   s.feature = plan::find_feature(plan, plan::parse_reference(id).id);
-  s.tool = plan::find_tool(plan, k.tool.value);
+  s.tool = tool;
   if (s.feature == nullptr || s.tool == nullptr || s.tool->kind.value == "probe" || s.tool->kind.value == "face mill")
     return std::nullopt;
   s.operation = o.id.value;
@@ -508,7 +597,33 @@ void lacking(Context& c, const plan::Operation& o, std::vector<std::string> miss
   leave_open(c, std::move(f), std::move(missing));
 }
 
+constexpr double longest_stick_out = 1.0;  ///< m, that is looked at
+
 }  // namespace
+
+std::optional<CutRoom> room_of_cut(const plan::Plan& plan, const plan::Operation& o, const plan::Cut& cut,
+                                   const plan::Tool& tool, const std::string& feature) {
+  if (plan.part.size.value.size() != 3) return std::nullopt;
+  const auto s = scene_of(plan, o, cut, &tool, feature);
+  if (!s || !missing_of(*s).empty()) return std::nullopt;
+  const double holder = s->holder.high, washer = washer_of(heads_of(plan, o)).high;
+  const Answer now = answer_of(plan, *s, s->stick_out.low, holder, washer);
+  if (!std::isfinite(now.least)) return std::nullopt;
+  CutRoom out{now.least,
+              answer_of(plan, *s, s->stick_out.si, s->holder.si, washer_of(heads_of(plan, o)).si).least,
+              clearance,
+              now.words,
+              {}};
+  const auto clears = [&](double x) { return answer_of(plan, *s, x, holder, washer).least >= clearance; };
+  double low = 0.5 * tool.diameter.si, high = longest_stick_out;
+  if (!clears(high)) return out;
+  for (int i = 0; i < 40; ++i) {
+    const double x = 0.5 * (low + high);
+    (clears(x) ? high : low) = x;
+  }
+  out.stick_out = high;
+  return out;
+}
 
 void reach_findings(Context& c) {
   for (const plan::Operation& o : c.plan.operations) {
@@ -523,7 +638,7 @@ void reach_findings(Context& c) {
     std::set<std::string> seen;
     for (const plan::Cut& k : o.cuts)
       for (const std::string& id : k.features.value) {
-        const auto s = scene_of(c.plan, o, k, id);
+        const auto s = scene_of(c.plan, o, k, plan::find_tool(c.plan, k.tool.value), id);
         if (!s || !seen.insert(s->tool->id.value + "\n" + s->feature->id.value).second) continue;
         const auto lacks = missing_of(*s);
         for (const std::string& key : lacks) note(missing, key, s->tool->id.value);

@@ -206,6 +206,72 @@ TEST(StudyReach, ShortToolsAndLargeHeadsAreSeen) {
   EXPECT_NEAR(near.value / mm, 1.875, 1e-6);
 }
 
+/// A block of 100 x 60 x 50 mm stepped down to 20 mm at its end, with a hole there and one in the floor of a pocket.
+demo::Run stepped(const std::string& top_size, const std::string& stick_out, const std::string& shift = "0") {
+  const double x = base::to_double(shift).value_or(0);
+  const auto at = [&](double a, const std::string& rest) { return "at = \"" + base::shortest(x + a) + rest + "\"\n"; };
+  const std::string text =
+      "fettle = 1\n[plan]\nname = \"stepped\"\n[part]\nsize = \"100 x 60 x 50 mm\"\n"
+      "[[feature]]\nid = \"outside\"\nkind = \"profile\"\n" +
+      at(0, ", 0, 25 mm") +
+      "size = \"100 x 60 mm\"\nfrom = \"0 mm\"\nto = \"50 mm\"\n"
+      "[[feature]]\nid = \"top\"\nkind = \"face\"\nnormal = \"+z\"\n" +
+      at(-10, ", 0, 50 mm") + top_size +
+      "[[feature]]\nid = \"P1\"\nkind = \"face\"\nnormal = \"+z\"\nsize = \"20 x 60 mm\"\n" + at(40, ", 0, 20 mm") +
+      "[[feature]]\nid = \"K1\"\nkind = \"pocket\"\nnormal = \"+z\"\nwidth = \"40 mm\"\nlength = \"30 mm\"\n"
+      "radius = \"6 mm\"\nfrom = \"30 mm\"\nto = \"50 mm\"\n" +
+      at(-10, ", 0, 30 mm") +
+      "[[feature]]\nid = \"H1\"\nkind = \"hole\"\nnormal = \"+z\"\ndiameter = \"Ø10 mm\"\nfrom = \"0 mm\"\n"
+      "to = \"20 mm\"\n" +
+      at(50 - 3.5, ", 0, 0 mm") +
+      "[[feature]]\nid = \"H2\"\nkind = \"hole\"\nnormal = \"+z\"\ndiameter = \"Ø10 mm\"\nfrom = \"0 mm\"\n"
+      "to = \"30 mm\"\n" +
+      at(-10, ", 5, 0 mm") +
+      "[[tool]]\nid = \"T1\"\nkind = \"drill\"\ndiameter = \"10 mm\"\nholder = \"30 mm\"\nstick_out = \"" + stick_out +
+      "\"\n[[operation]]\nid = \"OP10\"\nkind = \"vise\"\nup = \"+z\"\nmakes = [\"H1\", \"H2\"]\n"
+      "[[operation.cut]]\ntool = \"T1\"\nfeatures = [\"H1\", \"H2\"]\n";
+  return demo::run(text, only({"reach"}));
+}
+
+TEST(StudyReach, WhatStandsBesideALowMouthIsTheHigherFlatAndThePocketItsWalls) {
+  const std::string size = "size = \"80 x 60 mm\"\n";
+  // The top ends at x = 30 and leans out by 30 mm x tan 3 deg; the axis is at 46.5, the holder 15 thick.
+  const double side = 46.5 - 30 - 30 * std::tan(3 * 3.14159265358979323846 / 180) - 15;
+  const demo::Run low = stepped(size, "40 mm");
+  EXPECT_NEAR(low.at("op10.H1.reach.T1").value / mm, side, 1e-6) << "the holder beside the step";
+  // In the pocket the wall is 10 from the axis; tip 3 below the part, top 53 above it.
+  EXPECT_NEAR(low.at("op10.H2.reach.T1").value / mm, 10 - 15, 1e-6) << low.at("op10.H2.reach.T1").sentence;
+  EXPECT_EQ(low.at("op10.H2.reach.T1").state, State::outside);
+  // Set out so far that the holder stays 7 above the top, the shank of 5 beside that wall is the tightest.
+  EXPECT_NEAR(stepped(size, "60 mm").at("op10.H2.reach.T1").value / mm, 10 - 5, 1e-6);
+  // A top that does not say how large it is may stand over the hole: the holder stays above it.
+  EXPECT_NEAR(stepped("", "40 mm").at("op10.H1.reach.T1").value / mm, 5 - 15, 1e-6) << "it touches, sideways least";
+  EXPECT_NEAR(stepped("", "60 mm").at("op10.H1.reach.T1").value / mm, 60 - 53, 1e-6);
+  // The same with the frame beside the part.
+  EXPECT_NEAR(stepped(size, "40 mm", "300").at("op10.H1.reach.T1").value / mm, side, 1e-6);
+}
+
+TEST(StudyReach, ThePartIsAsLongAsItSaysWhereverItsFrameLies) {
+  // Drilled from +x: 12 deep from the end at x = 350 with the frame 300 beside the middle.
+  const auto room = [](const std::string& x) {
+    const double m = base::to_double(x).value_or(0);
+    const std::string text =
+        "fettle = 1\n[plan]\nname = \"side\"\n[part]\nsize = \"100 x 60 x 50 mm\"\n"
+        "[[feature]]\nid = \"outside\"\nkind = \"profile\"\nat = \"" +
+        x +
+        ", 0, 25 mm\"\nsize = \"100 x 60 mm\"\n"
+        "[[feature]]\nid = \"H1\"\nkind = \"hole\"\nnormal = \"+x\"\ndiameter = \"Ø10 mm\"\nat = \"" +
+        x + ", 0, 25 mm\"\nfrom = \"" + base::shortest(m + 38) + " mm\"\nto = \"" + base::shortest(m + 50) +
+        " mm\"\n[[tool]]\nid = \"T1\"\nkind = \"drill\"\ndiameter = \"10 mm\"\nholder = \"30 mm\"\nstick_out = \"40 "
+        "mm\"\n"
+        "[[operation]]\nid = \"OP10\"\nkind = \"vise\"\nup = \"+x\"\nmakes = \"H1\"\n"
+        "[[operation.cut]]\ntool = \"T1\"\nfeatures = \"H1\"\n";
+    return demo::run(text, only({"reach"})).at("op10.H1.reach.T1").value;
+  };
+  EXPECT_NEAR(room("0") / mm, 40 - 12, 1e-6);
+  EXPECT_NEAR(room("300") / mm, 40 - 12, 1e-6);
+}
+
 TEST(StudyReach, FlutesAreAsked) {
   EXPECT_EQ(with().at("op30.F1.flutes.T12").state, State::open);
   EXPECT_EQ(with().find("op30.F6.flutes.T16"), nullptr) << "4 mm deep with a cutter of 10";

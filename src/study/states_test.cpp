@@ -76,6 +76,53 @@ TEST(Locating, OneRoundPinAloneLeavesTheTurnAndNothingElse) {
   EXPECT_EQ(f.value, 5);
 }
 
+TEST(Locating, ARoundPartNeedsNoTurnBeforeAnythingTellsItsTurnsApart) {
+  // A ring by its round in a vise: a jaw, a stop and three rests leave the turn about its axis.
+  const auto ring = [](const std::string& first, const std::string& second, const std::string& cored = "solid") {
+    const std::string jaws =
+        "[[operation.locator]]\nkind = \"rest\"\non = \"REST\"\nat = [\"-50, 0, 0 mm\", \"25, 40, 0 mm\", \"25, -40, 0 "
+        "mm\"]\n"
+        "[[operation.locator]]\nkind = \"jaw\"\non = \"B1\"\nat = \"0, -60, 20 mm\"\nnormal = \"-y\"\n"
+        "[[operation.locator]]\nkind = \"stop\"\non = \"B1\"\nat = \"-60, 0, 20 mm\"\nnormal = \"-x\"\n";
+    const auto op = [&](const std::string& id, const std::string& up, const std::string& rest,
+                        const std::string& makes) {
+      std::string l = jaws;
+      l.replace(l.find("REST"), 4, rest);
+      return "[[operation]]\nid = \"" + id + "\"\nkind = \"vise\"\nup = \"" + up + "\"\nmakes = [" + makes + "]\n" + l;
+    };
+    const auto round = [](const std::string& id, const std::string& kind, const std::string& at,
+                          const std::string& cast) {
+      return "[[feature]]\nid = \"" + id + "\"\nkind = \"" + kind + "\"\nnormal = \"+z\"\nat = " + at +
+             "\ndiameter = \"Ø20 mm\"\nfrom = \"0 mm\"\nto = \"42 mm\"\n" + cast;
+    };
+    const std::string text =
+        "fettle = 1\n[plan]\nname = \"ring\"\n[part]\nsize = \"120 x 120 x 42 mm\"\n"
+        "[[feature]]\nid = \"top\"\nkind = \"face\"\nnormal = \"+z\"\nat = \"0, 0, 42 mm\"\ncast = \"skin\"\n"
+        "[[feature]]\nid = \"bottom\"\nkind = \"face\"\nnormal = \"-z\"\nat = \"0, 0, 0 mm\"\ncast = \"skin\"\n" +
+        round("B1", "boss", "\"0, 0, 0 mm\"", "cast = \"skin\"\n") +
+        round("H1", "bore", "\"0, 0, 0 mm\"", "cast = \"cored\"\n") +
+        round("H2", "hole", "[\"40, 0, 0 mm\", \"-40, 0, 0 mm\"]", "cast = \"" + cored + "\"\n") +
+        round("H3", "hole", "\"0, 45, 0 mm\"", "cast = \"solid\"\n") + op("OP10", "+z", "bottom", first) +
+        op("OP20", "-z", "top", second);
+    return demo::run(text);
+  };
+  const auto at = [](const demo::Run& r, const char* id) { return r.at(std::string(id) + ".-.held_in_one_place"); };
+  // Nothing that the turn could be seen by: held as far as it must be.
+  const demo::Run good = ring("\"top\", \"H1\", \"H2\", \"H3\"", "\"bottom\"");
+  for (const char* id : {"op10", "op20"}) {
+    EXPECT_EQ(at(good, id).value, 5) << at(good, id).sentence;
+    EXPECT_EQ(at(good, id).state, State::inside) << at(good, id).sentence;
+    EXPECT_NE(at(good, id).sentence.find("any turn will do"), std::string::npos);
+  }
+  // A hole beside the axis that must stand somewhere against those of the first clamping.
+  const demo::Run two = ring("\"top\", \"H1\", \"H2\"", "\"bottom\", \"H3\"");
+  EXPECT_EQ(at(two, "op10").state, State::inside);
+  EXPECT_EQ(at(two, "op20").state, State::outside);
+  EXPECT_FALSE(at(two, "op20").levers.empty());
+  // Cored holes beside the axis are there before anything is cut.
+  EXPECT_EQ(at(ring("\"top\", \"H1\", \"H2\", \"H3\"", "\"bottom\"", "cored"), "op10").state, State::outside);
+}
+
 TEST(States, MarginsAsDefined) {
   for (const Finding& f : full().study.findings) {
     if (f.state == State::open) continue;
