@@ -116,6 +116,13 @@ Finding begin_swarf(const Bins& b, const char* question, std::string title) {
   return f;
 }
 
+/// Bins are sold and swarf is shovelled in litres or gallons.
+std::string bin_words(const Context& c, double volume) {
+  const bool inch = c.style.system == unit::Style::System::inch;
+  const double v = inch ? volume / 3.785411784e-3 : volume * 1e3;
+  return base::fixed(v, v < 10 ? 1 : 0) + (inch ? " gal" : " L");
+}
+
 void add_masses(const Context& c, Finding& f, const Bins& b, double density) {
   f.inputs.push_back({"taken off a part here", b.off.mass, Kind::mass,
                       b.off.shared.empty()
@@ -124,7 +131,8 @@ void add_masses(const Context& c, Finding& f, const Bins& b, double density) {
                                         unit::print(b.off.mass, Kind::mass, c.style), base::join(b.off.shared, ", "))});
   f.inputs.push_back({"good parts a week", b.per_week, Kind::number, {}});
   f.inputs.push_back({"swarf of a week", b.off.mass * b.per_week, Kind::mass, {}});
-  f.inputs.push_back({"the same, loose", b.off.mass * b.per_week / density, Kind::volume, {}});
+  const double loose_volume = b.off.mass * b.per_week / density;
+  f.inputs.push_back({"the same, loose", loose_volume, Kind::volume, bin_words(c, loose_volume)});
 }
 
 /// The lever that stands on the limit when `now` is divided by how many times the value is inside it.
@@ -158,14 +166,13 @@ void bin_lasts(Context& c, const Bins& b) {
   f.value = lasts(bin.si, density.si, days.si);
   f.text = base::fixed(f.value, 1) + " working days";
   add_masses(c, f, b, density.si);
-  used_up(f, "volume of the bin", "machine.bin", unit::print(bin.si, Kind::volume, c.style),
-          unit::print(bin.si / f.value, Kind::volume, c.style), bin.si, bin.si / f.value, Kind::volume);
+  used_up(f, "volume of the bin", "machine.bin", bin_words(c, bin.si), bin_words(c, bin.si / f.value), bin.si,
+          bin.si / f.value, Kind::volume);
   used_up(f, "good parts a week", "demand.per_week", base::fixed(b.per_week, 0), base::fixed(b.per_week * f.value, 0),
           b.per_week, b.per_week * f.value, Kind::number);
   f.sentence = fmt::format("The bin of {} is full after {} working days: {} of loose swarf come a week{}.",
-                           unit::print(bin.si, Kind::volume, c.style), base::fixed(f.value, 1),
-                           unit::print(b.off.mass * b.per_week / density.si, Kind::volume, c.style),
-                           b.off.shared.empty() ? "" : " at most");
+                           bin_words(c, bin.si), base::fixed(f.value, 1),
+                           bin_words(c, b.off.mass * b.per_week / density.si), b.off.shared.empty() ? "" : " at most");
   settle(c, std::move(f), [&](const std::vector<double>& v) {
     return lasts(at(v, at_bin, bin.si), at(v, at_density, density.si), at(v, at_days, days.si));
   });
