@@ -28,9 +28,13 @@ def check(what, true, found=""):
         print(f"FAILED: {what}\n{str(found)[:1200]}")
 
 
-def ask(port, path):
+def ask(port, path, body=None):
     c = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
-    c.request("GET", path, headers={"Host": f"127.0.0.1:{port}"})
+    head = {"Host": f"127.0.0.1:{port}"}
+    if body is None:
+        c.request("GET", path, headers=head)
+    else:
+        c.request("POST", path, json.dumps(body), head | {"X-Fettle": "1", "Content-Type": "application/json"})
     r = c.getresponse()
     data = r.read()
     c.close()
@@ -82,6 +86,19 @@ def look(port, folder):
     check("what is inside is only counted", a["counts"]["inside"] > 20 and all(f["state"] != "inside" for f in a["findings"]), a["counts"])
     check("nothing left out of the demo", a["left_out"] == {"moves": 0, "lines": 0, "findings": 0}, a["left_out"])
     check("same answer again", ask(port, "/api/program?path=plan-0.toml&operation=OP30")[1] == a)
+
+    # the program of a trial: another feed takes another time; the file and its program stay as they are
+    hash_ = ask(port, "/api/plan?path=plan-0.toml")[1]["hash"]
+    tried = {"path": "plan-0.toml", "hash": hash_, "operation": "OP30", "changes": [{"key": "operation.OP30.cut.T12.feed", "value": "502 mm/min"}]}
+    before = (folder / "plan-0.toml").read_text()
+    status, b = ask(port, "/api/program", tried)
+    check("a trial has its program", status == 200 and b["hash"] != a["hash"], str(b)[:300])
+    took = [{t["name"]: t["seconds"] for t in x["tools"]} for x in (a, b)]
+    check("half the feed takes the finishing cutter longer", took[1]["T12"] > 1.5 * took[0]["T12"], took)
+    check("and no other tool", all(abs(took[0][t] - took[1][t]) < 0.05 for t in took[0] if t != "T12"), took)
+    check("nothing is written, and the file's own is as before", (folder / "plan-0.toml").read_text() == before and ask(port, "/api/program?path=plan-0.toml&operation=OP30")[1] == a)
+    check("a text that nobody has in front of him", ask(port, "/api/program", tried | {"hash": "0" * 32})[0] == 409)
+    check("a change that is none", ask(port, "/api/program", tried | {"changes": []})[0] == 400)
 
     status, inch = ask(port, "/api/program?path=plan-0.toml&operation=OP30&units=inch")
     said = next(m["engaged"] for m in inch["moves"] if "engaged" in m)

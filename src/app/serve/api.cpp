@@ -30,6 +30,7 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/diff", diff},
                                                    {"GET /api/scene", scene},
                                                    {"GET /api/program", program_of},
+                                                   {"POST /api/program", program_tried},
                                                    {"GET /api/reckoners", reckoners},
                                                    {"POST /api/reckon", reckon},
                                                    {"POST /api/plot", plot},
@@ -52,7 +53,7 @@ std::string text_in(const nlohmann::json& object, const std::string& key) {
 }
 
 bool writes(const Asked& asked) {
-  static const std::set<std::string> reading = {"/api/try", "/api/reckon", "/api/plot", "/api/entry"};
+  static const std::set<std::string> reading = {"/api/try", "/api/program", "/api/reckon", "/api/plot", "/api/entry"};
   return asked.method != "GET" && reading.count(asked.path) == 0;
 }
 

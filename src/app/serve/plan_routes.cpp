@@ -193,6 +193,14 @@ json moved_json(const std::vector<study::Moved>& moved) {
   return out;
 }
 
+Outcome<std::string> tried_text(const Call& c, Open& open) {
+  const std::string base = Desk::text_of(open, text_in(c.body, "hash"));
+  if (base.empty()) return std::string();
+  const auto changes = changes_in(c.body);
+  if (!changes.ok()) return changes.problems();
+  return plan::edit_text(base, *changes);
+}
+
 Reply plans(const Call& c) {
   json list = json::array(), files = json::array();
   for (const std::string& name : c.desk.folder().files({".toml", ".step", ".stp", ".csv"})) {

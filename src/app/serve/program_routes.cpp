@@ -167,30 +167,23 @@ std::string answer_text(const plan::Plan& plan, const cli::ProgramText& program,
   return text + ",\"moves\":" + moves_text(f, cli::style_of(plan), moves) + "}";
 }
 
-}  // namespace
-
-Reply program_of(const Call& c) {
-  const auto o = c.desk.open(c.asked["path"]);
-  if (!o.ok()) return refused(o.problems(), c.root());
-  const std::string text = Desk::now(**o).first;
-  auto plan = read_within(c.desk.folder(), (*o)->full, text);
+/// The program of an operation of this text of the plan, kept.
+Reply followed(const Call& c, Open& o, const std::string& text, const std::string& id, const std::string& units) {
+  auto plan = read_within(c.desk.folder(), o.full, text);
   if (!plan.ok()) return refused(plan.problems(), c.root());
-  const std::string units = c.asked["units"];
   if (units == "metric" || units == "inch") plan.value().header.units.value = units;
-  const std::string id = c.asked["operation"];
   const plan::Operation* op = plan::find_operation(*plan, id);
   if (op == nullptr) {
     const std::vector<std::string> ids = compose::programmable(*plan);
     return refused({bad("no operation of this plan has that id", id, base::join(ids, ", "), base::nearest(id, ids))},
                    "", 404);
   }
-  const std::lock_guard<std::mutex> one((*o)->program_lock);
-  const std::string key =
-      plan->hash + " " + id + " " + plan->header.units.value + "\n" + key_of_data(*plan, (*o)->full);
-  auto& kept = (*o)->programs;
+  const std::lock_guard<std::mutex> one(o.program_lock);
+  const std::string key = plan->hash + " " + id + " " + plan->header.units.value + "\n" + key_of_data(*plan, o.full);
+  auto& kept = o.programs;
   const char* const type = "application/json; charset=utf-8";
   if (const auto it = kept.find(key); it != kept.end()) return {200, type, it->second};
-  const auto program = text_of(c.desk.folder(), **o, *plan, *op);
+  const auto program = text_of(c.desk.folder(), o, *plan, *op);
   if (!program.ok()) return refused(program.problems(), c.root());
   Outcome<cli::Followed> f = cli::follow(*plan, id, program->text, program->file, cli::Closely::loads);
   // A longer program is shown with coarser arcs before anything of it is left out.
@@ -199,6 +192,23 @@ Reply program_of(const Call& c) {
   if (!f.ok()) return refused(f.problems(), c.root());
   if (kept.size() >= most_kept) kept.clear();
   return {200, type, kept[key] = answer_text(*plan, *program, *f, base::hash_hex(text))};
+}
+
+}  // namespace
+
+Reply program_of(const Call& c) {
+  const auto o = c.desk.open(c.asked["path"]);
+  if (!o.ok()) return refused(o.problems(), c.root());
+  return followed(c, **o, Desk::now(**o).first, c.asked["operation"], c.asked["units"]);
+}
+
+Reply program_tried(const Call& c) {
+  const auto o = c.desk.open(text_in(c.body, "path"));
+  if (!o.ok()) return refused(o.problems(), c.root(), 404);
+  const auto text = tried_text(c, **o);
+  if (!text.ok()) return refused(text.problems(), c.root());
+  if (text->empty()) return refused("the plan is another by now: somebody changed it", 409);
+  return followed(c, **o, *text, text_in(c.body, "operation"), text_in(c.body, "units"));
 }
 
 }  // namespace fettle::serve

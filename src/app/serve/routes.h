@@ -35,6 +35,7 @@ Reply sheet(const Call&);
 Reply diff(const Call&);
 Reply scene(const Call&);
 Reply program_of(const Call&);
+Reply program_tried(const Call&);
 
 Reply reckoners(const Call&);
 Reply reckon(const Call&);
@@ -50,6 +51,8 @@ Reply begin_answers(const Call&);
 Reply begin_next(const Call&);
 Reply begin_take(const Call&);
 
+/// The text that the request's `hash` stands for with its `changes` in it; an empty one when that text is not known.
+Outcome<std::string> tried_text(const Call& c, Open& open);
 nlohmann::json moved_json(const std::vector<study::Moved>& moved);
 /// A string of an object; empty when it is not there or no string.
 std::string text_in(const nlohmann::json& object, const std::string& key);
