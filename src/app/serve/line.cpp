@@ -37,6 +37,7 @@ void name_of(const sockaddr_storage& address, std::string& ip, int& port) {
 }  // namespace
 
 Line::Line(socket_t socket) : socket_(socket) {
+  ::fcntl(socket_, F_SETFD, FD_CLOEXEC);  // no child of ours holds it open
   const int on = 1;
   ::setsockopt(socket_, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
 }
@@ -45,11 +46,11 @@ Line::~Line() {
   if (ssl_ != nullptr) SSL_free(ssl_);
 }
 
-bool Line::encrypt(SSL_CTX* with) {
+bool Line::encrypt(SSL_CTX* with, std::chrono::seconds most) {
   ssl_ = SSL_new(with);
   if (ssl_ == nullptr || SSL_set_fd(ssl_, socket_) != 1) return false;
   ::fcntl(socket_, F_SETFL, ::fcntl(socket_, F_GETFL) | O_NONBLOCK);
-  const Time until = Clock::now() + to_send;
+  const Time until = Clock::now() + most;
   for (;;) {
     ERR_clear_error();
     const int n = SSL_accept(ssl_);

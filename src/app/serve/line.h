@@ -13,8 +13,8 @@ class Line : public httplib::Stream {
   ~Line() override;
   Line(const Line&) = delete;
   Line& operator=(const Line&) = delete;
-  /// From here on encrypted. False: the other side does not manage that in ten seconds.
-  bool encrypt(SSL_CTX* with);
+  /// From here on encrypted. False: the other side does not manage that in so many seconds.
+  bool encrypt(SSL_CTX* with, std::chrono::seconds most = std::chrono::seconds(10));
   /// Waits for the first byte of the next request.
   bool comes(std::chrono::milliseconds most);
   /// A new request: its head may be that long and take that time.

@@ -13,8 +13,11 @@ namespace fettle::serve {
 
 namespace {
 
-constexpr int most_lines = 160, most_waiting = 100, most_dropping = 3, many_lines = 80;
+constexpr int most_lines = 160, most_waiting = 100, most_dropping = 3, many_lines = 80, most_turning = 12;
 constexpr std::size_t most_json = 1U << 20U, most_drop = 64U << 20U;
+constexpr std::chrono::seconds to_turn_away(2);
+const char* const sorry =
+    "HTTP/1.1 503 Service Unavailable\r\nRetry-After: 2\r\nContent-Length: 0\r\nConnection: close\r\n\r\n";
 const char* const policy =
     "default-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; object-src 'none'";
 // A drawing opened by itself may be drawn and do nothing.
@@ -41,30 +44,49 @@ struct Visit {
   std::unique_ptr<Count> drop;
 };
 thread_local Visit* visit = nullptr;
-thread_local bool turned_away = false;
+/// A line beyond the limit: closed at once with what can be said at once, or told so in its own time.
+enum class Turned { no, at_once, kindly };
+thread_local Turned turned_away = Turned::no;
 
-/// As many lines at once as there are threads; one more is told so at once, instead of waiting unseen.
+/// As many lines at once as there are threads; one more is told so at once, instead of waiting unseen. To say so
+/// encrypted takes as long as the other side likes: a few threads of their own do that, never the one that accepts, and
+/// when they are all held the line is closed without a word.
 class Pool : public httplib::TaskQueue {
  public:
-  explicit Pool(std::atomic<int>& lines) : lines_(lines), pool_(most_lines) {}
+  Pool(std::atomic<int>& lines, bool secret) : lines_(lines), pool_(most_lines) {
+    if (secret) turners_ = std::make_unique<httplib::ThreadPool>(most_turning);
+  }
   void enqueue(std::function<void()> serve) override {
-    if (lines_ >= most_lines) {
-      turned_away = true;
-      serve();
-      turned_away = false;
-      return;
-    }
+    if (lines_ >= most_lines) return turn_away(std::move(serve));
     ++lines_;
     pool_.enqueue([this, serve = std::move(serve)] {
       serve();
       --lines_;
     });
   }
-  void shutdown() override { pool_.shutdown(); }
+  void shutdown() override {
+    pool_.shutdown();
+    if (turners_) turners_->shutdown();
+  }
 
  private:
+  void turn_away(std::function<void()> serve) {
+    if (!turners_ || turning_ >= most_turning) return as(Turned::at_once, serve);
+    ++turning_;
+    turners_->enqueue([this, serve = std::move(serve)] {
+      as(Turned::kindly, serve);
+      --turning_;
+    });
+  }
+  static void as(Turned how, const std::function<void()>& serve) {
+    turned_away = how;
+    serve();
+    turned_away = Turned::no;
+  }
   std::atomic<int>& lines_;
+  std::atomic<int> turning_{0};
   httplib::ThreadPool pool_;
+  std::unique_ptr<httplib::ThreadPool> turners_;
 };
 
 Knock knock_of(const httplib::Request& r) {
@@ -101,7 +123,7 @@ Reply body_of(const httplib::Request& r, std::size_t& size) {
 class Network::Doors : public httplib::Server {
  public:
   explicit Doors(Site site) : site_(std::move(site)) {
-    new_task_queue = [this] { return new Pool(lines_); };
+    new_task_queue = [this] { return new Pool(lines_, site_.secret != nullptr); };
     set_socket_options([](socket_t s) {  // not the library's own: with those a second server could take the same port
       const int on = 1;
       ::setsockopt(s, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
@@ -127,11 +149,13 @@ class Network::Doors : public httplib::Server {
 
   void converse(socket_t socket) {
     Line line(socket);
-    if (turned_away) {  // encrypted there is no saying so: to agree on a secret takes longer than this thread has
-      if (!site_.secret)
-        line.write(
-            "HTTP/1.1 503 Service Unavailable\r\nRetry-After: 2\r\nContent-Length: 0\r\nConnection: close\r\n\r\n");
+    if (turned_away == Turned::at_once) {
+      if (!site_.secret) line.write(sorry);
       ::shutdown(socket, SHUT_RDWR);
+    } else if (turned_away == Turned::kindly) {
+      if (!line.encrypt(site_.secret.get(), to_turn_away)) return;
+      line.write(sorry);
+      line.drain();
     } else if ((!site_.secret || line.encrypt(site_.secret.get())) && requests(line)) {
       line.drain();
     }
