@@ -9,6 +9,7 @@ import os
 import pathlib
 import re
 import shutil
+import signal
 import socket
 import ssl
 import subprocess
@@ -419,8 +420,31 @@ def encrypted():
         check("in the clear nothing is told", b"Fettle" not in raw(safe.port, b"GET /api/about HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"))
         quiet = [socket.create_connection(("127.0.0.1", safe.port)) for _ in range(20)]  # never shake hands
         check("it still serves", safe.get("/api/about")[0] == 200)
-        for q in quiet:
+        quiet += [socket.create_connection(("127.0.0.1", safe.port)) for _ in range(140)]
+        time.sleep(0.3)
+        start = time.monotonic()
+        status, _ = safe.get("/api/about")
+        check("beyond the limit it says 503 encrypted too", status == 503 and safe.headers["Retry-After"] == "2", (status, safe.headers))
+        check("at once", time.monotonic() - start < 1.0, time.monotonic() - start)
+        slow_ones = [socket.create_connection(("127.0.0.1", safe.port)) for _ in range(16)]  # hold all that say so
+        time.sleep(0.3)
+        start = time.monotonic()
+        try:
+            status, _ = safe.get("/api/about", timeout=5)
+        except OSError:
+            status = "closed"
+        check("when those are held too it closes at once", status in (503, "closed") and time.monotonic() - start < 1.0, (status, time.monotonic() - start))
+        slow_ones[0].settimeout(5)
+        try:
+            held = slow_ones[0].recv(10)
+        except OSError as e:
+            held = e
+        check("and lets nobody hold them for long", held == b"" or isinstance(held, ConnectionError), held)
+        check("so that the next one hears 503 again", safe.get("/api/about")[0] == 503)
+        for q in quiet + slow_ones:
             q.close()
+        time.sleep(0.5)
+        check("then everything is as before, encrypted", safe.get("/api/about")[0] == 200)
     finally:
         safe.stop()
 
@@ -449,6 +473,31 @@ def stopping(drop):
     while not at["done"]:
         at = server.get(f"/api/begin/next?job={job}&after={at['step']}")[1]
     check("and stops without a proposal", "proposals" not in at and at["problems"][0]["what"] == "stopped", str(at)[:300])
+    check("nothing goes on in the background", not proposing(), proposing())
+    # what proposes breaks down in the middle of its work: the server says so and works on
+    job = server.post("/api/begin/answers", {"job": drop, "answers": {}})[1]["job"]
+    at = {"done": False, "step": -1}
+    while not at["done"] and (at["step"] < 0 or at["doing"] in ("waits for its turn", "reads the part")):
+        at = server.get(f"/api/begin/next?job={job}&after={at['step']}")[1]
+    check("it proposes in a process of its own", not at["done"] and len(proposing()) == 1, (at, proposing()))
+    os.kill(proposing()[0], signal.SIGSEGV)
+    while not at["done"]:
+        at = server.get(f"/api/begin/next?job={job}&after={at['step']}")[1]
+    check("a breakdown is said", "proposals" not in at and "broke down" in at["problems"][0]["what"] and "signal 11" in at["problems"][0]["found"], str(at)[:400])
+    check("and nobody else notices", server.get(f"/api/study?path={plan}")[0] == 200 and not proposing())
+
+
+def proposing():
+    """Processes of the server that propose."""
+    out = []
+    for p in pathlib.Path("/proc").glob("[0-9]*"):
+        try:
+            words = (p / "cmdline").read_bytes().split(b"\0")
+            if b"--propose-child" in words and int((p / "stat").read_text().rsplit(")", 1)[1].split()[1]) == server.process.pid:
+                out.append(int(p.name))
+        except OSError:
+            pass
+    return out
 
 
 def only_reading():

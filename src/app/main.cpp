@@ -14,6 +14,7 @@
 #include "app/cli/program_read.h"
 #include "app/cli/program_time.h"
 #include "app/cli/reckon.h"
+#include "app/serve/propose_child.h"
 #include "app/serve/serve.h"
 #include "base/text.h"
 #include "base/version.h"
@@ -243,6 +244,7 @@ int run(int argc, char** argv) {
 
 int main(int argc, char** argv) {
   if (const int child = fettle::solid::maybe_kernel_child(argc, argv); child >= 0) return child;
+  if (const int child = fettle::serve::maybe_propose_child(argc, argv); child >= 0) return child;
   std::signal(SIGINT, stop_clean);
   std::signal(SIGTERM, stop_clean);
   std::signal(SIGPIPE, SIG_DFL);

@@ -2,13 +2,10 @@
 #include <filesystem>
 #include <set>
 
-#include "app/cli/propose.h"
 #include "app/serve/drops.h"
+#include "app/serve/propose_child.h"
 #include "app/serve/routes.h"
 #include "base/text.h"
-#include "begin/lists/apply.h"
-#include "begin/lists/lists.h"
-#include "begin/pose_model.h"
 #include "begin/propose/questions.h"
 #include "plan/edit.h"
 
@@ -44,78 +41,28 @@ Outcome<std::string> free_name(const Folder& folder, const std::string& before, 
   return bad("too many of that name are there", before + after, "another name");
 }
 
-/// One dropped file, as bytes and as the name under which it is kept.
-struct File {
-  std::string name, bytes;
-};
-File file_of(const Asked& asked, const std::string& field, const std::string& otherwise) {
+DroppedFile file_of(const Asked& asked, const std::string& field, const std::string& otherwise) {
   const auto it = asked.files.find(field);
   if (it == asked.files.end() || it->second.second.empty()) return {};
   return {plain_name(it->second.first, otherwise), it->second.second};
 }
 
-struct ShopFile {
-  std::string name, bytes;  ///< as a plan in the new folder names it
-};
 /// A shop file that was dropped, or the path of one in the served folder.
-Outcome<ShopFile> shop_file(const Call& c, const std::string& folder) {
+Outcome<DroppedFile> shop_file(const Call& c, const std::string& folder) {
   const auto it = c.asked.files.find("shop");
   if (it == c.asked.files.end() || it->second.second.empty())
     return bad("no shop file", "", "`shop`: a file, or the path of one in the served folder");
-  if (!it->second.first.empty()) return ShopFile{plain_name(it->second.first, "shop.toml"), it->second.second};
+  if (!it->second.first.empty()) return DroppedFile{plain_name(it->second.first, "shop.toml"), it->second.second};
   const auto full = c.desk.folder().file(it->second.second);
   if (!full.ok()) return full.problems();
   const auto text = base::read_file(*full, std::size_t{4} << 20U);
   if (!text.ok()) return text.problems();
-  return ShopFile{fs::path(it->second.second).lexically_relative(folder).generic_string(), *text};
-}
-
-struct Lists {
-  std::optional<begin::ToolList> tools;
-  std::optional<begin::HolderList> holders;
-  std::optional<begin::TimeList> times;
-};
-template <class List>
-void read_list(const File& f, Outcome<List> (*read)(std::string_view, const std::string&), std::optional<List>& into,
-               Problems& problems) {
-  if (f.bytes.empty()) return;
-  auto list = read(f.bytes, f.name);
-  if (list.ok()) into = std::move(list.value());
-  else problems.insert(problems.end(), list.problems().begin(), list.problems().end());
-}
-
-/// The lists that were dropped: tools and holders fill the shop, which then stands in the new folder; times are taken
-/// by every draft. What they say of themselves goes to `said`.
-Outcome<bool> take_lists(const File& tools, const File& holders, const File& times, ShopFile& shop, begin::Scene& scene,
-                         std::vector<std::string>& said) {
-  Lists l;
-  Problems problems;
-  read_list(tools, begin::read_tool_list, l.tools, problems);
-  read_list(holders, begin::read_holder_list, l.holders, problems);
-  read_list(times, begin::read_time_list, l.times, problems);
-  if (!problems.empty()) return problems;
-  std::vector<begin::Choice> choices;
-  if (l.tools || l.holders) {
-    const auto filled = begin::fill_shop(scene.shop, shop.bytes, shop.name, l.tools, l.holders);
-    if (!filled.ok()) return filled.problems();
-    const auto read = cli::shop_of(shop.name + " with its lists", filled->text);
-    if (!read.ok()) return read.problems();
-    scene.shop = *read, choices = filled->choices;
-    said.insert(said.end(), filled->notes.begin(), filled->notes.end());
-    shop = {fs::path(shop.name).stem().string() + "-filled.toml", filled->text};
-  }
-  if (l.times) said.insert(said.end(), l.times->notes.begin(), l.times->notes.end());
-  if (choices.empty() && !l.times) return true;
-  scene.known = [choices, times = l.times](begin::Draft& d) {
-    d.choices.insert(d.choices.begin(), choices.begin(), choices.end());
-    if (times) begin::put_times(*times, d);
-  };
-  return true;
+  return DroppedFile{fs::path(it->second.second).lexically_relative(folder).generic_string(), *text};
 }
 
 /// Everything that was dropped, in the new folder.
-Outcome<bool> keep(const Folder& folder, const std::string& into, const std::vector<File>& files) {
-  for (const File& f : files) {
+Outcome<bool> keep(const Folder& folder, const std::string& into, const std::vector<DroppedFile>& files) {
+  for (const DroppedFile& f : files) {
     if (f.name.empty() || f.name.find('/') != std::string::npos) continue;
     const auto full = folder.file(into + "/" + f.name, false);
     if (!full.ok()) return full.problems();
@@ -128,56 +75,32 @@ Outcome<bool> keep(const Folder& folder, const std::string& into, const std::vec
 }
 
 /// Reads the models; the files are kept only when that worked.
-Outcome<std::shared_ptr<Dropped>> read_drop(const Call& c) {
+Outcome<std::shared_ptr<Dropped>> take_drop(const Call& c) {
   const Folder& folder = c.desk.folder();
-  const File part = file_of(c.asked, "part", "part.step"), cast = file_of(c.asked, "cast", "casting.step"),
-             table = file_of(c.asked, "table", "castings.csv");
-  if (part.bytes.empty()) return bad("no model of the finished part", "", "`part`: a STEP file");
-  const File tools = file_of(c.asked, "tools", "tools.csv"), holders = file_of(c.asked, "holders", "holders.csv"),
-             times = file_of(c.asked, "times", "times.csv");
+  DroppedFiles f;
+  f.part = file_of(c.asked, "part", "part.step"), f.cast = file_of(c.asked, "cast", "casting.step");
+  f.table = file_of(c.asked, "table", "castings.csv"), f.tools = file_of(c.asked, "tools", "tools.csv");
+  f.holders = file_of(c.asked, "holders", "holders.csv"), f.times = file_of(c.asked, "times", "times.csv");
+  if (f.part.bytes.empty()) return bad("no model of the finished part", "", "`part`: a STEP file");
   std::set<std::string> names;
-  for (const File* f : {&part, &cast, &table, &tools, &holders, &times})
-    if (!f->bytes.empty() && !names.insert(f->name).second)
-      return bad("two files of one name", f->name, "another name for one of them");
+  for (const DroppedFile* one : {&f.part, &f.cast, &f.table, &f.tools, &f.holders, &f.times})
+    if (!one->bytes.empty() && !names.insert(one->name).second)
+      return bad("two files of one name", one->name, "another name for one of them");
   const auto wish = c.asked.files.find("into");
-  const std::string stem = fs::path(part.name).stem().string();
-  const auto into = free_name(folder, plain_name(wish == c.asked.files.end() ? stem : wish->second.second, stem), "");
+  f.stem = fs::path(f.part.name).stem().string();
+  const auto into =
+      free_name(folder, plain_name(wish == c.asked.files.end() ? f.stem : wish->second.second, f.stem), "");
   if (!into.ok()) return into.problems();
   auto shop = shop_file(c, *into);
   if (!shop.ok()) return shop.problems();
-  auto d = std::make_shared<Dropped>();
-  d->id = random_name(), d->folder = *into;
-  const auto model = solid::read_step_text(part.bytes, part.name);
-  if (!model.ok()) return model.problems();
-  const auto drawing = begin::read_drawing(part.bytes, part.name, "");
-  if (!drawing.ok()) return drawing.problems();
-  if (!cast.bytes.empty()) {
-    auto raw = solid::read_step_text(cast.bytes, cast.name);
-    if (!raw.ok()) return raw.problems();
-    d->cast = std::move(raw.value());
-  }
-  begin::Options options;
-  options.name = stem, options.model = part.name, options.cast = cast.name, options.measured = table.name;
-  options.inch = model->unit == "in";
-  auto begun = begin::begin(*model, *drawing, d->cast ? &*d->cast : nullptr, table.bytes, options);
-  if (!begun.ok()) return begun.problems();
-  d->begun = std::move(begun.value());
-  const auto pose = begin::pose_of(*model, options);
-  if (!pose.ok()) return pose.problems();
-  d->part = begin::posed(*model, *pose);
-  if (d->cast) d->cast = begin::posed(*d->cast, *pose);
-  const auto read = cli::shop_of(shop->name, shop->bytes);
+  f.shop = std::move(shop.value());
+  auto read = read_drop(f);
   if (!read.ok()) return read.problems();
-  d->scene.part = &d->part, d->scene.cast = d->cast ? &*d->cast : nullptr;
-  d->scene.shop = *read;
-  if (const auto lists = take_lists(tools, holders, times, shop.value(), d->scene, d->begun.said); !lists.ok())
-    return lists.problems();
-  d->scene.shop_path = shop->name, d->scene.shop_text = shop->bytes;
-  d->scene.inch = options.inch;
-  if (!table.bytes.empty()) d->data.files[table.name] = table.bytes;
-  d->questions = begin::questions(d->begun.plan, d->scene.shop);
-  const auto kept = keep(folder, *into, {part, cast, table, tools, holders, times, {shop->name, shop->bytes}});
+  const auto kept = keep(folder, *into, {f.part, f.cast, f.table, f.tools, f.holders, f.times, read->shop});
   if (!kept.ok()) return kept.problems();
+  auto d = std::make_shared<Dropped>();
+  d->id = random_name(), d->folder = *into, d->files = std::move(f);
+  d->begun = std::move(read.value().begun), d->questions = std::move(read.value().questions);
   return d;
 }
 
@@ -192,38 +115,6 @@ std::string answers_text(const json& answers) {
     else asked += plan::toml_quoted(id) + " = " + said + "\n";
   }
   return asked + taken;
-}
-
-json shown(const begin::Proposals& found) {
-  json all = json::parse(cli::proposals_json(found));
-  for (json& p : all["proposals"]) {
-    p["n"] = p["rank"], p["why"] = p["why_here"], p["look_at"] = p["disagree"];
-    for (const char* gone : {"rank", "why_here", "disagree", "file", "text"}) p.erase(gone);
-  }
-  return all;
-}
-
-struct Stopped {};
-
-/// Stops between two stages: what tells of them is called where no other thread is at work.
-Outcome<begin::Proposals> propose_unless_stopped(Desk& desk, const begin::Scene& scene, const Dropped& d, Job& job) {
-  return begin::propose(scene, d.begun.plan, d.data, desk.threads(), [&](const std::string& what, double share) {
-    if (job.stop_asked()) throw Stopped();
-    job.tell(what, share);
-  });
-}
-
-Reply propose(Desk& desk, Dropped& d, const begin::Answers& answers, Job& job) try {
-  begin::Scene scene = d.scene;
-  scene.answers = answers;
-  const auto found = propose_unless_stopped(desk, scene, d, job);
-  if (job.stop_asked()) return refused("stopped", 409);
-  if (!found.ok()) return refused(found.problems(), desk.folder().root());
-  const std::lock_guard<std::mutex> hold(d.lock);
-  d.found = std::make_shared<const begin::Proposals>(found.value());
-  return json_reply(shown(*d.found));
-} catch (const Stopped&) {
-  return refused("stopped", 409);
 }
 
 }  // namespace
@@ -243,7 +134,7 @@ std::shared_ptr<Dropped> Drops::find(const std::string& id) const {
 }
 
 Reply begin_drop(const Call& c) {
-  const auto d = read_drop(c);
+  const auto d = take_drop(c);
   if (!d.ok()) return refused(d.problems(), c.root());
   c.desk.drops().add(*d);
   json questions = json::array();
@@ -274,7 +165,7 @@ Reply begin_answers(const Call& c) {
   }
   const auto job = c.desk.jobs().start(
       "begin " + d->id + " " + std::to_string(run),
-      [&desk = c.desk, d, answers = read.value()](Job& j) { return propose(desk, *d, answers, j); });
+      [&desk = c.desk, d, answers = read.value()](Job& j) { return propose_in_child(desk, *d, answers, j); });
   if (job == nullptr) return refused("too much work waits already; ask again in a while", 503);
   const std::lock_guard<std::mutex> hold(d->lock);
   d->run = job;
@@ -299,21 +190,21 @@ Reply begin_next(const Call& c) {
 Reply begin_take(const Call& c) {
   const auto d = c.desk.drops().find(text_in(c.body, "job"));
   if (d == nullptr) return no_drop();
-  std::shared_ptr<const begin::Proposals> found;
+  std::shared_ptr<const std::vector<std::string>> found;
   {
     const std::lock_guard<std::mutex> hold(d->lock);
     found = d->found;
   }
   const auto n = c.body.find("n");
   const int wanted = n != c.body.end() && n->is_number_integer() ? n->get<int>() : 0;
-  if (found == nullptr || wanted < 1 || static_cast<std::size_t>(wanted) > found->best.size())
+  if (found == nullptr || wanted < 1 || static_cast<std::size_t>(wanted) > found->size())
     return refused("there is no such proposal", 404);
   const fs::path name = plain_name(text_in(c.body, "into"), "plan.toml");  // the plan names its files from this folder
   const auto path = free_name(c.desk.folder(), d->folder + "/" + name.stem().string(), ".toml");
   if (!path.ok()) return refused(path.problems(), c.root());
   const auto full = c.desk.folder().file(*path, false);
   if (!full.ok()) return refused(full.problems(), c.root());
-  const std::string& text = found->best[static_cast<std::size_t>(wanted - 1)].text;
+  const std::string& text = (*found)[static_cast<std::size_t>(wanted - 1)];
   const auto done = base::write_file(*full, text);
   if (!done.ok()) return refused(done.problems(), c.root());
   return json_reply({{"path", *path}, {"hash", base::hash_hex(text)}});

@@ -9,25 +9,46 @@
 #include <vector>
 
 #include "app/serve/jobs.h"
+#include "app/serve/reply.h"
 #include "begin/begin.h"
 #include "begin/propose/propose.h"
 #include "solid/solid.h"
 
 namespace fettle::serve {
 
-/// One dropped part. What stands above `lock` is not changed after it was read.
-struct Dropped {
-  std::string id, folder;  ///< folder: within the served one; plans are written there
+/// One dropped file, as bytes and as the name under which it is kept.
+struct DroppedFile {
+  std::string name, bytes;
+};
+/// Everything that was dropped together. Name and bytes are empty where nothing was.
+struct DroppedFiles {
+  std::string stem;  ///< of the part's model: the plan's name
+  DroppedFile part, cast, table, tools, holders, times;
+  DroppedFile shop;  ///< its name: as a plan in the new folder names it
+};
+
+/// What was read from them, and what is asked of the person.
+struct ReadDrop {
   begin::Begun begun;
   solid::Model part;  ///< in the plan's frame
   std::optional<solid::Model> cast;
-  begin::Scene scene;  ///< without answers
-  std::vector<begin::Question> questions;
+  begin::Scene scene;  ///< without answers, and without its models: whoever keeps them names them
+  DroppedFile shop;    ///< as it was dropped, or filled from the lists
   study::Data data;
+  std::vector<begin::Question> questions;
+};
+Outcome<ReadDrop> read_drop(const DroppedFiles& files);
+
+/// One dropped part. What stands above `lock` is not changed after it was read.
+struct Dropped {
+  std::string id, folder;  ///< folder: within the served one; plans are written there
+  DroppedFiles files;
+  begin::Begun begun;
+  std::vector<begin::Question> questions;
   std::mutex lock;
   int runs = 0;
   std::shared_ptr<Job> run;
-  std::shared_ptr<const begin::Proposals> found;
+  std::shared_ptr<const std::vector<std::string>> found;  ///< the proposed plans' texts, best first
 };
 
 /// The last eight.
