@@ -41,18 +41,23 @@ double largest(const std::vector<double>& list, double most) {
   return out;
 }
 
+/// m, between the neck of a keyseat cutter and the bore's edge when it is in full depth; the study asks 1 mm.
+constexpr double beside_neck = 1.2e-3;
+/// m, that a tool stands out beyond its reach. From memory.
+constexpr double beyond = 6e-3;
+
 struct Usual {
   int teeth = 1;
   double price = 0;    ///< in units of the currency, near the demo of the trade; from memory
-  double slender = 5;  ///< reach over diameter up to which it is sold and cuts
+  double slender = 5;  ///< reach over diameter up to which it is sold and cuts; common practice, from memory
 };
 Usual usual(const std::string& kind, double d) {
   const int mill = d < 4e-3 ? 3 : d < 12e-3 ? 4 : 5;
   if (kind == "face mill") return {std::max(4, static_cast<int>(std::round(d / 10e-3))), 60, 3};
-  if (kind == "end mill") return {mill, 15 + 3200 * d, 5};
-  if (kind == "drill") return {2, 10 + 1500 * d, 8};
-  if (kind == "reamer") return {d < 6e-3 ? 4 : 6, 25 + 2000 * d, 8};
-  if (kind == "tap") return {3, 22 + 1000 * d, 6};
+  if (kind == "end mill") return {mill, 15 + 3200 * d, 8};
+  if (kind == "drill") return {2, 10 + 1500 * d, 12};
+  if (kind == "reamer") return {d < 6e-3 ? 4 : 6, 25 + 2000 * d, 10};
+  if (kind == "tap") return {3, 22 + 1000 * d, 8};
   if (kind == "thread mill") return {3, 70, 3.5};
   if (kind == "boring tool") return {1, 14, 5};
   if (kind == "keyseat cutter") return {6, 100, 3};
@@ -85,10 +90,12 @@ std::string length_band(double least, bool inch) {
     return base::shortest(1e-4 * std::round(1e4 * step * std::ceil(x / one / step - 1e-6)));
   };
   const char* u = inch ? "in" : "mm";
-  return fmt::format("{} {} ({}..{} {})", up(1.15 * least), u, up(least), up(1.7 * least), u);
+  return fmt::format("{} {} ({}..{} {})", up(1.05 * least), u, up(least), up(1.25 * least), u);
 }
 
 }  // namespace
+
+double most_out(const std::string& kind, double d) { return usual(kind, d).slender * d + beyond; }
 
 std::string tool_words(const plan::Tool& t, bool inch) {
   std::string out = t.kind.value;
@@ -104,7 +111,7 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>
   if (const auto list = sizes(w.kind, inch); !list.empty()) d = largest(list, w.widest);
   plan::Tool t;
   if (w.kind == "keyseat cutter") {
-    const double width = largest(widths(inch), w.width), neck = w.widest - 2 * (w.wall + 0.5e-3);
+    const double width = largest(widths(inch), w.width), neck = w.widest - 2 * (w.wall + beside_neck);
     d = w.widest;
     if (!(width > 0)) return bad("no cutter that narrow is sold", length_text(w.width, inch));
     if (!(neck > 0.3 * d))
@@ -131,7 +138,7 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>
   give(t.material, w.kind == "tap" ? "high-speed steel" : "carbide");
   if (w.kind == "tap") t.forms.value = false, t.forms.origin = plan::Origin::given, t.forms.typed = "false";
   if (w.kind != "face mill")
-    give(t.stick_out, unit::Kind::length, length_band(std::max(w.reach + 6e-3, 1.5 * d), inch));
+    give(t.stick_out, unit::Kind::length, length_band(std::max(w.reach + beyond, 1.5 * d), inch));
   give_length(t.holder,
               inch ? 25.4e-3 * 0.25 * std::ceil(std::max(2 * d, 30e-3) / (25.4e-3 * 0.25))
                    : 2e-3 * std::ceil(std::max(2 * d, 30e-3) / 2e-3),

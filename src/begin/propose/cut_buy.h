@@ -11,7 +11,7 @@ namespace fettle::begin {
 struct ToolWish {
   std::string kind;      ///< as plan::Tool::kind
   double widest = 0;     ///< m, largest diameter that fits; of drills, reamers, taps, boring tools: the diameter itself
-  double reach = 0;      ///< m, how deep it goes below the top of the part
+  double reach = 0;      ///< m, how deep it goes below what its holder must stay above
   double width = 0;      ///< m, most, of a keyseat cutter
   double wall = 0;       ///< m, how deep a keyseat cutter goes into the wall
   std::string for_what;  ///< "K1"
@@ -21,6 +21,10 @@ struct ToolWish {
 /// for its reach, a neck that leaves nothing. `shop`: prices are in its currency; without one there is no price.
 Outcome<plan::Tool> tool_to_buy(const ToolWish& wish, const std::vector<plan::Tool>& shop,
                                 const std::vector<plan::Tool>& bought, bool inch);
+
+/// How far a tool of this kind and diameter stands out at most, m, as it is sold and cuts. Common practice, from
+/// memory.
+double most_out(const std::string& kind, double diameter);
 
 /// The same tool as words: "end mill Ø6 mm, 4 teeth".
 std::string tool_words(const plan::Tool& tool, bool inch);

@@ -6,7 +6,9 @@
 #include <cmath>
 
 #include "base/text.h"
+#include "begin/propose/facts.h"
 #include "calc/cutting/holes.h"
+#include "plan/read.h"
 #include "ref/bench_tables.h"
 #include "ref/materials.h"
 
@@ -107,6 +109,17 @@ CutData cutting_data(const plan::Tool& t, bool finish, const Iron& iron, bool in
 
 double least_chip(const plan::Tool& t) {
   return ref::least_chip_ratio().value * (t.edge_radius.known() ? t.edge_radius.si : 20e-6);
+}
+
+double middle_share(const plan::Plan& p, const plan::Cut& c) {
+  const plan::Tool* t = plan::find_tool(p, c.tool.value);
+  if (t == nullptr || t->kind.value != "keyseat cutter" || !t->diameter.known()) return 1;
+  for (const std::string& id : c.features.value) {
+    const plan::Feature* f = plan::find_feature(p, plan::parse_reference(id).id);
+    if (f == nullptr || f->kind.value != "groove") continue;
+    if (const double groove = diameter_of(*f); groove > t->diameter.si) return (groove - t->diameter.si) / groove;
+  }
+  return 1;
 }
 
 double machine_gives(const plan::Machine& m, double speed) {

@@ -39,6 +39,9 @@ struct CutLoad {
 /// that of the edge at the wall, its middle is slower.
 CutLoad load_of(const plan::Cut& cut, const plan::Tool& tool, const Iron& iron, double width, double least_width,
                 double inside = 0);
+/// Speed of the tool's middle over the feed at its edge: below 1 where it goes round inside a groove, whose length is
+/// that of its middle.
+double middle_share(const plan::Plan& plan, const plan::Cut& cut);
 /// What the machine gives at this speed (rad/s), W: power through its efficiency or torque times speed; 0: not said.
 double machine_gives(const plan::Machine& machine, double speed);
 /// Mean chip under which an edge rubs, m.

@@ -13,6 +13,7 @@
 #include "begin/propose/cut_data.h"
 #include "begin/propose/facts.h"
 #include "plan/read.h"
+#include "study/reach.h"
 
 namespace fettle::begin {
 
@@ -33,9 +34,18 @@ struct Step {
   double slow = 1;              ///< speed of the tool's middle over that of its edge
 };
 
+/// Tools to buy in one plan at most.
+constexpr std::size_t most_bought = 100;
+/// Diameters that a hole is drilled deep in one go at most. Common practice, from memory.
+constexpr double deepest_drilled = 8;
+/// m, a stick-out that clears everything: what is needed is read off it.
+constexpr double far_out = 0.5;
+
 class Cutter {
  public:
-  Cutter(const Scene& scene, Draft& d) : scene_(scene), d_(d), iron_(iron_of(d.plan)) {}
+  Cutter(const Scene& scene, Draft& d) : scene_(scene), d_(d), iron_(iron_of(d.plan)) {
+    d_.plan.tools.reserve(d_.plan.tools.size() + most_bought);  // pointers to tools outlive a purchase
+  }
 
   void operation(plan::Operation& op) {
     op_ = &op;
@@ -49,11 +59,40 @@ class Cutter {
     }
     chamfers();
     in_order();
+    flutes();
     for (Step& s : steps_) {
       cut_back(s);
       timed(s);
       op.cuts.push_back(std::move(s.cut));
       d_.choices.push_back(std::move(s.why));
+    }
+  }
+
+  /// What is to be bought, when all of it is known.
+  void say_bought() {
+    for (const Bought& b : bought_) {
+      const plan::Tool& got = *tool(b.id);
+      std::string shape;
+      if (got.flute_length.known()) shape = ", flutes " + got.flute_length.typed;
+      if (got.neck.known() && got.neck_length.known())
+        shape += fmt::format(", ground back to Ø{} for {} behind them", got.neck.typed, got.neck_length.typed);
+      Choice c{"cuts",
+               "tool." + b.id,
+               "to buy: " + tool_words(got, scene_.inch),
+               fmt::format("the shop file has no {} that fits and reaches{}{}", base::join(b.what, ", no "),
+                           got.stick_out.known() ? "; set out " + got.stick_out.typed : "", shape),
+               "common practice",
+               {}};
+      if (const plan::Tool* near = nearest(got))
+        c.others.push_back({named(*near), "it does not fit or does not reach " + b.feature, {}});
+      d_.choices.push_back(std::move(c));
+      d_.disagree.push_back(fmt::format("to buy: {} for {}; the shop may have one that its file does not name",
+                                        tool_words(got, scene_.inch), base::join(b.what, ", ")));
+      d_.assumed.push_back(fmt::format(
+          "tool.{}: {} ({}) is to be bought; teeth, stick-out{}{}, holder, life 45 min (25 to 75){} from memory: take "
+          "them from the maker's card",
+          b.id, tool_words(got, scene_.inch), b.feature, got.stick_out.known() ? " " + got.stick_out.typed : "", shape,
+          got.price.known() ? ", price " + got.price.typed + " (half to twice)" : ""));
     }
   }
 
@@ -88,45 +127,111 @@ class Cutter {
   static std::string named(const plan::Tool& t) {
     return fmt::format("{} ({})", t.id.value, t.name.known() ? t.name.value : t.kind.value);
   }
-  /// As far as the tool must stand out to cut this feature, the holder above the part; flutes and neck long enough too.
+  /// What the study will say of this tool at this feature; nothing where it does not ask. `out`: set out so far, m.
+  std::optional<study::CutRoom> room(const plan::Tool& t, const plan::Feature& f, double out = 0) const {
+    plan::Cut c;
+    give(c.tool, t.id.value);
+    if (out > 0) give_length(c.stick_out, out, false);
+    return study::room_of_cut(d_.plan, *op_, c, t, f.id.value);
+  }
+  /// The tool cuts this feature and nothing of it comes near anything else: what the study asks of reach. A loose look
+  /// takes what does not touch.
   bool reaches(const plan::Tool& t, const plan::Feature& f) const {
     const double length = length_of(f);
     if (t.flute_length.known() && t.kind.value == "drill" && t.flute_length.si < length) return false;
-    if (!t.stick_out.known()) return true;  // the cut says how far
+    if (!t.stick_out.known()) {  // the cut says how far
+      const auto r = room(t, f, far_out);
+      return !r || loose_ || (r->stick_out && *r->stick_out <= most_out(t.kind.value, t.diameter.si));
+    }
+    if (const auto r = room(t, f)) return r->stated >= (loose_ ? 0 : r->asked);
     const bool dives = t.holder.known() && diameter_of(f) > t.holder.si + 2e-3;
     return t.stick_out.si >= (dives ? length : below_top(f)) + 1e-3;
   }
 
-  /// A tool that the shop lacks is bought: better than a hole that nobody cuts. Nothing when none is sold.
-  const plan::Tool* buy(const plan::Feature& f, const std::string& kind, double widest, double width = 0,
-                        double wall = 0) {
-    ToolWish w{kind, widest, kind == "face mill" ? 0 : below_top(f), width, wall, f.id.value};
-    const auto t = tool_to_buy(w, scene_.shop.tools, d_.plan.tools, scene_.inch);
+  /// Tools of the shop that fit and reach, the best first; else one to buy; else, where none that is sold clears, those
+  /// of the shop that at least do not touch. Empty: nothing cuts it, and that is said.
+  Tools pick(const std::string& kind, const plan::Feature& f, const Fits& fits, double widest, double width = 0,
+             double wall = 0) {
+    Tools all = fitting(kind.c_str(), fits);
+    if (!all.empty()) return all;
+    const auto bought = buy(f, kind, widest, width, wall);
+    if (bought.ok()) return {*bought};
+    loose_ = true;
+    all = fitting(kind.c_str(), fits);
+    loose_ = false;
     const std::string what = fmt::format("{} for {} in {}", kind, f.id.value, op_->id.value);
-    if (!t.ok()) {
-      d_.disagree.push_back(fmt::format("the shop file has no {}, and none is proposed to buy: {}; nothing cuts {}",
-                                        what, t.problem().what, f.id.value));
-      return nullptr;
+    if (all.empty())
+      d_.unmet.push_back({{"a tool that the shop has or that is sold", f.id.value + " cut in " + op_->id.value},
+                          fmt::format("the shop file has no {} that fits and reaches, and none is proposed to buy: {}; "
+                                      "nothing cuts {}",
+                                      what, bought.problem().what, f.id.value)});
+    else
+      d_.disagree.push_back(fmt::format("{} just clears as {}: none with more room is proposed to buy: {}",
+                                        named(*all.front()), what, bought.problem().what));
+    return all;
+  }
+  const plan::Tool* first(const Tools& all) const { return all.empty() ? nullptr : all.front(); }
+
+  /// A tool that the shop lacks is bought: better than a hole that nobody cuts. A problem says why none is sold.
+  Outcome<const plan::Tool*> buy(const plan::Feature& f, const std::string& kind, double widest, double width = 0,
+                                 double wall = 0) {
+    ToolWish w{kind, widest, 0, width, wall, f.id.value};
+    std::vector<plan::Tool>& mine = d_.plan.tools;
+    auto t = tool_to_buy(w, scene_.shop.tools, mine, scene_.inch);
+    if (!t.ok()) return t.problems();
+    if (kind == "drill" && length_of(f) > deepest_drilled * t->diameter.si)
+      return bad(fmt::format("{} deep is {:.1f} times Ø{}", shown_length(length_of(f), scene_.inch),
+                             length_of(f) / t->diameter.si, shown_length(t->diameter.si, scene_.inch)));
+    if (kind != "face mill") {
+      plan::Tool bare = t.value();  // its neck as long as it stands out
+      bare.neck_length = {};
+      w.reach = below_top(f);
+      if (const auto r = room(bare, f, far_out)) {
+        if (!r->stick_out) return bad("it would touch however far it stands out: " + r->words);
+        w.reach = *r->stick_out - r->asked;
+      }
+      t = tool_to_buy(w, scene_.shop.tools, mine, scene_.inch);
+      if (!t.ok()) return t.problems();
     }
-    d_.plan.tools.push_back(t.value());
-    const plan::Tool& got = d_.plan.tools.back();
-    Choice c{"cuts",
-             "tool." + got.id.value,
-             "to buy: " + tool_words(got, scene_.inch),
-             fmt::format("the shop file has no {} that fits and reaches", what),
-             "common practice",
-             {}};
-    if (const plan::Tool* near = nearest(got))
-      c.others.push_back({named(*near), "it does not fit or does not reach " + f.id.value, {}});
-    d_.choices.push_back(std::move(c));
-    d_.disagree.push_back(fmt::format("to buy: {} for {}; the shop may have one that its file does not name",
-                                      tool_words(got, scene_.inch), what));
-    d_.assumed.push_back(fmt::format(
-        "tool.{}: {} ({}) is to be bought; teeth, stick-out{}, holder, life 45 min (25 to 75){} from memory: take them "
-        "from the maker's card",
-        got.id.value, tool_words(got, scene_.inch), f.id.value, got.stick_out.known() ? " " + got.stick_out.typed : "",
-        got.price.known() ? ", price " + got.price.typed + " (half to twice)" : ""));
-    return &got;
+    const std::string what = fmt::format("{} for {} in {}", kind, f.id.value, op_->id.value);
+    for (plan::Tool& have : mine)
+      if (same_but_longer(have, t.value())) {
+        have.stick_out = t->stick_out, have.neck = t->neck, have.neck_length = t->neck_length;
+        give(have.name, have.name.value + ", " + f.id.value);
+        for (Bought& b : bought_)
+          if (b.id == have.id.value) b.what.push_back(what);
+        return &have;
+      }
+    if (mine.size() >= mine.capacity()) return bad("too many tools to buy", std::to_string(mine.size()));
+    mine.push_back(t.value());
+    bought_.push_back({mine.back().id.value, {what}, f.id.value});
+    return &mine.back();
+  }
+  /// The same tool as one that is bought already, only farther out: that one is bought longer.
+  bool same_but_longer(const plan::Tool& have, const plan::Tool& now) const {
+    const auto same = [](const plan::Number& a, const plan::Number& b) {
+      return a.known() == b.known() && (!a.known() || std::fabs(a.si - b.si) < 1e-9);
+    };
+    const bool mine =
+        std::any_of(bought_.begin(), bought_.end(), [&](const Bought& b) { return b.id == have.id.value; });
+    const bool neck = now.kind.value != "keyseat cutter" || same(have.neck, now.neck);
+    return mine && have.kind.value == now.kind.value && same(have.diameter, now.diameter) &&
+           same(have.width, now.width) && neck && have.stick_out.known() && now.stick_out.known() &&
+           now.stick_out.si > have.stick_out.si;
+  }
+  /// Flutes of an end mill to buy: longer than any cut is deep that it makes.
+  void flutes() {
+    for (plan::Tool& t : d_.plan.tools) {
+      if (t.kind.value != "end mill" || !t.stick_out.known()) continue;
+      if (std::none_of(bought_.begin(), bought_.end(), [&](const Bought& b) { return b.id == t.id.value; })) continue;
+      double deep = t.diameter.si;
+      bool used = false;
+      for (const Step& s : steps_)
+        if (s.cut.tool.value == t.id.value) used = true, deep = std::max(deep, s.cut.depth.si + 2e-3);
+      if (!used || (t.flute_length.known() && t.flute_length.si >= deep)) continue;
+      const double step = scene_.inch ? 0.05 * 0.0254 : 1e-3;
+      give_length(t.flute_length, std::min(step * std::ceil(deep / step - 1e-6), t.stick_out.low), scene_.inch);
+    }
   }
   const plan::Tool* nearest(const plan::Tool& to) const {
     const plan::Tool* out = nullptr;
@@ -269,7 +374,10 @@ class Cutter {
     for (const std::string& id : features)
       if (const plan::Feature* f = plan::find_feature(d_.plan, id); f != nullptr) deep = std::max(deep, below_top(*f));
     const double d = t.diameter.si;
-    const double least = t.kind.value == "face mill" ? std::max(0.6 * d, 0.035) : std::max(deep + 6e-3, 1.5 * d);
+    double least = t.kind.value == "face mill" ? std::max(0.6 * d, 0.035) : std::max(deep + 6e-3, 1.5 * d);
+    for (const std::string& id : features)
+      if (const plan::Feature* f = plan::find_feature(d_.plan, id); f != nullptr)
+        if (const auto r = room(t, *f, far_out); r && r->stick_out) least = std::max(least, *r->stick_out + 1e-3);
     const auto round_up = [](double x) { return 1e-3 * std::ceil(1e3 * x - 1e-6); };
     const double stated = round_up(1.15 * least), high = round_up(1.7 * least);
     give(c.stick_out, unit::Kind::length, band(stated, round_up(least), high));
@@ -314,8 +422,8 @@ class Cutter {
     else if (hole_like(f)) round_hole(f);
     else if (k == "boss") boss(f);
     else if (k == "chamfer") {
-      const plan::Tool* t = best("chamfer", [](const plan::Tool&) { return 1.0; });
-      if (t == nullptr) t = buy(f, "chamfer", 12.7e-3);
+      const plan::Tool* t = first(pick(
+          "chamfer", f, [&](const plan::Tool& x) { return reaches(x, f) ? 1.0 : -1.0; }, 12.7e-3));
       if (t != nullptr) path(add(80, *t, {f.id.value}, "chamfer", false), 0.1, 1);
     } else {
       d_.disagree.push_back(fmt::format("{} ({}): no way to cut it is known here", f.id.value, k));
@@ -349,8 +457,8 @@ class Cutter {
     const auto by_size = [](const plan::Tool& x) { return x.diameter.si; };
     if (t == nullptr) {  // a small face is milled by what is there
       t = best("end mill", by_size);
-      if (t == nullptr || 2 * t->diameter.si < wide) t = buy(f, "face mill", std::clamp(1.3 * wide, 41e-3, 101e-3));
-      if (t == nullptr) t = best("end mill", by_size);
+      if (t == nullptr || 2 * t->diameter.si < wide)
+        if (const auto b = buy(f, "face mill", std::clamp(1.3 * wide, 41e-3, 101e-3)); b.ok()) t = *b;
     }
     if (t == nullptr) return;
     const double over = f.over.known() ? stock_of(f.over.value, 3e-3) : stock_of(f.id.value, 3e-3);
@@ -374,9 +482,9 @@ class Cutter {
     const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     const double height = length_of(f) > 0 ? length_of(f) : box.z, round = 2 * (box.x + box.y);
     const auto fits = [&](const plan::Tool& t) { return t.diameter.si <= 20.1e-3 && reaches(t, f); };
-    const Tools roughs =
-        fitting("end mill", [&](const plan::Tool& t) { return fits(t) ? t.diameter.si - 1e-4 * teeth(t) : -1; });
-    const plan::Tool* rough = roughs.empty() ? buy(f, "end mill", 20.1e-3) : roughs.front();
+    const Tools roughs = pick(
+        "end mill", f, [&](const plan::Tool& t) { return fits(t) ? t.diameter.si - 1e-4 * teeth(t) : -1; }, 20.1e-3);
+    const plan::Tool* rough = first(roughs);
     if (rough == nullptr) return;
     // As stiff as can be for the full height; of equals the one with more teeth. A second tool for the finish alone is
     // the runner-up: it costs a change, and its levels come off the week.
@@ -421,10 +529,11 @@ class Cutter {
                      f.cast.value == "skin" ? stock_of(f.id.value, 3e-3) : length_of(f);  // hollow as cast: its floor
     const double radius = f.radius.known() ? f.radius.si : 0.5 * w;
     const double widest = std::min(2 * radius, 0.8 * (w > 0 ? w : 2 * radius));
-    const Tools fit = fitting("end mill", [&](const plan::Tool& t) {
-      return t.diameter.si <= widest + 1e-6 && reaches(t, f) ? t.diameter.si : -1.0;
-    });
-    const plan::Tool* t = fit.empty() ? buy(f, "end mill", widest) : fit.front();
+    const Tools fit = pick(
+        "end mill", f,
+        [&](const plan::Tool& t) { return t.diameter.si <= widest + 1e-6 && reaches(t, f) ? t.diameter.si : -1.0; },
+        widest);
+    const plan::Tool* t = first(fit);
     if (t == nullptr) return;
     const double d = t->diameter.si, ap = 0.4 * d, ae = 0.6 * d;
     const int levels = std::max(1, static_cast<int>(std::ceil(depth / ap - 1e-9))),
@@ -449,19 +558,23 @@ class Cutter {
           diameter_of(b) < groove)
         bore = std::max(bore, diameter_of(b));
     const double deep = 0.5 * (groove - bore);
-    const plan::Tool* t = best("keyseat cutter", [&](const plan::Tool& x) {
-      const double neck = x.neck.known() ? 0.5 * (x.diameter.si - x.neck.si) : 1;
-      if (x.neck_length.known() && x.neck_length.si < below_top(f) + 0.5e-3) return -1.0;
-      return x.diameter.si < bore - 1e-3 && x.width.known() && x.width.si <= width + 1e-6 && neck > deep ? x.width.si
-                                                                                                         : -1.0;
-    });
-    if (t == nullptr) t = buy(f, "keyseat cutter", 0.7 * bore, width, deep);
+    const plan::Tool* t = first(pick(
+        "keyseat cutter", f,
+        [&](const plan::Tool& x) {
+          const double neck = x.neck.known() ? 0.5 * (x.diameter.si - x.neck.si) : 1;
+          if (x.neck_length.known() && x.neck_length.si < below_top(f) + 0.5e-3) return -1.0;
+          return x.diameter.si < bore - 1e-3 && x.width.known() && x.width.si <= width + 1e-6 && neck > deep &&
+                         reaches(x, f)
+                     ? x.width.si
+                     : -1.0;
+        },
+        0.7 * bore, width, deep));
     if (t == nullptr) return;
     Step& s = add(55, *t, {f.id.value}, "groove", false);
     const int n = std::max(1, static_cast<int>(std::ceil(width / t->width.si - 1e-9)));
     // Inside a bore the tool's middle runs slower than its edge by the ratio of the circles; the path is the middle's.
     path(s, pi * (groove - t->diameter.si), n, 2);
-    s.slow = (groove - t->diameter.si) / groove;
+    s.slow = middle_share(d_.plan, s.cut);
     s.width = s.least = deep, s.inside = 0.5 * groove;
     s.why.why = fmt::format("goes through the bore, its neck lets {} deep, {} pass{} for the width",
                             shown_length(deep, scene_.inch), n, n == 1 ? "" : "es");
@@ -471,12 +584,19 @@ class Cutter {
     const double drill = f.drill.known() ? f.drill.si : diameter_of(f), depth = length_of(f);
     const double major = f.thread.known() ? f.thread.value.major : 0;
     const int n = static_cast<int>(std::max<std::size_t>(1, f.at.value.size()));
-    drilled(f, drill, depth, n);
-    const plan::Tool* t =
-        best("tap", [&](const plan::Tool& x) { return std::fabs(x.diameter.si - major) < 0.3e-3 ? 1.0 : -1.0; });
+    if (!drilled(f, drill, depth, n)) return;
+    const plan::Tool* t = best("tap", [&](const plan::Tool& x) {
+      return std::fabs(x.diameter.si - major) < 0.3e-3 && reaches(x, f) ? 1.0 : -1.0;
+    });
     if (t == nullptr)
-      t = best("thread mill", [&](const plan::Tool& x) { return x.diameter.si < 0.8 * major ? x.diameter.si : -1.0; });
-    if (t == nullptr) t = buy(f, "tap", major);
+      t = best("thread mill", [&](const plan::Tool& x) {
+        return x.diameter.si < 0.8 * major && reaches(x, f) ? x.diameter.si : -1.0;
+      });
+    if (t == nullptr)
+      t = first(pick(
+          "tap", f,
+          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - major) < 0.3e-3 && reaches(x, f) ? 1.0 : -1.0; },
+          major));
     if (t == nullptr) return;
     Step& s = add(70, *t, {f.id.value}, "tap", false);
     const double pitch = f.thread.value.pitch > 0 ? f.thread.value.pitch : coarse(major);
@@ -493,21 +613,29 @@ class Cutter {
   }
 
   /// A drill that leaves the hole between its limits; without limits one within half a per cent.
-  void drilled(const plan::Feature& f, double d, double depth, int n) {
+  bool drilled(const plan::Feature& f, double d, double depth, int n) {
     const unit::Limits& l = f.diameter.value;
     const bool limits = l.lower && l.upper && f.kind.value != "thread";
     const double low = limits ? *l.lower : d - 0.005 * d - 2e-5, high = limits ? *l.upper : d + 0.005 * d + 2e-5;
-    const Tools fit = fitting("drill", [&](const plan::Tool& x) {
-      const double size = x.diameter.si;
-      const bool in = size >= low - 1e-7 && size <= high + 1e-7 && reaches(x, f);
-      return in ? 1 - std::fabs(size - d) / d : -1.0;
-    });
-    const plan::Tool* t = fit.empty() ? buy(f, "drill", std::clamp(tenth(d), low, high)) : fit.front();
-    if (t == nullptr) return;
+    const Tools fit = pick(
+        "drill", f,
+        [&](const plan::Tool& x) {
+          const double size = x.diameter.si;
+          const bool in = size >= low - 1e-7 && size <= high + 1e-7 && reaches(x, f);
+          return in ? 1 - std::fabs(size - d) / d : -1.0;
+        },
+        std::clamp(tenth(d), low, high));
+    const plan::Tool* t = first(fit);
+    if (t == nullptr) return false;
     Step& s = add(40, *t, {f.id.value}, "drill", false);
     path(s, depth + 0.3 * d + 2e-3, n, n);
     runner_up(s, fit, "farther from the middle of the limits");
     s.why.why = "from the solid";
+    const double out = s.cut.stick_out.known() ? s.cut.stick_out.si : t->stick_out.si;
+    if (out > deepest_drilled * t->diameter.si)
+      s.why.why +=
+          fmt::format("; it stands out {:.0f} times its diameter: spotted first, started slowly", out / t->diameter.si);
+    return true;
   }
   /// Drills are sold by tenths of a millimetre; in inch plans as drawn.
   double tenth(double d) const { return scene_.inch ? d : 1e-4 * std::round(1e4 * d); }
@@ -519,10 +647,11 @@ class Cutter {
     if (const std::string floor = floor_of(f.id.value); has_floor(floor)) both.push_back(floor);
     const bool milled = f.cast.value == "cored" || d > 26e-3;
     if (milled) {
-      const Tools fit = fitting("end mill", [&](const plan::Tool& x) {
-        return x.diameter.si <= 0.6 * d && reaches(x, f) ? x.diameter.si : -1.0;
-      });
-      const plan::Tool* t = fit.empty() ? buy(f, "end mill", std::min(0.6 * d, 20.1e-3)) : fit.front();
+      const Tools fit = pick(
+          "end mill", f,
+          [&](const plan::Tool& x) { return x.diameter.si <= 0.6 * d && reaches(x, f) ? x.diameter.si : -1.0; },
+          std::min(0.6 * d, 20.1e-3));
+      const plan::Tool* t = first(fit);
       if (t == nullptr) return;
       const int levels = std::max(1, static_cast<int>(std::ceil(depth / 9e-3 - 1e-9)));
       Step& s = add(25, *t, both, "rough and finish", false);
@@ -535,34 +664,35 @@ class Cutter {
       return;
     }
     if (zone < 0.022e-3 && d <= 16e-3) {  // reamed
-      const plan::Tool* ream =
-          best("reamer", [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 ? 1.0 : -1.0; });
-      std::string reamer = ream == nullptr ? "" : ream->id.value;  // buying moves the list of bought tools
-      const plan::Tool* drill = best("drill", [&](const plan::Tool& x) {
-        return x.diameter.si < d - 0.08e-3 && x.diameter.si > 0.94 * d ? x.diameter.si : -1.0;
-      });
-      if (drill == nullptr) drill = buy(f, "drill", tenth(d - std::max(0.2e-3, 0.025 * d)));
+      const plan::Tool* drill = first(pick(
+          "drill", f,
+          [&](const plan::Tool& x) {
+            return x.diameter.si < d - 0.08e-3 && x.diameter.si > 0.94 * d && reaches(x, f) ? x.diameter.si : -1.0;
+          },
+          tenth(d - std::max(0.2e-3, 0.025 * d))));
       if (drill == nullptr) return;
       const double left = 0.5 * (d - drill->diameter.si);
       Step& a = add(40, *drill, {f.id.value}, "drill", false);
       path(a, depth + 0.3 * d + 2e-3, n, n);
       a.why.why = "leaves a little for the reamer";
-      if (reamer.empty()) {
-        const plan::Tool* ream = buy(f, "reamer", d);
-        if (ream == nullptr) return;
-        reamer = ream->id.value;
-      }
-      Step& b = add(50, *tool(reamer), {f.id.value}, "ream", true);
+      const plan::Tool* ream = first(pick(
+          "reamer", f,
+          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 && reaches(x, f) ? 1.0 : -1.0; },
+          d));
+      if (ream == nullptr) return;
+      Step& b = add(50, *ream, {f.id.value}, "ream", true);
       b.width = b.least = left;
       path(b, depth + 2e-3, n, n);
       b.why.why = fmt::format("limits {} wide", shown_length(zone, scene_.inch));
       return;
     }
     if (zone < 0.06e-3) {  // drilled, bored
-      const plan::Tool* drill = best("drill", [&](const plan::Tool& x) {
-        return x.diameter.si <= d - 0.5e-3 && x.diameter.si >= 0.85 * d ? x.diameter.si : -1.0;
-      });
-      if (drill == nullptr) drill = buy(f, "drill", tenth(std::min(0.95 * d, d - 0.8e-3)));
+      const plan::Tool* drill = first(pick(
+          "drill", f,
+          [&](const plan::Tool& x) {
+            return x.diameter.si <= d - 0.5e-3 && x.diameter.si >= 0.85 * d && reaches(x, f) ? x.diameter.si : -1.0;
+          },
+          tenth(std::min(0.95 * d, d - 0.8e-3))));
       if (drill == nullptr) return;
       {
         Step& a = add(40, *drill, {f.id.value}, "drill", false);
@@ -570,7 +700,7 @@ class Cutter {
         a.why.why = "from the solid";
       }
       const plan::Tool* rough = best("boring tool", [&](const plan::Tool& x) {
-        return x.diameter.si < d - 0.05e-3 && x.diameter.si > d - 0.6e-3 ? x.diameter.si : -1.0;
+        return x.diameter.si < d - 0.05e-3 && x.diameter.si > d - 0.6e-3 && reaches(x, f) ? x.diameter.si : -1.0;
       });
       if (rough != nullptr) {
         Step& b = add(45, *rough, {f.id.value}, "rough", false);
@@ -598,9 +728,9 @@ class Cutter {
     return std::any_of(op_->makes.value.begin(), op_->makes.value.end(), [&](const std::string& m) { return m == id; });
   }
   void finish_bore(const plan::Feature& f, double d, double depth, int n) {
-    const plan::Tool* t =
-        best("boring tool", [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.06e-3 ? 1.0 : -1.0; });
-    if (t == nullptr) t = buy(f, "boring tool", d);
+    const plan::Tool* t = first(pick(
+        "boring tool", f,
+        [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.06e-3 && reaches(x, f) ? 1.0 : -1.0; }, d));
     if (t == nullptr) return;
     Step& s = add(65, *t, {f.id.value}, "finish", true);
     path(s, depth + 3e-3, n, n);
@@ -618,8 +748,8 @@ class Cutter {
 
   void boss(const plan::Feature& f) {
     const double height = length_of(f), d = diameter_of(f);
-    const plan::Tool* t = best("end mill", [&](const plan::Tool& x) { return reaches(x, f) ? x.diameter.si : -1.0; });
-    if (t == nullptr) t = buy(f, "end mill", 20.1e-3);
+    const plan::Tool* t = first(pick(
+        "end mill", f, [&](const plan::Tool& x) { return reaches(x, f) ? x.diameter.si : -1.0; }, 20.1e-3));
     if (t == nullptr) return;
     Step& s = add(20, *t, {f.id.value}, "rough and finish", false);
     give_length(s.cut.depth, height, scene_.inch);
@@ -630,7 +760,6 @@ class Cutter {
   /// Edges are broken where the operation opens them, before a later one breaks out over them.
   void chamfers() {
     if (steps_.empty()) return;
-    const plan::Tool* t = best("chamfer", [](const plan::Tool&) { return 1.0; });
     const std::vector<std::string>& makes = op_->makes.value;
     std::string on;
     for (const std::string& m : makes)
@@ -639,8 +768,16 @@ class Cutter {
         on = f->id.value;
     if (on.empty()) return;
     const plan::Feature* f = plan::find_feature(d_.plan, on);
-    if (t == nullptr) t = buy(*f, "chamfer", 12.7e-3);
-    if (t == nullptr) return;
+    const plan::Tool* t = best("chamfer", [&](const plan::Tool& x) { return reaches(x, *f) ? 1.0 : -1.0; });
+    if (t == nullptr) {
+      const auto bought = buy(*f, "chamfer", 12.7e-3);
+      if (!bought.ok()) {
+        d_.disagree.push_back(fmt::format("{}: its edges are broken by hand, no chamfer tool clears: {}", op_->id.value,
+                                          bought.problem().what));
+        return;
+      }
+      t = *bought;
+    }
     const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     Step& s = add(75, *t, {on}, "chamfer", false);
     path(s, f->kind.value == "profile" ? 2 * (box.x + box.y) : 0.15, 1, 2);
@@ -648,9 +785,17 @@ class Cutter {
     s.why.asked_by = "common practice";
   }
 
+  struct Bought {
+    std::string id;
+    std::vector<std::string> what;  ///< "drill for H3 in OP20"
+    std::string feature;            ///< the first that it is for
+  };
+
   const Scene& scene_;
   Draft& d_;
   Iron iron_;
+  std::vector<Bought> bought_;
+  bool loose_ = false;
   plan::Operation* op_ = nullptr;
   const plan::Machine* machine_ = nullptr;
   std::vector<Step> steps_;
@@ -665,6 +810,7 @@ void cuts(const Scene& scene, Draft& d) {
     if (k == "grind" || k == "hone" || k == "deburr" || k == "wash" || k == "gauge" || k == "other") continue;
     c.operation(op);
   }
+  c.say_bought();
 }
 
 }  // namespace fettle::begin

@@ -12,6 +12,7 @@
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/cut_data.h"
 #include "begin/propose/facts.h"
 #include "plan/read.h"
 
@@ -60,6 +61,7 @@ class Mender {
     else if (f.question == "rocks_on_chuck") shim(f);
     else if (f.question == "hours") hours(f);
     else if (f.question == "springs_back") softer(f);
+    else if (f.question == "give" || f.question == "plate_bow") thicker(f);
     pins(f);
     return std::move(out_);
   }
@@ -101,28 +103,20 @@ class Mender {
 
   // ---- numbers as a person types them ---------------------------------------------------------------------------
 
-  static void set_feed(plan::Cut& c, double feed, bool inch) {
+  static void set_feed(const plan::Plan& p, plan::Cut& c, double feed, bool inch) {
     const double before = c.feed.si;
     if (inch) give(c.feed, Kind::speed, number(feed / 0.0254 * 60, 2) + " in/min");
     else give(c.feed, Kind::speed, number(feed * 60e3, 0) + " mm/min");
-    retime(c, before, c.passes.known() ? c.passes.value : 1);
-  }
-  /// The time moves with path and feed; what is moves between stays.
-  static void retime(plan::Cut& c, double feed_before, int passes_before) {
-    if (!c.time.known() || !c.length.known() || !(feed_before > 0) || !(c.feed.si > 0)) return;
-    const double before = c.length.si * passes_before / feed_before;
-    const double moves = std::max(0.0, c.time.si - before) * (c.passes.known() ? c.passes.value : 1) / passes_before;
-    const double now = c.length.si * (c.passes.known() ? c.passes.value : 1) / c.feed.si + moves;
-    give(c.time, Kind::time, base::fixed(std::max(now / 60, 0.01), 3) + " min");
+    retime(p, c, before, c.passes.known() ? c.passes.value : 1);
   }
   void offer_feed(const Finding& f, const At& at, double factor, const std::string& why) {
     if (!at.it->feed.known() || !(factor > 0)) return;
     plan::Cut shown = *at.it;
-    set_feed(shown, at.it->feed.si * factor, scene_.inch);
+    set_feed(plan_, shown, at.it->feed.si * factor, scene_.inch);
     const double feed = at.it->feed.si * factor;
     offer("cuts", where(at), fmt::format("{} feeds {} on {}", at.it->tool.value, shown.feed.typed, cuts_what(at)), why,
           f, "feed " + at.it->feed.typed, [inch = scene_.inch, k = at.operation, i = at.cut, feed](plan::Plan& p) {
-            set_feed(p.operations[k].cuts[i], feed, inch);
+            set_feed(p, p.operations[k].cuts[i], feed, inch);
           });
   }
   /// Every cut of that tool in that operation that is deeper than `limit` takes so many levels as `times` as now.
@@ -143,7 +137,7 @@ class Mender {
               const int n = c.passes.known() ? c.passes.value : 1;
               c.passes.value = n * times, c.passes.origin = plan::Origin::given;
               c.passes.typed = std::to_string(n * times);
-              retime(c, c.feed.si, n);
+              retime(p, c, c.feed.si, n);
             }
           });
   }
@@ -164,7 +158,7 @@ class Mender {
             give(c.width, Kind::length, typed);
             const int n = c.passes.known() ? c.passes.value : 1;
             c.passes.value = n * 2, c.passes.origin = plan::Origin::given, c.passes.typed = std::to_string(n * 2);
-            retime(c, c.feed.si, n);
+            retime(p, c, c.feed.si, n);
           });
   }
   static double rounded_up(double length) { return 1e-4 * std::ceil(1e4 * length - 1e-6); }
@@ -180,7 +174,7 @@ class Mender {
             for (plan::Cut& c : p.operations[k].cuts) {
               if (c.tool.value != tool || std::fabs(c.speed.si - was) > 1e-6 * was) continue;
               give(c.speed, Kind::rotation, text);
-              if (c.feed.known()) set_feed(c, c.feed.si * ratio, inch);
+              if (c.feed.known()) set_feed(p, c, c.feed.si * ratio, inch);
             }
           });
   }
@@ -239,6 +233,26 @@ class Mender {
               for (plan::Clamp& c : p.operations[k].clamps) give(c.force, Kind::force, text);
             });
     }
+  }
+  /// The next thicker plate in stock; what it weighs counts in the same study.
+  void thicker(const Finding& f) {
+    const std::vector<double> size = plan_.pallet.plate.size.value;
+    if (size.size() != 3 || !answer(scene_, "take.pallet.thickness").empty()) return;
+    double t = 0;
+    for (const plan::StockPlate& s : plan_.shop.plates)
+      if (s.material.value == plan_.pallet.plate.material.value && s.thickness.si > size[2] + 1e-6 &&
+          (t == 0 || s.thickness.si < t))
+        t = s.thickness.si;
+    if (t == 0) return;
+    offer("pallet", "pallet.plate", length_text(t, scene_.inch) + " thick",
+          "the next thicker plate in stock gives less", f, length_text(size[2], scene_.inch),
+          [size, t, inch = scene_.inch](plan::Plan& p) {
+            give(p.pallet.plate.size, {size[0], size[1], t}, inch);
+            if (!p.pallet.empty_mass.known()) return;
+            const double mass = p.pallet.empty_mass.si * t / size[2];
+            give(p.pallet.empty_mass, Kind::mass,
+                 inch ? base::fixed(mass / 0.45359237, 1) + " lb" : base::fixed(mass, 2) + " kg");
+          });
   }
   void softer(const Finding& f) {
     if (const finding::Lever* l = lever(f, "clamp.force"); l != nullptr && l->flip < l->now && l->flip > 0.4 * l->now)
@@ -349,7 +363,7 @@ class Mender {
             "the week asks for it; power, holding, chatter and chips allow it", f, "feeds as they were",
             [inch = scene_.inch, feeds](plan::Plan& p) {
               for (const auto& [k, i, feed] : feeds)
-                set_feed(p.operations[static_cast<std::size_t>(k)].cuts[static_cast<std::size_t>(i)], feed, inch);
+                set_feed(p, p.operations[static_cast<std::size_t>(k)].cuts[static_cast<std::size_t>(i)], feed, inch);
             });
     }
     lots(f);
@@ -429,6 +443,16 @@ void take(Draft& d, const Try& t) {
 }
 
 }  // namespace
+
+void retime(const plan::Plan& plan, plan::Cut& c, double feed_before, int passes_before) {
+  if (!c.time.known() || !c.length.known() || !(feed_before > 0) || !(c.feed.si > 0) || passes_before < 1) return;
+  const double share = middle_share(plan, c);
+  const int passes = c.passes.known() ? c.passes.value : 1;
+  const double before = c.length.si * passes_before / (feed_before * share);
+  const double moves = std::max(0.0, c.time.si - before) * passes / passes_before;
+  const double now = c.length.si * passes / (c.feed.si * share) + moves;
+  give(c.time, Kind::time, base::fixed(std::max(now / 60, 0.01), 3) + " min");
+}
 
 Standing standing(const study::Study& study, bool with_time) {
   Standing s;

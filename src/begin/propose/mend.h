@@ -29,6 +29,10 @@ struct Mended {
 /// asks for one change; all are tried together, then, when that is not better, alone. Problems: those of the study.
 Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds = 5);
 
+/// The time of a cut whose feed (m/s before) or passes have changed: its way at the new feed of the tool's middle, and
+/// between passes the moves that it had. Nothing changes where the plan does not say its way.
+void retime(const plan::Plan& plan, plan::Cut& cut, double feed_before, int passes_before);
+
 /// Raises the raw sizes until virtual castings held as the route holds them clean up: only where nobody gave a casting
 /// (no model, no table). `draft` has its clampings; cuts come later, since they follow the stock. Says what it changed.
 Outcome<bool> raise_raw_sizes(const Scene& scene, Draft& draft, const study::Data& data, study::Memo& memo,

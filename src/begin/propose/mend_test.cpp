@@ -131,6 +131,27 @@ TEST(Mend, ScrewsTooLooseAreTightenedAndTooTightAreLoosened) {
   EXPECT_LT(torque("60 N·m"), 45);
 }
 
+TEST(Mend, APlateThatGivesTooMuchIsTakenThickerFromStock) {
+  const Scene s = scene();
+  study::Memo memo;
+  Draft d = whole();
+  const std::vector<double> size = d.plan.pallet.plate.size.value;
+  ASSERT_EQ(size.size(), 3U);
+  give(d.plan.pallet.plate.size, {size[0], size[1], 6e-3}, false);
+  const double mass = d.plan.pallet.empty_mass.si;
+  const study::Study before = must(look(s, d, {}, quick_look(), memo)).study;
+  ASSERT_FALSE(outside(before, "give").empty() && outside(before, "plate_bow").empty());
+  const Mended m = must(mend(s, d, {}, memo));
+  const double now = m.draft.plan.pallet.plate.size.value[2];
+  EXPECT_GT(now, 6e-3);
+  EXPECT_TRUE(std::any_of(s.shop.plates.begin(), s.shop.plates.end(), [&](const plan::StockPlate& p) {
+    return std::abs(p.thickness.si - now) < 1e-9 && p.material.value == m.draft.plan.pallet.plate.material.value;
+  }));
+  EXPECT_NEAR(m.draft.plan.pallet.empty_mass.si, mass * now / 6e-3, 0.02);
+  EXPECT_LT(outside(m.last.study, "give").size() + outside(m.last.study, "plate_bow").size(),
+            outside(before, "give").size() + outside(before, "plate_bow").size());
+}
+
 TEST(Mend, ACutTooHeavyForTheSpindleIsMadeLighter) {
   const Scene s = scene();
   study::Memo memo;
@@ -149,6 +170,32 @@ TEST(Mend, ACutTooHeavyForTheSpindleIsMadeLighter) {
   const Choice* c = asked_by(m.draft, "power.T2");
   ASSERT_NE(c, nullptr);
   EXPECT_EQ(c->about, where);
+}
+
+TEST(Retime, TheTimeFollowsTheMiddleOfTheToolAndTheMovesStay) {
+  plan::Plan p;
+  plan::Tool t;
+  give(t.id, "T15"), give(t.kind, "keyseat cutter"), give_length(t.diameter, 35e-3, false);
+  p.tools.push_back(t);
+  plan::Feature f;
+  give(f.id, "G1"), give(f.kind, "groove"), give(f.diameter, "Ø54 mm");
+  p.features.push_back(f);
+  plan::Cut c;
+  give(c.tool, "T15"), give(c.features, "G1");
+  give_length(c.length, 60e-3, false);
+  give(c.feed, unit::Kind::speed, "600 mm/min");
+  // The middle runs at 19/54 of the edge: 60 mm a pass at 211.1 mm/min are 17.053 s; two passes and 1.2 s of moves.
+  const double pass = 60.0 / (600.0 * 19 / 54) * 60;
+  give(c.time, unit::Kind::time, base::fixed((2 * pass + 1.2) / 60, 6) + " min");
+  c.passes.value = 2, c.passes.origin = plan::Origin::given;
+  plan::Cut slower = c;
+  give(slower.feed, unit::Kind::speed, "300 mm/min");
+  retime(p, slower, c.feed.si, 2);
+  EXPECT_NEAR(slower.time.si, 4 * pass + 1.2, 0.031);  // written to a thousandth of a minute
+  plan::Cut more = c;
+  more.passes.value = 6;
+  retime(p, more, c.feed.si, 2);
+  EXPECT_NEAR(more.time.si, 3 * (2 * pass + 1.2), 0.031);
 }
 
 TEST(Clashes, MorePartsThanTheMachinesHaveHoursForNamesTheWishes) {

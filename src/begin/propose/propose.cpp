@@ -48,9 +48,11 @@ struct Looked {
   Order order;
 };
 
-Order order_of(const Look& l) {
+/// What a draft leaves to somebody else counts as much as what is outside: a cut that nobody makes mends nothing.
+Order order_of(const Draft& d, const Look& l) {
   const study::PlanCost cost = study::plan_cost(l.plan, study::share_without_losses(l.plan));
-  return {l.study.counts.outside, l.study.counts.open, cost.there ? cost.per_good : INFINITY};
+  return {l.study.counts.outside + static_cast<int>(d.unmet.size()), l.study.counts.open,
+          cost.there ? cost.per_good : INFINITY};
 }
 
 /// What is done by hand at every operation, as the rules of the trade ask.
@@ -226,7 +228,7 @@ Outcome<Proposals> propose(const Scene& given, const plan::Plan& read, const stu
   });
   for (const Problems& p : wrong)
     if (!p.empty()) return p;
-  for (Looked& l : looked) l.order = order_of(l.at);
+  for (Looked& l : looked) l.order = order_of(l.draft, l.at);
   std::stable_sort(looked.begin(), looked.end(), [](const Looked& a, const Looked& b) { return a.order < b.order; });
 
   const std::vector<std::size_t> chosen = best_of_each(looked, most_mended);
@@ -241,7 +243,7 @@ Outcome<Proposals> propose(const Scene& given, const plan::Plan& read, const stu
   for (const Problems& p : wrong)
     if (!p.empty()) return p;
   out.looked_at = static_cast<int>(looked.size()) + std::accumulate(studied.begin(), studied.end(), 0);
-  for (Looked& l : mended) l.order = order_of(l.at);
+  for (Looked& l : mended) l.order = order_of(l.draft, l.at);
   std::stable_sort(mended.begin(), mended.end(), [](const Looked& a, const Looked& b) { return a.order < b.order; });
 
   std::vector<std::pair<Order, Proposal>> whole;
@@ -259,7 +261,8 @@ Outcome<Proposals> propose(const Scene& given, const plan::Plan& read, const stu
     fill_cost(p, l.at.plan);
     p.still = clashes_of(l.at.plan, p.study);
     p.still.insert(p.still.begin(), p.draft.unmet.begin(), p.draft.unmet.end());
-    const Order order{p.study.counts.outside, p.study.counts.open, p.cost.value_or(INFINITY)};
+    const Order order{p.study.counts.outside + static_cast<int>(p.draft.unmet.size()), p.study.counts.open,
+                      p.cost.value_or(INFINITY)};
     whole.emplace_back(order, std::move(p));
   }
   std::stable_sort(whole.begin(), whole.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
