@@ -4,6 +4,8 @@
 
 #include <array>
 #include <cmath>
+#include <functional>
+#include <map>
 
 #include "base/text.h"
 #include "unit/quantity.h"
@@ -213,18 +215,29 @@ std::span<const Material> materials() {
   return table;
 }
 
+namespace {
+/// Every plain name and alias; of two alike the first in the table.
+const std::map<std::string, const Material*, std::less<>>& by_plain_name() {
+  static const auto index = [] {
+    std::map<std::string, const Material*, std::less<>> out;
+    for (const Material& m : materials()) {
+      out.emplace(plain_name(m.name), &m);
+      for (const std::string& n : m.aliases) out.emplace(plain_name(n), &m);
+    }
+    return out;
+  }();
+  return index;
+}
+}  // namespace
+
 Outcome<Material> material(std::string_view name) {
   const std::string key = plain_name(name);
+  if (const auto it = by_plain_name().find(key); it != by_plain_name().end()) return *it->second;
   std::vector<std::string> names;
   std::vector<const Material*> owner;
   for (const Material& m : materials()) {
-    std::vector<std::string> all = m.aliases;
-    all.insert(all.begin(), m.name);
-    for (const std::string& n : all) {
-      if (plain_name(n) == key) return m;
-      names.push_back(plain_name(n));
-      owner.push_back(&m);
-    }
+    names.push_back(plain_name(m.name)), owner.push_back(&m);
+    for (const std::string& n : m.aliases) names.push_back(plain_name(n)), owner.push_back(&m);
   }
   const std::string near = key.size() > 2 ? base::nearest(key, names) : "";
   std::string nearest;

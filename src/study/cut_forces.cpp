@@ -19,32 +19,42 @@ constexpr double pi = 3.14159265358979323846;
 /// A boring bar's diameter over that of the bore, where nobody says its neck: common practice, leaves room for chips.
 constexpr double bar_share = 0.7;
 
-/// The printed pairs at a hardness, or the plan's own pair stretched by the hardness as the table's rows are.
-std::vector<ref::ChipForceAt> sets_of(Context& c, const CutModel& cut, double hardness) {
-  const auto m = ref::material(c.plan.part.material.value);
+using Pairs = std::vector<ref::ChipForceAt>;
+
+/// The printed pairs, kept: each is asked for thousands of times, and says in words where it comes from.
+struct IronInputs {
+  std::string material;
+  double hardness = 0;
+};
+Outcome<Pairs> printed_pairs(const IronInputs& in) {
+  const auto m = ref::material(in.material);
+  if (!m.ok() || !(in.hardness > 0)) return bad("-");
+  return ref::chip_force_sets(*m, in.hardness);
+}
+
+/// The printed pairs at a hardness, or the plan's own pair stretched by the hardness as the table's rows are; none:
+/// nothing is printed there.
+std::shared_ptr<const Outcome<Pairs>> sets_of(Context& c, const CutModel& cut, double hardness) {
   const plan::Part& part = c.plan.part;
-  const auto printed =
-      m.ok() && hardness > 0 ? ref::chip_force_sets(*m, hardness) : Outcome<std::vector<ref::ChipForceAt>>(bad("-"));
-  if (part.cutting_force.known()) {
-    ref::ChipForceAt own{part.cutting_force.si, part.chip_exponent.known() ? part.chip_exponent.si : 0.26, false,
-                         "the plan's own value", "the plan"};
-    const auto base = m.ok() && cut.stated.hardness > 0 ? ref::chip_force_sets(*m, cut.stated.hardness)
-                                                        : Outcome<std::vector<ref::ChipForceAt>>(bad("-"));
-    if (printed.ok() && base.ok()) own.kc11 *= printed->front().kc11 / base->front().kc11;
-    return {own};
-  }
-  return printed.ok() ? *printed : std::vector<ref::ChipForceAt>{};
+  auto printed = c.memo.call("printed forces", printed_pairs, IronInputs{part.material.value, hardness});
+  if (!part.cutting_force.known()) return printed;
+  ref::ChipForceAt own{part.cutting_force.si, part.chip_exponent.known() ? part.chip_exponent.si : 0.26, false,
+                       "the plan's own value", "the plan"};
+  const auto base = c.memo.call("printed forces", printed_pairs, IronInputs{part.material.value, cut.stated.hardness});
+  if (printed->ok() && base->ok()) own.kc11 *= printed->value().front().kc11 / base->value().front().kc11;
+  return std::make_shared<const Outcome<Pairs>>(Pairs{own});
 }
 
 /// One pair out of several: the highest or lowest at this chip, or a share between the two.
 cutting::Chip chip_of(Context& c, const CutModel& cut, const CutKnobs& k, double chip) {
   cutting::Chip out;
-  const auto sets = sets_of(c, cut, k.hardness);
-  if (sets.empty()) return out;
+  const auto kept = sets_of(c, cut, k.hardness);
+  if (!kept->ok() || kept->value().empty()) return out;
+  const Pairs& sets = kept->value();
   const auto at = [&](const ref::ChipForceAt& s) { return s.kc11 * std::pow(chip / 1e-3, -s.mc); };
   const auto by = [&](const ref::ChipForceAt& a, const ref::ChipForceAt& b) { return at(a) < at(b); };
-  const auto low = *std::min_element(sets.begin(), sets.end(), by),
-             high = *std::max_element(sets.begin(), sets.end(), by);
+  const ref::ChipForceAt &low = *std::min_element(sets.begin(), sets.end(), by),
+                         &high = *std::max_element(sets.begin(), sets.end(), by);
   const double t = std::clamp(0.5 * (k.published + 1), 0.0, 1.0);
   const ref::ChipForceAt& near = t < 0.5 ? low : high;
   const double want = (1 - t) * at(low) + t * at(high);
@@ -196,6 +206,17 @@ std::optional<cutting::ToolBeam> beam_of(const CutModel& cut) {
   return b;
 }
 
+/// What bending leaves on a wall, kept: its roots and levers ask it over and over.
+struct WallInputs {
+  cutting::Milling milling;
+  bool down = true;
+  cutting::ToolBeam beam;
+};
+std::vector<double> left_on_wall(const WallInputs& in) {
+  const auto give = [&in](double a, double b) { return cutting::compliance(in.beam, a, b); };
+  return cutting::wall_error(in.milling, in.down, give).error;
+}
+
 }  // namespace
 
 bool along_axis(Way way) { return way == Way::drill || way == Way::ream || way == Way::tap || way == Way::bore; }
@@ -238,8 +259,8 @@ std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs&
     const double r = radial_force(c, cut, knobs) * cutting::compliance(*beam, 0, 0);
     return std::isfinite(r) ? std::vector<double>{r} : std::vector<double>{};
   }
-  const auto give = [&](double a, double b) { return cutting::compliance(*beam, a, b); };
-  const std::vector<double> error = cutting::wall_error(milling_of(c, cut, knobs), cut.down, give).error;
+  const std::vector<double> error =
+      *c.memo.call("wall error", left_on_wall, WallInputs{milling_of(c, cut, knobs), cut.down, *beam});
   if (error.empty() || !straight_teeth(cut, knobs.depth)) return error;
   // A straight tooth leaves the wall in one moment, when its chip has come to nothing: on paper it has sprung back by
   // then. How far it really has nobody knows; all that it is pushed off by counts.
@@ -247,7 +268,7 @@ std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs&
   for (const Vec3& v : cut_forces(c, cut, knobs).turn) across = std::max(across, -v.y);
   const double least = *std::min_element(error.begin(), error.end()),
                most = *std::max_element(error.begin(), error.end());
-  return {least, std::max(most, across * give(0.5 * knobs.depth, 0.5 * knobs.depth))};
+  return {least, std::max(most, across * cutting::compliance(*beam, 0.5 * knobs.depth, 0.5 * knobs.depth))};
 }
 
 double radial_force(Context& c, const CutModel& cut, const CutKnobs& knobs) {
