@@ -22,9 +22,13 @@ export interface Desk {
   file: PlanFile | null; plan: PlanText | null; study: Study | null; problems: Problem[]; doing: string;
   changes: Change[]; trial: Trial | null; trying: boolean; conflict: Conflict | null; note: string;
   propose: (c: Change) => void; moves: Moves; moveFeature: (feature: string, to: string) => void; takeBack: (key: string) => void; drop: () => void; accept: () => void;
+  /** Ends the whole study that runs: what is quick stays, the rest is left. */
+  stop: () => void; stopped: boolean;
   undo: () => void; redo: () => void; settle: (keepMine: boolean) => void; reload: () => void;
   /** Findings to show: those of the trial where it computed them, with what they were. */
   shown: Finding[]; was: Map<string, Finding>; stale: number;
+  /** How many findings are in which state, with and without the trial, both reckoned in the same way; null while nothing is tried. */
+  tally: { before: Record<State, number>; after: Record<State, number> } | null;
   /** What stood where something was kept, taken back or done again a moment ago. */
   just: Record<string, string>;
   text: (key: string, now: string) => string;
@@ -32,9 +36,13 @@ export interface Desk {
 
 const AFTER = 8000; // ms that what was kept shows what it was before
 
-const bare = (list: Change[]) => list.map(({ key, value, add, remove }) => ({ key, value, add, remove }));
+/** Changes as the server takes them. */
+export const asked = (list: Change[]) => list.map(({ key, value, add, remove }) => ({ key, value, add, remove }));
 const problemsOf = (e: unknown): Problem[] =>
   e instanceof Refused && e.problems.length ? e.problems : [{ message: e instanceof Error ? e.message : String(e) }];
+
+/** Somebody asked the study to end: no fault, and what was quick stands. */
+const isStop = (e: unknown) => e instanceof Refused && e.problems[0]?.what === "stopped";
 
 /** One plan at the desk: its text, its study, the changes being tried. The floor asks for the text alone. */
 export function useDesk(path: string, studied = true): Desk {
@@ -48,6 +56,7 @@ export function useDesk(path: string, studied = true): Desk {
   const [conflict, setConflict] = useState<Conflict | null>(null);
   const [note, setNote] = useState("");
   const [turn, setTurn] = useState(0);
+  const [stopped, setStopped] = useState(false);
   const [just, setJust] = useState<{ text: Record<string, string>; study: Study | null }>({ text: {}, study: null });
   const fading = useRef<ReturnType<typeof setTimeout>>();
   const running = useRef(false);
@@ -59,8 +68,9 @@ export function useDesk(path: string, studied = true): Desk {
   const plan = useMemo(() => (file ? readPlan(file.text) : null), [file]);
   useEffect(() => {
     const stop = new AbortController();
-    const failed = (e: unknown) => !stop.signal.aborted && setProblems(problemsOf(e));
+    const failed = (e: unknown) => !stop.signal.aborted && (isStop(e) ? setStopped(true) : setProblems(problemsOf(e)));
     setProblems([]);
+    setStopped(false);
     get<PlanFile>("plan", { path }, stop.signal)
       .then((f) => {
         setFile(f);
@@ -105,7 +115,7 @@ export function useDesk(path: string, studied = true): Desk {
       const now = wish.current;
       wish.current = null;
       try {
-        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: bare(now) });
+        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: asked(now) });
         if (wish.current === null) setTrial(answer);
         setProblems([]);
       } catch (e) {
@@ -153,7 +163,7 @@ export function useDesk(path: string, studied = true): Desk {
     setFile(fresh);
     setConflict(null);
     if (keepMine) {
-      const a = await post<{ hash: string }>("accept", { path, hash: fresh.hash, changes: bare(changes), who: "desk" });
+      const a = await post<{ hash: string }>("accept", { path, hash: fresh.hash, changes: asked(changes), who: "desk" });
       ownHash.current = a.hash;
     }
     pending.current = [];
@@ -163,9 +173,9 @@ export function useDesk(path: string, studied = true): Desk {
     setTurn((n) => n + 1);
   };
 
-  const { shown, was, stale } = useMemo(() => merge(study, trial, just.study), [study, trial, just]);
+  const { shown, was, stale, tally } = useMemo(() => merge(study, trial, just.study), [study, trial, just]);
   return {
-    file, plan, study, problems, doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
+    file, plan, study, problems, stopped, stop: () => void (study?.job && post("stop", { job: study.job }).catch((e) => setProblems(problemsOf(e)))), doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
     propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => x.group || String(x.value) !== x.was)),
     moves,
     moveFeature: (feature, to) => {
@@ -176,10 +186,10 @@ export function useDesk(path: string, studied = true): Desk {
       put([...changes.filter((c) => c.group !== ROUTE), ...routeChanges(plan!, next)]);
     },
     takeBack: (key) => put(changes.filter((c) => c.key !== key)),
-    drop, accept: () => write("accept", { changes: bare(changes), who: "desk" }, t("accepted")),
+    drop, accept: () => write("accept", { changes: asked(changes), who: "desk" }, t("accepted")),
     undo: () => write("undo", { hash: ownHash.current }, t("undone")), redo: () => write("redo", { hash: ownHash.current }, t("redone")),
     settle: (k) => void settle(k).catch((e) => setProblems(problemsOf(e))), reload: () => setTurn((n) => n + 1),
-    shown, was, stale, just: just.text,
+    shown, was, stale, tally, just: just.text,
     text: (key, now) => {
       const c = changes.find((x) => x.key === key && !x.add && !x.remove);
       return c ? (Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "")) : now;
@@ -205,7 +215,7 @@ function merge(study: Study | null, trial: Trial | null, before: Study | null) {
       if (o && o.margin !== f.margin && o.state !== "open" && f.state !== "open") was.set(f.id, o);
     }
   }
-  if (!study || !trial) return { shown: study?.findings ?? [], was, stale: 0 };
+  if (!study || !trial) return { shown: study?.findings ?? [], was, stale: 0, tally: null };
   const whole = new Map(study.findings.map((f) => [f.id, f]));
   let stale = 0;
   const shown = trial.findings.map((f) => {
@@ -218,5 +228,15 @@ function merge(study: Study | null, trial: Trial | null, before: Study | null) {
     if (before && old) was.set(f.id, { ...before, state: old.state, margin: old.margin });
     return f;
   });
-  return { shown, was, stale };
+  const tally = { before: none(), after: none() };
+  for (const f of shown) tally.after[f.state]++;
+  const kept = new Set(shown.map((f) => f.id));
+  for (const f of trial.findings) {
+    const old = trial.old[f.id], whole_ = whole.get(f.id);
+    if (old) tally.before[f.state === "open" && old.state === "open" && whole_ ? whole_.state : old.state]++;
+  }
+  for (const [id, old] of Object.entries(trial.old)) if (!kept.has(id)) tally.before[old.state]++;
+  return { shown, was, stale, tally };
 }
+
+const none = (): Record<State, number> => ({ outside: 0, tight: 0, beyond: 0, open: 0, inside: 0 });

@@ -24,7 +24,7 @@ export interface Study {
   castings?: { number: string; cleans_up: boolean; left: string; shift_x: number; shift_y: number; saved_by_shift: boolean }[];
   hash?: string; job?: string; done?: boolean; doing?: string;
 }
-export interface Problem { where?: string; found?: string; expected?: string; near?: string; message?: string }
+export interface Problem { what?: string; where?: string; found?: string; expected?: string; near?: string; message?: string }
 export interface MovedLever {
   key: string; plan_key?: string | null; name: string; from: string; to: string; effort: string; gain: number; structural: boolean; mends: boolean;
   breaks: boolean; cost_change_per_part: number | null;

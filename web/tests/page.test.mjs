@@ -1,7 +1,7 @@
 // Main paths of the page in a real browser. Needs the built page (npm run build), FETTLE=executable and Chromium.
 import { after, before, test } from "node:test";
 import assert from "node:assert/strict";
-import { readFileSync, writeFileSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
@@ -98,6 +98,13 @@ test("a lever is tried, shown beside the old, accepted in place, undone and redo
   const page = await desk();
   await settled(page);
   const before = file();
+  // so little that more lies outside: the heading counts the trial, old beside new, and so do the filters
+  await change(page, "torque", "4 N·m");
+  await page.locator("h1", { hasText: /^On trial, not kept: \d+ findings are outside, \d+ without it\.$/ }).waitFor({ timeout: 60000 });
+  const [now, without] = /kept: (\d+) .* (\d+) without/.exec(await page.locator("h1").innerText()).slice(1).map(Number);
+  assert.ok(now > without, `${now} > ${without}`);
+  assert.match(await page.locator("h1 + p").innerText(), new RegExp(`${without} → ${now} outside`));
+  assert.match(await page.locator(".filters .chip", { hasText: "outside" }).innerText(), new RegExp(`${without}\\s+${now}\\s+outside`));
   await change(page, "torque", "28 N·m");
   await until(page, () => /better/.test(document.querySelector(".trial")?.textContent ?? ""), null, { timeout: 60000 });
   assert.equal(file(), before, "a trial writes nothing");
@@ -105,6 +112,7 @@ test("a lever is tried, shown beside the old, accepted in place, undone and redo
   await page.getByRole("button", { name: "accept", exact: true }).click();
   await until(page, () => !document.querySelector(".trial"), null, { timeout: 30000 });
   assert.equal(file(), before.replace('torque = "22 N·m"', 'torque = "28 N·m"'), "only that value changed");
+  assert.doesNotMatch(await page.locator("h1").innerText(), /On trial/);
   await page.getByRole("button", { name: "undo" }).click();
   await until(page, () => document.querySelector('.val[title*="torque"] .now')?.textContent.includes("22 N·m"), null, { timeout: 30000 });
   assert.equal(file(), before);
@@ -485,6 +493,60 @@ test("3-D comes only when asked for; a feature picked in it shows its findings, 
   await end(page);
 });
 
+test("the flat drawing: a feature pressed or reached by Tab lights its findings, a finding lights its feature", long, async () => {
+  const page = await desk();
+  await settled(page);
+  const strip = page.locator("#op-OP30"), lit = page.locator(".margins li.lit"), below = strip.locator(".of-feature");
+  const nest = strip.getByRole("button", { name: "nest 3", exact: true });
+  await nest.scrollIntoViewIfNeeded();
+  // the pocket lies at (-42, 27) mm of the part; 132 mm of it are as wide as the nest's edge
+  const edge = await nest.locator("rect.edge").boundingBox(), mm = edge.width / 132;
+  const middle = { x: edge.x + edge.width / 2, y: edge.y + edge.height / 2 };
+  await page.mouse.click(middle.x - 42 * mm, middle.y - 27 * mm);
+  await below.filter({ hasText: "F6 pockets" }).waitFor();
+  assert.equal(await page.locator(".trial").count(), 0, "pressing moves nothing");
+  const key = strip.getByRole("button", { name: /^F6 pockets: findings \d+, outside \d+/ });
+  assert.equal(await key.getAttribute("aria-pressed"), "true");
+  // a bore inside the counterbore's floor inside the counterbore's wall: the one under the finger
+  for (const [x, id] of [[0, "F4"], [18, "F3"], [25, "F2"], [27.3, "F5"], [66, "F1"], [54, "F8"]]) {
+    await page.mouse.click(middle.x + x * mm, middle.y + (x === 66 ? 30 * mm : 0));
+    await below.filter({ hasText: new RegExp(`^${id} `) }).waitFor({ timeout: 5000 }).catch(async (e) => { throw new Error(`${id}: ${await below.innerText()} ${e}`); });
+  }
+  // by keyboard
+  const bore = strip.getByRole("button", { name: /^F4 spool bore: findings \d+, outside \d+/ });
+  await bore.focus();
+  await page.keyboard.press("Shift+Tab");
+  await page.keyboard.press("Tab");
+  assert.match(await page.evaluate(() => document.activeElement.getAttribute("aria-label")), /^F4 spool bore/);
+  assert.equal(await page.evaluate(() => getComputedStyle(document.activeElement.querySelector(".edge")).stroke !== "none"), true, "focus is seen");
+  await page.keyboard.press("Enter");
+  await below.filter({ hasText: /^F4 / }).waitFor();
+  const n = Number(/findings (\d+)/.exec(await bore.getAttribute("aria-label"))[1]);
+  assert.ok(n > 3);
+  for (const row of await lit.all()) assert.match(await row.innerText(), /F4/);
+  await below.getByRole("button", { name: "show only its findings in the list" }).click();
+  await until(page, (n) => document.querySelectorAll(".margins > li").length === n && document.querySelectorAll(".margins > li.lit").length === n, n);
+  await page.getByRole("button", { name: /^feature F4 spool bore/ }).click();
+  await until(page, (n) => document.querySelectorAll(".margins > li").length !== n, n);
+  await bore.press("Escape");
+  await until(page, () => !document.querySelector(".margins li.lit, .of-feature"));
+  // the other way round
+  await page.locator(".margins .row", { hasText: /counterbore/ }).first().click();
+  const said = await strip.locator(".feature.lit").getAttribute("data-f");
+  assert.ok(["F2", "F3"].includes(said), said);
+  assert.equal(await strip.locator(".feature.lit").getAttribute("aria-pressed"), "true");
+  // features made elsewhere have their drawings too
+  await page.locator("#op-OP20").getByRole("button", { name: /^F9 threads from A: / }).press("Enter");
+  await page.locator("#op-OP20 .of-feature").filter({ hasText: "F9" }).waitFor();
+  await page.locator("#op-OP10a").getByRole("button", { name: /^E1 / }).last().press(" ");
+  await page.locator("#op-OP10a .of-feature").filter({ hasText: "E1" }).waitFor();
+  await page.locator("#op-G10A").getByRole("button", { name: /^A / }).last().press("Enter");
+  await page.locator("#op-G10A .of-feature").filter({ hasText: "A bottom face" }).waitFor();
+  await page.evaluate(axeSource);
+  for (const id of ["OP30", "OP20", "OP10a", "G10A"]) assert.deepEqual(await page.evaluate(async (id) => (await globalThis.axe.run(`#op-${id}`)).violations.map((v) => v.id), id), [], id);
+  await end(page);
+});
+
 test("the server's own scene: the demo's part by its features, its casting with the stock on it", { ...long, skip: fake }, async () => {
   models(join(server.folder, "models"));
   const page = await desk();
@@ -543,6 +605,35 @@ test("a program on the desk: tool, nest, line and place wherever the hand puts i
   await end(page);
 });
 
+test("a program while something is tried: whose it is is said, the trial's own is made when asked for", { ...long, skip: fake }, async () => {
+  const page = await desk();
+  await settled(page);
+  const strip = page.locator("#op-OP30"), said = strip.locator(".notice");
+  const before = file();
+  await strip.getByRole("button", { name: "look at its program" }).click();
+  await strip.getByRole("slider").waitFor({ timeout: 120000 });
+  const total = async () => /\/ ([\d:]+)/.exec(await strip.locator(".program .where").innerText())[1];
+  const kept = await total();
+  assert.equal(await said.count(), 0);
+  await strip.getByText(/speed, feed and depth of the cuts/).click();
+  await strip.getByRole("row", { name: /^T12 finish/ }).getByRole("button", { name: /^feed, now/ }).click();
+  await page.locator("input.val").fill("502 mm/min");
+  await page.keyboard.press("Enter");
+  await said.filter({ hasText: "This is the program of the plan in its file. What is tried now is not in it." }).waitFor();
+  assert.equal(await total(), kept);
+  await said.getByRole("button", { name: "make it from the trial" }).click();
+  await said.filter({ hasText: "This is the program of the trial, not kept yet." }).waitFor({ timeout: 120000 });
+  await until(page, (kept) => { const now = /\/ ([\d:]+)/.exec(document.querySelector("#op-OP30 .program .where")?.textContent ?? "")?.[1]; return now && now !== kept; }, kept, { timeout: 120000 });
+  await strip.getByText("Made from the cuts of the trial just now").waitFor();
+  await change(page, "torque", "26 N·m");
+  await said.filter({ hasText: "This is the program of an earlier trial." }).waitFor();
+  await page.getByRole("button", { name: "drop the trial" }).click();
+  await until(page, () => !document.querySelector("#op-OP30 .notice"));
+  await until(page, (kept) => document.querySelector("#op-OP30 .program .where")?.textContent.includes(`/ ${kept}`), kept, { timeout: 120000 });
+  assert.equal(file(), before);
+  await end(page);
+});
+
 test("without WebGL the page says so and keeps its drawing", long, async () => {
   const page = await open("#/start");
   await page.addInitScript(() => (HTMLCanvasElement.prototype.getContext = () => null));
@@ -587,6 +678,47 @@ test("from a dropped part to a taken plan", { timeout: 600000, skip: fake }, asy
   await page.getByRole("button", { name: "take this plan" }).first().waitFor({ timeout: 500000 });
   await page.getByRole("button", { name: "take this plan" }).first().click();
   await page.waitForSelector(".margins .row", { timeout: 120000 });
+  await end(page);
+});
+
+test("a study that runs is stopped: what was quick stands, the rest is computed when asked for", { ...long, skip: fake }, async () => {
+  writeFileSync(join(server.folder, "long.toml"), file().replace(/^castings = \d+$/m, "castings = 100000"));
+  const page = await open("#/desk/long.toml");
+  const busy = page.locator("#content [role=status]").first();
+  await busy.filter({ hasText: /^Computing/ }).waitFor();
+  await page.locator(".margins .row").first().waitFor();
+  await page.getByRole("button", { name: "stop", exact: true }).click();
+  await busy.filter({ hasText: "Stopped: what only virtual castings can tell stays open." }).waitFor({ timeout: 120000 });
+  assert.ok((await page.locator(".margins .row").count()) > 5);
+  assert.equal(await page.getByRole("alert").count(), 0, "that is no fault");
+  await page.getByRole("button", { name: "compute the rest" }).click();
+  await busy.filter({ hasText: /^Computing/ }).waitFor();
+  await page.getByRole("button", { name: "stop", exact: true }).click();
+  await busy.filter({ hasText: /^Stopped/ }).waitFor({ timeout: 120000 });
+  await end(page);
+  rmSync(join(server.folder, "long.toml"));
+});
+
+test("files dropped together find their fields; lists fill the shop; a proposal that runs is stopped", { ...long, skip: fake }, async () => {
+  const page = await open("#/start");
+  const tools = "id,kind,diameter,teeth,flute length\nT90,end mill,12 mm,4,26 mm\n";
+  const files = [["wvb3.step", readFileSync(join(models(), "wvb3.step"), "utf8")], ["tools of the shop.csv", tools], ["castings.csv", readFileSync(join(server.folder, "castings.csv"), "utf8")]];
+  await page.locator(".drop").evaluate((box, files) => {
+    const held = new DataTransfer();
+    for (const [name, text] of files) held.items.add(new File([text], name));
+    box.dispatchEvent(new DragEvent("drop", { dataTransfer: held, bubbles: true, cancelable: true }));
+  }, files);
+  for (const [field, name] of [["part (STEP)", "wvb3.step"], ["tools (CSV)", "tools of the shop.csv"], ["measured castings (CSV)", "castings.csv"]])
+    await page.locator(".drop label", { hasText: field }).filter({ hasText: name }).waitFor();
+  await page.getByRole("button", { name: "read the part" }).click();
+  await page.getByRole("button", { name: "propose plans" }).waitFor({ timeout: 60000 });
+  const filled = readdirSync(server.folder).map((f) => join(f, "shop-filled.toml")).filter((f) => existsSync(join(server.folder, f)));
+  assert.ok(filled.some((f) => /T90/.test(readFileSync(join(server.folder, f), "utf8"))), String(filled));
+  await page.getByRole("button", { name: "propose plans" }).click();
+  await page.getByRole("button", { name: "stop", exact: true }).click();
+  await page.getByRole("alert").filter({ hasText: "stopped" }).waitFor({ timeout: 60000 });
+  assert.equal(await page.getByRole("button", { name: "take this plan" }).count(), 0);
+  assert.ok(await page.getByRole("button", { name: "propose plans" }).isEnabled(), "and can be asked for again");
   await end(page);
 });
 

@@ -5,8 +5,12 @@ import { degrees, leaf, list, millimetres, movedPlace, places, table, threadMajo
 import { t } from "../texts";
 import { say, type System } from "../units";
 import type { Finding } from "../model";
+import { bare, featureKey, seenFromAbove, titleOf, type Features, type Seen } from "./feature";
 
-interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; zoom?: boolean; /** drawn over it, in mm of the pallet */ over?: (X: (mm: number) => number, Y: (mm: number) => number, k: number, Z: (mm: number) => number) => ComponentChildren }
+interface Props { desk: Desk; units: System; from: System; hurts?: Finding; alight?: string; onPick?: (finding: string) => void; still?: boolean; only?: number; /** features can be pressed */ features?: Features; op?: string; zoom?: boolean; /** drawn over it, in mm of the pallet */ over?: (X: (mm: number) => number, Y: (mm: number) => number, k: number, Z: (mm: number) => number) => ComponentChildren }
+
+const TREMBLE = 3; // px that a finger may move and still only press
+const HURT = "!";  // stands for the finding that is drawn on the nest, where else a feature's id stands
 
 interface Nests { key: Leaf; index: number; p: Point; n: number; turn: number }
 
@@ -21,19 +25,16 @@ const rowsAt = (desk: Desk, rows: Table[], name = "at"): Nests[] => {
   return out;
 };
 
-/** Holes of the features that look like round ones in plan view, in the part's own axes. */
-function features(plan: Table): { id: string; p: Point; r: number; kind: string; w?: number; h?: number }[] {
-  return list(plan, "feature").flatMap((f) => {
-    const kind = word(f, "kind");
-    if (!["bore", "counterbore", "hole", "thread", "pocket"].includes(kind)) return [];
-    const d = millimetres(word(f, "diameter") + (/[a-z]/.test(word(f, "diameter").slice(-2)) ? "" : " mm"))[0];
-    const [w, h] = [millimetres(word(f, "width"))[0], millimetres(word(f, "length"))[0]];
-    return places(word(f, "at")).map((p) => ({ id: word(f, "id"), p, r: (d ?? 0) / 2, kind, w, h }));
-  });
+/** Seen from above, but opening downwards and covered by metal: drawn dashed, as hidden edges are. */
+function hidden(f: Seen, all: Seen[], plan: Table, high: number): boolean {
+  const of = (id: string) => list(plan, "feature").find((x) => word(x, "id") === id);
+  const row = of(f.id);
+  if (word(row, "normal") !== "-z" || millimetres(word(row, "to"))[0] >= high - 0.01) return false;
+  return !all.some((b) => b.r > f.r && b.p.x === f.p.x && b.p.y === f.p.y && word(of(b.id), "normal") === "+z");
 }
 
 /** The pallet in plan and from the side, to scale; nests, anchors, edges and thickness can be pulled. */
-export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, zoom, over }: Props) {
+export function Pallet({ desk, units, from, hurts, still, only, features, op = "", alight, onPick, zoom, over }: Props) {
   const svg = useRef<SVGSVGElement>(null);
   const [held, hold] = useState<{ id: string; at: Point } | null>(null);
   const root = desk.plan!.root;
@@ -51,7 +52,8 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   // numbers and heads as on the drawings: by place, twice the thread where nobody said the head
   const screws = list(pallet, "screw").flatMap((s) => {
     const r = (millimetres(word(s, "head"))[0] ?? 2 * (threadMajor(word(s, "thread")) ?? 6.5)) / 2;
-    return places(word(list(root, "feature").find((f) => word(f, "id") === word(s, "through").split("@")[0]), "at") || word(s, "at")).map((p) => ({ ...p, r }));
+    const through = bare(word(s, "through"));
+    return places(word(list(root, "feature").find((f) => word(f, "id") === through), "at") || word(s, "at")).map((p) => ({ ...p, r, through }));
   });
   const pins = list(pallet, "pin").map((pin) => {
     const [id, n] = word(pin, "in").split("@");
@@ -68,22 +70,28 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const size = (x: number, y: number, z: number) => `${[x, y, z].map((v) => (unit === "in" ? +(v / 25.4).toFixed(4) : +v.toFixed(2))).join(" x ")} ${unit}`;
 
   /** Pointer and arrow keys do the same thing: move by (dx, dy) mm. */
-  const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y") => still ? {} : {
+  const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y", tap?: (on: string) => void) => still ? {} : {
     class: "grip", tabindex: 0, role: "button" as const, "aria-label": name,
     onPointerDown: (e: PointerEvent) => {
       e.stopPropagation(); // a pin stands on a nest: only the thing under the finger moves
       (e.currentTarget as Element).setPointerCapture(e.pointerId);
       hold({ id, at: { x: e.clientX, y: e.clientY } });
       start.current = at;
+      touched.current = { on: under(e), far: 0 };
     },
     onPointerMove: (e: PointerEvent) => {
       if (held?.id !== id || !svg.current) return;
+      touched.current.far = Math.max(touched.current.far, Math.hypot(e.clientX - held.at.x, e.clientY - held.at.y));
+      if (touched.current.far <= TREMBLE) return; // pressed, not pulled
       const scale = svg.current.viewBox.baseVal.width / svg.current.getBoundingClientRect().width / k;
       const to = { x: start.current.x + (e.clientX - held.at.x) * scale, y: start.current.y - (e.clientY - held.at.y) * scale };
       const grid = e.shiftKey ? 10 : 1;
       put({ x: axis === "y" ? at.x : Math.round(to.x * grid) / grid, y: axis === "x" ? at.y : Math.round(to.y * grid) / grid });
     },
-    onPointerUp: () => hold(null),
+    onPointerUp: () => {
+      hold(null);
+      if (touched.current.far <= TREMBLE) tap?.(touched.current.on);
+    },
     onKeyDown: (e: KeyboardEvent) => {
       const by = e.shiftKey ? 0.1 : 1;
       const d = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] }[e.key];
@@ -94,6 +102,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
     },
   };
   const start = useRef<Point>({ x: 0, y: 0 });
+  const touched = useRef({ on: "", far: 0 });
   const place = (n: Nests, name: string) => (to: Point) => {
     const text = desk.text(n.key.key, n.key.text);
     const next = movedPlace(text, n.index, to);
@@ -105,9 +114,13 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
   const zero = zeroLeaf ? desk.text(zeroLeaf.key, zeroLeaf.text) : "—";
   const openZero = () => zeroLeaf && document.querySelector<HTMLElement>(`.val[title$="${zeroLeaf.key}"]`)?.click();
   // the feature of the finding that is open is alight here as it is in 3-D
-  const lit = (alight && desk.shown.find((f) => f.id === alight)?.feature.split(/[.@]/)[0]) || "";
+  const lit = features ? features.now : bare((alight && desk.shown.find((f) => f.id === alight)?.feature) || "");
   const line = (id: string) => (id === lit ? { stroke: "var(--warm)", "stroke-width": 3 } : { stroke: "var(--soft)", "stroke-width": 1.1 });
-  const outline = !!lit && word(list(root, "feature").find((f) => word(f, "id") === lit), "kind") === "profile";
+  const rows = list(root, "feature"), profile = word(rows.find((f) => word(f, "kind") === "profile"), "id");
+  const outline = !!lit && lit === profile;
+  const top_ = word(rows.filter((f) => word(f, "kind") === "face" && word(f, "normal") === "+z" && word(f, "size")).sort((a, b) => (millimetres(word(b, "at"))[2] ?? 0) - (millimetres(word(a, "at"))[2] ?? 0))[0], "id");
+  const seen = seenFromAbove(root);
+  const tapped = (on: string) => (on === HURT ? hurts && onPick?.(hurts.id) : on && features?.press(on, op));
   const bad = hurts?.nest ? Number(hurts.nest) : undefined;
   const said = (v: number) => s(`${+v.toFixed(1)} mm`);
   const shown = only ? nests[only - 1] : undefined;
@@ -126,15 +139,15 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
           return xs.map((x) => <rect x={X(x) - w / 2} y={Y(plateY / 2)} width={w} height={high} fill="url(#skin)" stroke="var(--hair)" />);
         })}
         {nests.map((n) => (
-          <g {...grip(`n${n.n}`, t("draw.nest", { n: n.n }), n.p, place(n, t("draw.nest", { n: n.n })))} onClick={() => bad === n.n && hurts && onPick?.(hurts.id)} opacity={only && only !== n.n ? 0.35 : undefined}>
+          <g {...grip(`n${n.n}`, t("draw.nest", { n: n.n }), n.p, place(n, t("draw.nest", { n: n.n })), undefined, tapped)} opacity={only && only !== n.n ? 0.35 : undefined}>
             <g transform={about(-n.turn, X(n.p.x), Y(n.p.y))}>
             <rect x={X(n.p.x - px / 2 - 2.2)} y={Y(n.p.y + py / 2 + 2.2)} width={(px + 4.4) * k} height={(py + 4.4) * k} rx={corner * k} fill="url(#skin)" stroke="var(--faint)" />
-            <rect class="edge" x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="var(--sheet)" fill-opacity=".92" stroke={outline || (alight && bad === n.n) ? "var(--warm)" : "var(--ink)"} stroke-width={outline ? 3 : only === n.n ? 2.6 : 1.4} />
-            {features(root).map((f) => f.w && f.h && f.kind === "pocket"
-              ? <rect x={X(n.p.x + f.p.x - f.w / 2)} y={Y(n.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} rx={6 * k} fill="none" {...line(f.id)} />
-              : f.r > 0 && <circle cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill="none" {...line(f.id)} />)}
+            <rect class="edge" data-f={top_} x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill={top_ && lit === top_ ? "var(--lit)" : "var(--sheet)"} fill-opacity=".92" stroke={outline || (alight && bad === n.n) ? "var(--warm)" : "var(--ink)"} stroke-width={outline ? 3 : only === n.n ? 2.6 : 1.4} />
+            {profile && features && <rect data-f={profile} x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="none" stroke="transparent" stroke-width="9" pointer-events="stroke" />}
+            {seen.map((f) => f.kind === "face" ? (features && <circle data-f={f.id} cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill={f.id === lit ? "var(--lit)" : "transparent"} />)
+              : <Shape f={f} x={X(n.p.x + f.p.x)} y={Y(n.p.y + f.p.y)} k={k} press={!!features} hollow={f.kind === "groove" || seen.some((b) => b.kind === "face" && Math.abs(b.r - f.r) < 0.05 && b.p.x === f.p.x && b.p.y === f.p.y)} dashed={hidden(f, seen, root, pz) || f.kind === "groove"} {...line(f.id)} />)}
             {pins.map((pin) => (
-              <g>
+              <g data-f={pin.id}>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
                 {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11" transform={about(n.turn, X(n.p.x + pin.p.x), Y(n.p.y + pin.p.y))}>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
                 {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" class="edge" stroke="var(--ink)" stroke-width="2.6" />
@@ -142,7 +155,7 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
               </g>
             ))}
             {screws.map((c, i) => (
-              <g>
+              <g data-f={c.through || undefined}>
                 <circle cx={X(n.p.x + c.x)} cy={Y(n.p.y + c.y)} r={c.r * k} fill="var(--ink)" />
                 {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" class="onink" transform={about(n.turn, X(n.p.x + c.x), Y(n.p.y + c.y))}>{i + 1}</text>
                   : <path d={`M${X(n.p.x + c.x) - 5} ${Y(n.p.y + c.y)}h10m-5 -5v10`} stroke="var(--on-ink)" stroke-width="1.4" />}
@@ -150,20 +163,38 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
             ))}
             </g>
             <text x={X(n.p.x)} y={Y(n.p.y) + 6} text-anchor="middle" font-weight="700" font-size="18">{n.n}</text>
-            {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" />}
+            {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" data-f={HURT} />}
           </g>
         ))}
+        {/* by keyboard and to a screen reader: the features of one nest, as keys of their own beside it */}
+        {!still && features && straight && (
+          <g role="group" aria-label={t("feature.group", { n: straight.n })} pointer-events="none">
+            {[profile, top_, ...seen.map((f) => f.id)].filter((id, i, all) => id && all.indexOf(id) === i).map((id) => (
+              <g {...featureKey(desk, features, id, op)}>
+                {id === profile || id === top_ ? <rect class="edge" x={X(straight.p.x - px / 2)} y={Y(straight.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} />
+                  : seen.filter((f) => f.id === id).map((f) => (f.w && f.h ? <rect class="edge" x={X(straight.p.x + f.p.x - f.w / 2)} y={Y(straight.p.y + f.p.y + f.h / 2)} width={f.w * k} height={f.h * k} />
+                    : <circle class="edge" cx={X(straight.p.x + f.p.x)} cy={Y(straight.p.y + f.p.y)} r={Math.max(4, f.r * k * (f.kind === "face" ? 0.8 : 1))} />))}
+              </g>
+            ))}
+          </g>
+        )}
+        {!still && lit && [profile, top_, ...seen.map((f) => f.id)].includes(lit) && (
+          <g>
+            <text x={left + wide + 26} y={top + 78} font-size="14" font-weight="700" class="hot n">{lit}</text>
+            <text class="aside" x={left + wide + 26} y={top + 95} font-size="13">{titleOf(desk, lit).slice(lit.length + 1)}</text>
+          </g>
+        )}
         {/* beside the nests, not in them: one thing to press must not hold another */}
         {!still && straight && pins.map((pin) => {
           const name = t("draw.pin", { kind: t(pin.kind === "round" ? "draw.round" : "draw.relieved"), id: pin.id });
           return pin.key && (
-            <g {...grip(`p${pin.kind}`, name, pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0, turn: 0 }, name))}>
+            <g {...grip(`p${pin.kind}`, name, pin.p, place({ key: pin.key, index: pin.index, p: pin.p, n: 0, turn: 0 }, name), undefined, tapped)} data-f={pin.id}>
               <circle class="edge" cx={X(straight.p.x + pin.p.x)} cy={Y(straight.p.y + pin.p.y)} r={6 * k} fill="transparent" stroke="none" />
             </g>
           );
         })}
         {!zoom && anchors.map((a) => (
-          <g {...grip(`a${a.n}`, t("draw.anchor", { n: a.n }), a.p, place(a, t("draw.anchor", { n: a.n })))}>
+          <g {...grip(`a${a.n}`, t("draw.anchor", { n: a.n }), a.p, place(a, t("draw.anchor", { n: a.n })), undefined, tapped)}>
             <circle class="edge" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="none" stroke="var(--soft)" stroke-dasharray="5 4" />
             {!still && <circle class="ring" cx={X(a.p.x)} cy={Y(a.p.y)} r={20 * k} fill="none" stroke="transparent" stroke-width="9" />}
           </g>
@@ -172,8 +203,8 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
         {bad !== undefined && hurts && nests[bad - 1] && (
           <g>
             <path d={`M${X(nests[bad - 1].p.x + px / 2)} ${Y(nests[bad - 1].p.y + py / 2) + 8}L${left + wide + 14} ${top + 22}h8`} fill="none" stroke="var(--warm)" stroke-width="1.4" />
-            <text x={left + wide + 26} y={top + 26} font-size="14" font-weight="700" class="hot">{t(`state.${hurts.state}`)}: {hurts.tool ?? ""}</text>
-            <text x={left + wide + 26} y={top + 44} font-size="13">{s(hurts.value_text)} ({s(hurts.limit?.text)})</text>
+            <text x={left + wide + 26} y={top + 26} font-size="14" font-weight="700" class="hot n">{t(`state.${hurts.state}`)}: {hurts.tool ?? ""}</text>
+            <text class="aside" x={left + wide + 26} y={top + 44} font-size="13">{s(hurts.value_text)} ({s(hurts.limit?.text)})</text>
           </g>
         )}
         {/* dimensions */}
@@ -196,10 +227,22 @@ export function Pallet({ desk, units, from, hurts, still, only, alight, onPick, 
           </g>
         )}
         <text class="n" x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 1} font-weight="700" font-size="15">{said(plateZ)}</text>
-        {!still && <text x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 18} font-size="13" opacity=".8">{t("draw.pull")}</text>}
+        {!still && <text class="aside" x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 18} font-size="13" opacity=".8">{t("draw.pull")}</text>}
         {over?.(X, Y, k, (z) => sideTop - z * k)}
       </svg>
       {!still && <figcaption class="noprint">{t("draw.hint")}</figcaption>}
     </figure>
   );
+}
+
+/** The feature under a finger, also where a number, a pin or an anchor is drawn over it. */
+const under = (e: PointerEvent) => document.elementsFromPoint(e.clientX, e.clientY).map((x) => x.closest("[data-f]")).find(Boolean)?.getAttribute("data-f") ?? "";
+
+/** One feature as a line; what it encloses can be pressed too, unless that is another one's (`hollow`). */
+function Shape({ f, x, y, k, press, hollow, dashed, ...line }: { f: Seen; x: number; y: number; k: number; press: boolean; hollow: boolean; dashed: boolean; stroke: string; "stroke-width": number }) {
+  const same = { fill: press && !hollow ? "transparent" : "none", ...(press && { "data-f": f.id }), "stroke-dasharray": dashed ? "3 2.5" : undefined, ...line };
+  const drawn = f.w && f.h ? <rect x={x - (f.w / 2) * k} y={y - (f.h / 2) * k} width={f.w * k} height={f.h * k} rx={6 * k} {...same} /> : <circle cx={x} cy={y} r={f.r * k} {...same} />;
+  // a wall seen on end is a thin line: the finger gets a wider one
+  const wall = press && !(f.w && f.h) && <circle data-f={f.id} cx={x} cy={y} r={f.r * k} fill="none" stroke="transparent" stroke-width="5" pointer-events="stroke" />;
+  return <>{drawn}{wall}</>;
 }

@@ -1,5 +1,5 @@
 import { useEffect, useMemo, useState } from "preact/hooks";
-import { get } from "../api";
+import { get, post } from "../api";
 import type { Problem } from "../model";
 import { Problems } from "./problems";
 import { t, type TextKey } from "../texts";
@@ -8,37 +8,51 @@ import { at, bars, clock, endOf, joined, moveAt, palletOf, takings, type Fault, 
 import { stateRank } from "../model";
 import { Mark } from "./state";
 
-interface Props { run: Run; units: System; from: System; time: number; setTime: (s: number) => void }
+interface Props { trial?: boolean; run: Run; units: System; from: System; time: number; setTime: (s: number) => void }
 
 const W = 640, PAD = 8; // the slider's thumb stands under the mark
 const AROUND = 5;
 
-interface DoorProps { path: string; hash: string; op: string; units: System; from: System; run: Run | null; setRun: (r: Run | null) => void; trial: boolean; time: number; setTime: (s: number) => void }
+interface DoorProps {
+  path: string; hash: string; op: string; units: System; from: System; run: Run | null; setRun: (r: Run | null) => void; time: number; setTime: (s: number) => void;
+  /** What is tried now, as the server takes it, and of which trial the program on the screen is; both empty: of the file. */
+  tried: string; of: string; setOf: (tried: string) => void;
+}
 
 /** Asks for the program of an operation when somebody wants to see it; a plan that changes makes it old. */
-export function ProgramDoor({ path, hash, op, units, from, run, setRun, trial, time, setTime }: DoorProps) {
+export function ProgramDoor({ path, hash, op, units, from, run, setRun, tried, of, setOf, time, setTime }: DoorProps) {
   const [wanted, want] = useState(false);
+  const [busy, setBusy] = useState(false);
   const [problems, setProblems] = useState<Problem[]>([]);
+  useEffect(() => { if (!tried && of) setOf(""); }, [tried, of]);
   useEffect(() => {
     if (!wanted) return setRun(null);
     const stop = new AbortController();
     setProblems([]);
-    get<Run>("program", { path, operation: op }, stop.signal).then(setRun).catch((e) => !stop.signal.aborted && (setRun(null), setProblems(e.problems?.length ? e.problems : [{ message: String(e.message ?? e) }])));
+    setBusy(true);
+    (of ? post<Run>("program", { path, hash, operation: op, changes: JSON.parse(of) }, stop.signal) : get<Run>("program", { path, operation: op }, stop.signal))
+      .then(setRun).catch((e) => !stop.signal.aborted && (setRun(null), setProblems(e.problems?.length ? e.problems : [{ message: String(e.message ?? e) }]))).then(() => !stop.signal.aborted && setBusy(false));
     return () => stop.abort();
-  }, [wanted, path, hash, op]);
+  }, [wanted, path, hash, op, of]);
   if (!wanted) return <p class="noprint"><button onClick={() => want(true)}>{t("program.open")}</button></p>;
+  const state = !tried && !of ? "" : of === tried ? "now" : of ? "earlier" : "file";
   return (
     <div class="noprint">
       <Problems problems={problems} />
-      {run && trial && <p class="small heedline" role="status">{t("program.old")}</p>}
-      {run && run.moves.length > 0 ? <ProgramStrip run={run} units={units} from={from} time={time} setTime={setTime} /> : !problems.length && <p role="status">{run ? t("program.empty") : t("loading")}</p>}
+      {state && (
+        <div class="notice" role="status">
+          <b>{t(`program.of.${state}` as TextKey)}</b> {busy ? t("loading") : t(state === "now" && run?.from === "plan" ? "program.of.lines" : `program.of.${state}.means` as TextKey)}
+          <p>{state !== "now" && <button disabled={busy} onClick={() => setOf(tried)}>{t("program.of.make")}</button>} {of && <button disabled={busy} onClick={() => setOf("")}>{t("program.of.back")}</button>}</p>
+        </div>
+      )}
+      {run && run.moves.length > 0 ? <ProgramStrip run={run} units={units} from={from} time={time} setTime={setTime} trial={state === "now"} /> : !problems.length && <p role="status">{run ? t("program.empty") : t("loading")}</p>}
       <p><button onClick={() => want(false)}>{t("program.close")}</button></p>
     </div>
   );
 }
 
 /** A program without a pallet under it: its way in plan, over the parts where they lie. `part`: mm, as it lies in the operation. */
-export function TrackAlone({ run, time, part }: { run: Run; time: number; part: number[] }) {
+export function TrackAlone({ run, time, part, old }: { old?: boolean; run: Run; time: number; part: number[] }) {
   const [w, h] = part;
   const parts = (run.nests ?? []).flatMap((n) => {
     const row = Number(/row of (\d+)/.exec(n.words)?.[1] ?? 1); // in one vise they stand one behind the other
@@ -58,14 +72,14 @@ export function TrackAlone({ run, time, part }: { run: Run; time: number; part: 
             <text x={X(p.x)} y={Y(p.y) + 6} text-anchor="middle" font-weight="700" font-size="17">{p.words}</text>
           </g>
         ))}
-        <Track run={run} time={time} X={X} Y={Y} k={k} />
+        <Track run={run} time={time} X={X} Y={Y} k={k} old={old} />
       </svg>
     </figure>
   );
 }
 
 /** A program on the desk: time by tool and nest on one line, the lines, and the tool wherever the hand puts it. */
-export function ProgramStrip({ run, units, from, time, setTime }: Props) {
+export function ProgramStrip({ run, units, from, time, setTime, trial }: Props) {
   const rows = useMemo(() => bars(run), [run]);
   const step = moveAt(run, time), m: Move = run.moves[step];
   const tool = run.tools[m.tool];
@@ -119,7 +133,7 @@ export function ProgramStrip({ run, units, from, time, setTime }: Props) {
       <Lines run={run} line={m.line} pick={(line) => { const i = run.moves.findIndex((x) => x.line >= line); if (i >= 0) setStep(i); }} />
       <Faults run={run} units={units} from={from} pick={(line) => { const i = run.moves.findIndex((x) => x.line >= line); if (i >= 0) setStep(i); }} />
       <Times run={run} />
-      <p class="soft small">{t(run.from === "plan" ? "program.from.plan" : "program.from.made", { file: run.file })}{run.timed === false && ` ${t("program.untimed")}`}</p>
+      <p class="soft small">{t(run.from === "plan" ? "program.from.plan" : trial ? "program.from.trial" : "program.from.made", { file: run.file })}{run.timed === false && ` ${t("program.untimed")}`}</p>
       {(run.missing?.length ?? 0) > 0 && <p class="small"><b>{t("program.missing")}</b> {run.missing!.join("; ")}</p>}
       {run.notes.map((n) => <p class="soft small">{n}</p>)}
       {(run.not_looked_at?.length ?? 0) > 0 && <p class="soft small">{t("desk.notlooked", { what: run.not_looked_at!.join("; ") })}</p>}
@@ -190,7 +204,7 @@ function Times({ run }: { run: Run }) {
 }
 
 /** Where the tool goes and where it is, on a drawing in plan: (x, y) in m to the drawing's own units. */
-export function Track({ run, time, X, Y, k, Z }: { run: Run; time: number; X: (mm: number) => number; Y: (mm: number) => number; k: number; Z?: (mm: number) => number }) {
+export function Track({ run, time, X, Y, k, Z, old }: { /** not that of what is tried now */ old?: boolean; run: Run; time: number; X: (mm: number) => number; Y: (mm: number) => number; k: number; Z?: (mm: number) => number }) {
   const here = at(run, time), tool = run.moves[here.i]?.tool, pallet = palletOf(run.moves[here.i]?.nest ?? "");
   const { feed, rapid } = useMemo(() => {
     let feed = "", rapid = "";
@@ -209,7 +223,7 @@ export function Track({ run, time, X, Y, k, Z }: { run: Run; time: number; X: (m
   return (
     <g class="track" pointer-events="none">
       <path d={rapid} fill="none" stroke="var(--soft)" stroke-width=".9" stroke-dasharray="5 4" />
-      <path d={feed} fill="none" stroke="var(--warm)" stroke-width="1.5" />
+      <path d={feed} fill="none" stroke={old ? "var(--soft)" : "var(--warm)"} stroke-width="1.5" stroke-dasharray={old ? "2 3" : undefined} />
       {known && <>
       <circle cx={X(here.x * 1e3)} cy={Y(here.y * 1e3)} r={r} fill="var(--sheet)" fill-opacity=".75" stroke="var(--warm)" stroke-width="2.4" stroke-dasharray={run.moves[here.i]?.kind === "rapid" ? "5 3" : undefined} />
       <path d={`M${X(here.x * 1e3) - r - 5} ${Y(here.y * 1e3)}h${2 * r + 10}m${-r - 5} ${-r - 5}v${2 * r + 10}`} stroke="var(--warm)" stroke-width="1.2" />

@@ -3,21 +3,22 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { address, get } from "../api";
 import { makes } from "../route";
-import type { Desk } from "../desk_state";
+import { asked, type Desk } from "../desk_state";
 import { leaf, list, millimetres, table, word, type Table } from "../plan";
 import { stateRank, type Finding } from "../model";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
+import { bare, featureKey, FeatureFindings, seenFromAbove, type Features } from "./feature";
 import { Mark } from "./state";
 import { Pallet } from "./pallet";
 import { ProgramDoor, Track, TrackAlone } from "./program";
 import type { Run } from "../run";
 import { Value } from "./value";
 
-interface Props { desk: Desk; op: Table; findings: Finding[]; units: System; from: System; cleanness: "raw" | "half" | "done"; pick: (id: string) => void; alight?: string }
+interface Props { desk: Desk; op: Table; findings: Finding[]; units: System; from: System; cleanness: "raw" | "half" | "done"; pick: (id: string) => void; alight?: string; features: Features }
 
 /** One operation in route order: a sentence whose values change in place, a drawing to scale, what hurts there. */
-export function Strip({ desk, op, findings, units, from, cleanness, pick, alight }: Props) {
+export function Strip({ desk, op, findings, units, from, cleanness, pick, alight, features }: Props) {
   const id = word(op, "id");
   const hurts = findings.filter((f) => f.state !== "inside").sort((a, b) => stateRank(a.state) - stateRank(b.state)).slice(0, 5);
   const s = (x: string) => say(x, from, units);
@@ -40,7 +41,7 @@ export function Strip({ desk, op, findings, units, from, cleanness, pick, alight
           </ul>
         ) : <p class="soft small">{t("desk.strip.quiet")}</p>}
       </div>
-      <div class="draw"><Drawing desk={desk} op={op} units={units} from={from} hurts={hurts} pick={pick} alight={alight} /></div>
+      <div class="draw"><Drawing desk={desk} op={op} units={units} from={from} hurts={hurts} pick={pick} alight={alight} features={features} /></div>
     </section>
   );
 }
@@ -74,7 +75,7 @@ function withNodes(key: TextKey, nodes: Record<string, ComponentChildren>): Comp
   return t(key).split(/\{(\w+)\}/).map((piece, i) => (i % 2 ? nodes[piece] : piece));
 }
 
-function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" | "pick">) {
+function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" | "pick" | "features">) {
   const root = desk.plan!.root;
   const hurt = (q: string) => findings.some((f) => f.state === "outside" && f.question.startsWith(q));
   // a call, not a component of its own: it would be a new one at each drawing, and what is being typed would be lost
@@ -123,30 +124,35 @@ function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" |
   );
 }
 
-interface Drawn { desk: Desk; op: Table; units: System; from: System; hurts: Finding[]; pick: (id: string) => void; alight?: string }
+interface Drawn { desk: Desk; op: Table; units: System; from: System; hurts: Finding[]; pick: (id: string) => void; alight?: string; features: Features }
 
 /** The drawing of an operation, flat or in space, and below it its program with the tool on the drawing. */
 function Drawing(p: Drawn) {
   const [three, setThree] = useState(false);
   const [run, setRun] = useState<Run | null>(null);
   const [time, setTime] = useState(0);
+  const [of, setOf] = useState("");
+  const tried = p.desk.changes.length ? JSON.stringify(asked(p.desk.changes)) : "";
   useEffect(() => setTime(0), [run]);
   const cuts = list(p.op, "cut").length > 0;
   return (
     <>
-      {three ? <ThreeDoor desk={p.desk} op={word(p.op, "id")} units={p.units} from={p.from} alight={p.alight} pick={p.pick} back={() => setThree(false)} run={run} time={time} />
-        : <Flat {...p} run={run} time={time} deeper={<p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p>} />}
-      {cuts && <ProgramDoor path={p.desk.file!.path} hash={p.desk.file!.hash} op={word(p.op, "id")} units={p.units} from={p.from} run={run} setRun={setRun} trial={p.desk.changes.length > 0} time={time} setTime={setTime} />}
+      {three ? <ThreeDoor desk={p.desk} op={word(p.op, "id")} units={p.units} from={p.from} features={p.features} pick={p.pick} back={() => setThree(false)} run={run} time={time} />
+        : <Flat {...p} run={run} time={time} old={of !== tried} deeper={<>
+            {p.features.now && p.features.at === word(p.op, "id") && <FeatureFindings desk={p.desk} id={p.features.now} units={p.units} from={p.from} pick={p.pick} only={p.features.only} />}
+            <p class="noprint"><button onClick={() => setThree(true)}>{t("desk.three")}</button></p></>} />}
+      {cuts && <ProgramDoor path={p.desk.file!.path} hash={p.desk.file!.hash} op={word(p.op, "id")} units={p.units} from={p.from} run={run} setRun={setRun} tried={tried} of={of} setOf={setOf} time={time} setTime={setTime} />}
     </>
   );
 }
 
-function Flat({ desk, op, units, from, hurts, pick, alight, run, time, deeper }: Drawn & { run: Run | null; time: number; deeper: ComponentChildren }) {
+function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time, old, deeper }: Drawn & { run: Run | null; time: number; old: boolean; deeper: ComponentChildren }) {
   const kind = word(op, "kind"), s = (x: string) => say(x, from, units);
   const [px = 100, py = 60, pz = 20] = millimetres(word(table(desk.plan!.root, "part"), "size"));
-  if (kind === "pallet") return <><Pallet desk={desk} units={units} from={from} hurts={hurts.find((f) => f.nest)} onPick={pick} alight={alight} over={run ? (X, Y, k, Z) => <Track run={run} time={time} X={X} Y={Y} k={k} Z={Z} /> : undefined} />{deeper}</>;
-  if (run) return <><TrackAlone run={run} time={time} part={/[xX]$/.test(word(op, "up")) ? [pz, py] : /[yY]$/.test(word(op, "up")) ? [px, pz] : [px, py]} />{deeper}</>;
+  if (kind === "pallet") return <><Pallet desk={desk} units={units} from={from} hurts={hurts.find((f) => f.nest)} onPick={pick} alight={alight} features={features} op={word(op, "id")} over={run ? (X, Y, k, Z) => <Track run={run} time={time} X={X} Y={Y} k={k} Z={Z} old={old} /> : undefined} />{deeper}</>;
+  if (run) return <><TrackAlone run={run} time={time} old={old} part={/[xX]$/.test(word(op, "up")) ? [pz, py] : /[yY]$/.test(word(op, "up")) ? [px, pz] : [px, py]} />{deeper}</>;
   const clamp = list(op, "clamp")[0];
+  const made = makes(op, desk.moves).map((f) => bare(f.id)), own = word(op, "id"), ink = (id: string) => (features.now === id ? "var(--warm)" : "var(--soft)");
   const n = Math.min(12, Number(desk.text(leaf(op, "parts")?.key ?? "", word(op, "parts"))) || 1);
   if (kind === "vise gang" || kind === "jaw carrier") {
     const series = kind === "vise gang";
@@ -155,12 +161,13 @@ function Flat({ desk, op, units, from, hurts, pick, alight, run, time, deeper }:
     const wobble = [0, 5, -3, 7, 2, -4, 4, 0, 6, -2, 3, 1];
     return (
       <figure>
-        <svg viewBox={`0 0 600 ${tall + 50}`} width="600" role="img" aria-label={t(series ? "draw.series" : "draw.jaw", { n })}>
+        <svg viewBox={`0 0 600 ${tall + 50}`} width="600" role={made.length ? "group" : "img"} aria-label={t(series ? "draw.series" : "draw.jaw", { n })}>
           {series ? (
             <>
               <rect x="10" y="8" width="22" height={tall + 16} fill="var(--ink)" />
               {Array.from({ length: n }, (_, i) => <rect x={32 + i * w * k} y={16 - wobble[i] * 0.8} width={w * k} height={tall} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.4" />)}
               <rect x={32 + n * w * k} y="8" width="22" height={tall + 16} fill="var(--ink)" />
+              {made[0] && <g {...featureKey(desk, features, made[0], own)}>{Array.from({ length: n }, (_, i) => <g><path d={`M${34 + i * w * k} ${16 - wobble[i] * 0.8}h${w * k - 4}`} stroke={ink(made[0])} stroke-width={features.now === made[0] ? 5 : 3} /><path class="edge" d={`M${34 + i * w * k} ${16 - wobble[i] * 0.8}h${w * k - 4}`} stroke="transparent" stroke-width="14" /></g>)}</g>}
               <path d={`M${120 + n * w * k} ${tall / 2 + 14}H${66 + n * w * k}m14 -7l-14 7 14 7z`} fill="var(--ink)" stroke="var(--ink)" stroke-width="2" />
               <text class="n" x={128 + n * w * k} y={tall / 2 + 19} font-size="16">{force}</text>
             </>
@@ -168,6 +175,14 @@ function Flat({ desk, op, units, from, hurts, pick, alight, run, time, deeper }:
             <>
               <rect x="10" y={tall + 18} width={n * (w + 14) * k + 10} height="18" fill="var(--ink)" />
               {Array.from({ length: n }, (_, i) => <g><rect x={18 + i * (w + 14) * k} y={17 - (i % 2) * 2} width={w * k} height={tall + (i % 2) * 2} rx={10 * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.4" /><text x={18 + i * (w + 14) * k + (w * k) / 2} y={tall / 2 + 22} text-anchor="middle" font-weight="700" font-size="17">{i + 1}</text></g>)}
+              {seenFromAbove(desk.plan!.root).filter((f, i, all) => turned(op) && made.includes(f.id) && all.findIndex((x) => x.id === f.id) === i).map((f) => (
+                <g {...featureKey(desk, features, f.id, own)}>
+                  {seenFromAbove(desk.plan!.root).filter((x) => x.id === f.id).flatMap((x) => Array.from({ length: n }, (_, i) => {
+                    const cx = 18 + i * (w + 14) * k + (w / 2 + x.p.x) * k, cy = 17 + tall / 2 - turned(op) * x.p.y * k, r = Math.max(x.r, Math.min(x.w ?? 0, x.h ?? 0) / 2) * k;
+                    return <><circle cx={cx} cy={cy} r={r} fill="none" stroke={ink(x.id)} stroke-width={features.now === x.id ? 3 : 1.2} /><circle class="edge" cx={cx} cy={cy} r={Math.max(6, r)} fill="transparent" /></>;
+                  }))}
+                </g>
+              ))}
               <rect x="10" y="4" width={n * (w + 14) * k + 10} height="12" fill="var(--sheet)" stroke="var(--ink)" stroke-width="1.8" />
               <path d={`M${n * (w + 14) * k + 82} 10h-52m14 -7l-14 7 14 7z`} fill="var(--ink)" stroke="var(--ink)" stroke-width="2" />
               <text class="n" x={n * (w + 14) * k + 88} y="16" font-size="16">{force}</text>
@@ -182,16 +197,25 @@ function Flat({ desk, op, units, from, hurts, pick, alight, run, time, deeper }:
   if (kind === "grind") {
     return (
       <figure>
-        <svg viewBox="0 0 452 88" width="452" role="img" aria-label={t("draw.grind")}>
+        <svg viewBox="0 0 452 88" width="452" role={made.length ? "group" : "img"} aria-label={t("draw.grind")}>
           <path d="M10 30Q225 14 440 30V70Q225 54 10 70Z" fill="url(#skin)" stroke="var(--ink)" stroke-width="1.5" />
-          <path d={`M4 ${word(op, "makes") === "A" ? 64 : 34}h444`} stroke="var(--warm)" stroke-width="1.6" stroke-dasharray="8 5" />
+          {made[0] && (
+            <g {...featureKey(desk, features, made[0], own)}>
+              <path d={`M4 ${/^-/.test(word(op, "up")) ? 64 : 34}h444`} stroke="var(--warm)" stroke-width={features.now === made[0] ? 4 : 1.6} stroke-dasharray="8 5" />
+              <path class="edge" d={`M4 ${/^-/.test(word(op, "up")) ? 64 : 34}h444`} stroke="transparent" stroke-width="18" />
+            </g>
+          )}
         </svg>
         <figcaption>{t("draw.grind")}; {t("draw.grind.line", { feature: word(op, "makes"), height: s(`${pz.toFixed(2)} mm`) })}</figcaption>
+        {features.at === own && features.now && <FeatureFindings desk={desk} id={features.now} units={units} from={from} pick={pick} only={features.only} />}
       </figure>
     );
   }
   return null;
 }
+
+/** 1 where a part lies with its own top up, -1 where it is turned over about its long axis; 0: it stands otherwise. */
+const turned = (op: Table) => ({ "+z": 1, "-z": -1 })[word(op, "up")] ?? 0;
 
 /** The pictures that the study drew itself, of the plan as it stands in its file. */
 export function Pictures({ path }: { path: string }) {

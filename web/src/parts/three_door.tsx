@@ -1,11 +1,10 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get } from "../api";
 import type { Desk } from "../desk_state";
-import { stateRank } from "../model";
-import { leaf, list, millimetres, places, table, word } from "../plan";
+import { leaf, list, millimetres, places, table } from "../plan";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
-import { Mark } from "./state";
+import { FeatureFindings, titleOf, type Features } from "./feature";
 import { at as standing, moveAt, palletOf, wayOf, type Run } from "../run";
 import type { Layer, Live, SceneData, Shown } from "./three";
 
@@ -34,15 +33,17 @@ const has: Record<Layer, (d: SceneData) => boolean> = {
   parts: (d) => !!d.part, skin: (d) => !!(d.casting || d.raw), holding: (d) => !!(d.pins?.length || d.screws?.length || d.anchors?.length || d.pads?.length || d.contacts?.length), run_off: (d) => !!(d.run_off?.length || d.pockets?.length || d.ribs?.length),
 };
 
-interface Props { desk: Desk; op: string; units: System; from: System; alight?: string; pick: (finding: string) => void; back: () => void; run?: Run | null; time?: number }
+interface Props { desk: Desk; op: string; units: System; from: System; features: Features; pick: (finding: string) => void; back: () => void; run?: Run | null; time?: number }
 
 /** The pallet in three dimensions; a feature picked in it shows its findings, a finding that is open lights its feature. */
-export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time = 0 }: Props) {
+export function ThreeDoor({ desk, op, units, from, features, pick, back, run, time = 0 }: Props) {
   const box = useRef<HTMLCanvasElement>(null), over = useRef<HTMLDivElement>(null);
   const shown = useRef<Shown | null>(null);
   const [off, setOff] = useState(!able());
   const [data, setData] = useState<SceneData | null>(null);
-  const [feature, setFeature] = useState("");
+  const feature = features.now, setFeature = (id: string) => features.press(id, op);
+  const picked = useRef(setFeature);
+  picked.current = setFeature;
   const [hidden, setHidden] = useState<Set<Layer>>(new Set());
   const path = desk.file!.path;
   useEffect(() => {
@@ -54,7 +55,7 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
       const row = run?.nests?.filter((n) => !/^row of/.test(n.words)) ?? [];
       if (!scene.plate && row.length > 1) scene.nests = row.map((n) => ({ id: n.id, at: [n.at[0], n.at[1], 0], turn: n.turn })); // several parts side by side, as the program has them
       shown.current = show(box.current, over.current, scene, {
-        picked: setFeature, label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => t("draw.nest", { n: id }),
+        picked: (id) => picked.current(id), label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => t("draw.nest", { n: id }),
       });
       if (scene.plate) shown.current.live(live(desk));
       setData(scene);
@@ -67,10 +68,6 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
   }, [path, off, desk.file!.hash, units, !!run]);
   useEffect(() => shown.current?.alight(feature), [feature, data]);
   useEffect(() => { if (data?.plate) shown.current?.live(live(desk)); }, [desk.changes]);
-  useEffect(() => {
-    const of = alight && desk.shown.find((f) => f.id === alight)?.feature;
-    if (of) setFeature(of);
-  }, [alight]);
   useEffect(() => LAYERS.forEach((l) => shown.current?.layer(l, !hidden.has(l))), [hidden, data]);
   // the tool of the program, and the way of that tool alone
   const now = run?.moves[moveAt(run, time)], tool = now?.tool, pallet = palletOf(now?.nest ?? "");
@@ -81,9 +78,6 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
     shown.current?.tool(here && of && run!.moves[here.i].nest ? { at: [here.x, here.y, here.z], diameter: of.diameter, long: of.long, words: of.name } : null);
   }, [run, time, data]);
   const names = data?.part?.triangles?.names ?? [];
-  const rows = list(desk.plan!.root, "feature");
-  const findings = desk.shown.filter((f) => feature && f.feature === feature).sort((a, b) => stateRank(a.state) - stateRank(b.state));
-  const title = (id: string) => `${id} ${word(rows.find((r) => word(r, "id") === id), "name")}`.trim();
   return (
     <div class="solid">
       {off ? <p role="status">{t("desk.three.off")}</p> : (
@@ -98,17 +92,11 @@ export function ThreeDoor({ desk, op, units, from, alight, pick, back, run, time
             ))}
             {names.length > 0 && (
               <label class="inline">{t("desk.three.feature")} <select value={feature} onChange={(e) => setFeature(e.currentTarget.value)}>
-                <option value="">—</option>{names.map((n) => <option value={n}>{title(n)}</option>)}
+                <option value="">—</option>{names.map((n) => <option value={n}>{titleOf(desk, n)}</option>)}
               </select></label>
             )}
           </p>
-          {feature && (
-            <div role="status"><b>{title(feature)}</b>
-              {findings.length ? (
-                <ul class="hurts">{findings.slice(0, 8).map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{say(f.value_text, from, units) || t("state.open")}</span></span></button></li>)}</ul>
-              ) : <p class="soft small">{t("desk.three.none")}</p>}
-            </div>
-          )}
+          {feature && <FeatureFindings desk={desk} id={feature} units={units} from={from} pick={pick} only={features.only} />}
         </>
       )}
       <p><button onClick={back}>{t("desk.three.close")}</button></p>

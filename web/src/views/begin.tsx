@@ -34,7 +34,9 @@ function recall(job: string): void {
 }
 
 const slots = ["part", "cast", "table"] as const, lists = ["tools", "holders", "times"] as const;
-const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.csv$/i.test(f.name) ? "table" : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
+/** Where a dropped file belongs, by its name; whoever named it otherwise chooses the field. */
+const listOf = (name: string) => (/hold/i.test(name) ? "holders" : /tool/i.test(name) ? "tools" : /time|watch/i.test(name) ? "times" : "table");
+const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.(csv|txt)$/i.test(f.name) ? listOf(f.name) : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
 
 /** Files dropped or chosen: the part's model, then perhaps a casting, a table of measured castings, a shop file. */
 export function Drop({ shops }: { shops: string[] }) {
@@ -81,6 +83,7 @@ export function Drop({ shops }: { shops: string[] }) {
         {lists.some((s) => files[s]) || more ? lists.map((s) => (
           <label>{t(`start.${s}`)}
             <input type="file" accept=".csv,.txt" onChange={(e) => setFiles({ ...files, [s]: e.currentTarget.files?.[0] })} />
+            {files[s] && <span class="hint n">{files[s]!.name}</span>}
           </label>
         )) : <p><button type="button" class="plain" onClick={() => setMore(true)}>{t("start.lists")}</button></p>}
         <label>{t("start.shop")}<select value={shop || shops[0] || ""} onChange={(e) => setShop(e.currentTarget.value)}>{shops.map((s) => <option>{s}</option>)}</select></label>

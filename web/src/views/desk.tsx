@@ -13,6 +13,7 @@ import { Opened } from "../parts/opened";
 import { Problems } from "../parts/problems";
 import { CastingStrip } from "../parts/casting";
 import { Pictures, Strip } from "../parts/strip";
+import { bare, titleOf, type Features } from "../parts/feature";
 
 const FIRST = 10;
 
@@ -23,6 +24,15 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const [states, setStates] = useState<Set<State>>(new Set());
   const [op, setOp] = useState("");
   const [all, setAll] = useState(false);
+  const [picked, setPicked] = useState({ id: "", at: "" });
+  const [only, setOnly] = useState("");
+  const spoken = open && desk.shown.find((f) => f.id === open)?.feature;
+  useEffect(() => { if (spoken) setPicked({ id: bare(spoken), at: "" }); }, [open, spoken]);
+  useEffect(() => { setPicked({ id: "", at: "" }); setOnly(""); }, [path]);
+  const features: Features = {
+    now: picked.id, at: picked.at, press: (id, at) => setPicked(id === picked.id && at === picked.at ? { id: "", at: "" } : { id, at }),
+    only: (id) => { setOnly(id); setStates(new Set()); setOp(""); requestAnimationFrame(() => document.querySelector(".filters")?.scrollIntoView({ block: "start" })); },
+  };
   useEffect(() => {
     if (finding) setOpen(finding);
     if (finding) requestAnimationFrame(() => document.getElementById(`f-${finding}`)?.scrollIntoView({ block: "start" }));
@@ -42,31 +52,33 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const from: System = desk.study?.plan.units ?? "metric";
   const units: System = wanted === "plan" ? from : wanted;
   if (!desk.study || !desk.plan) return <main id="content"><Problems problems={desk.problems} retry={desk.reload} />{!desk.problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
-  const counts = desk.trial ? tally(desk.shown) : desk.study.counts;
+  const counts = desk.tally?.after ?? desk.study.counts;
   const pick = (id: string) => {
     setOpen(id === open ? "" : id);
     setStates(new Set());
     setOp("");
+    setOnly("");
     requestAnimationFrame(() => document.getElementById(`f-${id}`)?.scrollIntoView({ block: "center" }));
   };
   const sorted = [...desk.shown].sort((a, b) => stateRank(a.state) - stateRank(b.state) || (a.margin ?? 0) - (b.margin ?? 0));
-  const filtered = sorted.filter((f) => (!states.size || states.has(f.state)) && (!op || f.operation === op));
-  const rows = all || states.size || op ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
+  const filtered = sorted.filter((f) => (!states.size || states.has(f.state)) && (!op || f.operation === op) && (!only || bare(f.feature) === only));
+  const rows = all || states.size || op || only ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
   const ops = list(desk.plan.root, "operation");
   const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
   const verdict = desk.study.verdict;
   return (
     <main id="content">
-      <h1><Verdict text={say(verdict, from, units)} /></h1>
-      <p class="soft">{t("desk.counts", desk.study.counts)}. {t("desk.first")}{desk.trial && <b> {t("trial.rows")}</b>}</p>
+      {desk.tally ? <TrialVerdict tally={desk.tally} /> : <h1><Verdict text={say(verdict, from, units)} /></h1>}
+      {desk.tally ? <p class="soft"><Counts tally={desk.tally} />. <b>{t("trial.rows")}</b></p> : <p class="soft">{t("desk.counts", desk.study.counts)}. {t("desk.first")}</p>}
       {desk.study.casting && <p class="small">{say(desk.study.casting, from, units)}</p>}
-      <p role="status" class="soft small">{desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</p>
+      <p class="soft small"><span role="status">{desk.stopped ? t("study.stopped") : desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</span>
+        {desk.stopped ? <> <button class="plain noprint" onClick={desk.reload}>{t("study.goon")}</button></> : desk.study.done === false && desk.study.job && <> <button class="plain noprint" onClick={desk.stop}>{t("study.stop")}</button></>}</p>
       <Problems problems={desk.problems} />
       {desk.conflict && <ConflictBox desk={desk} />}
       <div class="filters" role="group" aria-label={t("desk.filter")}>
         {STATES.map((s) => (
           <button class="chip" aria-pressed={states.has(s)} title={t(`state.${s}.means` as TextKey)} onClick={() => { const n = new Set(states); if (!n.delete(s)) n.add(s); setStates(n); }}>
-            <Mark state={s} /> {counts[s]} {t(`state.${s}` as TextKey)}
+            <Mark state={s} /> {desk.tally && desk.tally.before[s] !== counts[s] && <s class="soft">{desk.tally.before[s]}</s>} {counts[s]} {t(`state.${s}` as TextKey)}
           </button>
         ))}
         <label class="unseen" for="op">{t("desk.filter.operation")}</label>
@@ -74,21 +86,22 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
           <option value="">{t("desk.filter.operation")}: {t("desk.all")}</option>
           {names.map((n) => <option value={n}>{n || t("desk.wholejob")}</option>)}
         </select>
+        {only && <button class="chip" aria-pressed onClick={() => setOnly("")}>{t("feature.filter", { title: titleOf(desk, only) })} ×</button>}
         <span class="small soft">
           <button class="plain" disabled={!desk.file?.undo} onClick={desk.undo}>{t("undo")}</button> <button class="plain" disabled={!desk.file?.redo} onClick={desk.redo}>{t("redo")}</button>
           {" · "}<a href={address("sheet.pdf", { path })} target="_blank" rel="noopener">{t("desk.papers")}</a>
         </span>
       </div>
-      <Margins rows={rows} desk={desk} open={open} setOpen={setOpen} path={path} units={units} from={from} />
+      <Margins rows={rows} desk={desk} open={open} setOpen={setOpen} path={path} units={units} from={from} lit={picked.id} />
       {!filtered.length && <p class="soft">{t("desk.noneleft")}</p>}
-      {filtered.length > FIRST && !states.size && !op && <p class="noprint"><button class="plain" onClick={() => setAll(!all)}>{all ? t("desk.fewer") : t("desk.more", { n: filtered.length - FIRST })}</button></p>}
+      {filtered.length > FIRST && !states.size && !op && !only && <p class="noprint"><button class="plain" onClick={() => setAll(!all)}>{all ? t("desk.fewer") : t("desk.more", { n: filtered.length - FIRST })}</button></p>}
       <h2 class="unseen">{t("desk.route")}</h2>
       <p class="soft small noprint route-hint">{t("desk.route.hint")}</p>
       <CastingStrip desk={desk} units={units} from={from} pick={pick} />
       {ops.map((o, i) => {
         const kind = word(o, "kind");
         const palletAt = ops.findIndex((x) => word(x, "kind") === "pallet");
-        return <Strip desk={desk} op={o} findings={desk.shown.filter((f) => f.operation === word(o, "id"))} units={units} from={from} pick={pick} alight={open} cleanness={kind === "grind" ? "raw" : i < palletAt ? "half" : "done"} />;
+        return <Strip desk={desk} op={o} findings={desk.shown.filter((f) => f.operation === word(o, "id"))} units={units} from={from} pick={pick} alight={open} features={features} cleanness={kind === "grind" ? "raw" : i < palletAt ? "half" : "done"} />;
       })}
       <Pictures path={path} />
       {desk.study.not_looked_at.length > 0 && <p class="soft small">{t("desk.notlooked", { what: desk.study.not_looked_at.join("; ") })}</p>}
@@ -108,10 +121,17 @@ const homeOf = (desk: Desk, feature: string) => word(list(desk.plan!.root, "oper
 
 const order = (ids: string[], id: string) => (ids.indexOf(id) < 0 ? 99 : ids.indexOf(id));
 
-function tally(findings: Finding[]): Record<State, number> {
-  const out: Record<State, number> = { outside: 0, tight: 0, beyond: 0, open: 0, inside: 0 };
-  for (const f of findings) out[f.state]++;
-  return out;
+/** The heading while something is tried: how many are outside with it, and how many without. */
+function TrialVerdict({ tally }: { tally: NonNullable<Desk["tally"]> }) {
+  const now = tally.after.outside, was = tally.before.outside;
+  return <h1 class="tried">{t("trial.verdict")} <em>{t(now === 1 ? "trial.verdict.one" : "trial.verdict.many", { n: now })}</em>{now === was ? t("trial.verdict.same") : t("trial.verdict.was", { n: was })}</h1>;
+}
+
+/** "100 → 103 inside · 9 tight": old beside new where they differ. */
+function Counts({ tally }: { tally: NonNullable<Desk["tally"]> }) {
+  return <>{(["inside", "tight", "outside", "beyond", "open"] as const).map((s, i) => (
+    <>{i > 0 && " · "}{tally.before[s] !== tally.after[s] && <><s>{tally.before[s]}</s> → </>}{tally.before[s] !== tally.after[s] ? <b>{tally.after[s]}</b> : tally.after[s]} {t(`state.${s}`)}</>
+  ))}</>;
 }
 
 /** "Not yet. 24 findings are outside; ...": the part that hurts is underlined. */
@@ -120,16 +140,16 @@ function Verdict({ text }: { text: string }) {
   return m ? <>{m[1]}<em>{m[2]}</em>{m[3]}</> : <>{text}</>;
 }
 
-function Margins({ rows, desk, open, setOpen, path, units, from }: { rows: Finding[]; desk: Desk; open: string; setOpen: (id: string) => void; path: string; units: System; from: System }) {
+function Margins({ rows, desk, open, setOpen, path, units, from, lit }: { lit: string; rows: Finding[]; desk: Desk; open: string; setOpen: (id: string) => void; path: string; units: System; from: System }) {
   return (
     <>
       <div class="row head" aria-hidden="true"><span class="op">{t("col.op")}</span><span class="what">{t("col.what")}</span><span class="value">{t("col.value")}</span><span class="bar" /><span class="limit">{t("col.limit")}</span><span class="lever">{t("col.lever")}</span></div>
       <ol class="margins">
         {rows.map((f) => (
-          <li id={`f-${f.id}`} key={f.id}>
+          <li id={`f-${f.id}`} key={f.id} class={lit && bare(f.feature) === lit ? "lit" : ""}>
             <button class={`row ${f.state}`} aria-expanded={open === f.id} onClick={() => setOpen(open === f.id ? "" : f.id)}>
               <span class="op">{f.operation || "—"}</span>
-              <span class="what">{f.title}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
+              <span class="what">{f.title}{lit && bare(f.feature) === lit && <b class="of">{lit}<span class="unseen">, {t("feature.row")}</span></b>}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
               <span class="value">{say(f.value_text, from, units) || "—"}</span>
               <span class="bar"><MarginBar finding={f} was={desk.was.get(f.id)} /></span>
               <span class="limit">{say(f.limit?.text, from, units)}</span>

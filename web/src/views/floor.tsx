@@ -112,7 +112,7 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
             <div>
               <ol class="steps">
                 {todo("load").map((d) => <Step d={d} s={s} />)}
-                {(o.tighten ?? []).map((x) => <li>{t("floor.tighten.short", { thread: x.thread, order: x.order.join(", ") })} <b class="n">{x.rounds.length ? x.rounds.map(s).join(", ") : t("floor.tighten.open")}</b></li>)}
+                {(o.tighten ?? []).map((x) => <li>{t("floor.tighten.short", { thread: x.thread, order: x.order.join(", ") })} <b class="n">{x.rounds.length ? x.rounds.map((r, i) => <>{i > 0 && ", "}<span class="whole">{s(r)}</span></>) : t("floor.tighten.open")}</b></li>)}
                 {todo("torque").filter((d) => !tightened.has(d.key)).map((d) => <Step d={d} s={s} />)}
                 {todo("zeros").map((d) => <Step d={d} s={s} />)}
               </ol>
