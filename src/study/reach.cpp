@@ -128,6 +128,7 @@ struct Path {
   double radius = 0;              ///< circle
   double half_u = 0, half_v = 0;  ///< rectangle: of the axis, inside a pocket or around a profile
   double wall = 0;                ///< m, from the axis to the wall that is cut
+  bool upright = false;           ///< it runs along a side that stands upright
 
   /// Least distance from the axis to a point.
   double to(const View& w, Vec3 p) const {
@@ -170,14 +171,73 @@ plan::Number holder_of(const plan::Tool& t, bool stick_out_known) {
                  "measure it at the holder");
 }
 
-std::optional<Path> path_of(const View& w, const plan::Feature& f, const plan::Tool& t) {
+bool looks_up(const View& w, const plan::Feature& f) {
+  return f.normal.known() && w.along(f) && (f.normal.value[0] == '-') == (w.sign < 0);
+}
+/// A face without a diameter: one that the tool passes over, or along.
+bool is_flat(const plan::Feature& f) { return f.kind.value == "face" && !f.diameter.known(); }
+
+/// Extent of a face along an axis of the part; the part's own where it is not said.
+double extent(const plan::Plan& plan, const plan::Feature& f, int axis) {
+  const int own = f.normal.value[1] - 'x';
+  const bool first = axis == (own == 0 ? 1 : 0);  // of the two axes in its plane
+  if (f.size.value.size() == 2) return f.size.value[first ? 0 : 1];
+  return plan.part.size.value[static_cast<std::size_t>(axis)];
+}
+Vec3 beside(const View& w, double u, double v) {
+  return w.axis == 0 ? Vec3{0, u, v} : w.axis == 1 ? Vec3{u, 0, v} : Vec3{u, v, 0};
+}
+
+/// Over a flat that looks up: across its narrow way the axis stays over it, along the other it runs out by a radius.
+Path over_flat(const plan::Plan& plan, const View& w, const plan::Feature& f, double r) {
+  Path p;
+  p.shape = Path::Shape::inside;
+  p.at = {f.at.value[0]};
+  p.half_u = 0.5 * extent(plan, f, w.axis == 0 ? 1 : 0), p.half_v = 0.5 * extent(plan, f, w.axis == 2 ? 1 : 2);
+  double &wide = p.half_u >= p.half_v ? p.half_u : p.half_v, &narrow = p.half_u >= p.half_v ? p.half_v : p.half_u;
+  wide += r, narrow = std::max(0.0, narrow - r);
+  p.wall = r;
+  return p;
+}
+/// Along a side that stands upright, a radius outside it, and out by a radius at both ends.
+Path along_side(const plan::Plan& plan, const View& w, const plan::Feature& f, double r) {
+  Path p;
+  p.shape = Path::Shape::inside;
+  const int own = f.normal.value[1] - 'x', across = 3 - own - w.axis;
+  const bool u_is_own = own == (w.axis == 0 ? 1 : 0);
+  const Vec3 at = f.at.value[0];
+  const double out = f.normal.value[0] == '-' ? -r : r, half = 0.5 * extent(plan, f, across) + r;
+  p.at = {u_is_own ? beside(w, w.u(at) + out, w.v(at)) : beside(w, w.u(at), w.v(at) + out)};
+  (u_is_own ? p.half_v : p.half_u) = half;
+  p.wall = r;
+  p.upright = true;
+  return p;
+}
+
+std::optional<Path> path_of(const plan::Plan& plan, const View& w, const plan::Feature& f, const plan::Tool& t) {
   Path p;
   p.at = f.at.value;
   if (p.at.empty()) p.at.push_back({});
   const double r = t.diameter.known() ? 0.5 * t.diameter.si : 0;
   const std::string& k = f.kind.value;
   const bool chamfer = t.kind.value == "chamfer";
-  if (is_round(f) || k == "groove" || (k == "face" && f.diameter.known())) {
+  if (is_flat(f)) return looks_up(w, f) ? over_flat(plan, w, f, r) : along_side(plan, w, f, r);
+  if (k == "boss") {
+    const double wall = 0.5 * diameter_of(f);
+    if (!(wall > 0)) return std::nullopt;
+    p.shape = Path::Shape::circle;
+    p.radius = wall + r;
+    p.wall = r;
+    return p;
+  }
+  if (k == "chamfer" && chamfer) {  // with the middle of its edge on that of the cone
+    if (!(diameter_of(f) > 0)) return std::nullopt;
+    p.shape = Path::Shape::circle;
+    p.radius = std::max(0.0, 0.5 * diameter_of(f) - 0.5 * r);
+    p.wall = 0.5 * r;
+    return p;
+  }
+  if (is_round(f) || k == "groove" || k == "chamfer" || k == "face") {
     const double wall = 0.5 * diameter_of(f);
     if (!(wall > 0)) return std::nullopt;
     if (on_axis_tool(t)) {
@@ -314,6 +374,30 @@ void rises_above(const plan::Plan& plan, const Scene& s, double open, std::vecto
   if (known < w.top - tiny) out.push_back({words, known - s.tip, w.top - s.tip, s.path.wall, true});
 }
 
+/// The part beside this one in a row or on the pallet, where a side that stands upright faces it.
+void beside_side(const plan::Plan& plan, const Scene& s, std::vector<reach::Obstacle>& out) {
+  const plan::Feature& f = *s.feature;
+  const View& w = s.view;
+  const int own = f.normal.value[1] - 'x';
+  const auto profile = std::find_if(plan.features.begin(), plan.features.end(), [](const plan::Feature& x) {
+    return x.kind.value == "profile" && x.size.value.size() >= 2;
+  });
+  const bool pallet = s.in->kind.value == "pallet";
+  const Pitch on_pallet = pallet && w.axis == 2 ? pitch_of(plan) : Pitch{};
+  // Parts side by side stand along X of the program: the part's X, or its Y where X points up.
+  const bool in_row = !pallet && own == (w.axis == 0 ? 1 : 0) && s.in->parts.known() && s.in->parts.value > 1;
+  const double step = pallet                          ? (own == 0   ? on_pallet.x
+                                                         : own == 1 ? on_pallet.y
+                                                                    : 0)
+                      : in_row && s.in->pitch.known() ? s.in->pitch.si
+                                                      : 0;
+  if (!(step > 0) || own > 1) return;
+  const double axis = std::fabs(own == 0 ? s.path.at[0].x : s.path.at[0].y),
+               half = profile != plan.features.end() ? raw_half(plan, *s.in, *profile, own)
+                                                     : 0.5 * plan.part.size.value[static_cast<std::size_t>(own)];
+  out.push_back({"the part beside it", w.bottom - s.tip, w.top - s.tip, std::max(0.0, step - axis - half), false});
+}
+
 /// What stands around the path, with a washer of this thickness under the heads.
 std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, double washer) {
   std::vector<reach::Obstacle> out;
@@ -347,6 +431,12 @@ std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, doub
       open = x.high;
     }
     if (open < w.top - tiny && f.kind.value != "profile") rises_above(plan, s, open, out);
+  }
+  if (s.path.upright) {
+    out.push_back({"the wall that is cut", std::min(0.0, s.span.low - tip), s.span.high - tip, s.path.wall, true});
+    beside_side(plan, s, out);
+  } else if (is_flat(f)) {
+    rises_above(plan, s, s.span.low, out);
   }
   const auto heads = heads_of(plan, *s.in);
   const double head_top = heads ? top + washer + heads->height : 0;
@@ -410,9 +500,17 @@ reach::Groove groove_of(const plan::Plan& plan, const Scene& s) {
   return g;
 }
 
+/// A face that looks up and over which nothing stands: all of the tool is above it, however far it stands out.
+bool clear_above(const plan::Plan& plan, const Scene& s) {
+  if (!is_flat(*s.feature) || s.path.upright) return false;
+  const auto all = around(plan, s, 0);
+  return std::none_of(all.begin(), all.end(), [](const reach::Obstacle& o) { return o.high > tiny; });
+}
+
 /// Plan keys that its tool lacks.
-std::vector<std::string> missing_of(const Scene& s) {
+std::vector<std::string> missing_of(const plan::Plan& plan, const Scene& s) {
   std::vector<std::string> out;
+  if (clear_above(plan, s)) return out;
   const plan::Tool& t = *s.tool;
   if (!t.diameter.known()) out.emplace_back("tool.diameter");
   if (!s.stick_out.known()) out.emplace_back("tool.stick_out (or operation.cut.stick_out)");
@@ -437,6 +535,8 @@ struct Answer {
   std::string words;
 };
 Answer answer_of(const plan::Plan& plan, const Scene& s, double stick_out, double holder, double washer) {
+  if (clear_above(plan, s))
+    return {s.tip - s.view.bottom, "nothing rises above the face; from there down to what it rests on"};
   const reach::Tool tool = tool_of(s, stick_out, holder);
   const auto r = reach::solve({tool, around(plan, s, washer)});
   if (!r.ok()) return {};
@@ -446,7 +546,8 @@ Answer answer_of(const plan::Plan& plan, const Scene& s, double stick_out, doubl
                           r->rooms.front().by_height ? ", in height" : "");
   // Where the feature's own wall is no obstacle there is still the part's own top under the holder.
   const std::string& kind = s.feature->kind.value;
-  if (kind == "face" || s.tool->kind.value == "chamfer" || (r->rooms.empty() && kind != "groove"))
+  if ((kind == "face" && !is_flat(*s.feature)) || s.tool->kind.value == "chamfer" ||
+      (r->rooms.empty() && kind != "groove"))
     if (const double above = stick_out - s.deep; !(a.least <= above)) a = {above, "holder above the part's top"};
   if (kind != "groove") return a;
   const auto g = reach::solve_groove(groove_of(plan, s), tool);
@@ -480,10 +581,10 @@ void one_cut(Context& c, const Scene& s) {
   const int at_holder = assume(f, s.holder, "holder of " + s.tool->id.value, "tool.holder");
   const int at_washer = heads ? assume(f, washer, "washer under the heads", "pallet.screw.head") : -1;
   const Answer stated = answer_of(c.plan, s, s.stick_out.si, s.holder.si, washer.si);
-  f.inputs = {{"stick-out", s.stick_out.si, Kind::length, {}},
-              {"holder", s.holder.si, Kind::length, {}},
-              {"from the part's top to the tip", s.deep, Kind::length, {}},
-              {"tightest", stated.least, Kind::length, stated.words}};
+  if (s.stick_out.known()) f.inputs.push_back({"stick-out", s.stick_out.si, Kind::length, {}});
+  if (s.holder.known()) f.inputs.push_back({"holder", s.holder.si, Kind::length, {}});
+  f.inputs.push_back({"from the part's top to the tip", s.deep, Kind::length, {}});
+  f.inputs.push_back({"tightest", stated.least, Kind::length, stated.words});
   for (const std::string& x : s.taken) f.inputs.push_back({"taken", 0, Kind::number, x});
   if (rises_beside(c.plan, s))
     f.inputs.push_back({"taken", 0, Kind::number,
@@ -535,13 +636,43 @@ void flutes(Context& c, const Scene& s) {
   settle(c, std::move(f), [&](const std::vector<double>& v) { return at(v, at_flutes, t.flute_length.si); });
 }
 
+/// Along the operation's up: from where to where the feature stands; nothing where the plan does not say, or where it
+/// does not open to the spindle. `why`: what to give.
+std::optional<Span> stands(const plan::Plan& plan, const View& w, const plan::Feature& f, std::string& why) {
+  const std::string& k = f.kind.value;
+  if (k == "surface" || k == "datum") {
+    why = "a feature of a kind with sizes (feature.kind), or a look at the program's proof";
+    return std::nullopt;
+  }
+  if (k == "face") {
+    why = "feature.at and feature.normal";
+    if (f.at.value.empty() || (is_flat(f) && !f.normal.known())) return std::nullopt;
+    const double h = w.h(f.at.value[0]);
+    if (!is_flat(f) || looks_up(w, f)) {
+      why = "operation.up (it does not look to the spindle)";
+      return w.along(f) ? std::optional<Span>({h, h, true}) : std::nullopt;
+    }
+    why = "operation.up (it looks away from the spindle)";
+    if (w.along(f)) return std::nullopt;
+    const double half = 0.5 * extent(plan, f, w.axis);
+    if (f.size.value.size() != 2) return Span{w.bottom, w.top, true};
+    return Span{h - half, h + half, true};
+  }
+  why = "operation.up (it opens across the spindle: an angle head is not looked at)";
+  if (!w.along(f)) return std::nullopt;
+  why = "feature.from and feature.to";
+  const Span s = span_of(w, f);
+  return s.there ? std::optional<Span>(s) : std::nullopt;
+}
+
+/// `why`: what to give where there is no answer; empty: nothing to ask.
 std::optional<Scene> scene_of(const plan::Plan& plan, const plan::Operation& o, const plan::Cut& k,
-                              const plan::Tool* tool, const std::string& id) {
+                              const plan::Tool* tool, const std::string& id, std::string& why) {
+  why.clear();
   Scene s;
   s.feature = plan::find_feature(plan, plan::parse_reference(id).id);
   s.tool = tool;
-  if (s.feature == nullptr || s.tool == nullptr || s.tool->kind.value == "probe" || s.tool->kind.value == "face mill")
-    return std::nullopt;
+  if (s.feature == nullptr || s.tool == nullptr || s.tool->kind.value == "probe") return std::nullopt;
   s.operation = o.id.value;
   s.in = &o;
   s.cut = &k;
@@ -549,29 +680,31 @@ std::optional<Scene> scene_of(const plan::Plan& plan, const plan::Operation& o, 
   s.stick_out = k.stick_out.known() ? k.stick_out : s.tool->stick_out;
   s.holder = holder_of(*s.tool, s.stick_out.known());
   const plan::Feature& f = *s.feature;
-  const bool face = f.kind.value == "face";
-  if (face) {
-    if (!f.diameter.known() || f.at.value.empty() || !s.view.along(f)) return std::nullopt;
-    s.span = {s.view.h(f.at.value[0]), s.view.h(f.at.value[0]), true};
-  } else {
-    s.span = span_of(s.view, f);
-  }
-  if (!s.span.there) return std::nullopt;
-  const auto path = path_of(s.view, f, *s.tool);
+  const auto span = stands(plan, s.view, f, why);
+  if (!span) return std::nullopt;
+  s.span = *span;
+  why = f.kind.value == "profile"                            ? "feature.size, and up along its axis (operation.up)"
+        : f.kind.value == "pocket" || f.kind.value == "slot" ? "feature.width and feature.length"
+                                                             : "feature.diameter";
+  const auto path = path_of(plan, s.view, f, *s.tool);
   if (!path) return std::nullopt;
+  why.clear();
   s.path = *path;
   s.tip = s.span.low;
   const double diameter = s.tool->diameter.known() ? s.tool->diameter.si : 0;
   const bool through = s.span.low <= s.view.bottom + tiny;
   if (s.tool->kind.value == "chamfer") {
-    s.tip = s.view.top - 0.25 * diameter;
-    s.taken.push_back("a chamfer at the part's top, cut with the middle of the edge: common practice");
-  } else if (k.depth.known() && f.kind.value == "profile") {
+    const bool own = f.kind.value == "chamfer";
+    s.tip = (own ? s.span.high : s.view.top) - 0.25 * diameter;
+    s.taken.push_back(own ? "cut with the middle of the edge: common practice"
+                          : "a chamfer at the part's top, cut with the middle of the edge: common practice");
+  } else if (k.depth.known() && (f.kind.value == "profile" || s.path.upright)) {
     s.tip = std::min(s.tip, s.view.top - k.depth.si);
   } else if (through && s.tool->kind.value == "drill") {
     s.tip -= 0.3 * diameter;
     s.taken.push_back("a drill's point goes through by 0.3 of its diameter: common practice");
   }
+  if (is_flat(f) && f.size.value.size() != 2) s.taken.push_back("the face is as large as the part (feature.size)");
   s.deep = s.view.top - s.tip;
   s.words = s.tool->id.value + " at " + words_of(plan, f.id.value);
   return s;
@@ -604,8 +737,9 @@ constexpr double longest_stick_out = 1.0;  ///< m, that is looked at
 std::optional<CutRoom> room_of_cut(const plan::Plan& plan, const plan::Operation& o, const plan::Cut& cut,
                                    const plan::Tool& tool, const std::string& feature) {
   if (plan.part.size.value.size() != 3) return std::nullopt;
-  const auto s = scene_of(plan, o, cut, &tool, feature);
-  if (!s || !missing_of(*s).empty()) return std::nullopt;
+  std::string why;
+  const auto s = scene_of(plan, o, cut, &tool, feature, why);
+  if (!s || !missing_of(plan, *s).empty()) return std::nullopt;
   const double holder = s->holder.high, washer = washer_of(heads_of(plan, o)).high;
   const Answer now = answer_of(plan, *s, s->stick_out.low, holder, washer);
   if (!std::isfinite(now.least)) return std::nullopt;
@@ -636,15 +770,21 @@ void reach_findings(Context& c) {
     }
     std::vector<std::pair<std::string, std::vector<std::string>>> missing;  // key, tools
     std::set<std::string> seen;
-    for (const plan::Cut& k : o.cuts)
+    for (const plan::Cut& k : o.cuts) {
+      const plan::Tool* tool = plan::find_tool(c.plan, k.tool.value);
+      if (tool != nullptr && tool->kind.value != "probe" && k.kind.value != "probe" && k.features.value.empty())
+        note(missing, "operation.cut.features: what is cut", tool->id.value);
       for (const std::string& id : k.features.value) {
-        const auto s = scene_of(c.plan, o, k, plan::find_tool(c.plan, k.tool.value), id);
+        std::string why;
+        const auto s = scene_of(c.plan, o, k, tool, id, why);
+        if (!s && !why.empty()) note(missing, why, id);
         if (!s || !seen.insert(s->tool->id.value + "\n" + s->feature->id.value).second) continue;
-        const auto lacks = missing_of(*s);
+        const auto lacks = missing_of(c.plan, *s);
         for (const std::string& key : lacks) note(missing, key, s->tool->id.value);
         if (lacks.empty()) one_cut(c, *s);
         flutes(c, *s);
       }
+    }
     std::vector<std::string> words;
     for (const auto& [key, tools] : missing) words.push_back(key + ": of " + base::join(tools, ", "));
     if (!words.empty()) lacking(c, o, words);
