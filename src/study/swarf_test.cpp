@@ -19,7 +19,7 @@ Options run_off_only() {
   return o;
 }
 /// The demo with its shop file changed.
-demo::Run with_shop(const std::vector<demo::Edit>& shop, const std::vector<demo::Edit>& plan = {}) {
+demo::Run run_in_shop(const std::vector<demo::Edit>& shop, const std::vector<demo::Edit>& plan = {}) {
   demo::Run r;
   auto p = plan::read_plan(demo::edited(demo::text_of("plan-0.toml"), plan), demo::folder() + "plan-0.toml",
                            [&](const std::string& path) -> Outcome<std::string> {
@@ -38,7 +38,7 @@ demo::Run with_shop(const std::vector<demo::Edit>& shop, const std::vector<demo:
 }
 
 TEST(StudySwarf, BinsAndFiltersOfTheDemo) {
-  const demo::Run r = with_shop({});
+  const demo::Run r = run_in_shop({});
   const std::string source = "masses of the demo by hand: 2.90 - 2.595 on B, 3.51 - 2.90 before it; 2 kg/L, 2 % fines";
   published("study", "bin of B, 200 L, working days", source, How::computed, 200 / (240 * 0.305 / 2) * 5,
             r.at("shop.B.bin_lasts").value, 1e-9);
@@ -58,7 +58,7 @@ TEST(StudySwarf, BinsAndFiltersOfTheDemo) {
 
 TEST(StudySwarf, SmallOnesAreOutsideAndTheLeverMendsThem) {
   const demo::Edit small{"bin = \"200 L\"\nfilter = \"6 kg\"", "bin = \"7 L\"\nfilter = \"1 kg\""};
-  const demo::Run r = with_shop({small});
+  const demo::Run r = run_in_shop({small});
   const auto bin = r.at("shop.B.bin_lasts"), filter = r.at("shop.B.filter_lasts");
   EXPECT_EQ(bin.state, State::outside);  // 7.32 L come on a day
   EXPECT_EQ(filter.state, State::outside);
@@ -66,7 +66,7 @@ TEST(StudySwarf, SmallOnesAreOutsideAndTheLeverMendsThem) {
   EXPECT_NEAR(bin.levers[0].flip * 1e3, 240 * 0.305 / 2 / 5, 1e-9);
   EXPECT_NEAR(filter.levers[0].flip, 240 * 0.305 * 0.02, 1e-9);
   // A day's swarf fits, two days' of a lot made at once do not: tight, and it says what decides.
-  const auto lots = with_shop({{small.first, "bin = \"10 L\"\nfilter = \"2 kg\""}});
+  const auto lots = run_in_shop({{small.first, "bin = \"10 L\"\nfilter = \"2 kg\""}});
   EXPECT_EQ(lots.at("shop.B.bin_lasts").state, State::tight);
   EXPECT_EQ(lots.at("shop.B.filter_lasts").state, State::tight);
   bool named = false;
@@ -76,19 +76,19 @@ TEST(StudySwarf, SmallOnesAreOutsideAndTheLeverMendsThem) {
 }
 
 TEST(StudySwarf, OpenWhereNobodySays) {
-  const demo::Run r = with_shop({{"bin = \"200 L\"\nfilter = \"6 kg\"\n", ""}});
+  const demo::Run r = run_in_shop({{"bin = \"200 L\"\nfilter = \"6 kg\"\n", ""}});
   EXPECT_EQ(r.at("shop.B.bin_lasts").state, State::open);
   EXPECT_NE(missing_words(r.at("shop.B.bin_lasts")).find("machine.bin"), std::string::npos);
   EXPECT_NE(missing_words(r.at("shop.B.filter_lasts")).find("machine.filter"), std::string::npos);
   // Nobody weighed what comes onto the pallet: all of the way is counted for both machines, at most.
-  const demo::Run guessed = with_shop({}, {{"loaded_part_mass = \"2.90 kg\"", "loaded_part_mass = \"3.51 kg\""}});
+  const demo::Run guessed = run_in_shop({}, {{"loaded_part_mass = \"2.90 kg\"", "loaded_part_mass = \"3.51 kg\""}});
   for (const char* id : {"shop.A.bin_lasts", "shop.B.bin_lasts"}) {
     EXPECT_NEAR(guessed.at(id).value, 200 / (240 * 0.915 / 2) * 5, 1e-9) << id;
     EXPECT_NE(guessed.at(id).sentence.find("at most"), std::string::npos) << id;
   }
-  const demo::Run light = with_shop({}, {{"loaded_part_mass = \"2.90 kg\"", "loaded_part_mass = \"2.5 kg\""}});
+  const demo::Run light = run_in_shop({}, {{"loaded_part_mass = \"2.90 kg\"", "loaded_part_mass = \"2.5 kg\""}});
   EXPECT_EQ(light.at("shop.B.bin_lasts").state, State::open) << "a part grows heavier";
-  const demo::Run dry = with_shop({{"coolant = \"60 L/min\"\nrate = \"65 EUR/h\"\nbin", "rate = \"65 EUR/h\"\nbin"}});
+  const demo::Run dry = run_in_shop({{"coolant = \"60 L/min\"\nrate = \"65 EUR/h\"\nbin", "rate = \"65 EUR/h\"\nbin"}});
   EXPECT_EQ(dry.find("shop.B.filter_lasts"), nullptr) << "no coolant, no filter";
 }
 
