@@ -109,6 +109,7 @@ int run(int argc, char** argv) {
   b->add_option("--measured", begin.measured, "CSV table of measured castings");
   b->add_option("--into", begin.into, "plan file to write; standard output when not given");
   b->add_flag("--over", begin.over, "write over a plan that exists");
+  b->add_option("--raw", begin.raw, "with --shop: STEP file to write, the raw casting as proposed");
   b->add_option("--up", begin.up, "direction of the model that points up: +x -x +y -y +z -z");
   b->add_option("--origin", begin.origin,
                 "where the part's origin lies in the model, such as \"0, 0, 0 mm\", or: bottom middle");

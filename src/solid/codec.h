@@ -9,6 +9,7 @@
 #include <type_traits>
 #include <vector>
 
+#include "solid/raw.h"
 #include "solid/solid.h"
 
 namespace fettle::solid::codec {
@@ -42,6 +43,12 @@ FETTLE_FIELDS(Model, v.unit, v.volume, v.area, v.centroid, v.inertia, v.mass, v.
               v.holes, v.rounds, v.bosses, v.pockets, v.grooves, v.ways, v.sections, v.mesh)
 FETTLE_FIELDS(ReadOptions, v.density, v.unit_if_none, v.samples_per_face, v.chord, v.mesh_chord, v.mesh_angle, v.cuts,
               v.cpu_seconds, v.wall_seconds, v.memory_bytes)
+FETTLE_FIELDS(RawFill, v.name, v.faces)
+FETTLE_FIELDS(RawFace, v.name, v.point, v.normal, v.stock)
+FETTLE_FIELDS(RawCore, v.name, v.from, v.to, v.diameter)
+FETTLE_FIELDS(RawOutside, v.there, v.radius, v.low_x, v.high_x, v.low_y, v.high_y, v.draft, v.parting)
+FETTLE_FIELDS(RawWish, v.pose.R, v.pose.t, v.box, v.product, v.fills, v.outside, v.faces, v.cores)
+FETTLE_FIELDS(RawModel, v.step, v.volume, v.not_made)
 FETTLE_FIELDS(Where, v.file, v.line, v.column)
 FETTLE_FIELDS(Problem, v.fault, v.where, v.what, v.found, v.expected, v.nearest)
 #undef FETTLE_FIELDS

@@ -6,6 +6,7 @@
 
 #include "base/outcome.h"
 #include "solid/graph.h"
+#include "solid/raw.h"
 #include "solid/solid.h"
 
 namespace fettle::solid {
@@ -36,6 +37,10 @@ Outcome<std::string> build_part();
 Outcome<std::string> build_casting();
 Outcome<std::string> build_sample(const std::string& which);
 Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bool splines);
+/// The raw casting of a part, as raw_model() promises it.
+Outcome<RawModel> build_raw(const Loaded& loaded, const RawWish& wish);
+/// A solid in millimetres as STEP text; `inch`: the text is in inches.
+Outcome<std::string> write_again(const Loaded& loaded, const std::string& product, bool inch);
 
 /// Runs a job in the child: the answer as bytes ('A' + payload, or 'P' + problems).
 std::string kernel_job(const std::string& job, const std::string& request);

@@ -235,10 +235,11 @@ TopoDS_Solid plate(int holes) {
 
 Handle(TCollection_HAsciiString) text(const char* s) { return new TCollection_HAsciiString(s); }
 
-std::string write(const TopoDS_Shape& solid, const char* product) {
+std::string write(const TopoDS_Shape& solid, const char* product, const char* author = "Fettle demo",
+                  const char* unit = "MM") {
   STEPControl_Writer writer;
   Interface_Static::SetCVal("write.step.schema", "AP242DIS");
-  Interface_Static::SetCVal("write.step.unit", "MM");
+  Interface_Static::SetCVal("write.step.unit", unit);
   Interface_Static::SetCVal("write.step.product.name", product);
   Interface_Static::SetIVal("write.surfacecurve.mode", 0);  // no curves in surface parameters: half the text
   writer.Model(Standard_True);
@@ -254,7 +255,7 @@ std::string write(const TopoDS_Shape& solid, const char* product) {
   header.SetName(text(product));
   header.SetTimeStamp(text("2026-01-01T00:00:00"));  // fixed: the same bytes on every day
   header.SetDescriptionValue(1, text(product));
-  header.SetAuthorValue(1, text("Fettle demo"));
+  header.SetAuthorValue(1, text(author));
   header.SetOrganizationValue(1, text(""));
   header.SetPreprocessorVersion(text("Fettle"));
   header.SetOriginatingSystem(text("Fettle"));
@@ -330,6 +331,13 @@ Outcome<std::string> build_again(const Loaded& loaded, std::uint64_t shuffle, bo
     if (splines) solid = BRepBuilderAPI_NurbsConvert(solid, Standard_True).Shape();
     if (shuffle != 0) solid = shuffled(solid, shuffle);
     return write(only_solid(solid), "again");
+  });
+}
+
+Outcome<std::string> write_again(const Loaded& loaded, const std::string& product, bool inch) {
+  return guarded("the model could not be written", [&] {
+    return write(only_solid(*static_cast<TopoDS_Shape*>(loaded.solid.get())), product.c_str(), "",
+                 inch ? "INCH" : "MM");
   });
 }
 

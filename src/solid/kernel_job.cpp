@@ -110,6 +110,19 @@ std::string kernel_job(const std::string& job, const std::string& request) {
     const auto again = build_again(*loaded, shuffle, splines);
     return again ? answer(*again) : refuse(again.problems());
   }
+  if (job == "raw") {
+    RawWish wish;
+    std::string name, unit, text;
+    r.get(wish);
+    r.get(name);
+    r.get(unit);
+    r.get(text);
+    if (!r.good || !r.in.empty()) return refuse({ours("the request to the geometry child is damaged")});
+    const auto loaded = load_step(text, name, unit);
+    if (!loaded) return refuse(loaded.problems());
+    const auto raw = build_raw(*loaded, wish);
+    return raw ? answer(codec::encode(*raw)) : refuse(raw.problems());
+  }
   if (base::starts_with(job, "test: ")) return misbehave(job.substr(6));
   return refuse({ours("unknown geometry job: " + job)});
 }

@@ -35,9 +35,21 @@ std::string stem(const std::string& path) { return std::filesystem::path(path).s
 int begin_command(const BeginArguments& a) {
   if (!a.into.empty() && std::filesystem::exists(a.into) && !a.over)
     return report({bad("the plan is there already", a.into, "another name, or --over")});
-  for (const std::string* input : {&a.model, &a.cast, &a.measured, &a.shop, &a.answers, &a.tools, &a.holders, &a.times})
+  for (const std::string* input :
+       {&a.model, &a.cast, &a.measured, &a.shop, &a.answers, &a.tools, &a.holders, &a.times}) {
     if (same_file(*input, a.into))
       return report({bad("the plan would be written over what it is read from", a.into, "another name")});
+    if (same_file(*input, a.raw))
+      return report({bad("the raw casting would be written over what the plan is read from", a.raw, "another name")});
+  }
+  if (!a.raw.empty()) {
+    if (a.shop.empty())
+      return report({bad("a raw casting is made for whole plans", a.raw, "--shop with the shop file")});
+    if (!a.cast.empty()) return report({bad("the casting has a model already", a.cast, "--raw or --cast, not both")});
+    if (a.raw == a.into) return report({bad("plan and raw casting would be one file", a.raw, "two names")});
+    if (std::filesystem::exists(a.raw) && !a.over)
+      return report({bad("the raw casting is there already", a.raw, "another name, or --over")});
+  }
   if (!a.units.empty() && a.units != "inch" && a.units != "metric")
     return report({bad("no such units", a.units, "metric or inch")});
   if (!a.unit.empty() && a.unit != "mm" && a.unit != "in" && a.unit != "m")
@@ -75,7 +87,8 @@ int begin_command(const BeginArguments& a) {
   const Outcome<begin::Begun> begun = begin::begin(*model, *drawing, cast ? &*cast : nullptr, table, options);
   if (!begun.ok()) return report(begun.problems());
   if (!a.shop.empty())
-    return propose_plans(a, *begun, *model, cast ? &*cast : nullptr, table, options, beside(a.shop, a.into));
+    return propose_plans(a, *begun, *model, cast ? &*cast : nullptr, {*text, *drawing, table}, options,
+                         beside(a.shop, a.into));
   if (a.json) return report({bad("only whole plans are told as JSON", "--json", "--shop with the shop file")});
   for (const std::string* list : {&a.tools, &a.holders, &a.times})
     if (!list->empty()) return report({bad("lists are for whole plans", *list, "--shop with the shop file")});

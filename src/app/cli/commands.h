@@ -28,6 +28,7 @@ struct BeginArguments {
   std::string model, cast, measured, into, up, origin, unit, units;
   std::string shop, answers;          ///< with a shop file whole plans are proposed
   std::string tools, holders, times;  ///< lists as CSV that say more of the shop
+  std::string raw;                    ///< STEP file to write: the raw casting of the first plan
   bool over = false, questions = false, json = false;
   int threads = cores(), seed = 1;
 };

@@ -13,6 +13,7 @@
 #include "begin/pose_model.h"
 #include "begin/propose/propose.h"
 #include "begin/propose/questions.h"
+#include "begin/propose/raw_model.h"
 #include "plan/read.h"
 
 namespace fettle::cli {
@@ -73,6 +74,17 @@ Outcome<std::vector<std::string>> written(const BeginArguments& a, const begin::
   return files;
 }
 
+/// The raw casting of the first proposal as a STEP file; what is not in it goes to standard error.
+Outcome<bool> write_raw(const BeginArguments& a, const BegunFrom& from, const begin::RawAsked& asked,
+                        const plan::Plan& plan) {
+  const auto raw = begin::raw_casting(from.step, a.model, a.unit, asked, plan);
+  if (!raw.ok()) return raw.problems();
+  if (auto done = base::write_file(a.raw, raw->step); !done.ok()) return done;
+  std::cerr << fmt::format("wrote {}: {:.1f} cm3\n", a.raw, raw->volume * 1e6);
+  for (const std::string& s : raw->said) std::cerr << s << "\n";
+  return true;
+}
+
 int print_json(const BeginArguments& a, const begin::Proposals& found) {
   const auto files = written(a, found);
   if (!files.ok()) return report(files.problems());
@@ -111,7 +123,7 @@ Outcome<plan::Shop> shop_of(const std::string& path, const std::string& text) {
 }
 
 int propose_plans(const BeginArguments& a, const begin::Begun& begun, const solid::Model& part,
-                  const solid::Model* cast, const std::string& table, const begin::Options& options,
+                  const solid::Model* cast, const BegunFrom& from, const begin::Options& options,
                   const std::string& shop_in_plan) {
   const auto text = base::read_file(a.shop);
   if (!text.ok()) return report(text.problems());
@@ -144,7 +156,7 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
   if (cast != nullptr) placed_cast = begin::posed(*cast, *X);
   scene.part = &placed, scene.cast = placed_cast ? &*placed_cast : nullptr;
   study::Data data;
-  if (!options.measured.empty()) data.files[options.measured] = table;
+  if (!options.measured.empty()) data.files[options.measured] = from.table;
   const bool loud = ::isatty(STDERR_FILENO) != 0;
   const auto found = begin::propose(scene, begun.plan, data, a.threads, [&](const std::string& what, double share) {
     if (loud) std::cerr << fmt::format("\r\x1b[K{} {:.0f} %", what, 100 * share) << std::flush;
@@ -153,7 +165,15 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
   if (!found.ok()) return report(found.problems());
   if (!found->best.empty())
     if (const auto done = write_filled_shop(a, scene); !done.ok()) return report(done.problems());
-  return a.json ? print_json(a, *found) : print_words(a, *found);
+  const int code = a.json ? print_json(a, *found) : print_words(a, *found);
+  if (code > 1) return code;
+  if (!a.raw.empty() && !found->best.empty()) {
+    const begin::RawAsked asked =
+        begin::raw_asked(placed, *X, found->best.front().draft.plan, from.drawing.threads, options.inch);
+    if (const auto done = write_raw(a, from, asked, found->best.front().draft.plan); !done.ok())
+      return report(done.problems());
+  }
+  return code;
 }
 
 }  // namespace fettle::cli

@@ -10,10 +10,16 @@
 
 namespace fettle::cli {
 
+/// What stands in the files that a proposal is made from, beside the models read from them.
+struct BegunFrom {
+  const std::string& step;        ///< text of the part's STEP file
+  const begin::Drawing& drawing;  ///< of it
+  const std::string& table;       ///< of measured castings; empty: none
+};
 /// Asks what the model cannot say (from a file, or in the terminal), proposes, studies and writes up to three plans.
 /// Exit code 0: written; 1: none is possible, and which wishes clash was said; 2, 3 as everywhere.
 int propose_plans(const BeginArguments& a, const begin::Begun& begun, const solid::Model& part,
-                  const solid::Model* cast, const std::string& table, const begin::Options& options,
+                  const solid::Model* cast, const BegunFrom& from, const begin::Options& options,
                   const std::string& shop_in_plan);
 
 /// A shop file read by itself; `path` is its name in problems.

@@ -1,0 +1,240 @@
+#include "begin/propose/raw_model.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <set>
+
+#include "base/text.h"
+#include "begin/castings.h"
+#include "begin/features.h"
+#include "begin/propose/facts.h"
+#include "plan/read.h"
+
+namespace fettle::begin {
+
+using frame::Vec3;
+
+namespace {
+
+double& along_of(Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+double along_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+
+/// Raw metal over a finished face by its reference, at the parting line: what the raw sizes leave.
+std::map<std::string, double> raw_stock(const Scene& scene, const plan::Plan& plan) {
+  std::map<std::string, double> out;
+  for (const plan::CastSize& s : plan.casting.sizes) {
+    if (!s.raw.known() || s.kind.value == "inside") continue;
+    const double finished = finished_of(scene, plan, s), total = s.raw.si - finished;
+    if (!(finished > 0)) continue;
+    if (s.kind.value == "height") {
+      out[s.feature.value] = total;
+    } else if (s.between.value.size() == 2) {
+      const double last = s.stock.known() ? s.stock.si : 0.5 * total;
+      out[s.between.value[1]] = last, out[s.between.value[0]] = total - last;
+    }
+  }
+  return out;
+}
+
+bool not_cast(const plan::Feature& f) {
+  const std::string& k = f.kind.value;
+  const bool hollow = hole_like(f) || k == "pocket" || k == "slot" || k == "groove" || k == "chamfer" || is_floor(f);
+  return hollow && (f.cast.value == "solid" || f.cast.value == "cored");
+}
+
+/// Faces that the casting does not have, one group for all that hang together.
+std::vector<solid::RawFill> fills_of(const solid::Model& part, const plan::Plan& plan, const Features& features) {
+  std::map<int, std::string> of;  // face -> feature
+  for (const Bound& b : features.bound)
+    if (const plan::Feature* f = plan::find_feature(plan, b.feature); f != nullptr && not_cast(*f))
+      for (const int id : b.faces) of[id] = b.feature;
+  std::vector<solid::RawFill> out;
+  std::set<int> seen;
+  for (const auto& [first, name] : of) {
+    if (!seen.insert(first).second) continue;
+    solid::RawFill fill;
+    std::set<std::string> names;
+    std::vector<int> open{first};
+    while (!open.empty()) {
+      const int id = open.back();
+      open.pop_back();
+      fill.faces.push_back(id), names.insert(of.at(id));
+      if (const solid::Face* f = part.face(id); f != nullptr)
+        for (const int n : f->neighbours)
+          if (of.contains(n) && seen.insert(n).second) open.push_back(n);
+    }
+    std::sort(fill.faces.begin(), fill.faces.end());
+    fill.name = base::join(std::vector<std::string>(names.begin(), names.end()), ", ");
+    out.push_back(std::move(fill));
+  }
+  return out;
+}
+
+class RawWriter {
+ public:
+  RawWriter(const solid::Model& part, const plan::Plan& plan) : part_(part), plan_(plan) {
+    scene_.part = &part;
+    stock_ = raw_stock(scene_, plan);
+  }
+
+  solid::RawOutside outside() const {
+    solid::RawOutside o;
+    const plan::Feature* f = plan::find_feature(plan_, "outside");
+    if (f == nullptr || f->kind.value != "profile" || f->cast.value != "skin") return o;
+    o.radius = f->radius.known() ? f->radius.si : 0;
+    o.low_x = stock("outside.-x"), o.high_x = stock("outside.+x");
+    o.low_y = stock("outside.-y"), o.high_y = stock("outside.+y");
+    o.there = o.low_x > 0 && o.high_x > 0 && o.low_y > 0 && o.high_y > 0;
+    o.draft = plan_.casting.draft.known() ? plan_.casting.draft.si : 0;
+    o.parting = plan_.casting.parting.known() ? plan_.casting.parting.si : 0.5 * (part_.box.lo.z + part_.box.hi.z);
+    return o;
+  }
+
+  /// Faces and floors of hollows that are cut; those without a raw size are named.
+  std::vector<solid::RawFace> faces(const Features& features, std::vector<std::string>& left_out) const {
+    std::vector<solid::RawFace> out;
+    for (const plan::Feature& f : plan_.features) {
+      const std::string& k = f.kind.value;
+      const bool flat = k == "face" || k == "pocket" || k == "slot";
+      if (f.cast.value != "skin" || k == "profile") continue;
+      const double t = stock(f.id.value);
+      const Bound* b = nullptr;
+      for (const Bound& x : features.bound)
+        if (x.feature == f.id.value) b = &x;
+      if (t > 1e-7 && flat && b != nullptr) out.push_back({f.id.value, b->point, frame::unit(b->axis), t});
+      else if (b != nullptr && !(t > 1e-7) && !stock_.contains(f.id.value))
+        left_out.push_back(fmt::format("{}: no raw size says how much stands on it", f.id.value));
+    }
+    return out;
+  }
+
+  /// Straight cores from the raw floor, or through, to where the stock of the face ends into which they open.
+  std::vector<solid::RawCore> cores(const std::vector<solid::RawFace>& faces) const {
+    std::vector<solid::RawCore> out;
+    for (const plan::CastSize& s : plan_.casting.sizes) {
+      const plan::Feature* f = s.kind.value == "inside" ? plan::find_feature(plan_, s.feature.value) : nullptr;
+      if (f == nullptr || !s.raw.known() || !f->from.known() || !f->to.known() || f->normal.value.size() != 2) continue;
+      const int axis = f->normal.value[1] - 'x';
+      const bool opens_up = f->normal.value[0] == '+';
+      double low = std::min(f->from.si, f->to.si), high = std::max(f->from.si, f->to.si);
+      const bool blind = !through(scene_, *f);
+      if (!blind || opens_up) high += stock_at(faces, axis, high, true);
+      if (!blind || !opens_up) low -= stock_at(faces, axis, low, false);
+      if (const double t = stock(floor_of(f->id.value)); blind && t > 0) (opens_up ? low : high) += opens_up ? t : -t;
+      if (!(high > low)) continue;
+      for (std::size_t i = 0; i < f->at.value.size(); ++i) {
+        Vec3 a = f->at.value[i], b = a;
+        along_of(a, axis) = low, along_of(b, axis) = high;
+        out.push_back({f->at.value.size() == 1 ? "core " + f->id.value : fmt::format("core {}@{}", f->id.value, i + 1),
+                       a, b, s.raw.si});
+      }
+    }
+    return out;
+  }
+
+ private:
+  double stock(const std::string& reference) const {
+    const auto it = stock_.find(reference);
+    return it == stock_.end() ? 0 : it->second;
+  }
+  /// What stands on the face at this height, where there is one.
+  static double stock_at(const std::vector<solid::RawFace>& faces, int axis, double height, bool up) {
+    for (const solid::RawFace& f : faces)
+      if (along_of(f.normal, axis) * (up ? 1 : -1) > 0.999 && std::fabs(along_of(f.point, axis) - height) < 1e-5)
+        return f.stock;
+    return 0;
+  }
+
+  const solid::Model& part_;
+  const plan::Plan& plan_;
+  Scene scene_;
+  std::map<std::string, double> stock_;
+};
+
+/// The box that the raw casting must have in the plan's frame, of what was made.
+solid::Box box_of(const solid::RawWish& wish, const std::vector<std::string>& not_made) {
+  const auto made = [&](const std::string& name) {
+    return std::find(not_made.begin(), not_made.end(), name) == not_made.end();
+  };
+  solid::Box out = wish.box;
+  if (wish.outside.there && made("outside")) {
+    out.lo.x -= wish.outside.low_x, out.hi.x += wish.outside.high_x;
+    out.lo.y -= wish.outside.low_y, out.hi.y += wish.outside.high_y;
+  }
+  for (const solid::RawFace& f : wish.faces) {
+    if (!made(f.name)) continue;
+    for (const int axis : {0, 1, 2}) {
+      const double n = along_of(f.normal, axis), at = along_of(f.point, axis);
+      if (n > 0.999) along_of(out.hi, axis) = std::max(along_of(out.hi, axis), at + f.stock);
+      if (n < -0.999) along_of(out.lo, axis) = std::min(along_of(out.lo, axis), at - f.stock);
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+RawAsked raw_asked(const solid::Model& part, const frame::Pose& pose, const plan::Plan& plan,
+                   const std::map<int, std::string>& threads, bool inch) {
+  RawAsked out;
+  const Features features = features_of(part, threads, inch);
+  const RawWriter write(part, plan);
+  out.wish.pose = pose, out.wish.box = part.box;
+  if (plan.part.mass.known() && part.volume > 0) out.density = plan.part.mass.si / part.volume;
+  out.wish.product = plan.part.name.known() ? plan.part.name.value + " raw" : "raw casting";
+  out.wish.fills = fills_of(part, plan, features);
+  out.wish.outside = write.outside();
+  out.wish.faces = write.faces(features, out.left_out);
+  out.wish.cores = write.cores(out.wish.faces);
+  const plan::Feature* outside = plan::find_feature(plan, "outside");
+  if (outside != nullptr && outside->cast.value == "skin" && !out.wish.outside.there)
+    out.left_out.emplace_back("outside: no raw length and width say how much stands on it");
+  if (!out.wish.outside.there) out.left_out.emplace_back("draft: only the upright sides of a profile get it here");
+  return out;
+}
+
+Outcome<RawCasting> raw_casting(const std::string& step, const std::string& name, const std::string& unit_if_none,
+                                const RawAsked& asked, const plan::Plan& plan) {
+  const auto made = solid::raw_model(step, name, unit_if_none, asked.wish);
+  if (!made.ok()) return made.problems();
+  const auto back = solid::read_step_text(made->step, "the raw casting of " + name);
+  if (!back.ok()) return back.problems();
+  RawCasting out;
+  out.step = made->step, out.volume = back->volume, out.box = back->box;
+  if (!(std::fabs(back->volume - made->volume) <= 5e-6 * made->volume))  // each is summed to a millionth
+    return ours(fmt::format("the raw casting reads back with {:.3f} cm3 and was made with {:.3f} cm3",
+                            back->volume * 1e6, made->volume * 1e6));
+  const solid::Box want = box_of(asked.wish, made->not_made);
+  const Vec3 a = asked.wish.pose * back->box.lo, b = asked.wish.pose * back->box.hi;
+  const auto off = [](double x, double y, double lo, double hi) {
+    return std::max(std::fabs(std::min(x, y) - lo), std::fabs(std::max(x, y) - hi));
+  };
+  const double most = std::max(
+      {off(a.x, b.x, want.lo.x, want.hi.x), off(a.y, b.y, want.lo.y, want.hi.y), off(a.z, b.z, want.lo.z, want.hi.z)});
+  if (!(most <= 2e-6))
+    return ours(fmt::format("the box of the raw casting is {:.4f} mm off what its sizes ask for", most * 1e3));
+  for (const std::string& s : asked.left_out) out.said.push_back("not in the raw model: " + s);
+  std::map<std::string, int> failed;
+  for (const std::string& s : made->not_made) ++failed[s];
+  for (const auto& [what, times] : failed)
+    out.said.push_back(fmt::format("not in the raw model: {}{} (the geometry kernel could not make it)", what,
+                                   times > 1 ? fmt::format(", {} of them", times) : ""));
+  if (const solid::RawOutside& o = asked.wish.outside; o.there && o.draft > 0) {
+    const double tall = std::max(asked.wish.box.hi.z - o.parting, o.parting - asked.wish.box.lo.z);
+    const double least = std::min({o.low_x, o.high_x, o.low_y, o.high_y}) - tall * std::tan(o.draft);
+    if (least < 0)
+      out.said.push_back(
+          fmt::format("draft of {:.1f} deg leaves no stock at the far end of the outside ({:.2f} mm are "
+                      "missing): the sides stand as finished there",
+                      o.draft * 180 / std::numbers::pi, -least * 1e3));
+  }
+  if (asked.density > 0 && plan.casting.mass.known())
+    out.said.push_back(fmt::format("the raw model weighs {:.2f} kg; the plan reckons {} from the sizes",
+                                   asked.density * out.volume, plan.casting.mass.typed));
+  return out;
+}
+
+}  // namespace fettle::begin

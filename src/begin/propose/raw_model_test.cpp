@@ -1,0 +1,77 @@
+// The raw casting of a proposal as a solid: `begin` reads from it what was ordered.
+#include "begin/propose/raw_model.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "begin/features.h"
+#include "begin/propose/kinds_for_tests.h"
+#include "begin/propose/mend.h"
+
+namespace fettle::begin {
+namespace {
+
+using demo::must;
+
+const plan::CastSize* size_of(const plan::Plan& p, const std::string& id) {
+  for (const plan::CastSize& s : p.casting.sizes)
+    if (s.id.value == id) return &s;
+  return nullptr;
+}
+
+TEST(RawCastingModel, TheDemoReadsBackAsItWasOrdered) {
+  const std::string step = must(solid::demo_part());
+  Scene scene = demo::scene_of();
+  Draft d;
+  d.plan = demo::read();
+  order_casting(scene, d);
+  const RawAsked asked = raw_asked(demo::part(), {}, d.plan, must(read_drawing(step, "part", "")).threads, false);
+  const RawCasting raw = must(raw_casting(step, "part", "", asked, d.plan));
+  EXPECT_EQ(std::count_if(raw.said.begin(), raw.said.end(),
+                          [](const std::string& s) { return s.find("not in the raw model") == 0; }),
+            0)
+      << base::join(raw.said, "\n");
+  // More metal than the part, by the stock and the holes that are drilled: its sizes say how much.
+  const solid::Model back = must(solid::read_step_text(raw.step, "raw"));
+  EXPECT_GT(back.volume, demo::part().volume);
+  // As a model of the casting it gives the sizes that were ordered.
+  Options o;
+  o.name = "wvb3", o.model = "wvb3.step", o.cast = "raw.step";
+  const Begun again = must(begin(demo::part(), must(read_drawing(step, "part", "")), &back, "", o));
+  for (const char* id : {"thickness", "length", "width", "core H1a", "floor H1a"}) {
+    const plan::CastSize *a = size_of(d.plan, id), *b = size_of(again.plan, id);
+    ASSERT_NE(a, nullptr) << id;
+    ASSERT_NE(b, nullptr) << id;
+    EXPECT_NEAR(a->raw.si, b->raw.si, 2e-6) << id;
+  }
+  EXPECT_NEAR(again.plan.casting.draft.si, d.plan.casting.draft.si, 1e-5);
+  EXPECT_NEAR(again.plan.casting.parting.si, d.plan.casting.parting.si, 1e-6);
+}
+
+TEST(RawCastingModel, WhatNoRawSizeSpeaksOfIsNamed) {
+  Kind k;
+  const std::string step = must(solid::sample_solid("flange"));
+  ASSERT_TRUE(kind_from(step, "flange", k).ok());
+  const Draft d = ordered(k);
+  const RawAsked asked = raw_asked(k.model, {}, d.plan, {}, false);
+  const RawCasting raw = must(raw_casting(step, "flange", "", asked, d.plan));
+  // Ends with stock, holes filled, the bore cored; its round outside has no ordered size and stays as drawn.
+  const plan::CastSize *tall = size_of(d.plan, "thickness"), *core = size_of(d.plan, "core H1");
+  ASSERT_NE(tall, nullptr);
+  ASSERT_NE(core, nullptr);
+  const double up = tall->stock.known() ? tall->raw.si - 0.042 - tall->stock.si : 0.5 * (tall->raw.si - 0.042);
+  const double down = tall->raw.si - 0.042 - up;
+  const double sum =
+      std::numbers::pi / 4 *
+      (0.12 * 0.12 * (0.018 + down) + 0.064 * 0.064 * (0.024 + up) - core->raw.si * core->raw.si * (0.042 + up + down));
+  EXPECT_NEAR(raw.volume, sum, 1e-6 * sum);
+  EXPECT_TRUE(std::any_of(raw.said.begin(), raw.said.end(), [](const std::string& s) {
+    return s.find("not in the raw model: B1") == 0;
+  })) << base::join(raw.said, "\n");
+}
+
+}  // namespace
+}  // namespace fettle::begin

@@ -1,0 +1,292 @@
+// A raw casting from the finished part, step by step: fill, outside, stock, cores. Each step is kept only when one
+// sound solid comes out.
+#include <BRepAlgoAPI_Cut.hxx>
+#include <BRepAlgoAPI_Defeaturing.hxx>
+#include <BRepAlgoAPI_Fuse.hxx>
+#include <BRepBuilderAPI_Transform.hxx>
+#include <BRepCheck_Analyzer.hxx>
+#include <BRepFilletAPI_MakeFillet.hxx>
+#include <BRepGProp.hxx>
+#include <BRepOffsetAPI_DraftAngle.hxx>
+#include <BRepPrimAPI_MakeBox.hxx>
+#include <BRepPrimAPI_MakeCylinder.hxx>
+#include <BRepPrimAPI_MakePrism.hxx>
+#include <BRep_Tool.hxx>
+#include <GProp_GProps.hxx>
+#include <GeomAdaptor_Surface.hxx>
+#include <Message.hxx>
+#include <Message_Messenger.hxx>
+#include <Standard_Failure.hxx>
+#include <TopExp.hxx>
+#include <TopExp_Explorer.hxx>
+#include <TopTools_DataMapOfShapeInteger.hxx>
+#include <TopTools_IndexedMapOfShape.hxx>
+#include <TopTools_ListOfShape.hxx>
+#include <TopoDS.hxx>
+#include <TopoDS_Solid.hxx>
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <vector>
+
+#include "base/text.h"
+#include "solid/kernel.h"
+#include "solid/raw.h"
+
+namespace fettle::solid {
+namespace {
+
+using Shapes = TopTools_ListOfShape;
+
+gp_Pnt point_in(Vec3 p, double per_metre) { return {p.x * per_metre, p.y * per_metre, p.z * per_metre}; }
+
+double volume_of(const TopoDS_Shape& shape) {
+  GProp_GProps props;
+  BRepGProp::VolumeProperties(shape, props);
+  return props.Mass();
+}
+
+/// The one sound solid of a result; null when it is anything else.
+TopoDS_Shape one_sound(const TopoDS_Shape& shape) {
+  TopTools_IndexedMapOfShape solids;
+  if (!shape.IsNull()) TopExp::MapShapes(shape, TopAbs_SOLID, solids);
+  if (solids.Extent() != 1 || !BRepCheck_Analyzer(solids(1)).IsValid()) return {};
+  return solids(1);
+}
+
+/// Upright block with rounded standing edges.
+TopoDS_Shape upright(const gp_Pnt& low, const gp_Pnt& high, double radius) {
+  const TopoDS_Shape box = BRepPrimAPI_MakeBox(low, high).Shape();
+  if (!(radius > 1e-6)) return box;
+  BRepFilletAPI_MakeFillet round(box);
+  TopTools_IndexedMapOfShape edges;
+  TopExp::MapShapes(box, TopAbs_EDGE, edges);
+  for (int i = 1; i <= edges.Extent(); ++i) {
+    double a = 0, b = 0;
+    const Handle(Geom_Curve) line = BRep_Tool::Curve(TopoDS::Edge(edges(i)), a, b);
+    if (std::fabs(line->Value(a).Z() - line->Value(b).Z()) > 0.5 * (high.Z() - low.Z()))
+      round.Add(radius, TopoDS::Edge(edges(i)));
+  }
+  return round.Shape();
+}
+
+/// Its upright sides lean in, away from the parting plane, which lies at one of its ends.
+TopoDS_Shape drafted(const TopoDS_Shape& block, double parting, bool upwards, double angle) {
+  BRepOffsetAPI_DraftAngle draft(block);
+  const gp_Dir away(0, 0, upwards ? 1 : -1);
+  for (TopExp_Explorer x(block, TopAbs_FACE); x.More(); x.Next()) {
+    const GeomAdaptor_Surface s(BRep_Tool::Surface(TopoDS::Face(x.Current())));
+    if (s.GetType() == GeomAbs_Plane && std::fabs(s.Plane().Axis().Direction().Z()) > 0.5) continue;
+    draft.Add(TopoDS::Face(x.Current()), away, angle, gp_Pln(gp_Pnt(0, 0, parting), gp_Dir(0, 0, 1)));
+  }
+  draft.Build();
+  if (!draft.IsDone()) throw Standard_Failure("the draft could not be made");
+  return draft.Shape();
+}
+
+class RawMaker {
+ public:
+  RawMaker(const Loaded& loaded, const RawWish& wish)
+      : wish_(wish), per_metre_(1000), solid_(*static_cast<TopoDS_Shape*>(loaded.solid.get())) {
+    std::map<int, TopoDS_Shape> by_id;
+    for (TopTools_DataMapOfShapeInteger::Iterator it(
+             *static_cast<TopTools_DataMapOfShapeInteger*>(loaded.face_ids.get()));
+         it.More(); it.Next())
+      by_id[it.Value()] = it.Key();
+    gp_Trsf size;  // a file without a unit was taken as millimetres
+    size.SetScaleFactor(loaded.scale * per_metre_);
+    BRepBuilderAPI_Transform scaled(size);
+    const bool as_is = std::fabs(loaded.scale * per_metre_ - 1) < 1e-12;
+    if (!as_is) scaled.Perform(solid_, Standard_True);
+    for (const RawFill& f : wish.fills) {
+      fills_.emplace_back();
+      for (const int id : f.faces)
+        if (const auto it = by_id.find(id); it != by_id.end())
+          fills_.back().push_back(as_is ? it->second : scaled.ModifiedShape(it->second));
+    }
+    if (!as_is) solid_ = scaled.Shape();
+    volume_ = volume_of(solid_);
+  }
+
+  RawModel make() {
+    fill();
+    place(false);
+    outside();
+    for (const RawFace& f : wish_.faces) face(f);
+    for (const RawCore& c : wish_.cores) core(c);
+    place(true);
+    GProp_GProps props;  // to a millionth, however the faces are written: plain sums are off on splines
+    BRepGProp::VolumeProperties(solid_, props, 1e-6);
+    out_.volume = props.Mass() / (per_metre_ * per_metre_ * per_metre_);
+    return out_;
+  }
+  const TopoDS_Shape& solid() const { return solid_; }
+
+ private:
+  /// Takes a result that has grown (or shrunk); false: it is left as it was.
+  bool keep(const TopoDS_Shape& result, bool grown) {
+    const TopoDS_Shape sound = one_sound(result);
+    if (sound.IsNull()) return false;
+    const double v = volume_of(sound);
+    if (!std::isfinite(v) || !(grown ? v > volume_ * (1 + 1e-12) : v < volume_ * (1 - 1e-12))) return false;
+    solid_ = sound, volume_ = v;
+    return true;
+  }
+  template <class Step>
+  void tried(const std::string& name, Step step) {
+    bool done = false;
+    try {
+      done = step();
+    } catch (const Standard_Failure&) {
+      done = false;
+    }
+    if (!done) out_.not_made.push_back(name);
+  }
+
+  /// Removes these faces and closes what is open then by the faces around; true when all are gone.
+  bool remove(const std::vector<std::size_t>& groups) try {
+    BRepAlgoAPI_Defeaturing without;
+    without.SetShape(solid_);
+    for (const std::size_t g : groups)
+      for (const TopoDS_Shape& f : fills_[g]) without.AddFaceToRemove(f);
+    without.SetRunParallel(Standard_False);
+    without.SetToFillHistory(Standard_True);
+    without.Build();
+    if (!without.IsDone() || without.HasErrors()) return false;
+    for (const std::size_t g : groups)
+      for (const TopoDS_Shape& f : fills_[g])
+        if (!without.IsDeleted(f)) return false;
+    if (!keep(without.Shape(), true)) return false;
+    for (std::vector<TopoDS_Shape>& later : fills_) {
+      std::vector<TopoDS_Shape> now;
+      for (const TopoDS_Shape& f : later) {
+        if (without.IsDeleted(f)) continue;
+        const Shapes& changed = without.Modified(f);
+        if (changed.IsEmpty()) now.push_back(f);
+        for (const TopoDS_Shape& c : changed) now.push_back(c);
+      }
+      later = std::move(now);
+    }
+    return true;
+  } catch (const Standard_Failure&) {
+    return false;
+  }
+  void fill() {
+    std::vector<std::size_t> all;
+    for (std::size_t g = 0; g < fills_.size(); ++g)
+      if (!fills_[g].empty()) all.push_back(g);
+    if (all.empty() || remove(all)) return;
+    for (const std::size_t g : all)  // together they failed: one at a time, so that one bad one costs no other
+      if (!fills_[g].empty() && !remove({g})) out_.not_made.push_back(wish_.fills[g].name);
+  }
+
+  /// Into the frame of the wish, and back.
+  void place(bool back) {
+    const auto& R = wish_.pose.R;
+    const Vec3 t = wish_.pose.t;
+    gp_Trsf move;
+    move.SetValues(R[0], R[1], R[2], t.x * per_metre_, R[3], R[4], R[5], t.y * per_metre_, R[6], R[7], R[8],
+                   t.z * per_metre_);
+    if (back) move.Invert();
+    solid_ = BRepBuilderAPI_Transform(solid_, move, Standard_True).Shape();
+  }
+
+  void fuse(const Shapes& more, BRepAlgoAPI_Fuse& with) const {
+    Shapes objects;
+    objects.Append(solid_);
+    with.SetArguments(objects);
+    with.SetTools(more);
+    with.SetRunParallel(Standard_False);
+    with.Build();
+    if (!with.IsDone() || with.HasErrors()) throw Standard_Failure("not joined");
+  }
+
+  /// A ring round the finished sides: outside it the raw profile with draft, inside it the sides as they will be.
+  void outside() {
+    const RawOutside& o = wish_.outside;
+    if (!o.there) return;
+    tried("outside", [&] {
+      const double k = per_metre_;
+      const gp_Pnt lo = point_in(wish_.box.lo, k), hi = point_in(wish_.box.hi, k);
+      const gp_Pnt raw_lo(lo.X() - o.low_x * k, lo.Y() - o.low_y * k, lo.Z()),
+          raw_hi(hi.X() + o.high_x * k, hi.Y() + o.high_y * k, hi.Z());
+      const double radius = o.radius > 0 ? (o.radius + std::min({o.low_x, o.high_x, o.low_y, o.high_y})) * k : 0;
+      const double parting = std::clamp(o.parting * k, lo.Z(), hi.Z());
+      TopoDS_Shape raw;
+      for (const bool upwards : {false, true}) {
+        const double from = upwards ? parting : lo.Z(), to = upwards ? hi.Z() : parting;
+        if (!(to - from > 1e-6)) continue;
+        TopoDS_Shape half = upright({raw_lo.X(), raw_lo.Y(), from}, {raw_hi.X(), raw_hi.Y(), to}, radius);
+        if (o.draft > 1e-9) half = drafted(half, parting, upwards, o.draft);
+        raw = raw.IsNull() ? half : BRepAlgoAPI_Fuse(raw, half).Shape();
+      }
+      const TopoDS_Shape ring = BRepAlgoAPI_Cut(raw, upright(lo, hi, o.radius * k)).Shape();
+      Shapes more;
+      more.Append(ring);
+      BRepAlgoAPI_Fuse with;
+      fuse(more, with);
+      return keep(with.Shape(), true);
+    });
+  }
+
+  void face(const RawFace& f) {
+    tried(f.name, [&] {
+      const gp_Dir out(f.normal.x, f.normal.y, f.normal.z);
+      const gp_Pnt at = point_in(f.point, per_metre_);
+      const gp_Vec stock(f.stock * per_metre_ * gp_Vec(out));
+      Shapes more;
+      for (TopExp_Explorer x(solid_, TopAbs_FACE); x.More(); x.Next()) {
+        const TopoDS_Face& here = TopoDS::Face(x.Current());
+        const GeomAdaptor_Surface s(BRep_Tool::Surface(here));
+        if (s.GetType() != GeomAbs_Plane) continue;
+        gp_Dir n = s.Plane().Axis().Direction();
+        if (!s.Plane().Direct()) n.Reverse();
+        if (here.Orientation() == TopAbs_REVERSED) n.Reverse();
+        if (n.Angle(out) > 1e-6 || s.Plane().Distance(at) > 1e-4) continue;
+        more.Append(BRepPrimAPI_MakePrism(here, stock).Shape());
+      }
+      if (more.IsEmpty()) return false;
+      BRepAlgoAPI_Fuse with;
+      fuse(more, with);
+      return keep(with.Shape(), true);
+    });
+  }
+
+  void core(const RawCore& c) {
+    tried(c.name, [&] {
+      const gp_Pnt from = point_in(c.from, per_metre_), to = point_in(c.to, per_metre_);
+      const TopoDS_Shape hole = BRepPrimAPI_MakeCylinder(gp_Ax2(from, gp_Dir(gp_Vec(from, to))),
+                                                         0.5 * c.diameter * per_metre_, from.Distance(to))
+                                    .Shape();
+      return keep(BRepAlgoAPI_Cut(solid_, hole).Shape(), false);
+    });
+  }
+
+  const RawWish& wish_;
+  double per_metre_;
+  TopoDS_Shape solid_;
+  double volume_ = 0;
+  std::vector<std::vector<TopoDS_Shape>> fills_;
+  RawModel out_;
+};
+
+}  // namespace
+
+Outcome<RawModel> build_raw(const Loaded& loaded, const RawWish& wish) try {
+  Message::DefaultMessenger()->ChangePrinters().Clear();
+  RawMaker maker(loaded, wish);
+  RawModel out = maker.make();
+  if (one_sound(maker.solid()).IsNull()) return ours("the raw casting came out as no sound solid");
+  Loaded made;
+  made.solid = std::make_shared<TopoDS_Shape>(maker.solid());
+  auto text = write_again(made, wish.product, loaded.unit == "in");
+  if (!text) return text.problems();
+  out.step = std::move(*text);
+  return out;
+} catch (const Standard_Failure& e) {
+  const char* why = e.GetMessageString();
+  return ours(std::string("the raw casting could not be made: ") +
+              (why != nullptr && *why != 0 ? why : e.DynamicType()->Name()));
+}
+
+}  // namespace fettle::solid
