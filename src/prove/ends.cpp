@@ -65,7 +65,8 @@ class Ends {
     low_ = m->travel_low.value[0];
     high_ = low_ + Vec3{travel[0], travel[1], travel[2]};
     reached_.resize(pallets() + 1);  // the last: places that the program itself names in the machine (G53)
-    for (const Move& move : run_.moves) one(move);
+    cutting_zeros();
+    for (std::size_t i = 0; i < run_.moves.size(); ++i) one(i);
     judge();
     return true;
   }
@@ -96,10 +97,20 @@ class Ends {
     return f;
   }
 
-  void one(const Move& m) {
-    if (m.kind != Motion::rapid && m.kind != Motion::feed && m.kind != Motion::probe && m.kind != Motion::clockwise &&
-        m.kind != Motion::counter)
-      return;
+  static bool at_feed(const Move& m) {
+    return m.kind == Motion::feed || m.kind == Motion::clockwise || m.kind == Motion::counter;
+  }
+  bool zero_known(const Move& m) const { return m.zero < run_.zero_known.size() && run_.zero_known[m.zero]; }
+  /// Where each zero stands when its part is cut: before that a program may have put it elsewhere, to probe.
+  void cutting_zeros() {
+    for (std::size_t i = 0; i < run_.moves.size(); ++i) {
+      const Move& m = run_.moves[i];
+      if (at_feed(m) && !m.held.machine_frame && zero_known(m)) cut_zero_[m.zero] = run_.origin_at(i, m.zero);
+    }
+  }
+  void one(std::size_t index) {
+    const Move& m = run_.moves[index];
+    if (!at_feed(m) && m.kind != Motion::rapid && m.kind != Motion::probe) return;
     const int nest = m.held.machine_frame ? -1 : nest_of(m.zero, zeros_, s_.set_up.nests.size());
     if (!m.held.machine_frame && nest < 0) return;  // a zero of no nest is found by itself
     Vec3 base;
@@ -108,6 +119,8 @@ class Ends {
       const compose::NestPlace& n = s_.set_up.nests[static_cast<std::size_t>(nest)];
       pallet = s_.set_up.pallets > 0 ? static_cast<std::size_t>(n.pallet) : 0;
       base = o_.zero_at.value[pallet] + n.at + Vec3{0, 0, m.length_offset};
+      if (const auto it = cut_zero_.find(m.zero); it != cut_zero_.end())
+        base = base + run_.origin_at(index, m.zero) - it->second;
     }
     const bool measured = nest < 0 || !m.held.length_on || gauge_said(m.tool);
     for (std::size_t k = 0; k < 3; ++k) {
@@ -239,6 +252,7 @@ class Ends {
   Vec3 low_, high_;
   std::vector<Reached> reached_;
   std::map<int, bool> said_;
+  std::map<int, Vec3> cut_zero_;  ///< by number, machine coordinates as the program knows them
 };
 
 }  // namespace

@@ -299,6 +299,19 @@ TEST(ProgramEnds, AProgramThatFitsByItsSpanRunsOntoAnEnd) {
       << far[0].sentence;
 }
 
+TEST(ProgramEnds, AZeroThatStandsElsewhereToProbeCountsWhereItStands) {
+  // Pins at 150 from the middle are probed from 164 under the zero of nest 1, which stands in the middle for that time
+  // and 78 beside it when the part is cut.
+  ASSERT_NE(good().find("G31"), std::string::npos);
+  const auto near = ends_of(with_zero_at({{-0.762 + 0.170, -0.203, -0.548}}), good());
+  ASSERT_EQ(near.size(), 1U);
+  EXPECT_EQ(near[0].state, State::inside) << near[0].sentence;
+  const auto beyond = ends_of(with_zero_at({{-0.762 + 0.160, -0.203, -0.548}}), good());
+  ASSERT_EQ(beyond.size(), 1U);
+  EXPECT_EQ(beyond[0].tool, "T9");
+  EXPECT_NE(beyond[0].sentence.find(" 4.0 mm beyond its low end"), std::string::npos) << beyond[0].sentence;
+}
+
 TEST(ProgramEnds, AHomeThatIsTooFarIsFoundInItsLine) {
   const std::string text = changed("home", "(block 200 - T12", "G53 G0 Z0\n", "G53 G0 Z0\nG53 G0 X10.\n");
   const auto found = ends_of(demo(), text);
