@@ -674,10 +674,16 @@ test("from a dropped part to a taken plan", { timeout: 600000, skip: fake }, asy
   await page.getByLabel("part (STEP)").setInputFiles(join(models(), "wvb3.step"));
   await page.getByRole("button", { name: "read the part" }).click();
   await page.getByRole("button", { name: "propose plans" }).waitFor({ timeout: 60000 });
+  const told = await page.locator("#content").innerText();
+  assert.ok(told.includes("13 features") && !/--\w|\[\[/.test(told), "read, in no words of the command line");
   await page.getByRole("button", { name: "propose plans" }).click();
   await page.getByRole("button", { name: "take this plan" }).first().waitFor({ timeout: 500000 });
   await page.getByRole("button", { name: "take this plan" }).first().click();
   await page.waitForSelector(".margins .row", { timeout: 120000 });
+  // whatever is machined has its drawing, with a way into space
+  const strips = page.locator("section.strip", { has: page.getByRole("button", { name: "look at its program" }) });
+  assert.ok((await strips.count()) > 0);
+  for (const strip of await strips.all()) assert.ok((await strip.locator(".draw svg").count()) > 0 && (await strip.getByRole("button", { name: "look at it in 3-D" }).count()) === 1, await strip.innerText());
   await end(page);
 });
 

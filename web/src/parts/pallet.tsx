@@ -144,7 +144,7 @@ export function Pallet({ desk, units, from, hurts, still, only, features, op = "
             <rect x={X(n.p.x - px / 2 - 2.2)} y={Y(n.p.y + py / 2 + 2.2)} width={(px + 4.4) * k} height={(py + 4.4) * k} rx={corner * k} fill="url(#skin)" stroke="var(--faint)" />
             <rect class="edge" data-f={top_} x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill={top_ && lit === top_ ? "var(--lit)" : "var(--sheet)"} fill-opacity=".92" stroke={outline || (alight && bad === n.n) ? "var(--warm)" : "var(--ink)"} stroke-width={outline ? 3 : only === n.n ? 2.6 : 1.4} />
             {profile && features && <rect data-f={profile} x={X(n.p.x - px / 2)} y={Y(n.p.y + py / 2)} width={px * k} height={py * k} rx={corner * k} fill="none" stroke="transparent" stroke-width="9" pointer-events="stroke" />}
-            {seen.map((f) => f.kind === "face" ? (features && <circle data-f={f.id} cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill={f.id === lit ? "var(--lit)" : "transparent"} />)
+            {seen.filter((f) => !still || !hidden(f, seen, root, pz)).map((f) => f.kind === "face" ? (features && <circle data-f={f.id} cx={X(n.p.x + f.p.x)} cy={Y(n.p.y + f.p.y)} r={f.r * k} fill={f.id === lit ? "var(--lit)" : "transparent"} />)
               : <Shape f={f} x={X(n.p.x + f.p.x)} y={Y(n.p.y + f.p.y)} k={k} press={!!features} hollow={f.kind === "groove" || seen.some((b) => b.kind === "face" && Math.abs(b.r - f.r) < 0.05 && b.p.x === f.p.x && b.p.y === f.p.y)} dashed={hidden(f, seen, root, pz) || f.kind === "groove"} {...line(f.id)} />)}
             {pins.map((pin) => (
               <g data-f={pin.id}>

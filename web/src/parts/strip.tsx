@@ -86,8 +86,8 @@ function Sentence({ desk, op, units, from, findings }: Omit<Props, "cleanness" |
   const pallet = table(root, "pallet");
   const clamp = list(op, "clamp")[0];
   if (word(op, "kind") === "pallet" && pallet) {
-    const plate = table(pallet, "plate"), screw = list(pallet, "screw")[0], nest = list(pallet, "nest")[0], pins = list(pallet, "pin");
-    add("say.nests", { at: V({ of: nest, k: "at", name: "name.nests" }), material: V({ of: plate, k: "material", name: "name.material" }), size: V({ of: plate, k: "size", name: "name.plate" }) });
+    const plate = table(pallet, "plate"), screw = list(pallet, "screw")[0], nests = list(pallet, "nest"), pins = list(pallet, "pin");
+    add("say.nests", { at: nests.map((nest, i) => <>{i > 0 && "; "}{V({ of: nest, k: "at", name: "name.nests" })}</>), material: V({ of: plate, k: "material", name: "name.material" }), size: V({ of: plate, k: "size", name: "name.plate" }) });
     for (const pin of pins)
       add(word(pin, "kind") === "round" ? "say.round" : "say.relieved", {
         size: has(pin, "diameter") ? V({ of: pin, k: "diameter", name: "name.pin" }) : V({ of: pin, k: "land", name: "name.land" }), height: V({ of: pin, k: "height", name: "name.height" }),
@@ -211,7 +211,46 @@ function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time,
       </figure>
     );
   }
-  return null;
+  // any other one: the part as it lies, with what is made there
+  const side = { x: [py, pz], y: [px, pz], z: [px, py] }[word(op, "up").slice(-1)];
+  if (!side || !made.length) return <>{deeper}</>;
+  const [w, h] = side, k = Math.min(400 / w, 260 / h), M = 40, X = (x: number) => M + (w / 2 + x) * k, Y = (y: number) => M + (h / 2 - turned(op) * y) * k;
+  // jaws on a side: what holds against is solid, what moves has the arrow
+  const jaw = (on: string, moves: boolean) => {
+    const m = turned(op) && /([+-])([xy])$/.exec(on), s = m && m[1] === "-" ? -1 : 1;
+    if (!m) return null;
+    const [x, y] = m[2] === "x" ? [X((s * w) / 2), Y(0)] : [X(0), Y((s * h) / 2)], out = m[2] === "x" ? { x: s, y: 0 } : { x: 0, y: -turned(op) * s };
+    const half = 0.36 * (m[2] === "x" ? h : w) * k, a = { x: x + out.x * 17, y: y + out.y * 17 };
+    return (
+      <g>
+        <rect x={out.x ? Math.min(x, x + out.x * 12) : x - half} y={out.y ? Math.min(y, y + out.y * 12) : y - half} width={out.x ? 12 : 2 * half} height={out.y ? 12 : 2 * half} fill={moves ? "var(--sheet)" : "var(--ink)"} stroke="var(--ink)" stroke-width="1.6" />
+        {moves && <path d={`M${a.x + out.x * 18} ${a.y + out.y * 18}L${a.x} ${a.y}m${6 * (out.x || 1)} ${out.x ? -5 : 6 * out.y}L${a.x} ${a.y}L${a.x + (out.x ? 6 * out.x : -6)} ${a.y + (out.y ? 6 * out.y : 5)}`} fill="none" stroke="var(--ink)" stroke-width="2" />}
+      </g>
+    );
+  };
+  const force = clamp ? s(desk.text(leaf(clamp, "force")?.key ?? "", word(clamp, "force"))) : "";
+  const seen = turned(op) ? seenFromAbove(desk.plan!.root).filter((f) => made.includes(f.id)) : [];
+  const round = turned(op) ? millimetres(word(table(desk.plan!.root, "part"), "corner_radius"))[0] ?? 0 : 0;
+  return (
+    <figure>
+      <svg viewBox={`0 0 ${w * k + 2 * M} ${h * k + 2 * M}`} width={w * k + 2 * M} role={seen.length ? "group" : "img"} aria-label={t("draw.lies", { up: word(op, "up") })}>
+        {list(op, "locator").filter((l) => word(l, "kind") === "jaw").map((l) => jaw(word(l, "on"), false))}
+        {clamp && jaw(word(clamp, "on"), true)}
+        <rect x={M} y={M} width={w * k} height={h * k} rx={round * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.6" />
+        {[...new Set(seen.map((f) => f.id))].map((id) => (
+          <g {...featureKey(desk, features, id, own)}>
+            {seen.filter((f) => f.id === id).map((f) => {
+              const line = { fill: features.now === id ? "var(--lit)" : "transparent", stroke: ink(id), "stroke-width": features.now === id ? 3 : 1.3 };
+              return f.w && f.h ? <rect class="edge" x={X(f.p.x) - (f.w / 2) * k} y={Y(f.p.y) - (f.h / 2) * k} width={f.w * k} height={f.h * k} rx={4 * k} {...line} />
+                : <><circle cx={X(f.p.x)} cy={Y(f.p.y)} r={f.r * k} {...line} /><circle class="edge" cx={X(f.p.x)} cy={Y(f.p.y)} r={Math.max(8, f.r * k)} fill="transparent" /></>;
+            })}
+          </g>
+        ))}
+      </svg>
+      <figcaption>{t("draw.lies", { up: word(op, "up") })}{force && `; ${force}`}</figcaption>
+      {deeper}
+    </figure>
+  );
 }
 
 /** 1 where a part lies with its own top up, -1 where it is turned over about its long axis; 0: it stands otherwise. */

@@ -136,10 +136,15 @@ export function BeginView({ job }: { job: string }) {
       .then((a) => (location.hash = placeOf("desk", a.path))).catch((e) => setProblems(problemsOf(e)));
   if (!questions) return <main id="content"><h1>{t("begin.title")}</h1><p><a href={placeOf("start")}>{t("start.drop")}</a></p></main>;
   const words = typeof begun!.read === "string" ? begun!.read : begun!.read?.words;
+  // what is to give next is asked right below, not in the words of the command line
+  const lines = (Array.isArray(words) ? (words as string[]) : [words ?? ""]).filter((x) => x && !/^to give next/.test(x));
   return (
     <main id="content">
       <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
-      <p class="soft">{Array.isArray(words) ? (words as string[]).join(" ") : words}</p>
+      <details open={!proposals}>
+        <summary class="soft">{t("begin.read")}</summary>
+        <ul class="soft">{lines.map((x) => <li>{x.replace(/\bcm3\b/g, "cm³")}</li>)}</ul>
+      </details>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
       {running && <p><button onClick={() => void post("stop", { job: working.current }).catch((e) => setProblems(problemsOf(e)))}>{t("begin.stop")}</button></p>}

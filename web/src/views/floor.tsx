@@ -152,7 +152,7 @@ function ChangeWords({ c, why, s, short }: { c: Changed; why?: Reason[]; s: Say;
       {t("floor.changed.name", { name: c.name })} <b class="n">{c.to ? s(c.to) : t("floor.changed.gone")}</b>{c.from && <>{t("floor.changed.not")} <span class="n">{s(c.from)}</span></>}.
       {c.why && <> {t("floor.changed.note", { why: c.why })}</>}
       {reasons.length > 0 && <> {t("floor.changed.why")}{reasons.map((r) => (
-        <span class="reason"> <Mark state={r.after} /> {r.operation} {r.title}: {t(r.before === r.after ? "floor.changed.same" : "floor.changed.moved", { was: s(r.was), is: s(r.is), before: t(`state.${r.before}` as TextKey), after: t(`state.${r.after}` as TextKey) })}{r.limit && ` (${s(r.limit)})`}{r.better ? "" : ` ${t("floor.changed.worse")}`}.</span>
+        <span class="reason"> <Mark state={r.after} /> {r.operation} {r.title}: {t(r.before === r.after ? "floor.changed.same" : "floor.changed.moved", { was: s(r.was), is: s(r.is), before: t(`state.${r.before}` as TextKey), after: t(`state.${r.after}` as TextKey) })}{r.limit && ` (${s(r.limit)})`}{r.better ? "" : `, ${t("floor.changed.worse")}`}.</span>
       ))}</>}
       {!c.why && why?.length === 0 && <> {t("floor.changed.nothing")}</>}
     </>
