@@ -129,6 +129,7 @@ struct Path {
   double half_u = 0, half_v = 0;  ///< rectangle: of the axis, inside a pocket or around a profile
   double wall = 0;                ///< m, from the axis to the wall that is cut
   bool upright = false;           ///< it runs along a side that stands upright
+  bool outside = false;           ///< the circle goes round something that stands inside it
 
   /// Least distance from the axis to a point.
   double to(const View& w, Vec3 p) const {
@@ -136,7 +137,7 @@ struct Path {
     for (const Vec3& m : at) {
       const double du = std::fabs(w.u(p) - w.u(m)), dv = std::fabs(w.v(p) - w.v(m));
       double d = std::hypot(du, dv);
-      if (shape == Shape::circle) d = std::max(0.0, d - radius);
+      if (shape == Shape::circle) d = outside ? std::fabs(d - radius) : std::max(0.0, d - radius);
       if (shape == Shape::inside) d = std::hypot(std::max(0.0, du - half_u), std::max(0.0, dv - half_v));
       if (shape == Shape::around)
         d = du <= half_u && dv <= half_v ? std::min(half_u - du, half_v - dv)
@@ -228,6 +229,7 @@ std::optional<Path> path_of(const plan::Plan& plan, const View& w, const plan::F
     p.shape = Path::Shape::circle;
     p.radius = wall + r;
     p.wall = r;
+    p.outside = true;
     return p;
   }
   if (k == "chamfer" && chamfer) {  // with the middle of its edge on that of the cone
@@ -321,6 +323,8 @@ double to_block(const View& w, const Path& path, Vec3 middle, double half_u, dou
     double d = round ? std::max(0.0, std::hypot(du, dv) - half_u)
                      : std::hypot(std::max(0.0, du - half_u), std::max(0.0, dv - half_v));
     if (path.shape == Path::Shape::circle) d -= path.radius;
+    if (path.outside)
+      d = std::max(d, path.radius - (round ? std::hypot(du, dv) + half_u : std::hypot(du + half_u, dv + half_v)));
     if (path.shape == Path::Shape::inside)
       d = std::hypot(std::max(0.0, du - half_u - path.half_u), std::max(0.0, dv - half_v - path.half_v));
     least = std::min(least, std::max(0.0, d));
@@ -410,7 +414,7 @@ std::vector<reach::Obstacle> around(const plan::Plan& plan, const Scene& s, doub
   if (!chamfer && f.kind.value != "face" && f.kind.value != "groove") {
     out.push_back({"the wall that is cut", std::min(0.0, s.span.low - tip), s.span.high - tip, s.path.wall, true});
     double open = s.span.high;
-    while (open < w.top - tiny) {
+    while (open < w.top - tiny && !s.path.outside) {
       const plan::Feature* above = nullptr;
       for (const plan::Feature& g : plan.features) {
         const Span x = span_of(w, g);

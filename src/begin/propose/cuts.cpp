@@ -38,6 +38,8 @@ struct Step {
 constexpr std::size_t most_bought = 100;
 /// Diameters that a hole is drilled deep in one go at most. Common practice, from memory.
 constexpr double deepest_drilled = 8;
+/// m, an end mill thinner than this is not tried where a thicker one touches. Common practice.
+constexpr double least_mill = 6e-3;
 /// m, a stick-out that clears everything: what is needed is read off it.
 constexpr double far_out = 0.5;
 
@@ -187,6 +189,8 @@ class Cutter {
       bare.neck_length = {};
       w.reach = below_top(f);
       if (const auto r = room(bare, f, far_out)) {
+        if (!r->stick_out && kind == "end mill" && t->diameter.si > least_mill)  // a thinner one may pass
+          return buy(f, kind, 0.99 * t->diameter.si, width, wall);
         if (!r->stick_out) return bad("it would touch however far it stands out: " + r->words);
         w.reach = *r->stick_out - r->asked;
       }
