@@ -22,7 +22,10 @@ Words words_of(const std::string& text) {
   Words out;
   std::string word;
   const auto digits = [](const std::string& s) { return s.find_first_not_of("0123456789") == std::string::npos; };
-  for (const char c : base::lower(text) + " ") {
+  std::string plain = base::lower(text) + " ";
+  // an end mill is no end of a part
+  for (std::size_t at = 0; (at = plain.find("end mill", at)) != std::string::npos;) plain.replace(at, 8, "mill");
+  for (const char c : plain) {
     if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || (static_cast<unsigned char>(c) & 0x80U) != 0) {
       word += c;
       continue;
@@ -173,12 +176,22 @@ Reply ask(const Call& c) {
   }
   add_hints(asked, all);
   json out = json::array();
+  std::vector<json> second;
   std::map<std::string, std::size_t> alike;
   for (const auto& [score, x] : ranked(asked, all)) {
     if (out.size() == most_hits || !(score > 1)) break;
-    if (++alike[x->said["kind"].get<std::string>() + x->key] > most_alike) continue;
+    const std::size_t n = ++alike[x->said["kind"].get<std::string>() + x->key];
+    if (n > most_alike) continue;
+    if (n > 1) {  // the second of a kind stands behind the next other answer
+      second.push_back(x->said);
+      continue;
+    }
     out.push_back(x->said);
+    for (json& s : second) out.push_back(std::move(s));
+    second.clear();
   }
+  for (json& s : second) out.push_back(std::move(s));
+  while (out.size() > most_hits) out.erase(out.size() - 1);
   return json_reply({{"hits", out}});
 }
 
