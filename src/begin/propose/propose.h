@@ -32,7 +32,7 @@ struct Question {
 struct Alternative {
   std::string words;      ///< "relieved pin in H3@1 instead"
   std::string why_not;    ///< "0.021 mm instead of 0.014 mm at the counterbore"
-  std::string take = {};  ///< the answer that takes it, "seat.pins=swapped"; empty: it cannot be had
+  std::string take = {};  ///< the answer that takes it, "take.seat.pins=swapped"; empty: it cannot be had
 };
 /// One choice of a plan.
 struct Choice {

@@ -35,6 +35,7 @@ constexpr double weight_short_sides = 0.1;  ///< jaws on the short sides of the 
 constexpr double weight_flat = 0.6;         ///< a close flatness that a vise shall give
 constexpr double close_flatness = 0.03e-3;
 constexpr double weight_many_ups = 0.1;  ///< every other way up
+constexpr double weight_unwanted = 3;    ///< a vise where somebody asked for straps
 /// What one clamping leaves between features of two clampings, m. From memory: dirt, repeat, zero.
 constexpr double between_clampings = 0.03;
 constexpr std::size_t deepest = 6;
@@ -354,7 +355,7 @@ class Search {
         if (!used(Kind::angle, up) && !gripped_outside(up))
           if (const int back = back_of(made, up); back >= 0) strapped(out, made, up, back);
       }
-      if (!straps_ && !used(Kind::vise, up))
+      if (!used(Kind::vise, up))
         for (const int jaws : narrow_first())
           for (const bool faces_only : {false, true})
             if (jaws != axis_of(up)) vise(out, made, up, jaws, seat_made, faces_only);
@@ -563,6 +564,7 @@ class Search {
         for (const int d : {2 * c.jaws, 2 * c.jaws + 1, opposite(c.up)}) cost += side(d).inner ? weight_inner : 0;
       if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(l, i)) cost += weight_raw_jaws;
       if (c.kind == Kind::vise && c.jaws >= 0) cost += weight_short_sides * on_short_sides(c);
+      if (c.kind == Kind::vise && straps_) cost += weight_unwanted;
       if (c.kind == Kind::vise && grinding_)
         for (const int ix : c.makes) cost += flat_closely_[static_cast<std::size_t>(ix)] != 0 ? weight_flat : 0;
       ups[static_cast<std::size_t>(c.up)] = true;

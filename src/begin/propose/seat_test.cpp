@@ -100,16 +100,16 @@ TEST(Seat, TheOtherWayRoundIsTakenByItsAnswer) {
   ASSERT_NE(c, nullptr);
   EXPECT_NE(c->why.find("relieved along the line from"), std::string::npos);
   EXPECT_NE(c->why.find("111.21 mm"), std::string::npos) << c->why;  // 2 sqrt(44² + 34²) by the demo's drawing
-  ASSERT_NE(with_take(c, "seat.pins=swapped"), nullptr);
+  ASSERT_NE(with_take(c, "take.seat.pins=swapped"), nullptr);
   const Draft e = seated(scene({{"take.seat.pins", "swapped"}}));
   EXPECT_EQ(kind_in(e, "round"), kind_in(d, "relieved"));
   EXPECT_EQ(kind_in(e, "relieved"), kind_in(d, "round"));
-  EXPECT_NE(with_take(choice(e, "pallet.pin"), "seat.pins=as reckoned"), nullptr);
+  EXPECT_NE(with_take(choice(e, "pallet.pin"), "take.seat.pins=as reckoned"), nullptr);
 }
 
 TEST(Seat, ASmallerScrewIsTakenByItsAnswer) {
   const Draft d = seated(scene());
-  ASSERT_NE(with_take(choice(d, "pallet.screw"), "seat.screws=smaller"), nullptr);
+  ASSERT_NE(with_take(choice(d, "pallet.screw"), "take.seat.screws=smaller"), nullptr);
   const Draft e = seated(scene({{"take.seat.screws", "smaller"}}));
   ASSERT_EQ(d.plan.pallet.screws.size(), 1U);
   ASSERT_EQ(e.plan.pallet.screws.size(), 1U);
@@ -124,7 +124,7 @@ TEST(Seat, EveryRunnerUpThatSaysHowItIsTakenIsKnown) {
         if (a.take.empty() || (c.stage != "seat" && c.stage != "route")) continue;
         const std::size_t at = a.take.find('=');
         ASSERT_NE(at, std::string::npos) << a.take;
-        EXPECT_TRUE(takes("take." + a.take.substr(0, at), a.take.substr(at + 1))) << a.take;
+        EXPECT_TRUE(takes(a.take.substr(0, at), a.take.substr(at + 1))) << a.take;
       }
   EXPECT_FALSE(takes("take.seat.pins", "turned"));
   EXPECT_FALSE(takes("take.seat.pin", "swapped"));
