@@ -127,7 +127,10 @@ void other_planes(const solid::Model& m, Features& out, const Used& used, bool i
                           : named_feature(id, "face",
                                           fmt::format("face {} at {}", word,
                                                       length_text(p->offset * (word[0] == '-' ? -1 : 1), inch)));
-    give(f.at, {p->centroid}, inch);
+    // The middle of what `size` says; of an oblique one, which says none, of its metal.
+    Vec3 at = word.empty() ? p->centroid : 0.5 * (p->box.lo + p->box.hi);
+    if (!word.empty()) at = at + dot(p->centroid - at, p->normal) * p->normal;
+    give(f.at, {at}, inch);
     if (word.empty()) {
       give(f.note, fmt::format("its normal is {}", direction_text(p->normal)));
     } else {

@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/holes.h"
+#include "begin/propose/route.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -20,7 +21,6 @@ std::string answer(const Scene& scene, const std::string& id) {
 std::vector<std::pair<std::string, std::string>> known_takes() {
   return {
       {"take.route", "1..9"},
-      {"take.route.clamps", "straps | as reckoned"},
       {"take.seat.pins", "swapped | as reckoned"},
       {"take.seat.holes", "holes"},
       {"take.seat.screws", "smaller | largest"},
@@ -90,7 +90,13 @@ std::string reached_from(const plan::Plan&, const plan::Feature& f) {
 
 bool through(const Scene& scene, const plan::Feature& f) {
   if (!hole_like(f) || scene.part == nullptr || !f.normal.known() || f.normal.value.size() != 2) return false;
+  if (f.name.value == made_for_screws) return true;
   const char axis = f.normal.value[1];
+  if (scene.sight != nullptr)
+    if (const auto it = scene.sight->open.find(f.id.value); it != scene.sight->open.end()) {
+      const auto d = static_cast<std::size_t>(2 * (axis - 'x'));
+      return it->second[d] && it->second[d + 1];
+    }
   const frame::Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
   const double a = axis == 'x' ? lo.x : axis == 'y' ? lo.y : lo.z, b = axis == 'x' ? hi.x : axis == 'y' ? hi.y : hi.z;
   return f.from.known() && f.to.known() && std::fabs(std::min(f.from.si, f.to.si) - a) < 1e-4 &&

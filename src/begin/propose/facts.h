@@ -32,7 +32,9 @@ double closest(const plan::Plan& plan, const std::string& feature);
 /// "+z" ... the side from which a feature is reached; empty when from more than one (a through hole, a profile) or
 /// nobody knows.
 std::string reached_from(const plan::Plan& plan, const plan::Feature& f);
-/// A hole open at both ends: its extent reaches both faces of the part along its axis.
+/// The name of holes that the drawing has not and the pallet's screws need.
+inline constexpr const char* made_for_screws = "holes made for the pallet's screws";
+/// A hole open at both ends: rays leave it both ways, or, where nobody looked, it reaches both ends of the part's box.
 bool through(const Scene& scene, const plan::Feature& f);
 
 /// Finished distance that an outside or height raw size belongs to, m; 0: not known.

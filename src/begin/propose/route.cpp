@@ -890,6 +890,39 @@ class MadeHoles {
                          [&](const Vec3& at) { return std::hypot(x - at.x, y - at.y) >= R + margin; });
     });
   }
+  /// Height of the metal that stands on the bottom at this place, the same all round within `r` and with nothing over
+  /// it; -infinity where there is none such. Without a mesh the part is taken as a block.
+  double metal(double x, double y, double r) const {
+    const solid::Mesh& mesh = scene_.part->mesh;
+    const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
+    if (mesh.triangles.empty()) return hi.z;
+    double least = INFINITY, most = -INFINITY;
+    for (const auto& [du, dv] : {std::pair{0.0, 0.0}, {r, 0.0}, {-r, 0.0}, {0.0, r}, {0.0, -r}}) {
+      const std::vector<double> z = heights(mesh, x + du, y + dv);
+      if (z.size() != 2 || z[0] > lo.z + 1e-4) return -INFINITY;
+      least = std::min(least, z[1]), most = std::max(most, z[1]);
+    }
+    return most - least < 0.5e-3 ? least : -INFINITY;
+  }
+  /// Where an upright line meets the part, rising; once where two triangles share an edge.
+  static std::vector<double> heights(const solid::Mesh& mesh, double x, double y) {
+    std::vector<double> out;
+    for (const std::array<int, 3>& t : mesh.triangles) {
+      const Vec3 a = mesh.points[static_cast<std::size_t>(t[0])], b = mesh.points[static_cast<std::size_t>(t[1])],
+                 c = mesh.points[static_cast<std::size_t>(t[2])];
+      if (x < std::min({a.x, b.x, c.x}) || x > std::max({a.x, b.x, c.x}) || y < std::min({a.y, b.y, c.y}) ||
+          y > std::max({a.y, b.y, c.y}))
+        continue;
+      const double det = (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
+      if (std::fabs(det) < 1e-16) continue;
+      const double u = ((x - a.x) * (c.y - a.y) - (c.x - a.x) * (y - a.y)) / det,
+                   v = ((b.x - a.x) * (y - a.y) - (x - a.x) * (b.y - a.y)) / det;
+      if (u >= -1e-9 && v >= -1e-9 && u + v <= 1 + 1e-9) out.push_back(a.z + u * (b.z - a.z) + v * (c.z - a.z));
+    }
+    std::sort(out.begin(), out.end());
+    out.erase(std::unique(out.begin(), out.end(), [](double p, double q) { return q - p < 1e-6; }), out.end());
+    return out;
+  }
   bool two(const char* id, double diameter, bool through) {
     const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
     const double r = 0.5 * diameter, edge = 2.5 * r + 2e-3;
@@ -898,7 +931,10 @@ class MadeHoles {
       for (int j = 0; j <= 24; ++j) {
         const double x = 1e-3 * std::round(1e3 * (lo.x + edge + (hi.x - lo.x - 2 * edge) * i / 24)),
                      y = 1e-3 * std::round(1e3 * (lo.y + edge + (hi.y - lo.y - 2 * edge) * j / 24));
-        if (free(x, y, r)) spots.push_back({x, y, lo.z});
+        if (!free(x, y, r)) continue;
+        const double top = metal(x, y, through ? diameter : r);
+        const double asked = through ? 6e-3 : std::min(12e-3, 0.5 * (hi.z - lo.z)) + 3e-3;
+        if (top - lo.z >= std::min(asked, hi.z - lo.z)) spots.push_back({x, y, top});
       }
     double far = 0;
     std::array<Vec3, 2> best{};
@@ -909,8 +945,10 @@ class MadeHoles {
     if (far < 0.3 * std::hypot(hi.x - lo.x, hi.y - lo.y)) return false;
     plan::Feature f;
     give(f.id, id);
-    give(f.name, through ? "holes made for the pallet's screws" : "holes made for the pallet's pins");
+    give(f.name, through ? made_for_screws : "holes made for the pallet's pins");
     give(f.kind, "hole");
+    const double top = std::max(best[0].z, best[1].z);
+    for (Vec3& p : best) p.z = lo.z;
     give(f.at, {best[0], best[1]}, scene_.inch);
     give(f.normal, "-z");
     const double wide = scene_.inch ? diameter / 0.0254 : diameter * 1e3;
@@ -919,7 +957,7 @@ class MadeHoles {
                              : fmt::format("Ø{}..{} {}", base::fixed(wide, 4),
                                            base::fixed(wide + (scene_.inch ? 0.0006 : 0.015), 4), unit));
     give_length(f.from, lo.z, scene_.inch);
-    const double depth = through ? hi.z - lo.z : std::min(12e-3, 0.5 * (hi.z - lo.z));
+    const double depth = through ? top - lo.z : std::min(12e-3, 0.5 * (hi.z - lo.z));
     give_length(f.to, lo.z + depth, scene_.inch);
     give(f.cast, "solid");
     d_.choices.push_back(
@@ -955,7 +993,6 @@ std::size_t asked_route(const Scene& scene) {
 
 std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
   const std::size_t asked = asked_route(scene);
-  const bool strapped = answer(scene, "take.route.clamps") == "straps";
   Draft draft = ordered;
   const Route none;
   if (scene.part != nullptr) draft.clashes = Writer(scene, none, draft).off_machines();
@@ -1009,15 +1046,7 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
       if (j != i)
         c.others.push_back(
             {out[j].name, fmt::format("weight {:.2f} against {:.2f} clampings", found.best[j].cost, found.best[i].cost),
-             fmt::format("take.route={}", j + 1)});
-    const bool vises = std::any_of(found.best[i].clampings.begin(), found.best[i].clampings.end(),
-                                   [](const Clamping& k) { return k.kind == Kind::vise; });
-    if (strapped)
-      c.others.push_back({"vises where two sides face each other", "jaws close at once; straps were asked for",
-                          "take.route.clamps=as reckoned"});
-    else if (vises && scene.sight != nullptr)
-      c.others.push_back({"straps instead of vises", "set one by one, and each stands where nothing can be cut",
-                          "take.route.clamps=straps"});
+             fmt::format("route={}", j + 1)});
     out[i].choices.insert(out[i].choices.begin() + static_cast<std::ptrdiff_t>(draft.choices.size()), std::move(c));
   }
   if (asked > 0) return {std::move(out[asked - 1])};

@@ -4,12 +4,14 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
 
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/nest_fit.h"
 #include "begin/propose/route.h"
+#include "begin/propose/written.h"
 #include "calc/locating/pin_fit.h"
 #include "calc/run_off/run_off.h"
 #include "plan/read.h"
@@ -197,7 +199,7 @@ class SeatWriter {
              {}};
     if (other.ok)
       c.others.push_back({"the other way round", fmt::format("play then moves {}", map_words(other, scene_.inch)),
-                          swapped ? "take.seat.pins=as reckoned" : "take.seat.pins=swapped"});
+                          swapped ? "seat.pins=as reckoned" : "seat.pins=swapped"});
     else c.others.push_back({"the other way round", other.why, ""});
     other_holes(*op, now, c);
     d_.choices.push_back(std::move(c));
@@ -242,7 +244,7 @@ class SeatWriter {
                                       least.worst_share < now.worst_share ? ", less; the drawing holds these holes no "
                                                                             "closer, or they lie nearer together"
                                                                           : ""),
-                          "take.seat.holes=" + best});
+                          "seat.holes=" + best});
     if (!no.empty()) {
       if (no.size() > 3) no.resize(3);
       c.others.push_back({"holes that carry no pin", base::join(no, "; "), ""});
@@ -256,6 +258,25 @@ class SeatWriter {
     return false;
   }
 
+  /// Where the outside or a boss is cut with the screws in place, their heads (with washers twice the thread wide)
+  /// leave the tool room at the part's edge and between them and the boss.
+  bool heads_clear(const plan::Feature& through, double major) const {
+    constexpr double room = 1.5e-3, least_mill = 6e-3;  // m; the study asks 1 mm; a mill stiff enough, common practice
+    const plan::Operation* op = plan::find_operation(d_.plan, d_.pallet_operation);
+    if (op == nullptr || scene_.part == nullptr) return true;
+    const auto clear = [&](const plan::Feature& cut, const Vec3& at) {
+      if (cut.kind.value == "profile") return inside(outline_from_above(*scene_.part), {at.x, at.y}, major + room);
+      if (cut.kind.value != "boss" || cut.at.value.empty() || cut.normal.value.find('z') == std::string::npos)
+        return true;
+      const double far = std::hypot(at.x - cut.at.value[0].x, at.y - cut.at.value[0].y), r = 0.5 * diameter_of(cut);
+      return far < r ? r - far >= major + room : far - r >= major + room + least_mill;
+    };
+    return std::all_of(op->makes.value.begin(), op->makes.value.end(), [&](const std::string& m) {
+      const plan::Feature* f = plan::find_feature(d_.plan, plan::parse_reference(m).id);
+      return f == nullptr || std::all_of(through.at.value.begin(), through.at.value.end(),
+                                         [&](const Vec3& at) { return clear(*f, at); });
+    });
+  }
   void screws() {
     plan::Plan& p = d_.plan;
     for (const std::string& id : d_.screws) {
@@ -263,13 +284,22 @@ class SeatWriter {
       if (f == nullptr) continue;
       const ref::ThreadData *best = nullptr, *next = nullptr;  // the largest, and the one below
       const double d = diameter_of(*f);
-      for (const ref::ThreadData& t : ref::thread_table()) {
-        const bool mine =
-            scene_.inch ? t.series == "UNC" : t.system == unit::Thread::System::metric && t.series == "coarse";
-        const double clear = t.clear_medium ? *t.clear_medium : 1.1 * t.major;
-        if (!mine || clear > d + 1e-6 || t.major > 12.8e-3 || t.major < 4.9e-3) continue;
-        if (best == nullptr || t.major > best->major) next = best, best = &t;
-        else if (next == nullptr || t.major > next->major) next = &t;
+      for (const bool edge : {true, false}) {
+        if (best != nullptr) break;
+        for (const ref::ThreadData& t : ref::thread_table()) {
+          const bool mine =
+              scene_.inch ? t.series == "UNC" : t.system == unit::Thread::System::metric && t.series == "coarse";
+          const double clear = t.clear_medium ? *t.clear_medium : 1.1 * t.major;
+          if (!mine || clear > d + 1e-6 || t.major > 12.8e-3 || t.major < 4.9e-3) continue;
+          if (edge && !heads_clear(*f, t.major)) continue;
+          if (edge && 1.5 * t.major < d + 0.9e-3) {  // its head may fall through: a runner-up at best, with a washer
+            if (next == nullptr || t.major > next->major) next = &t;
+            continue;
+          }
+          if (best == nullptr) best = &t;
+          else if (t.major > best->major) next = best, best = &t;
+          else if (next == nullptr || t.major > next->major) next = &t;
+        }
       }
       if (best == nullptr) continue;
       const bool smaller = answer(scene_, "take.seat.screws") == "smaller" && next != nullptr;
@@ -305,7 +335,7 @@ class SeatWriter {
       if (next != nullptr)
         c.others.push_back({base::split(next->designation, 'x').front(),
                             fmt::format("it holds {:.0f} % of the force", 100 * next->stress_area / best->stress_area),
-                            smaller ? "take.seat.screws=largest" : "take.seat.screws=smaller"});
+                            smaller ? "seat.screws=largest" : "seat.screws=smaller"});
       c.others.push_back({"straps over the rim", "they stand where the outside is cut", ""});
       d_.choices.push_back(std::move(c));
       p.pallet.screws.push_back(std::move(s));
@@ -451,15 +481,116 @@ class SeatWriter {
 
 }  // namespace
 
-std::vector<Draft> seats(const Scene& scene, const Draft& draft, int) {
-  if (draft.pallet_operation.empty()) return {draft};
-  SeatWriter w(scene, draft);
+namespace {
+
+Draft seated(const Scene& scene, Draft draft) {
+  SeatWriter w(scene, std::move(draft));
   if (w.pins()) {
     w.screws();
     w.pads();
     w.run_off();
   }
-  return {w.take()};
+  return w.take();
+}
+
+/// It also goes on its pins another way round, can be clamped so, and harms: what the study says of it; empty: no.
+std::string goes_on_wrong(const Scene& scene, const Draft& d) {
+  study::Memo memo;
+  study::Options only = quick_look();
+  only.only = {"locating"};
+  const auto at = look(scene, d, {}, only, memo);
+  if (!at.ok()) return {};
+  for (const finding::Finding& f : at->study.findings)
+    if (f.question == "loads_one_way" && f.state == finding::State::outside) return f.sentence;
+  return {};
+}
+
+bool makes(const plan::Operation& o, const std::string& id) {
+  return std::any_of(o.makes.value.begin(), o.makes.value.end(),
+                     [&](const std::string& m) { return plan::parse_reference(m).id == id; });
+}
+
+/// Two holes that were made for pins, of one diameter: the second one smaller, so that it takes no other pin.
+std::optional<Draft> unequal(const Scene& scene, const Draft& d) {
+  const plan::Reference one = plan::parse_reference(d.pins[0]), two = plan::parse_reference(d.pins[1]);
+  if (one.id != two.id || !base::starts_with(one.id, "N")) return std::nullopt;
+  Draft out = d;
+  for (std::size_t i = 0; i < out.plan.features.size(); ++i) {
+    plan::Feature& f = out.plan.features[i];
+    if (f.id.value != one.id || f.at.value.size() != 2) continue;
+    plan::Feature other = f;
+    const std::vector<Vec3> at = f.at.value;
+    f.at = {}, other.at = {}, other.diameter = {};
+    give(f.at, {at[0]}, scene.inch);
+    give(other.at, {at[1]}, scene.inch);
+    give(other.id, "N3");
+    give(other.diameter, scene.inch ? "Ø0.2500..0.2506 in" : "Ø6.0000..6.0120 mm");
+    for (plan::Operation& o : out.plan.operations)
+      if (makes(o, f.id.value)) give(o.makes, "N3");
+    out.pins = {f.id.value, "N3"};
+    out.plan.features.push_back(std::move(other));
+    return out;
+  }
+  return std::nullopt;
+}
+
+/// The same draft pinned in other holes of the part that were cut before, those farthest apart first.
+std::vector<Draft> pinned_elsewhere(const Scene& scene, const Draft& d) {
+  constexpr std::size_t most = 6;
+  const plan::Operation* op = plan::find_operation(d.plan, d.pallet_operation);
+  if (op == nullptr || !answer(scene, "take.seat.holes").empty() || !answer(scene, "pin_holes").empty()) return {};
+  std::vector<PinHole> may;
+  for (PinHole& h : pin_holes(scene, d.plan, opposite(direction_index(op->up.value)))) {
+    const std::string id = plan::parse_reference(h.reference).id;
+    bool before = false;
+    for (const plan::Operation& o : d.plan.operations) {
+      if (&o == op) break;
+      before = before || makes(o, id);
+    }
+    if (before && h.no.empty()) may.push_back(std::move(h));
+  }
+  if (may.size() > 14) may.resize(14);
+  const Vec3 box = scene.part->box.hi - scene.part->box.lo;
+  std::vector<std::pair<double, Draft>> all;
+  for (std::size_t i = 0; i < may.size(); ++i)
+    for (std::size_t j = i + 1; j < may.size(); ++j) {
+      const double span = std::hypot(may[i].at.x - may[j].at.x, may[i].at.y - may[j].at.y);
+      if (span < 0.3 * std::hypot(box.x, box.y)) continue;
+      Draft other = d;
+      other.pins = {may[i].reference, may[j].reference};
+      std::erase_if(other.screws, [&](const std::string& s) {
+        return s == plan::parse_reference(may[i].reference).id || s == plan::parse_reference(may[j].reference).id;
+      });
+      if (!other.screws.empty()) all.emplace_back(span, std::move(other));
+    }
+  std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<Draft> out;
+  for (auto& [span, other] : all)
+    if (out.size() < most) out.push_back(std::move(other));
+  return out;
+}
+
+}  // namespace
+
+std::vector<Draft> seats(const Scene& scene, const Draft& draft, int) {
+  if (draft.pallet_operation.empty()) return {draft};
+  Draft first = seated(scene, draft);
+  if (!first.clashes.empty() || draft.pins.size() != 2) return {std::move(first)};
+  const std::string wrong = goes_on_wrong(scene, first);
+  if (wrong.empty()) return {std::move(first)};
+  std::vector<Draft> others = pinned_elsewhere(scene, draft);
+  if (auto smaller = unequal(scene, draft)) others.insert(others.begin(), std::move(*smaller));
+  for (Draft& other : others) {
+    Draft now = seated(scene, std::move(other));
+    if (!now.clashes.empty() || !goes_on_wrong(scene, now).empty()) continue;
+    for (Choice& c : now.choices)
+      if (c.about == "pallet.pin")
+        c.others.push_back({fmt::format("pins in {} and {}", draft.pins[0], draft.pins[1]), wrong, {}});
+    return {std::move(now)};
+  }
+  first.disagree.push_back(
+      "pins of this part would be placed, or a post set beside them, so that it goes on one way: " + wrong);
+  return {std::move(first)};
 }
 
 }  // namespace fettle::begin
