@@ -21,6 +21,7 @@ std::string answer(const Scene& scene, const std::string& id) {
 std::vector<std::pair<std::string, std::string>> known_takes() {
   return {
       {"take.route", "1..9"},
+      {"take.route.clamps", "straps | as reckoned"},
       {"take.seat.pins", "swapped | as reckoned"},
       {"take.seat.holes", "holes"},
       {"take.seat.screws", "smaller | largest"},

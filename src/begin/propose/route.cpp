@@ -993,6 +993,7 @@ std::size_t asked_route(const Scene& scene) {
 
 std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
   const std::size_t asked = asked_route(scene);
+  const bool strapped = answer(scene, "take.route.clamps") == "straps";
   Draft draft = ordered;
   const Route none;
   if (scene.part != nullptr) draft.clashes = Writer(scene, none, draft).off_machines();
@@ -1046,7 +1047,15 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
       if (j != i)
         c.others.push_back(
             {out[j].name, fmt::format("weight {:.2f} against {:.2f} clampings", found.best[j].cost, found.best[i].cost),
-             fmt::format("route={}", j + 1)});
+             fmt::format("take.route={}", j + 1)});
+    const bool vises = std::any_of(found.best[i].clampings.begin(), found.best[i].clampings.end(),
+                                   [](const Clamping& k) { return k.kind == Kind::vise; });
+    if (strapped)
+      c.others.push_back({"vises where two sides face each other", "jaws close at once; straps were asked for",
+                          "take.route.clamps=as reckoned"});
+    else if (vises && scene.sight != nullptr)
+      c.others.push_back({"straps instead of vises", "set one by one, and each stands where nothing can be cut",
+                          "take.route.clamps=straps"});
     out[i].choices.insert(out[i].choices.begin() + static_cast<std::ptrdiff_t>(draft.choices.size()), std::move(c));
   }
   if (asked > 0) return {std::move(out[asked - 1])};

@@ -199,7 +199,7 @@ class SeatWriter {
              {}};
     if (other.ok)
       c.others.push_back({"the other way round", fmt::format("play then moves {}", map_words(other, scene_.inch)),
-                          swapped ? "seat.pins=as reckoned" : "seat.pins=swapped"});
+                          swapped ? "take.seat.pins=as reckoned" : "take.seat.pins=swapped"});
     else c.others.push_back({"the other way round", other.why, ""});
     other_holes(*op, now, c);
     d_.choices.push_back(std::move(c));
@@ -244,7 +244,7 @@ class SeatWriter {
                                       least.worst_share < now.worst_share ? ", less; the drawing holds these holes no "
                                                                             "closer, or they lie nearer together"
                                                                           : ""),
-                          "seat.holes=" + best});
+                          "take.seat.holes=" + best});
     if (!no.empty()) {
       if (no.size() > 3) no.resize(3);
       c.others.push_back({"holes that carry no pin", base::join(no, "; "), ""});
@@ -335,7 +335,7 @@ class SeatWriter {
       if (next != nullptr)
         c.others.push_back({base::split(next->designation, 'x').front(),
                             fmt::format("it holds {:.0f} % of the force", 100 * next->stress_area / best->stress_area),
-                            smaller ? "seat.screws=largest" : "seat.screws=smaller"});
+                            smaller ? "take.seat.screws=largest" : "take.seat.screws=smaller"});
       c.others.push_back({"straps over the rim", "they stand where the outside is cut", ""});
       d_.choices.push_back(std::move(c));
       p.pallet.screws.push_back(std::move(s));
