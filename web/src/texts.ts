@@ -259,6 +259,7 @@ const english = {
   "draw.hint": "Nests, anchors, the pins of nest 1 and the plate's edges can be dragged, or moved with the arrow keys by 1 mm (with Shift 0.1 mm). Pressing a feature of a part, or Enter on it, marks its findings.",
   "draw.series": "{n} parts in series: every part feels the whole force",
   "draw.jaw": "{n} parts under one jaw",
+  "draw.lies.bare": "the part from above as it lies, {up} of the part up",
   "draw.lies": "the part from above as it lies, {up} of the part up, with what is made here",
   "draw.grind": "bow of the casting, drawn ten times",
   "draw.grind.line": "dashed: {feature}, to {height}",

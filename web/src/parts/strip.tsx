@@ -229,7 +229,10 @@ function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time,
     );
   };
   const force = clamp ? s(desk.text(leaf(clamp, "force")?.key ?? "", word(clamp, "force"))) : "";
-  const seen = turned(op) ? seenFromAbove(desk.plan!.root).filter((f) => made.includes(f.id)) : [];
+  // where the part's origin is not in its middle nobody knows here where its outline lies: then no hole is drawn into it
+  const every = turned(op) ? seenFromAbove(desk.plan!.root) : [];
+  const middle = every.every((f) => Math.abs(f.p.x) <= w / 2 && Math.abs(f.p.y) <= h / 2);
+  const seen = middle ? every.filter((f) => made.includes(f.id)) : [];
   const round = turned(op) ? millimetres(word(table(desk.plan!.root, "part"), "corner_radius"))[0] ?? 0 : 0;
   return (
     <figure>
@@ -247,7 +250,7 @@ function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time,
           </g>
         ))}
       </svg>
-      <figcaption>{t("draw.lies", { up: word(op, "up") })}{force && `; ${force}`}</figcaption>
+      <figcaption>{t(seen.length ? "draw.lies" : "draw.lies.bare", { up: word(op, "up") })}{force && `; ${force}`}</figcaption>
       {deeper}
     </figure>
   );

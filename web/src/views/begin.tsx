@@ -154,7 +154,7 @@ export function BeginView({ job }: { job: string }) {
           <p>{p.verdict || p.why}</p>
           <p>{(["outside", "tight", "beyond", "open", "inside"] as State[]).map((s) => <span class="small">{p.counts?.[s] !== undefined && <><Mark state={s} /> {p.counts[s]} {t(`state.${s}`)} </>}</span>)}{p.cost != null && <b class="n"> {t("finding.cost", { cost: `${p.cost.toFixed(2)} ${p.currency ?? ""}` })}</b>}</p>
           {p.verdict && <p class="soft">{p.why}</p>}
-          {p.look_at?.length > 0 && <p><b>{t("begin.look")}:</b> {p.look_at.join("; ")}</p>}
+          {p.look_at?.length > 0 && <><b>{t("begin.look")}:</b><ul>{p.look_at.map((x) => <li>{x}</li>)}</ul></>}
           <details>
             <summary>{t("begin.choices")} ({p.choices?.length ?? 0})</summary>
             <ul class="list">{p.choices?.map((c) => (
