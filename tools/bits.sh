@@ -19,7 +19,7 @@ build() {
   local folder=build/bits-$1
   if [ ! -e "$folder/build.ninja" ]; then prepare "$folder" "$2" "$3" ON; fi
   if ! ninja -C "$folder" -j "$(jobs_that_fit)" bits >"$folder.log" 2>&1; then
-    # Names of two sources may clash; cmake/alone.cmake has those that are known.
+    # Names of two sources may clash in a way that tools/together.py does not see.
     { echo "bits: $1: not several sources at once:"; grep -m 3 'error:' "$folder.log" || true; } >&2
     prepare "$folder" "$2" "$3" OFF
     ninja -C "$folder" -j "$(jobs_that_fit)" bits >"$folder.log" 2>&1 || { tail -n 40 "$folder.log" >&2; return 1; }
