@@ -17,6 +17,7 @@ fettle_check(check.format COMMAND ${tools}/format.sh)
 fettle_check(check.tidy COMMAND ${tools}/tidy.sh)
 fettle_check(check.bits COMMAND ${tools}/bits.sh $<TARGET_FILE:bits>)
 set_tests_properties(check.tidy check.bits PROPERTIES PROCESSORS 2)
+set_tests_properties(check.bits PROPERTIES TIMEOUT 1800)  # compiles the sciences twice more
 if(TARGET fettle)
   fettle_check(check.citations COMMAND ${tools}/with_reckoners.sh $<TARGET_FILE:fettle> citations)
   fettle_check(check.cli COMMAND ${python} ${CMAKE_SOURCE_DIR}/tests/cli.py $<TARGET_FILE:fettle>)
