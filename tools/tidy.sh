@@ -1,7 +1,6 @@
 #!/usr/bin/env bash
 # clang-tidy on what a change touches: the sources that differ from the branch it goes to, at most twelve of them; when
-# nothing differs (or git is not there) on a fixed few, one per low floor. Uses the compile commands in build/, where a
-# source compiled together with others is looked at with the options of its neighbours; g++'s own warnings are not clang's.
+# nothing differs (or git is not there) on a fixed few, one per low floor. Uses the compile commands of build/tidy/.
 # usage: tools/tidy.sh [FILE...]
 set -euo pipefail
 cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.."
@@ -26,4 +25,10 @@ else
   fi
 fi
 printf 'tidy: %s\n' "${files[@]}"
-printf '%s\0' "${files[@]}" | xargs -0 -n 1 -P "$(nproc)" clang-tidy -p build --quiet --extra-arg=-Wno-unknown-warning-option 2>/dev/null
+# build/ compiles several sources in one go; what each needs by itself is worked out beside it.
+mkdir -p build/tidy
+if ! cmake -S . -B build/tidy -G Ninja -DCMAKE_BUILD_TYPE=Release -DFETTLE_UNITY=OFF -DFETTLE_TESTS=OFF >build/tidy.log 2>&1; then
+  tail -n 20 build/tidy.log
+  exit 1
+fi
+printf '%s\0' "${files[@]}" | xargs -0 -n 1 -P "$(nproc)" clang-tidy -p build/tidy --quiet 2>/dev/null

@@ -38,7 +38,7 @@ Move shifted(Move m, Vec3 by) {
   m.centre = m.centre + by;
   return m;
 }
-Move lifted(Move m, double dz) { return shifted(std::move(m), {0, 0, dz}); }
+Move lifted(Move m, double dz) { return shifted(m, {0, 0, dz}); }
 double lowest(const Move& m) {
   double z = std::min(m.start.z, m.end.z);
   if (is_arc(m) && m.plane != program::Plane::xy) z -= frame::norm(m.start - m.centre);

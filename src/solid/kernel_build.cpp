@@ -228,8 +228,10 @@ TopoDS_Solid box(bool leaning) {
 /// A plate with many holes, no two alike: to see how work grows with features.
 TopoDS_Solid plate(int holes) {
   Tools tools;
-  for (int i = 0; i < holes; ++i)
-    tools.Append(cylinder(up(-100.0 + 40 * (i % 6), -60.0 + 40 * static_cast<double>(i / 6), -1), 7.0 + 0.5 * i, 40));
+  for (int i = 0; i < holes; ++i) {
+    const int row = i / 6;
+    tools.Append(cylinder(up(-100.0 + 40 * (i % 6), -60.0 + 40 * static_cast<double>(row), -1), 7.0 + 0.5 * i, 40));
+  }
   return only_solid(cut(block(0, 0, 0, 260, 180, 30, 8), tools));
 }
 

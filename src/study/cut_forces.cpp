@@ -259,7 +259,7 @@ std::vector<double> tool_errors(Context& c, const CutModel& cut, const CutKnobs&
     const double r = radial_force(c, cut, knobs) * cutting::compliance(*beam, 0, 0);
     return std::isfinite(r) ? std::vector<double>{r} : std::vector<double>{};
   }
-  const std::vector<double> error =
+  std::vector<double> error =
       *c.memo.call("wall error", left_on_wall, WallInputs{milling_of(c, cut, knobs), cut.down, *beam});
   if (error.empty() || !straight_teeth(cut, knobs.depth)) return error;
   // A straight tooth leaves the wall in one moment, when its chip has come to nothing: on paper it has sprung back by

@@ -130,7 +130,7 @@ const std::vector<Rule>& rules() {
 /// Steps of the study that read a key; the others keep their findings. A test holds this against whole studies.
 std::vector<std::string> read_by(const std::string& table, const std::string& key) {
   const auto is = [&](const char* t) { return table == t || table.ends_with(std::string(".") + t); };
-  const std::vector<std::string> money = {"bores", "time and cost"};
+  std::vector<std::string> money = {"bores", "time and cost"};
   const auto with_money = [&](std::vector<std::string> more) {
     more.insert(more.end(), money.begin(), money.end());
     return more;

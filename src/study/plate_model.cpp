@@ -260,7 +260,7 @@ std::shared_ptr<const structure::Result> solved(Context& c, const structure::Inp
   if (plain(in)) {
     const auto basis = c.memo.call("plate basis", structure::make_basis, structure::basis_inputs(in));
     const auto few = [&basis](const structure::Inputs& i) { return structure::solve_reduced(*basis, i); };
-    const auto r = c.memo.call("plate by free modes", few, in);
+    auto r = c.memo.call("plate by free modes", few, in);
     if (r->ok) return r;
   }
   const auto on_plate = [](const structure::Point& p) { return p.part < 0; };

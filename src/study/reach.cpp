@@ -790,6 +790,7 @@ void reach_findings(Context& c) {
       }
     }
     std::vector<std::string> words;
+    words.reserve(missing.size());
     for (const auto& [key, tools] : missing) words.push_back(key + ": of " + base::join(tools, ", "));
     if (!words.empty()) lacking(c, o, words);
   }

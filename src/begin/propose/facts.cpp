@@ -95,7 +95,7 @@ bool through(const Scene& scene, const plan::Feature& f) {
   const char axis = f.normal.value[1];
   if (scene.sight != nullptr)
     if (const auto it = scene.sight->open.find(f.id.value); it != scene.sight->open.end()) {
-      const auto d = static_cast<std::size_t>(2 * (axis - 'x'));
+      const auto d = 2 * static_cast<std::size_t>(axis - 'x');
       return it->second[d] && it->second[d + 1];
     }
   const frame::Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;

@@ -80,7 +80,7 @@ Outcome<bool> size_castings(const Scene& scene, Draft& route, const study::Data&
     for (Draft& pallet : pallets(scene, seat, 1)) {
       if (!pallet.clashes.empty()) continue;
       const std::size_t n = pallet.choices.size();
-      const auto raised = raise_raw_sizes(scene, pallet, data, memo, threads);
+      auto raised = raise_raw_sizes(scene, pallet, data, memo, threads);
       if (!raised.ok() || !*raised) return raised;
       route.plan.casting = pallet.plan.casting;
       route.choices.insert(route.choices.end(), pallet.choices.begin() + static_cast<std::ptrdiff_t>(n),

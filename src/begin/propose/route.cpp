@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <optional>
 #include <set>
@@ -271,7 +272,7 @@ class Writer {
     const double cu = part_of(side(d).reference.find("outside") == 0 ? middle : side(d).at, a),
                  cv = part_of(side(d).reference.find("outside") == 0 ? middle : side(d).at, b);
     const auto near = [&](double u, double v) {
-      double best = INFINITY, bu = u, bv = v;
+      double best = std::numeric_limits<double>::infinity(), bu = u, bv = v;
       for (int i = -6; i <= 6; ++i)
         for (int j = -6; j <= 6; ++j) {
           const double x = std::clamp(u + 0.08 * i * U, cu - U + pad, cu + U - pad),
@@ -323,7 +324,7 @@ class Writer {
   std::vector<Vec3> two_of(int d, int up) const {
     const int along = 3 - axis_of(d) - axis_of(up), high = axis_of(up);
     const std::vector<Vec3>& all = side(d).points;
-    double most = -INFINITY;
+    double most = -std::numeric_limits<double>::infinity();
     std::vector<Vec3> best{all.front()};
     for (std::size_t i = 0; i < all.size(); ++i)
       for (std::size_t j = i + 1; j < all.size(); ++j) {
@@ -343,7 +344,7 @@ class Writer {
     part_of(p, axis_of(up)) = grip(up);
     if (!side(d).points.empty()) {
       const Vec3 wish = p;
-      double least = INFINITY;
+      double least = std::numeric_limits<double>::infinity();
       for (const Vec3& q : side(d).points) {
         Vec3 x = q - wish;
         part_of(x, axis_of(d)) = 0;
@@ -542,7 +543,7 @@ class Writer {
     std::vector<Strap> out;
     for (const Vec3& r : rests_on) {
       const Strap* best = nullptr;
-      double least = INFINITY;
+      double least = std::numeric_limits<double>::infinity();
       for (const Strap& s : room) {
         const bool taken =
             std::any_of(out.begin(), out.end(), [&](const Strap& o) { return norm(o.at - s.at) < 8e-3; });
@@ -896,13 +897,13 @@ class MadeHoles {
     const solid::Mesh& mesh = scene_.part->mesh;
     const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
     if (mesh.triangles.empty()) return hi.z;
-    double least = INFINITY, most = -INFINITY;
+    double least = std::numeric_limits<double>::infinity(), most = -std::numeric_limits<double>::infinity();
     for (const auto& [du, dv] : {std::pair{0.0, 0.0}, {r, 0.0}, {-r, 0.0}, {0.0, r}, {0.0, -r}}) {
       const std::vector<double> z = heights(mesh, x + du, y + dv);
-      if (z.size() != 2 || z[0] > lo.z + 1e-4) return -INFINITY;
+      if (z.size() != 2 || z[0] > lo.z + 1e-4) return -std::numeric_limits<double>::infinity();
       least = std::min(least, z[1]), most = std::max(most, z[1]);
     }
-    return most - least < 0.5e-3 ? least : -INFINITY;
+    return most - least < 0.5e-3 ? least : -std::numeric_limits<double>::infinity();
   }
   /// Where an upright line meets the part, rising; once where two triangles share an edge.
   static std::vector<double> heights(const solid::Mesh& mesh, double x, double y) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <limits>
 #include <map>
 #include <set>
 #include <unordered_map>
@@ -126,7 +127,8 @@ class Search {
     for (const plan::Feature& f : p.features)
       if (hole_like(f)) holes_.emplace_back(&f, number(f.id.value));
     flat_closely_.resize(names_.size());
-    for (std::size_t i = 0; i < names_.size(); ++i) flat_closely_[i] = grinding_ && has_close_flatness(names_[i]);
+    for (std::size_t i = 0; i < names_.size(); ++i)
+      flat_closely_[i] = static_cast<char>(grinding_ && has_close_flatness(names_[i]));
   }
 
   /// Drops what no seat lets be reached; says what, direction by direction. Empty: nothing, or nothing would be left.
@@ -295,8 +297,8 @@ class Search {
     return std::max<std::size_t>(static_cast<std::size_t>(std::count(ups.begin(), ups.end(), true)), 1);
   }
   std::string state(const std::vector<Step>& so_far, const Made& made, const Raw& raw) const {
-    std::string used(7 * 6, '0');  // by kind and way up
-    for (const Step& c : so_far) used[static_cast<std::size_t>(6 * static_cast<int>(c.kind) + c.up)] = '1';
+    std::string used(std::size_t{7} * 6, '0');  // by kind and way up
+    for (const Step& c : so_far) used[6 * static_cast<std::size_t>(c.kind) + static_cast<std::size_t>(c.up)] = '1';
     std::string key(1, static_cast<char>('0' + so_far.size()));
     for (const bool r : raw.used) key += r ? '1' : '0';
     key += used;
@@ -383,8 +385,8 @@ class Search {
   void vise(std::vector<Step>& out, const Made& made, int up, int jaws, bool seat_made, bool faces_only) const {
     const OuterSide &a = side(2 * jaws), &b = side(2 * jaws + 1);
     if (a.reference.empty() || b.reference.empty() || !face_each_other(a, b, jaws, up)) return;
-    const std::vector<int> blocked{side_feature_[static_cast<std::size_t>(2 * jaws)],
-                                   side_feature_[static_cast<std::size_t>(2 * jaws + 1)]};
+    const std::vector<int> blocked{side_feature_[2 * static_cast<std::size_t>(jaws)],
+                                   side_feature_[2 * static_cast<std::size_t>(jaws) + 1]};
     Step c{Clamping::Kind::vise, up, jaws, -1, reachable(made, up, false, blocked), !seat_made, {}};
     if (faces_only) {
       const std::size_t before = c.makes.size();
@@ -413,7 +415,7 @@ class Search {
     if (!a.inner && !b.inner) return true;
     if (a.lean > 0.035 || b.lean > 0.035) return false;
     for (const int axis : {axis_of(up), 3 - jaws - axis_of(up)}) {
-      double lo = -INFINITY, hi = INFINITY;
+      double lo = -std::numeric_limits<double>::infinity(), hi = std::numeric_limits<double>::infinity();
       for (const OuterSide* s : {&a, &b}) {
         if (s->points.empty()) continue;
         const auto [low, high] = std::minmax_element(

@@ -1,6 +1,7 @@
 // The sides of a part: what it can sit on, be stopped and gripped at, and from where its features are seen.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "begin/features.h"
@@ -65,7 +66,8 @@ class Lines {
     const int u = square(g.lo_u, g.step_u, across(from, axis_of(d), 0)),
               v = square(g.lo_v, g.step_v, across(from, axis_of(d), 1));
     if (u < 0 || v < 0 || u >= side || v >= side) return true;
-    const std::vector<int>& near = g.triangles[static_cast<std::size_t>(u * side + v)];
+    const std::vector<int>& near =
+        g.triangles[static_cast<std::size_t>(u) * static_cast<std::size_t>(side) + static_cast<std::size_t>(v)];
     return std::none_of(near.begin(), near.end(), [&](int t) { return meets(t, from, unit_of(d)); });
   }
 
@@ -88,7 +90,8 @@ class Lines {
     g.lo_v = across(lo, axis, 1) - 2 * slack, g.step_v = step(across(lo, axis, 1), across(hi, axis, 1));
     g.triangles.resize(static_cast<std::size_t>(side) * side);
     for (std::size_t t = 0; t < mesh_.triangles.size(); ++t) {
-      std::array<double, 2> least{INFINITY, INFINITY}, most{-INFINITY, -INFINITY};
+      std::array<double, 2> least{std::numeric_limits<double>::infinity(), std::numeric_limits<double>::infinity()},
+          most{-std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
       for (const int k : mesh_.triangles[t])
         for (const int w : {0, 1}) {
           const double x = across(mesh_.points[static_cast<std::size_t>(k)], axis, w);
@@ -99,7 +102,8 @@ class Lines {
                 v0 = square(g.lo_v, g.step_v, least[1] - slack), v1 = square(g.lo_v, g.step_v, most[1] + slack);
       for (int u = std::max(u0, 0); u <= std::min(u1, side - 1); ++u)
         for (int v = std::max(v0, 0); v <= std::min(v1, side - 1); ++v)
-          g.triangles[static_cast<std::size_t>(u * side + v)].push_back(static_cast<int>(t));
+          g.triangles[static_cast<std::size_t>(u) * static_cast<std::size_t>(side) + static_cast<std::size_t>(v)]
+              .push_back(static_cast<int>(t));
     }
   }
   /// A ray against a triangle (Moeller and Trumbore 1997).
