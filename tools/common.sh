@@ -21,9 +21,9 @@ jobs_that_fit() {
 cached() { sed -n "s/^$1:[A-Z]*=//p" "$root/build/CMakeCache.txt" 2>/dev/null || true; }
 
 # configure ON|OFF: prepares build/ for a release build, with or without tests. Does nothing when it stands already;
-# a folder prepared with tests stays so. Several sources are compiled in one go, which takes half the time from nothing.
+# a folder prepared with tests stays so. Several sources are compiled in one go.
 configure() {
-  local tests=$1 unity=${2:-ON}
+  local tests=$1
   if [ -e "$root/build/build.ninja" ] && [ "$(cached CMAKE_BUILD_TYPE)" = Release ]; then
     if [ "$tests" = OFF ] || [ "$(cached FETTLE_TESTS)" = ON ]; then return 0; fi
   fi
@@ -36,7 +36,7 @@ configure() {
   if command -v ccache >/dev/null 2>&1; then launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache); fi
   mkdir -p "$root/build"
   if ! cmake -S "$root" -B "$root/build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DFETTLE_TESTS="$tests" \
-    -DFETTLE_UNITY="$unity" "${launcher[@]}" >"$root/build/configure.log" 2>&1; then
+    -DFETTLE_UNITY=ON "${launcher[@]}" >"$root/build/configure.log" 2>&1; then
     tail -n 40 "$root/build/configure.log" >&2
     complain "The build could not be prepared; the whole log is build/configure.log"
     return 1

@@ -46,7 +46,7 @@ class Source:
         self.words = set(re.findall(WORD, code))
 
     def read(self):
-        depth_anonymous = False
+        anonymous = False
         raw = None
         lines = self.text.split("\n")
         for number, line in enumerate(lines):
@@ -57,11 +57,11 @@ class Source:
             begun = re.search(r'R"([^(\s]*)\(', line)
             if begun and ')' + begun.group(1) + '"' not in line[begun.end():]:
                 raw = ')' + begun.group(1) + '"'
-            if re.match(r"namespace( \w+)? \{$", line) and line == "namespace {":
-                depth_anonymous = True
+            if line == "namespace {":
+                anonymous = True
                 continue
             if re.match(r"\}\s*// namespace\s*$", line):
-                depth_anonymous = False
+                anonymous = False
                 continue
             if line.startswith(("#define", "using enum ")):
                 self.alone = True  # reaches further than its own end
@@ -81,7 +81,7 @@ class Source:
             if m:
                 self.own[m.group(1)] = m.group(2)
                 continue
-            if not depth_anonymous and not re.match(r"static ", line):
+            if not anonymous and not re.match(r"static ", line):
                 continue
             m = re.match(r"(?:template <.*> )?(?:struct|class|enum class|enum|union) (" + WORD + r")", line)
             if m:

@@ -14,64 +14,24 @@
 #include <cstring>
 #include <new>
 
+#include "base/child.h"
 #include "base/text.h"
 #include "solid/codec.h"
 #include "solid/kernel.h"
 
 namespace fettle::solid {
+
+using base::above_standard;
+using base::Fd;
+using base::read_all;
+using base::set_limit;
+using base::write_all;
+
 namespace {
 
 constexpr const char* flag = "--kernel-child";
 constexpr std::string_view magic = "fettle-kernel-1\n";
 bool door_open = false;  // maybe_kernel_child was called: a child of this program will know what to do
-
-/// A file descriptor that closes itself.
-struct Fd {
-  int fd = -1;
-  explicit Fd(int f = -1) : fd(f) {}
-  Fd(const Fd&) = delete;
-  Fd& operator=(const Fd&) = delete;
-  ~Fd() { shut(); }
-  void shut() {
-    if (fd >= 0) ::close(fd);
-    fd = -1;
-  }
-};
-
-/// The same file under a number above 2: a program started without standard input would else get one that exec closes.
-int above_standard(int fd) {
-  if (fd < 0 || fd > 2) return fd;
-  const int high = ::fcntl(fd, F_DUPFD_CLOEXEC, 3);
-  ::close(fd);
-  return high;
-}
-
-bool write_all(int fd, std::string_view bytes) {
-  while (!bytes.empty()) {
-    const ssize_t n = ::write(fd, bytes.data(), bytes.size());
-    if (n < 0 && errno == EINTR) continue;
-    if (n <= 0) return false;
-    bytes.remove_prefix(static_cast<std::size_t>(n));
-  }
-  return true;
-}
-
-bool read_all(int fd, std::string& bytes) {
-  std::vector<char> buffer(1 << 16);
-  for (;;) {
-    const ssize_t n = ::read(fd, buffer.data(), buffer.size());
-    if (n < 0 && errno == EINTR) continue;
-    if (n < 0) return false;
-    if (n == 0) return true;
-    bytes.append(buffer.data(), static_cast<std::size_t>(n));
-  }
-}
-
-void set_limit(int which, double value) {
-  rlimit limit{};
-  limit.rlim_cur = limit.rlim_max = static_cast<rlim_t>(value);
-  ::setrlimit(static_cast<__rlimit_resource_t>(which), &limit);
-}
 
 /// The child's whole life: request from stdin, answer to the old stdout. What the kernel prints goes nowhere.
 int child(const std::string& job, double cpu_seconds, double memory_bytes) {

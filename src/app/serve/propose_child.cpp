@@ -15,6 +15,7 @@
 #include <new>
 
 #include "app/cli/propose.h"
+#include "base/child.h"
 #include "base/text.h"
 
 namespace fettle::serve {
@@ -28,41 +29,6 @@ constexpr const char* flag = "--propose-child";
 constexpr auto longest = std::chrono::minutes(30);
 constexpr double most_memory = 6.0 * (1 << 30);
 constexpr std::size_t most_answer = 256U << 20U;
-
-/// A file descriptor that closes itself.
-class Handle {
- public:
-  explicit Handle(int fd) : fd_(fd) {}
-  ~Handle() { shut(); }
-  Handle(const Handle&) = delete;
-  Handle& operator=(const Handle&) = delete;
-  int fd() const { return fd_; }
-  void shut() {
-    if (fd_ >= 0) ::close(fd_);
-    fd_ = -1;
-  }
-
- private:
-  int fd_;
-};
-
-/// The same file under a number above 2: a server started without standard input would else lose it at exec.
-int above_two(int fd) {
-  if (fd < 0 || fd > 2) return fd;
-  const int high = ::fcntl(fd, F_DUPFD_CLOEXEC, 3);
-  ::close(fd);
-  return high;
-}
-
-bool put_all(int fd, std::string_view bytes) {
-  while (!bytes.empty()) {
-    const ssize_t n = ::write(fd, bytes.data(), bytes.size());
-    if (n < 0 && errno == EINTR) continue;
-    if (n <= 0) return false;
-    bytes.remove_prefix(static_cast<std::size_t>(n));
-  }
-  return true;
-}
 
 // ---- what goes over: as binary JSON, since models are bytes
 // ----------------------------------------------------------
@@ -95,7 +61,7 @@ std::string request_of(const DroppedFiles& f, const begin::Answers& answers, int
 // -------------------------------------------------------------------------------------------------------
 
 void tell_line(int to, const json& j) {
-  if (!put_all(to, dump(j) + "\n")) ::_exit(1);  // nobody listens any more
+  if (!base::write_all(to, dump(j) + "\n")) ::_exit(1);  // nobody listens any more
 }
 
 json shown(const begin::Proposals& found) {
@@ -129,34 +95,18 @@ json propose_here(const json& asked, int to) {
   return {{"found", shown(*found)}, {"texts", texts}};
 }
 
-void limit(int which, double value) {
-  rlimit l{};
-  l.rlim_cur = l.rlim_max = static_cast<rlim_t>(value);
-  ::setrlimit(static_cast<__rlimit_resource_t>(which), &l);
-}
-
-std::string all_of(int fd) {
-  std::string out;
-  std::vector<char> buffer(1U << 16U);
-  for (;;) {
-    const ssize_t n = ::read(fd, buffer.data(), buffer.size());
-    if (n < 0 && errno == EINTR) continue;
-    if (n <= 0) return out;
-    out.append(buffer.data(), static_cast<std::size_t>(n));
-  }
-}
-
 int child() {
   ::prctl(PR_SET_PDEATHSIG, SIGKILL);
   if (::getppid() == 1) return 1;  // the server went before that
-  limit(RLIMIT_CORE, 0);
+  base::set_limit(RLIMIT_CORE, 0);
 #if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)  // their shadow memory alone is terabytes
-  limit(RLIMIT_AS, most_memory);
+  base::set_limit(RLIMIT_AS, most_memory);
 #endif
   const int to = ::fcntl(1, F_DUPFD_CLOEXEC, 3), nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC);
   if (to < 0 || nowhere < 0) return 1;
   ::dup2(nowhere, 1);
-  const std::string bytes = all_of(0);
+  std::string bytes;
+  base::read_all(0, bytes);
   try {
     tell_line(to, propose_here(json::from_cbor(bytes), to));
   } catch (const std::bad_alloc&) {
@@ -211,25 +161,25 @@ Outcome<Run> run_child(const std::string& request, Job& job) {
     p.fault = Fault::environment;
     return p;
   };
-  Handle in(above_two(::memfd_create("fettle-propose", MFD_CLOEXEC)));
-  if (in.fd() < 0 || !put_all(in.fd(), request) || ::lseek(in.fd(), 0, SEEK_SET) != 0) return cannot("request");
+  base::Fd in(base::above_standard(::memfd_create("fettle-propose", MFD_CLOEXEC)));
+  if (in.fd < 0 || !base::write_all(in.fd, request) || ::lseek(in.fd, 0, SEEK_SET) != 0) return cannot("request");
   int ends[2];
   if (::pipe2(ends, O_CLOEXEC) != 0) return cannot("pipe");
-  Handle from(above_two(ends[0])), to(above_two(ends[1]));
-  if (from.fd() < 0 || to.fd() < 0) return cannot("pipe");
+  base::Fd from(base::above_standard(ends[0])), to(base::above_standard(ends[1]));
+  if (from.fd < 0 || to.fd < 0) return cannot("pipe");
   const char* args[] = {"fettle", flag, nullptr};
   const pid_t pid = ::fork();
   if (pid < 0) return cannot("fork");
   if (pid == 0) {  // only calls that are safe after fork in a threaded program
-    ::dup2(in.fd(), 0);
-    ::dup2(to.fd(), 1);
+    ::dup2(in.fd, 0);
+    ::dup2(to.fd, 1);
     ::close_range(3, ~0U, 0);  // connections of others end when the server ends them
     ::execv("/proc/self/exe", const_cast<char**>(args));
     ::_exit(127);
   }
   to.shut();
   Run run;
-  hear(from.fd(), job, run);
+  hear(from.fd, job, run);
   if (run.stopped || run.late || run.flood) ::kill(pid, SIGKILL);
   while (::waitpid(pid, &run.status, 0) < 0 && errno == EINTR) {
   }
