@@ -584,7 +584,8 @@ const Table& operation_table() {
            .ref("operation"),
        K("zero_at", &Operation::zero_at,
          "where the machine's display stands with the empty spindle's gauge line in the zero of the operation: middle "
-         "of the pallets or jaws, at the height that `zero` names")
+         "of the pallet or jaws, at the height that `zero` names; with several pallets on the table a list, one place "
+         "each")
            .eg("-381, -203, -560 mm"),
        K("does", &Operation::does,
          "what is done here besides cutting, all of it: what is not on the list is not done; without a list nobody "
