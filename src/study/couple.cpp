@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "base/text.h"
+#include "maths/root.h"
 #include "study/internal.h"
 
 namespace fettle::study {
@@ -187,15 +188,10 @@ std::string share_words(double share, long long hits, double high) {
 }
 
 double flip(const std::function<double(double)>& f, double a, double b) {
-  double fa = f(a), fb = f(b);
+  const double fa = f(a), fb = f(b);
   if (!(fa * fb <= 0) || !std::isfinite(fa) || !std::isfinite(fb)) return std::numeric_limits<double>::quiet_NaN();
-  for (int i = 0; i < 60; ++i) {
-    const double m = 0.5 * (a + b), fm = f(m);
-    if (!std::isfinite(fm)) return std::numeric_limits<double>::quiet_NaN();
-    if ((fm <= 0) == (fa <= 0)) a = m, fa = fm;
-    else b = m, fb = fm;
-  }
-  return 0.5 * (a + b);
+  if (fa == 0 || fb == 0) return fa == 0 ? a : b;
+  return maths::root_between(f, a, fa, b, fb);
 }
 
 }  // namespace fettle::study

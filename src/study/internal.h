@@ -106,7 +106,7 @@ std::string share_words(double share);
 /// The same for `hits` of `of` tries whose upper 95 % bound is `high`: "< 0.02 %" when none was hit.
 std::string share_words(double share, long long hits, double high);
 
-/// The value where f changes sign between a and b (f(a), f(b) of opposite sign), by bisection; NaN when there is none.
+/// The value where f changes sign between a and b (f(a), f(b) of opposite sign); NaN when there is none.
 double flip(const std::function<double(double)>& f, double a, double b);
 
 }  // namespace fettle::study

@@ -41,10 +41,13 @@ struct AllInputs {
   std::string ledger;
   tolerance::SampleInputs how;
 };
+struct LinearInputs {
+  std::string ledger;
+};
 struct TheoryInputs {
   std::string ledger;
-  std::vector<double> scatter;
-  int requirement = 0;
+  std::vector<double> scatter;  ///< empty: the ledger's own
+  std::vector<int> requirements;
 };
 
 std::vector<double> scatters(const std::vector<Contributor>& contributors) {
@@ -62,12 +65,12 @@ struct Work {
   const tolerance::Ledger& ledger;
   std::string key;
   tolerance::SampleInputs how;
+  std::shared_ptr<const std::vector<tolerance::Linear>> theory;  ///< of every requirement of the route
 };
 
 /// Share outside of one requirement with assumptions at v.
 double share_at(Context& c, const Work& w, int requirement, const std::vector<int>& assumed,
                 const std::vector<double>& v) {
-  // The ledger itself is large: it is copied only where a share is computed anew.
   std::vector<Contributor> moved;
   const std::vector<Contributor>* use = &w.ledger.route.contributors;
   for (std::size_t i = 0; i < assumed.size(); ++i) {
@@ -80,20 +83,20 @@ double share_at(Context& c, const Work& w, int requirement, const std::vector<in
   if (use == &moved)
     for (std::size_t i = 0; i < assumed.size(); ++i)
       w.model.assumed[static_cast<std::size_t>(assumed[i])].apply(moved, v[i]);
-  const auto ledger = [&] {
-    tolerance::Ledger l = w.ledger;
-    l.route.contributors = *use;
-    return l;
-  };
   if (c.options.monte_carlo) {
     const ShareInputs in{w.key, scatters(*use), requirement, w.how};
     const auto share = [&](const ShareInputs& x) {
-      return tolerance::share_outside(ledger(), x.requirement, x.how).share;
+      tolerance::Ledger l = w.ledger;
+      l.route.contributors = *use;
+      return tolerance::share_outside(l, x.requirement, x.how).share;
     };
     return *c.memo.call("share outside", share, in);
   }
-  const TheoryInputs in{w.key, scatters(*use), requirement};
-  const auto share = [&](const TheoryInputs& x) { return tolerance::linear_of(ledger(), x.requirement).share_outside; };
+  if (use != &moved) return (*w.theory)[static_cast<std::size_t>(requirement)].share_outside;
+  const TheoryInputs in{w.key, scatters(moved), {requirement}};
+  const auto share = [&](const TheoryInputs& x) {
+    return tolerance::shares_by_theory(w.ledger, moved, x.requirements).front();
+  };
   return *c.memo.call("share by theory", share, in);
 }
 
@@ -493,16 +496,24 @@ void zero_choice(Context& c, const Work& planned, const PushOf& push) {
         ledger = c.memo.call("ledger", build_ledger, m.route);
       if (!ledger->ok()) return std::numeric_limits<double>::quiet_NaN();
       const std::string key = base::hash_hex(base::bytes_of(m.route));
-      const auto linear = [&](const TheoryInputs& x) { return tolerance::linear_of(ledger->value(), x.requirement); };
-      double sum = 0;
+      std::vector<int> asked;
       for (const LedgerRequirement& q : m.requirements)
         if (q.route >= 0 && std::find(heights.begin(), heights.end(), q.of_plan) != heights.end())
-          sum += c.memo.call("ledger linear", linear, TheoryInputs{key, {}, q.route})->share_outside;
+          asked.push_back(q.route);
+      const auto shares = [&](const TheoryInputs& x) {
+        return tolerance::shares_by_theory(ledger->value(), ledger->value().route.contributors, x.requirements);
+      };
+      double sum = 0;
+      for (const double share : *c.memo.call("ledger linear", shares, TheoryInputs{key, {}, asked})) sum += share;
       return std::min(1.0, sum);
     };
+    double here = 0;
+    for (const LedgerRequirement& q : planned.model.requirements)
+      if (q.route >= 0 && std::find(heights.begin(), heights.end(), q.of_plan) != heights.end())
+        here += (*planned.theory)[static_cast<std::size_t>(q.route)].share_outside;
+    here = std::min(1.0, here);
     const bool on_top = o.zero.value == "part top";
-    const double here = lost(o.zero.value), plate = on_top ? lost("plate top") : here,
-                 top = on_top ? here : lost("part top");
+    const double plate = on_top ? lost("plate top") : here, top = on_top ? here : lost("part top");
     if (!std::isfinite(plate) || !std::isfinite(top)) continue;
     f.inputs.push_back({"zero on the plate", plate, unit::Kind::fraction, share_words(plate) + " outside"});
     f.inputs.push_back({"zero on the part's top", top, unit::Kind::fraction, share_words(top) + " outside"});
@@ -535,7 +546,7 @@ void tolerance_findings(Context& c) {
       if (q.route >= 0) leave_open(c, start_requirement(c, q), {say(built->problem())});
     return;
   }
-  Work w{model, built->value(), base::hash_hex(base::bytes_of(model.route)), {}};
+  Work w{model, built->value(), base::hash_hex(base::bytes_of(model.route)), {}, {}};
   w.how.parts = std::max(1, c.plan.header.castings.value);
   w.how.seed = static_cast<std::uint64_t>(c.plan.header.seed.value);
   w.how.threads = 1;
@@ -558,12 +569,11 @@ void tolerance_findings(Context& c) {
     return;
   }
   w.how.mending = false;
+  w.theory = c.memo.call(
+      "ledger linear", [&](const LinearInputs&) { return tolerance::linear(w.ledger); }, LinearInputs{w.key});
   for (const LedgerRequirement& q : model.requirements) {
     if (q.route < 0) continue;
-    const auto linear = c.memo.call(
-        "ledger linear", [&](const TheoryInputs& x) { return tolerance::linear_of(w.ledger, x.requirement); },
-        TheoryInputs{w.key, {}, q.route});
-    judge_requirement(c, w, q, *linear,
+    judge_requirement(c, w, q, (*w.theory)[static_cast<std::size_t>(q.route)],
                       drawn ? &sampled->value().requirements[static_cast<std::size_t>(q.route)] : nullptr);
   }
   if (drawn) {

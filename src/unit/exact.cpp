@@ -16,13 +16,28 @@ void Big::trim() {
   while (!limb_.empty() && limb_.back() == 0) limb_.pop_back();
 }
 
+namespace {
+constexpr int most_digits = 19;  ///< of any whole number that 64 bits hold
+std::uint64_t small_power_of_ten(int n) {
+  std::uint64_t out = 1;
+  for (int i = 0; i < n; ++i) out *= 10;
+  return out;
+}
+}  // namespace
+
 Big Big::from_digits(std::string_view digits) {
   Big out;
-  for (char c : digits) out = out * Big(10) + Big(static_cast<std::uint64_t>(c - '0'));
+  for (std::size_t from = 0; from < digits.size(); from += most_digits) {
+    const std::string_view some = digits.substr(from, most_digits);
+    std::uint64_t x = 0;
+    for (const char c : some) x = 10 * x + static_cast<std::uint64_t>(c - '0');
+    out = from == 0 ? Big(x) : out * power_of_ten(static_cast<int>(some.size())) + Big(x);
+  }
   return out;
 }
 
 Big Big::power_of_ten(int n) {
+  if (n >= 0 && n <= most_digits) return Big(small_power_of_ten(n));
   Big out(1), base(10);
   for (; n > 0; n /= 2) {
     if (n % 2 == 1) out = out * base;
@@ -184,6 +199,13 @@ Quotient divide(const Fraction& a) {
   Quotient q;
   Big top = a.top, bottom = a.bottom;
   const int shift = 65 - (top.bits() - bottom.bits());
+  if (top.bits() <= 64 && bottom.bits() <= 62 && shift >= 0) {  // top << shift then has at most 127 bits
+    const unsigned __int128 wide = static_cast<unsigned __int128>(top.low()) << static_cast<unsigned>(shift);
+    q.mantissa = wide / bottom.low();
+    q.exponent = -shift;
+    q.sticky = wide % bottom.low() != 0;
+    return q;
+  }
   if (shift > 0) top.shift_left(shift);
   else bottom.shift_left(-shift);
   q.exponent = -shift;

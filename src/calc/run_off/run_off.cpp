@@ -6,6 +6,8 @@
 #include <cmath>
 #include <limits>
 
+#include "maths/root.h"
+
 namespace fettle::run_off {
 
 namespace {
@@ -25,14 +27,12 @@ double friction_slope(double flow, double width, double depth, double friction) 
   return friction * v * v / (8 * gravity * radius(width, depth));
 }
 
-/// The x in [low, high] where a rising function crosses zero.
+/// The x in [low, high] where a rising function crosses zero; the nearer end where it does not.
 template <class Function>
 double root(double low, double high, const Function& f) {
-  for (int i = 0; i < 100 && high - low > 1e-12 * high; ++i) {
-    const double x = 0.5 * (low + high);
-    (f(x) < 0 ? low : high) = x;
-  }
-  return 0.5 * (low + high);
+  const double at_low = f(low), at_high = f(high);
+  if (at_low >= 0 || !(at_high > 0)) return at_low >= 0 ? low : high;
+  return maths::root_between(f, low, at_low, high, at_high);
 }
 
 struct Refusals {

@@ -188,6 +188,10 @@ struct Linear {
 };
 std::vector<Linear> linear(const Ledger& ledger);
 Linear linear_of(const Ledger& ledger, int requirement);
+/// linear_of(...).share_outside of each of these requirements and no more, with `contributors` in place of the
+/// ledger's: the same ones with other means and scatters. For bands, levers and comparing.
+std::vector<double> shares_by_theory(const Ledger& ledger, const std::vector<Contributor>& contributors,
+                                     const std::vector<int>& requirements);
 
 struct SampleInputs {
   int parts = 20000;

@@ -19,11 +19,12 @@ struct Moment {
 
 struct Job {
   const Ledger& ledger;
+  const std::vector<Contributor>& contributors;
   const std::vector<Play>& play;
   const Requirement& requirement;
   std::vector<NestGroup> groups;
 
-  const std::vector<Contributor>& who() const { return ledger.route.contributors; }
+  const std::vector<Contributor>& who() const { return contributors; }
 
   Moment moment(const Flat& a, const Flat& b) const {
     Moment m{a.constant, b.constant, 0, 0, 0};
@@ -76,8 +77,8 @@ Lot lot_of(const Job& job, std::size_t at) {
   Lot lot;
   const bool zone = is_zone(job);
   for (const NestGroup& g : job.groups) {
-    lot.a.push_back(flat(job.ledger, job.play, zone ? g.shape->pair[2 * at] : g.shape->scalar[at]));
-    lot.b.push_back(zone ? flat(job.ledger, job.play, g.shape->pair[2 * at + 1]) : lot.a.back());
+    lot.a.push_back(flat(job.ledger, job.who(), job.play, zone ? g.shape->pair[2 * at] : g.shape->scalar[at]));
+    lot.b.push_back(zone ? flat(job.ledger, job.who(), job.play, g.shape->pair[2 * at + 1]) : lot.a.back());
     lot.moment.push_back(job.moment(lot.a.back(), lot.b.back()));
   }
   lot.high = job.high_of(*job.groups.front().shape, at);
@@ -231,20 +232,32 @@ void indices(const Job& job, const Lot& lot, Linear& out) {
   out.cp = std::isfinite(low) && std::isfinite(high) ? (high - low) / (6 * out.s) : out.cpk;
 }
 
-Linear linear_with(const Ledger& ledger, const std::vector<Play>& play, const std::vector<WorstSeats>& seats,
-                   int requirement) {
-  const Job job{ledger, play, ledger.route.requirements[static_cast<std::size_t>(requirement)],
-                nest_groups(ledger, requirement)};
+Job job_of(const Ledger& ledger, const std::vector<Contributor>& who, const std::vector<Play>& play, int requirement) {
+  return {ledger, who, play, ledger.route.requirements[static_cast<std::size_t>(requirement)],
+          nest_groups(ledger, requirement)};
+}
+
+std::size_t rows_of(const Job& job) {
   const Shape& shape = *job.groups.front().shape;
-  const bool zone = is_zone(job);
-  const std::size_t rows = zone ? shape.pair.size() / 2 : shape.scalar.size();
+  return is_zone(job) ? shape.pair.size() / 2 : shape.scalar.size();
+}
+
+Lot worst_lot(const Job& job) {
   Lot worst;
   double most = -1;
-  for (std::size_t i = 0; i < rows; ++i) {
+  for (std::size_t i = 0; i < rows_of(job); ++i) {
     Lot lot = lot_of(job, i);
     const double share = quick_share(job, lot);
     if (share > most) most = share, worst = std::move(lot);
   }
+  return worst;
+}
+
+Linear linear_with(const Ledger& ledger, const std::vector<Play>& play, const std::vector<WorstSeats>& seats,
+                   int requirement) {
+  const Job job = job_of(ledger, ledger.route.contributors, play, requirement);
+  const bool zone = is_zone(job);
+  const Lot worst = worst_lot(job);
   Linear out;
   const Moment m = pooled(job, worst.moment);
   if (zone) {
@@ -257,7 +270,7 @@ Linear linear_with(const Ledger& ledger, const std::vector<Play>& play, const st
     out.s = std::sqrt(m.aa);
     out.share_outside = scalar_share(job, worst);
   }
-  out.share_at_most = std::min(1.0, out.share_outside * static_cast<double>(rows));
+  out.share_at_most = std::min(1.0, out.share_outside * static_cast<double>(rows_of(job)));
   indices(job, worst, out);
   contributors(job, worst, out);
   worst_case(ledger, seats, requirement, out);
@@ -272,6 +285,19 @@ std::vector<Linear> linear(const Ledger& ledger) {
   std::vector<Linear> out;
   for (std::size_t r = 0; r < ledger.route.requirements.size(); ++r)
     out.push_back(linear_with(ledger, play, seats, static_cast<int>(r)));
+  return out;
+}
+
+std::vector<double> shares_by_theory(const Ledger& ledger, const std::vector<Contributor>& contributors,
+                                     const std::vector<int>& requirements) {
+  const std::vector<Play> play = plays(ledger, contributors);
+  std::vector<double> out;
+  out.reserve(requirements.size());
+  for (const int r : requirements) {
+    const Job job = job_of(ledger, contributors, play, r);
+    const Lot worst = worst_lot(job);
+    out.push_back(is_zone(job) ? zone_share(job, worst) : scalar_share(job, worst));
+  }
   return out;
 }
 

@@ -93,15 +93,14 @@ Play pushed(const maths::PinPair& pair, const Push& push) {
 }
 
 /// The pair at the contributors' means as they are now: what `Pins::pair` says, unless somebody moved a mean since.
-maths::PinPair at_means(const Ledger& ledger, std::size_t k) {
+maths::PinPair at_means(const Ledger& ledger, const std::vector<Contributor>& who, std::size_t k) {
   const Row* rows[4] = {&ledger.round_size[k], &ledger.relieved_size[k], &ledger.land_size[k], &ledger.span[k]};
   std::array<double, 4> size{};
   for (std::size_t j = 0; j < 4; ++j) {
     size[j] = rows[j]->constant;
     for (std::size_t i = 0; i < rows[j]->column.size(); ++i) {
       const auto c = static_cast<std::size_t>(rows[j]->column[i]);
-      if (c < ledger.route.contributors.size())
-        size[j] += rows[j]->coefficient[i] * mean_of(ledger.route.contributors[c]);
+      if (c < who.size()) size[j] += rows[j]->coefficient[i] * mean_of(who[c]);
     }
   }
   return with_sizes(ledger.route.operations[k].pins.pair, size);
@@ -109,8 +108,8 @@ maths::PinPair at_means(const Ledger& ledger, std::size_t k) {
 
 /// Standard deviation of a clearance over its mean: first row minus second. At most a half, where the factor's normal
 /// law would reach far below zero.
-double relative_s(const Ledger& ledger, const std::vector<const Row*>& rows, double mean) {
-  std::vector<double> sum(ledger.route.contributors.size(), 0.0);
+double relative_s(const std::vector<Contributor>& who, const std::vector<const Row*>& rows, double mean) {
+  std::vector<double> sum(who.size(), 0.0);
   for (std::size_t r = 0; r < rows.size(); ++r)
     for (std::size_t i = 0; i < rows[r]->column.size(); ++i) {
       const auto c = static_cast<std::size_t>(rows[r]->column[i]);
@@ -118,7 +117,7 @@ double relative_s(const Ledger& ledger, const std::vector<const Row*>& rows, dou
     }
   double v = 0;
   for (std::size_t c = 0; c < sum.size(); ++c) {
-    const double s = sum[c] * s_of(ledger.route.contributors[c]);
+    const double s = sum[c] * s_of(who[c]);
     v += s * s;
   }
   return mean > 0 ? std::min(0.5, std::sqrt(v) / mean) : 0;
@@ -126,7 +125,9 @@ double relative_s(const Ledger& ledger, const std::vector<const Row*>& rows, dou
 
 }  // namespace
 
-std::vector<Play> plays(const Ledger& ledger) {
+std::vector<Play> plays(const Ledger& ledger) { return plays(ledger, ledger.route.contributors); }
+
+std::vector<Play> plays(const Ledger& ledger, const std::vector<Contributor>& who) {
   std::vector<Play> out;
   for (std::size_t k = 0; k < ledger.route.operations.size(); ++k) {
     const Pins& pins = ledger.route.operations[k].pins;
@@ -134,14 +135,14 @@ std::vector<Play> plays(const Ledger& ledger) {
       out.emplace_back();
       continue;
     }
-    const maths::PinPair pair = at_means(ledger, k);
+    const maths::PinPair pair = at_means(ledger, who, k);
     if (pins.seat == Pins::Seat::pushed) {
       out.push_back(pushed(pair, push_of(ledger.route, pins)));
     } else {
       out.push_back(anywhere(pair));
-      out.back().round_s = relative_s(ledger, {&ledger.round_size[k]}, pair.round_hole - pair.round_pin);
+      out.back().round_s = relative_s(who, {&ledger.round_size[k]}, pair.round_hole - pair.round_pin);
       out.back().relieved_s =
-          relative_s(ledger, {&ledger.relieved_size[k], &ledger.land_size[k]}, pair.relieved_hole - pair.land);
+          relative_s(who, {&ledger.relieved_size[k], &ledger.land_size[k]}, pair.relieved_hole - pair.land);
     }
   }
   return out;
@@ -166,8 +167,8 @@ SeatMoments moments(const Play& play, const SeatSum& a, const SeatSum& b) {
   return m;
 }
 
-Flat flat(const Ledger& ledger, const std::vector<Play>& plays, const Row& row) {
-  const std::size_t contributors = ledger.route.contributors.size();
+Flat flat(const Ledger& ledger, const std::vector<Contributor>& who, const std::vector<Play>& plays, const Row& row) {
+  const std::size_t contributors = who.size();
   Flat f;
   f.constant = row.constant;
   f.c.assign(contributors, 0.0);
@@ -199,7 +200,7 @@ Flat flat(const Ledger& ledger, const std::vector<Play>& plays, const Row& row) 
         if (c >= contributors) continue;  // earlier play: second order
         const double v = per_size * sizes[j]->coefficient[i];
         f.c[c] += v;
-        f.constant -= v * mean_of(ledger.route.contributors[c]);
+        f.constant -= v * mean_of(who[c]);
       }
     }
   }

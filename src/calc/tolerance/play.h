@@ -26,6 +26,8 @@ struct Play {
   std::array<std::array<double, 4>, 3> by_size{};  ///< pushed: change of x, y, turn per size (order of PinSizes)
 };
 std::vector<Play> plays(const Ledger& ledger);
+/// ... with `who` in place of the ledger's contributors.
+std::vector<Play> plays(const Ledger& ledger, const std::vector<Contributor>& who);
 
 /// Mean and covariance of two sums over the seat.
 struct SeatMoments {
@@ -39,7 +41,7 @@ struct Flat {
   std::vector<double> c;      ///< per contributor
   std::vector<SeatSum> seat;  ///< per operation, seats anywhere only
 };
-Flat flat(const Ledger& ledger, const std::vector<Play>& plays, const Row& row);
+Flat flat(const Ledger& ledger, const std::vector<Contributor>& who, const std::vector<Play>& plays, const Row& row);
 
 /// Extremes over every seat at the loosest sizes (each size at its worst, spans anywhere within theirs); pushed: over
 /// the corners of the sizes.
