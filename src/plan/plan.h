@@ -42,7 +42,7 @@ struct Requirement {
   Text id, feature, kind, to, note, origin;
   Limits limits;
   Texts datums, modifiers;
-  Text operation;
+  Text operation, gauge;
   Number goal, escape_cost;
   Flag critical;
   Place place;

@@ -249,6 +249,10 @@ const Table& requirement_table() {
        K("datums", &Requirement::datums, "datum letters in order").eg("A"),
        K("modifiers", &Requirement::modifiers, "material and zone modifiers, in words").eg("maximum material"),
        K("operation", &Requirement::operation, "the operation after which it is looked at").eg("OP30").ref("operation"),
+       K("gauge", &Requirement::gauge,
+         "the gauge of the shop file that measures it; else the one whose `features` name it")
+           .eg("air")
+           .ref("gauge"),
        K("goal", &Requirement::goal, "share that may fall outside; the plan's goal unless said")
            .eg("0.1 %")
            .of(Kind::fraction)

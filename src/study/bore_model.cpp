@@ -214,8 +214,9 @@ std::vector<Bore> close_bores(Context& c) {
       continue;
     const auto it6 = ref::tolerance_of_grade(0.5 * (*b.limits.lower + *b.limits.upper), 6);
     const bool close = b.requirement != nullptr && it6.ok() && *b.limits.upper - *b.limits.lower <= *it6 * (1 + 1e-9);
+    const bool named = b.requirement != nullptr && b.requirement->gauge.known();
     for (const plan::Gauge& g : p.shop.gauges)
-      if (names(g.features.value, id) &&
+      if ((named ? g.id.value == b.requirement->gauge.value : names(g.features.value, id)) &&
           (b.gauge == nullptr || (g.uncertainty.known() && !(g.uncertainty.si >= b.gauge->uncertainty.si))))
         b.gauge = &g;
     const auto reading = [&](const char* kind) -> const plan::Reading* {

@@ -308,10 +308,23 @@ void bench_operation(const plan::Plan& plan, const plan::Operation& o, double ho
   t.machine_per_part = t.machine.empty() ? 0 : t.person_per_part;
 }
 
+/// Features that a gauge measures: those that a requirement sends to it, and those that it names and that go to no
+/// other.
+std::vector<std::string> gauged_by(const plan::Plan& plan, const plan::Gauge& g) {
+  std::vector<std::string> out = g.features.value;
+  for (const plan::Requirement& r : plan.requirements) {
+    if (!r.gauge.known()) continue;
+    const std::string id = plan::parse_reference(r.feature.value).id;
+    if (r.gauge.value != g.id.value) std::erase(out, id);
+    else if (std::find(out.begin(), out.end(), id) == out.end()) out.push_back(id);
+  }
+  return out;
+}
+
 /// The operation after which a gauge looks at its feature: the last one that makes it.
 void gauging(const plan::Plan& plan, PlanTimes& times) {
   for (const plan::Gauge& g : plan.shop.gauges)
-    for (const std::string& feature : g.features.value) {
+    for (const std::string& feature : gauged_by(plan, g)) {
       const plan::Number& time = g.time.known() ? g.time : plan.shop.people.gauge_time;
       if (!time.known()) continue;
       for (std::size_t i = plan.operations.size(); i-- > 0;) {

@@ -143,7 +143,9 @@ int propose_plans(const BeginArguments& a, const begin::Begun& begun, const soli
   if (!a.answers.empty()) {
     const auto file = base::read_file(a.answers);
     if (!file.ok()) return report(file.problems());
-    auto answers = begin::read_answers(*file, a.answers, questions, begun.plan);
+    plan::Plan asked = begun.plan;
+    asked.shop = scene.shop;  // its tools may be taken
+    auto answers = begin::read_answers(*file, a.answers, questions, asked);
     if (!answers.ok()) return report(answers.problems());
     scene.answers = std::move(answers.value());
   } else if (::isatty(STDIN_FILENO) != 0) {

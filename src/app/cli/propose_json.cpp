@@ -23,7 +23,8 @@ json choices_json(const std::vector<begin::Choice>& choices) {
   for (const begin::Choice& c : choices) {
     json others = json::array();
     for (const begin::Alternative& o : c.others)
-      others.push_back({{"words", o.words}, {"why_not", o.why_not}, {"take", or_null(o.take)}});
+      others.push_back(
+          {{"words", o.words}, {"why_not", o.why_not}, {"take", or_null(o.take)}, {"no_answer", or_null(o.no_answer)}});
     out.push_back({{"stage", c.stage},
                    {"about", c.about},
                    {"taken", c.taken},

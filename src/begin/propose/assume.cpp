@@ -9,6 +9,7 @@
 #include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "plan/read.h"
+#include "ref/fits.h"
 
 namespace fettle::begin {
 
@@ -118,7 +119,10 @@ void ask_for_gate(const Scene& scene, Draft& d) {
                                    point_text(best.at, scene.inch), scene.inch ? "0.04 in" : "1 mm"),
                        "farthest from everything that touches the raw outside",
                        "rule clear_of_gates",
-                       {{"where the foundry likes", "then the contacts move when it has said where"}}});
+                       {{"where the foundry likes",
+                         "then the contacts move when it has said where",
+                         {},
+                         "casting.gate of the plan says where, when the foundry has"}}});
   d.assumed.push_back(
       fmt::format("casting.gate: one, at {}, {} wide, {} proud, from memory: ask the foundry before "
                   "patterns are made",
@@ -135,6 +139,15 @@ void allow_shift(const Scene& scene, Draft& d) {
   if (!d.plan.casting.measured.table.given() || d.pins.empty()) return;
   const auto shifted = [](const plan::Operation& o) { return !o.shift.value.empty(); };
   if (std::any_of(d.plan.operations.begin(), d.plan.operations.end(), shifted)) return;
+  if (answer(scene, "take.casting.shift") == "none") {
+    d.choices.push_back({"route",
+                         "operation.shift",
+                         "no casting is shifted",
+                         "asked for; those that show skin are set aside",
+                         "answer",
+                         {{"each shifted as measured", "no shift was asked for", "take.casting.shift=as reckoned"}}});
+    return;
+  }
   const std::string hole = plan::parse_reference(d.pins.front()).id;
   for (plan::Operation& o : d.plan.operations) {
     if (o.kind.value == "pallet" || std::find(o.makes.value.begin(), o.makes.value.end(), hole) == o.makes.value.end())
@@ -147,10 +160,63 @@ void allow_shift(const Scene& scene, Draft& d) {
          fmt::format("each casting shifted by at most {} in X and Y, as measured", length_text(most, scene.inch)),
          fmt::format("{} is made there, and everything after follows it", hole),
          "casting.measured",
-         {{"no shift", "more castings show skin, and are set aside"}}});
+         {{"no shift", "more castings show skin, and are set aside", "take.casting.shift=none"}}});
     d.assumed.push_back(fmt::format("operation.{}.shift {}: from memory; as far as cutters, pins and probe have room",
                                     o.id.value, length_text(most, scene.inch)));
     return;
+  }
+}
+
+namespace {
+
+bool asks_closely(const plan::Requirement& r) {
+  const unit::Limits& l = r.limits.value;
+  if (r.kind.value != "size" || l.kind != unit::Kind::length || !l.lower || !l.upper || r.gauge.known()) return false;
+  const auto it6 = ref::tolerance_of_grade(0.5 * (*l.lower + *l.upper), 6);
+  return it6.ok() && *l.upper - *l.lower <= *it6 * (1 + 1e-9);
+}
+bool gauge_names(const plan::Gauge& g, const std::string& feature) {
+  return std::find(g.features.value.begin(), g.features.value.end(), feature) != g.features.value.end();
+}
+std::string gauge_words(const plan::Gauge& g) {
+  return fmt::format("{} ({}, {})", g.id.value, g.name.known() ? g.name.value : g.kind.value, g.uncertainty.typed);
+}
+
+}  // namespace
+
+void choose_gauges(const Scene& scene, Draft& d) {
+  std::vector<const plan::Gauge*> all;
+  for (const plan::Gauge& g : scene.shop.gauges)
+    if (g.uncertainty.known() && g.uncertainty.si > 0) all.push_back(&g);
+  std::stable_sort(all.begin(), all.end(),
+                   [](const auto* a, const auto* b) { return a->uncertainty.si < b->uncertainty.si; });
+  if (all.empty()) return;
+  for (plan::Requirement& r : d.plan.requirements) {
+    const std::string id = plan::parse_reference(r.feature.value).id, take = gauge_takes + id;
+    if (!asks_closely(r)) continue;
+    const std::string said = answer(scene, take);
+    const bool asked = !said.empty() && said != "as reckoned";
+    if (!asked && std::any_of(all.begin(), all.end(), [&](const auto* g) { return gauge_names(*g, id); })) continue;
+    std::vector<const plan::Gauge*> mine = all;
+    if (const auto at = std::find_if(mine.begin(), mine.end(), [&](const auto* g) { return g->id.value == said; });
+        at != mine.end())
+      std::rotate(mine.begin(), at, at + 1);
+    else if (asked)
+      d.clashes.push_back({{fmt::format("{} = {}", take, said)}, "no gauge of that name says its uncertainty"});
+    give(r.gauge, mine.front()->id.value);
+    Choice c{"route",
+             "requirement." + r.id.value + ".gauge",
+             "measured with " + gauge_words(*mine.front()),
+             asked ? "asked for" : "of the shop's gauges the one that reads closest",
+             asked ? "answer" : "common practice",
+             {}};
+    if (asked) c.others.push_back({"as reckoned", "this gauge was asked for", take + "=as reckoned"});
+    else if (mine.size() > 1)
+      c.others.push_back({gauge_words(*mine[1]), "it reads less closely", take + "=" + mine[1]->id.value});
+    d.choices.push_back(std::move(c));
+    d.assumed.push_back(
+        fmt::format("requirement.{}.gauge {}: that it goes into {} nobody said; look at its plug or range", r.id.value,
+                    mine.front()->id.value, id));
   }
 }
 

@@ -17,4 +17,8 @@ void ask_for_gate(const Scene& scene, Draft& draft);
 /// without a table, or where a shift is allowed already.
 void allow_shift(const Scene& scene, Draft& draft);
 
+/// A gauge of the shop for every size as close as IT6 that none names: the one that reads closest. None where no gauge
+/// says its uncertainty.
+void choose_gauges(const Scene& scene, Draft& draft);
+
 }  // namespace fettle::begin

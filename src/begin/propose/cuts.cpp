@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <set>
 #include <utility>
 
 #include "base/text.h"
@@ -65,8 +66,25 @@ class Cutter {
     for (Step& s : steps_) {
       cut_back(s);
       timed(s);
+      say_asked(s);
       op.cuts.push_back(std::move(s.cut));
       d_.choices.push_back(std::move(s.why));
+    }
+  }
+
+  /// Answers that ask for the tool of a cut which is not made: nothing is passed over.
+  void unmet_takes() {
+    for (const auto& [id, said] : scene_.answers) {
+      if (!base::starts_with(id, cut_takes) || said == "as reckoned" || met_.contains(id)) continue;
+      const std::string feature =
+          id.substr(std::string(cut_takes).size(), id.rfind('.') - std::string(cut_takes).size());
+      std::vector<std::string> there;
+      for (const std::string& m : met_)
+        if (base::starts_with(m, cut_take(feature, ""))) there.push_back(m.substr(5));
+      d_.clashes.push_back(
+          {{fmt::format("{} = {}", id, said)},
+           fmt::format("this plan has no such cut; {}",
+                       there.empty() ? "no tool of its own cuts " + feature : "it has " + base::join(there, ", "))});
     }
   }
 
@@ -86,7 +104,10 @@ class Cutter {
                "common practice",
                {}};
       if (const plan::Tool* near = nearest(got))
-        c.others.push_back({named(*near), "it does not fit or does not reach " + b.feature, {}});
+        c.others.push_back({named(*near),
+                            "it does not fit or does not reach " + b.feature,
+                            {},
+                            "a tool that does not fit is none to take"});
       d_.choices.push_back(std::move(c));
       d_.disagree.push_back(fmt::format("to buy: {} for {}; the shop may have one that its file does not name",
                                         tool_words(got, scene_.inch), base::join(b.what, ", ")));
@@ -114,15 +135,61 @@ class Cutter {
     for (const auto& [x, t] : all) out.push_back(t);
     return out;
   }
-  const plan::Tool* best(const char* kind, const Fits& fits) const {
-    const Tools all = fitting(kind, fits);
-    return all.empty() ? nullptr : all.front();
+  bool in_shop(const plan::Tool& t) const {
+    return std::any_of(scene_.shop.tools.begin(), scene_.shop.tools.end(),
+                       [&](const plan::Tool& s) { return &s == &t; });
   }
-  /// What the next best tool is and why it is not taken.
-  static void runner_up(Step& s, const Tools& all, const std::string& why_not) {
+  std::string asked_tool(const std::string& feature, const std::string& word) const {
+    const std::string said = answer(scene_, cut_take(feature, word));
+    return said == "as reckoned" ? "" : said;
+  }
+  /// The tool that an answer asks for stands first, though it only just clears. One that cannot is a clash.
+  Tools as_asked(const char* word, const char* kind, const plan::Feature& f, const Fits& fits, Tools all) {
+    met_.insert(cut_take(f.id.value, word));
+    const std::string said = asked_tool(f.id.value, word);
+    if (said.empty()) return all;
+    const auto find = [&](const Tools& in) {
+      return std::find_if(in.begin(), in.end(), [&](const plan::Tool* t) { return t->id.value == said; });
+    };
+    if (const auto at = find(all); at != all.end()) {
+      const plan::Tool* t = *at;
+      all.erase(at), all.insert(all.begin(), t);
+      return all;
+    }
+    loose_ = true;
+    const Tools touching = fitting(kind, fits);
+    loose_ = false;
+    if (const auto at = find(touching); at != touching.end()) all.insert(all.begin(), *at);
+    else cannot(word, kind, f, said, touching.empty() ? all : touching);
+    return all;
+  }
+  void cannot(const char* word, const char* kind, const plan::Feature& f, const std::string& said, const Tools& fit) {
+    const plan::Tool* t = nullptr;
+    std::vector<std::string> ids;
+    for (const plan::Tool& x : scene_.shop.tools)
+      if (x.id.value == said) t = &x;
+    for (const plan::Tool* x : fit)
+      if (in_shop(*x)) ids.push_back(x->id.value);
+    std::string why = t == nullptr ? "the shop file has no tool " + said
+                      : t->kind.value != kind
+                          ? fmt::format("{} is no {}", named(*t), kind)
+                          : fmt::format("{} does not fit {} or does not reach it", named(*t), f.id.value);
+    why += ids.empty() ? "; none of the shop does" : "; those that do: " + base::join(ids, ", ");
+    d_.clashes.push_back(
+        {{fmt::format("{} = {}", cut_take(f.id.value, word), said), f.id.value + " cut in " + op_->id.value}, why});
+  }
+  /// What the next best tool of the shop is and why it is not taken.
+  void runner_up(Step& s, const Tools& all, const std::string& why_not) const {
+    const std::string& feature = s.cut.features.value.front();
+    const std::string word = cut_word(s.cut.kind.value), take = cut_take(feature, word) + "=";
+    const bool asked = asked_tool(feature, word) == s.cut.tool.value;
+    if (asked) {
+      s.why.others.push_back({"as reckoned", "this tool was asked for", take + "as reckoned"});
+      return;
+    }
     for (const plan::Tool* t : all)
-      if (t->id.value != s.cut.tool.value) {
-        s.why.others.push_back({named(*t) + " instead", why_not, {}});
+      if (t->id.value != s.cut.tool.value && in_shop(*t)) {
+        s.why.others.push_back({named(*t) + " instead", why_not, take + t->id.value});
         return;
       }
   }
@@ -152,9 +219,9 @@ class Cutter {
 
   /// Tools of the shop that fit and reach, the best first; else one to buy; else, where none that is sold clears, those
   /// of the shop that at least do not touch. Empty: nothing cuts it, and that is said.
-  Tools pick(const std::string& kind, const plan::Feature& f, const Fits& fits, double widest, double width = 0,
-             double wall = 0) {
-    Tools all = fitting(kind.c_str(), fits);
+  Tools pick(const char* word, const std::string& kind, const plan::Feature& f, const Fits& fits, double widest,
+             double width = 0, double wall = 0) {
+    Tools all = as_asked(word, kind.c_str(), f, fits, fitting(kind.c_str(), fits));
     if (!all.empty()) return all;
     const auto bought = buy(f, kind, widest, width, wall);
     if (bought.ok()) return {*bought};
@@ -329,7 +396,15 @@ class Cutter {
     s.why.others.push_back({"feed " + before.feed.typed + ", " + before.speed.typed,
                             fmt::format("{} of power at most stock in hard iron with a used edge",
                                         unit::print(load(before).power, unit::Kind::power, {})),
-                            {}});
+                            {},
+                            "the spindle does not give it"});
+  }
+  /// A tool that somebody asked for says so.
+  void say_asked(Step& s) const {
+    const std::string& feature = s.cut.features.value.front();
+    if (asked_tool(feature, cut_word(s.cut.kind.value)) != s.cut.tool.value) return;
+    s.why.why += "; the tool was asked for";
+    s.why.asked_by = s.why.asked_by.empty() ? "answer" : "answer; " + s.why.asked_by;
   }
   /// A thinner chip, down to half; else more levels; else slower.
   void ease(plan::Cut& c, const std::function<bool(const plan::Cut&)>& within) const {
@@ -427,7 +502,7 @@ class Cutter {
     else if (k == "boss") boss(f);
     else if (k == "chamfer") {
       const plan::Tool* t = first(pick(
-          "chamfer", f, [&](const plan::Tool& x) { return reaches(x, f) ? 1.0 : -1.0; }, 12.7e-3));
+          "chamfer", "chamfer", f, [&](const plan::Tool& x) { return reaches(x, f) ? 1.0 : -1.0; }, 12.7e-3));
       if (t != nullptr) path(add(80, *t, {f.id.value}, "chamfer", false), 0.1, 1);
     } else {
       d_.disagree.push_back(fmt::format("{} ({}): no way to cut it is known here", f.id.value, k));
@@ -454,13 +529,18 @@ class Cutter {
     if (f.size.value.size() >= 2) u = f.size.value[0], v = f.size.value[1];
     else u = v = nominal_of(f.diameter);
     const double wide = std::min(u, v), length = std::max(u, v);
-    const Tools mills = fitting("face mill", [&](const plan::Tool& x) {
+    const Tools faces = fitting("face mill", [&](const plan::Tool& x) {
       return x.diameter.si >= 1.2 * wide ? 1 / x.diameter.si : 1e-3 * x.diameter.si;
     });
-    const plan::Tool* t = mills.empty() ? nullptr : mills.front();
-    const auto by_size = [](const plan::Tool& x) { return x.diameter.si; };
+    const auto reaching = [&](const plan::Tool& x) { return reaches(x, f) ? x.diameter.si : -1.0; };
+    Tools mills = faces;
+    for (const plan::Tool* x : fitting("end mill", reaching)) mills.push_back(x);  // more rows, and it still cuts
+    mills = as_asked(
+        "rough", "face mill", f, [](const plan::Tool&) { return -1.0; }, std::move(mills));
+    const plan::Tool* t = faces.empty() && asked_tool(f.id.value, "rough").empty() ? nullptr : first(mills);
     if (t == nullptr) {  // a small face is milled by what is there
-      t = best("end mill", by_size);
+      const Tools ends = fitting("end mill", [](const plan::Tool& x) { return x.diameter.si; });
+      t = first(ends);
       if (t == nullptr || 2 * t->diameter.si < wide)
         if (const auto b = buy(f, "face mill", std::clamp(1.3 * wide, 41e-3, 101e-3)); b.ok()) t = *b;
     }
@@ -487,13 +567,14 @@ class Cutter {
     const double height = length_of(f) > 0 ? length_of(f) : box.z, round = 2 * (box.x + box.y);
     const auto fits = [&](const plan::Tool& t) { return t.diameter.si <= 20.1e-3 && reaches(t, f); };
     const Tools roughs = pick(
-        "end mill", f, [&](const plan::Tool& t) { return fits(t) ? t.diameter.si - 1e-4 * teeth(t) : -1; }, 20.1e-3);
+        "rough", "end mill", f, [&](const plan::Tool& t) { return fits(t) ? t.diameter.si - 1e-4 * teeth(t) : -1; },
+        20.1e-3);
     const plan::Tool* rough = first(roughs);
     if (rough == nullptr) return;
     // As stiff as can be for the full height; of equals the one with more teeth. A second tool for the finish alone is
     // the runner-up: it costs a change, and its levels come off the week.
-    const Tools finishes =
-        fitting("end mill", [&](const plan::Tool& t) { return fits(t) ? t.diameter.si + 1e-4 * teeth(t) : -1.0; });
+    const auto stiff = [&](const plan::Tool& t) { return fits(t) ? t.diameter.si + 1e-4 * teeth(t) : -1.0; };
+    const Tools finishes = as_asked("finish", "end mill", f, stiff, fitting("end mill", stiff));
     const plan::Tool* finish = finishes.empty() ? rough : finishes.front();
     const bool one = finish->id.value == rough->id.value;
     const bool edges = std::any_of(d_.plan.features.begin(), d_.plan.features.end(),
@@ -534,7 +615,7 @@ class Cutter {
     const double radius = f.radius.known() ? f.radius.si : 0.5 * w;
     const double widest = std::min(2 * radius, 0.8 * (w > 0 ? w : 2 * radius));
     const Tools fit = pick(
-        "end mill", f,
+        "rough", "end mill", f,
         [&](const plan::Tool& t) { return t.diameter.si <= widest + 1e-6 && reaches(t, f) ? t.diameter.si : -1.0; },
         widest);
     const plan::Tool* t = first(fit);
@@ -562,8 +643,8 @@ class Cutter {
           diameter_of(b) < groove)
         bore = std::max(bore, diameter_of(b));
     const double deep = 0.5 * (groove - bore);
-    const plan::Tool* t = first(pick(
-        "keyseat cutter", f,
+    const Tools fit = pick(
+        "groove", "keyseat cutter", f,
         [&](const plan::Tool& x) {
           const double neck = x.neck.known() ? 0.5 * (x.diameter.si - x.neck.si) : 1;
           if (x.neck_length.known() && x.neck_length.si < below_top(f) + 0.5e-3) return -1.0;
@@ -572,9 +653,11 @@ class Cutter {
                      ? x.width.si
                      : -1.0;
         },
-        0.7 * bore, width, deep));
+        0.7 * bore, width, deep);
+    const plan::Tool* t = first(fit);
     if (t == nullptr) return;
     Step& s = add(55, *t, {f.id.value}, "groove", false);
+    runner_up(s, fit, "narrower: more passes for the width");
     const int n = std::max(1, static_cast<int>(std::ceil(width / t->width.si - 1e-9)));
     // Inside a bore the tool's middle runs slower than its edge by the ratio of the circles; the path is the middle's.
     path(s, pi * (groove - t->diameter.si), n, 2);
@@ -589,23 +672,31 @@ class Cutter {
     const double major = f.thread.known() ? f.thread.value.major : 0;
     const int n = static_cast<int>(std::max<std::size_t>(1, f.at.value.size()));
     if (!drilled(f, drill, depth, n)) return;
-    const plan::Tool* t = best("tap", [&](const plan::Tool& x) {
+    const Fits taps = [&](const plan::Tool& x) {
       return std::fabs(x.diameter.si - major) < 0.3e-3 && reaches(x, f) ? 1.0 : -1.0;
-    });
-    if (t == nullptr)
-      t = best("thread mill", [&](const plan::Tool& x) {
-        return x.diameter.si < 0.8 * major && reaches(x, f) ? x.diameter.si : -1.0;
-      });
-    if (t == nullptr)
-      t = first(pick(
-          "tap", f,
-          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - major) < 0.3e-3 && reaches(x, f) ? 1.0 : -1.0; },
-          major));
+    };
+    const auto mills = [&](const plan::Tool& x) {
+      return x.diameter.si < 0.8 * major && reaches(x, f) ? x.diameter.si : -1.0;
+    };
+    Tools fit = fitting("tap", taps);
+    for (const plan::Tool* x : fitting("thread mill", mills)) fit.push_back(x);
+    fit = fit.empty() ? pick("tap", "tap", f, taps, major) : as_asked("tap", "tap", f, taps, std::move(fit));
+    const plan::Tool* t = first(fit);
     if (t == nullptr) return;
     Step& s = add(70, *t, {f.id.value}, "tap", false);
     const double pitch = f.thread.value.pitch > 0 ? f.thread.value.pitch : coarse(major);
+    const double way = (f.thread_depth.known() ? f.thread_depth.si : depth) + 3 * pitch;
+    if (t->kind.value == "thread mill") {  // in at a quarter turn, once round, out: as deep as its teeth go at once
+      const double teeth_long = t->flute_length.known() ? t->flute_length.si : 2 * major;
+      path(s, 1.5 * pi * (major - t->diameter.si), n * std::max(1, static_cast<int>(std::ceil(way / teeth_long))), n);
+      s.slow = (major - t->diameter.si) / major;
+      runner_up(s, fit, "a tap is faster; broken, it takes the part along");
+      s.why.why = "milled round the thread: chips are short, and a broken cutter comes out of the hole";
+      return;
+    }
     give_feed(s.cut, s.cut.speed.si / (2 * pi) * pitch);
-    path(s, 2 * ((f.thread_depth.known() ? f.thread_depth.si : depth) + 3 * pitch), n, n);
+    path(s, 2 * way, n, n);
+    runner_up(s, fit, "slower; yet it breaks no tap in the part");
     s.why.why = "a tap that cuts: iron crumbles under one that forms";
   }
   static double coarse(double major) {
@@ -622,7 +713,7 @@ class Cutter {
     const bool limits = l.lower && l.upper && f.kind.value != "thread";
     const double low = limits ? *l.lower : d - 0.005 * d - 2e-5, high = limits ? *l.upper : d + 0.005 * d + 2e-5;
     const Tools fit = pick(
-        "drill", f,
+        "drill", "drill", f,
         [&](const plan::Tool& x) {
           const double size = x.diameter.si;
           const bool in = size >= low - 1e-7 && size <= high + 1e-7 && reaches(x, f);
@@ -652,7 +743,7 @@ class Cutter {
     const bool milled = f.cast.value == "cored" || d > 26e-3;
     if (milled) {
       const Tools fit = pick(
-          "end mill", f,
+          "rough", "end mill", f,
           [&](const plan::Tool& x) { return x.diameter.si <= 0.6 * d && reaches(x, f) ? x.diameter.si : -1.0; },
           std::min(0.6 * d, 20.1e-3));
       const plan::Tool* t = first(fit);
@@ -668,46 +759,53 @@ class Cutter {
       return;
     }
     if (zone < 0.022e-3 && d <= 16e-3) {  // reamed
-      const plan::Tool* drill = first(pick(
-          "drill", f,
+      const Tools drills = pick(
+          "drill", "drill", f,
           [&](const plan::Tool& x) {
             return x.diameter.si < d - 0.08e-3 && x.diameter.si > 0.94 * d && reaches(x, f) ? x.diameter.si : -1.0;
           },
-          tenth(d - std::max(0.2e-3, 0.025 * d))));
+          tenth(d - std::max(0.2e-3, 0.025 * d)));
+      const plan::Tool* drill = first(drills);
       if (drill == nullptr) return;
       const double left = 0.5 * (d - drill->diameter.si);
       Step& a = add(40, *drill, {f.id.value}, "drill", false);
       path(a, depth + 0.3 * d + 2e-3, n, n);
       a.why.why = "leaves a little for the reamer";
-      const plan::Tool* ream = first(pick(
-          "reamer", f,
-          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 && reaches(x, f) ? 1.0 : -1.0; },
-          d));
+      runner_up(a, drills, "it leaves more for the reamer");
+      const Tools reamers = pick(
+          "ream", "reamer", f,
+          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 && reaches(x, f) ? 1.0 : -1.0; }, d);
+      const plan::Tool* ream = first(reamers);
       if (ream == nullptr) return;
       Step& b = add(50, *ream, {f.id.value}, "ream", true);
+      runner_up(b, reamers, "the shop file names it later");
       b.width = b.least = left;
       path(b, depth + 2e-3, n, n);
       b.why.why = fmt::format("limits {} wide", shown_length(zone, scene_.inch));
       return;
     }
     if (zone < 0.06e-3) {  // drilled, bored
-      const plan::Tool* drill = first(pick(
-          "drill", f,
+      const Tools drills = pick(
+          "drill", "drill", f,
           [&](const plan::Tool& x) {
             return x.diameter.si <= d - 0.5e-3 && x.diameter.si >= 0.85 * d && reaches(x, f) ? x.diameter.si : -1.0;
           },
-          tenth(std::min(0.95 * d, d - 0.8e-3))));
+          tenth(std::min(0.95 * d, d - 0.8e-3)));
+      const plan::Tool* drill = first(drills);
       if (drill == nullptr) return;
       {
         Step& a = add(40, *drill, {f.id.value}, "drill", false);
         path(a, depth + 0.3 * d + 2e-3, n, n);
         a.why.why = "from the solid";
+        runner_up(a, drills, "it leaves more to bore");
       }
-      const plan::Tool* rough = best("boring tool", [&](const plan::Tool& x) {
+      const auto straightens = [&](const plan::Tool& x) {
         return x.diameter.si < d - 0.05e-3 && x.diameter.si > d - 0.6e-3 && reaches(x, f) ? x.diameter.si : -1.0;
-      });
-      if (rough != nullptr) {
+      };
+      const Tools roughs = as_asked("rough", "boring tool", f, straightens, fitting("boring tool", straightens));
+      if (const plan::Tool* rough = first(roughs); rough != nullptr) {
         Step& b = add(45, *rough, {f.id.value}, "rough", false);
+        runner_up(b, roughs, "it leaves more for the last cut");
         path(b, depth + 2e-3, n, n);
         b.width = b.least = 0.035 * d;
         b.why.why = "straightens what the drill left";
@@ -732,11 +830,13 @@ class Cutter {
     return std::any_of(op_->makes.value.begin(), op_->makes.value.end(), [&](const std::string& m) { return m == id; });
   }
   void finish_bore(const plan::Feature& f, double d, double depth, int n) {
-    const plan::Tool* t = first(pick(
-        "boring tool", f,
-        [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.06e-3 && reaches(x, f) ? 1.0 : -1.0; }, d));
+    const Tools fit = pick(
+        "finish", "boring tool", f,
+        [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.06e-3 && reaches(x, f) ? 1.0 : -1.0; }, d);
+    const plan::Tool* t = first(fit);
     if (t == nullptr) return;
     Step& s = add(65, *t, {f.id.value}, "finish", true);
+    runner_up(s, fit, "the shop file names it later");
     path(s, depth + 3e-3, n, n);
     s.width = s.least = 0.1e-3;
     s.why.why = "a close bore is finished after the last heavy cut";
@@ -752,10 +852,12 @@ class Cutter {
 
   void boss(const plan::Feature& f) {
     const double height = length_of(f), d = diameter_of(f);
-    const plan::Tool* t = first(pick(
-        "end mill", f, [&](const plan::Tool& x) { return reaches(x, f) ? x.diameter.si : -1.0; }, 20.1e-3));
+    const Tools fit = pick(
+        "rough", "end mill", f, [&](const plan::Tool& x) { return reaches(x, f) ? x.diameter.si : -1.0; }, 20.1e-3);
+    const plan::Tool* t = first(fit);
     if (t == nullptr) return;
     Step& s = add(20, *t, {f.id.value}, "rough and finish", false);
+    runner_up(s, fit, "thinner: it gives way more");
     give_length(s.cut.depth, height, scene_.inch);
     path(s, pi * (d + t->diameter.si), 2, 2);
     s.why.why = "round the boss, once to rough and once to finish";
@@ -772,7 +874,9 @@ class Cutter {
         on = f->id.value;
     if (on.empty()) return;
     const plan::Feature* f = plan::find_feature(d_.plan, on);
-    const plan::Tool* t = best("chamfer", [&](const plan::Tool& x) { return reaches(x, *f) ? 1.0 : -1.0; });
+    const auto clears = [&](const plan::Tool& x) { return reaches(x, *f) ? 1.0 : -1.0; };
+    const Tools fit = as_asked("chamfer", "chamfer", *f, clears, fitting("chamfer", clears));
+    const plan::Tool* t = first(fit);
     if (t == nullptr) {
       const auto bought = buy(*f, "chamfer", 12.7e-3);
       if (!bought.ok()) {
@@ -784,6 +888,7 @@ class Cutter {
     }
     const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
     Step& s = add(75, *t, {on}, "chamfer", false);
+    runner_up(s, fit, "the shop file names it later");
     path(s, f->kind.value == "profile" ? 2 * (box.x + box.y) : 0.15, 1, 2);
     s.why.why = "grey iron breaks out at sharp edges, and hands touch them";
     s.why.asked_by = "common practice";
@@ -799,6 +904,7 @@ class Cutter {
   Draft& d_;
   Iron iron_;
   std::vector<Bought> bought_;
+  std::set<std::string> met_;  ///< answers that a cut of this plan may be asked by
   bool loose_ = false;
   plan::Operation* op_ = nullptr;
   const plan::Machine* machine_ = nullptr;
@@ -814,6 +920,7 @@ void cuts(const Scene& scene, Draft& d) {
     if (k == "grind" || k == "hone" || k == "deburr" || k == "wash" || k == "gauge" || k == "other") continue;
     c.operation(op);
   }
+  c.unmet_takes();
   c.say_bought();
 }
 

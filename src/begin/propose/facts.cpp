@@ -22,17 +22,30 @@ std::vector<std::pair<std::string, std::string>> known_takes() {
   return {
       {"take.route", "1..9"},
       {"take.route.clamps", "straps | as reckoned"},
+      {"take.route.hone", "none | as reckoned"},
       {"take.seat.pins", "swapped | as reckoned"},
       {"take.seat.holes", "holes"},
       {"take.seat.screws", "smaller | largest"},
       {"take.casting.parting", "middle | bottom | top | level"},
+      {"take.casting.grade", "finer | as reckoned"},
+      {"take.casting.cores", "solid | as reckoned"},
+      {"take.casting.sizes", "by the grades | as reckoned"},
+      {"take.casting.shift", "none | as reckoned"},
       {"take.pallet.nests", "1 | 2 | 3 | 4 | 5 | 6 | 8 | 9 | 10 | 12 | 15 | 16 | 18 | 20 | 24 | 25 | 30 | 36"},
       {"take.pallet.rotation",
        "0 deg | 15 deg | 30 deg | 45 deg | 60 deg | 75 deg | 90 deg | 105 deg | 120 deg | 135 deg | 150 deg | 165 deg"},
       {"take.pallet.thickness", "thinner | as reckoned | thicker"}};
 }
 
+std::string cut_take(const std::string& feature, const std::string& word) { return cut_takes + feature + "." + word; }
+std::string cut_word(const std::string& kind) { return kind.substr(0, kind.find(' ')); }
+const std::vector<std::string>& cut_words() {
+  static const std::vector<std::string> words{"rough", "finish", "drill", "ream", "tap", "groove", "chamfer"};
+  return words;
+}
+
 bool takes(const std::string& id, const std::string& value) {
+  if (base::starts_with(id, cut_takes) || base::starts_with(id, gauge_takes)) return !value.empty();
   for (const auto& [known, allowed] : known_takes()) {
     if (known != id) continue;
     if (allowed == "holes") return base::split(value, ',').size() == 2;

@@ -15,6 +15,16 @@ std::string answer(const Scene& scene, const std::string& id);
 /// The answers that take a runner-up, each with what may be said, as words between " | "; "1..9" stands for a whole
 /// number, "holes" for two holes of the part, "H3@1, H3@2". Only those that a stage reads.
 std::vector<std::pair<std::string, std::string>> known_takes();
+/// What the ids of answers begin with that name the gauge of a close size: "take.gauge.H1b" = "air".
+inline constexpr const char* gauge_takes = "take.gauge.";
+/// Those that name the tool of a cut: "take.cut.H4.drill" = "T6".
+inline constexpr const char* cut_takes = "take.cut.";
+/// The whole id for a feature and the word of a cut.
+std::string cut_take(const std::string& feature, const std::string& word);
+/// The word of a kind of cut in such an answer: "rough and finish" -> "rough".
+std::string cut_word(const std::string& kind);
+/// All words of cuts that an answer may name.
+const std::vector<std::string>& cut_words();
 /// True when a runner-up may be taken by this answer: the id is known and the value is one of those allowed.
 bool takes(const std::string& id, const std::string& value);
 

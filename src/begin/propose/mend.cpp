@@ -97,7 +97,9 @@ class Mender {
   void offer(const std::string& stage, const std::string& about, const std::string& taken, const std::string& why,
              const Finding& f, const std::string& before, std::function<void(plan::Plan&)> apply) {
     Choice c{stage, about, taken, why, f.id, {}};
-    if (!before.empty()) c.others.push_back({before, "then " + f.title + " is outside or not proved", {}});
+    if (!before.empty())
+      c.others.push_back(
+          {before, "then " + f.title + " is outside or not proved", {}, "it was tried, and the study found that"});
     out_.push_back({about + " " + taken, std::move(c), std::move(apply)});
   }
 

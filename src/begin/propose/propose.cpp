@@ -13,6 +13,7 @@
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/assume.h"
+#include "begin/propose/facts.h"
 #include "begin/propose/mend.h"
 #include "begin/propose/questions.h"
 #include "begin/propose/route.h"
@@ -75,6 +76,16 @@ void say_hands(Draft& d) {
 
 /// The raw sizes that this route needs, found on its first way to sit and to stand on a pallet.
 Outcome<bool> size_castings(const Scene& scene, Draft& route, const study::Data& data, study::Memo& memo, int threads) {
+  if (answer(scene, "take.casting.sizes") == "by the grades") {
+    route.choices.push_back({"casting",
+                             "casting.size",
+                             "raw sizes by the grades alone",
+                             "asked for; more castings may show skin where they are machined",
+                             "answer",
+                             {{"sizes by virtual castings of this route", "the grades alone were asked for",
+                               "take.casting.sizes=as reckoned"}}});
+    return true;
+  }
   for (Draft& seat : seats(scene, route, 1)) {
     if (!seat.clashes.empty()) continue;
     for (Draft& pallet : pallets(scene, seat, 1)) {
@@ -103,6 +114,7 @@ Outcome<bool> make(const Scene& scene, const plan::Plan& read, const study::Data
   first.plan.shop = scene.shop;
   if (!scene.shop_path.empty()) give(first.plan.header.shop, scene.shop_path);
   apply_answers(scene.answers, first.plan);
+  say_threads(scene.answers, read, first);
   first.plan.header.seed.value = static_cast<int>(scene.seed);
   first.plan.header.seed.origin = plan::Origin::given;
   first.plan.header.seed.typed = std::to_string(scene.seed);
@@ -110,6 +122,7 @@ Outcome<bool> make(const Scene& scene, const plan::Plan& read, const study::Data
     first.assumed.emplace_back(
         "demand: one shift of 37.5 h, 48 weeks, machines there for 85 % of it (70 to 95): from memory");
   assume_critical(scene, first);
+  choose_gauges(scene, first);
   order_casting(scene, first);
   const auto clashing = [&](const Draft& d) {
     clashes.insert(clashes.end(), d.clashes.begin(), d.clashes.end());

@@ -30,9 +30,10 @@ struct Question {
 
 /// A way that was not taken.
 struct Alternative {
-  std::string words;      ///< "relieved pin in H3@1 instead"
-  std::string why_not;    ///< "0.021 mm instead of 0.014 mm at the counterbore"
-  std::string take = {};  ///< the answer that takes it, "take.seat.pins=swapped"; empty: it cannot be had
+  std::string words;           ///< "relieved pin in H3@1 instead"
+  std::string why_not;         ///< "0.021 mm instead of 0.014 mm at the counterbore"
+  std::string take = {};       ///< the answer that takes it, "take.seat.pins=swapped"; empty: it cannot be had
+  std::string no_answer = {};  ///< why it cannot be had, where `take` is empty
 };
 /// One choice of a plan.
 struct Choice {

@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "begin/begin.h"
 #include "begin/features.h"
+#include "begin/propose/assume.h"
 #include "begin/propose/demo_for_tests.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/questions.h"
@@ -119,6 +120,85 @@ TEST(Questions, WrongTakesAreAllSaidWithTheirPlace) {
   EXPECT_FALSE(read_answers("take = 3\n", "answers.toml", asked, read()).ok());
   const auto twice = read_answers("[take]\n\"seat.pins\" = \"swapped\"\nseat.pins = \"swapped\"\n", "a", asked, read());
   EXPECT_FALSE(twice.ok());
+}
+
+TEST(Questions, HolesThatLookTappedAreAskedForAndTapped) {
+  const auto asked = questions(read(), scene().shop);
+  const auto q = std::find_if(asked.begin(), asked.end(), [](const Question& x) { return x.id == "threads"; });
+  ASSERT_NE(q, asked.end());
+  EXPECT_EQ(q->example, "H4 M8, H5 M6");  // drilled 6.8 and 5 mm
+  for (const auto& [answer, words] :
+       std::vector<std::pair<std::string, std::string>>{{"H4 M8-6H 16 mm, H5 M6-6H 12 mm", ""},
+                                                        {"none", ""},
+                                                        {"H4", "a hole and its thread"},
+                                                        {"H4 N8", "no such thread"},
+                                                        {"H44 M8", "did you mean \"H4\""},
+                                                        {"H4 M10", "M10x1.5 is drilled 8.5 mm, H4 has 6.8 mm"},
+                                                        {"H4 M8 23 mm", "22 mm deep"},
+                                                        {"H4 M8 16 kg", "depth"},
+                                                        {"top M8", "no hole \"top\""}}) {
+    const std::string wrong = wrong_answer(*q, answer, read());
+    if (words.empty()) {
+      EXPECT_EQ(wrong, "") << answer;
+    } else {
+      EXPECT_NE(wrong.find(words), std::string::npos) << answer << ": " << wrong;
+    }
+  }
+  plan::Plan p = read();
+  apply_answers({{"threads", "H4 M8-6H 16 mm, H5 M6"}}, p);
+  const plan::Feature &eight = feature(p, "H4"), &six = feature(p, "H5");
+  EXPECT_EQ(eight.kind.value, "thread");
+  EXPECT_NEAR(eight.thread.value.major, 8e-3, 1e-9);
+  EXPECT_NEAR(eight.drill.si, 6.8e-3, 1e-9);
+  EXPECT_NEAR(eight.thread_depth.si, 16e-3, 1e-9);
+  EXPECT_NEAR(six.thread_depth.si, 12e-3, 1e-9);  // 16 mm deep, four pitches short of its end
+  Draft said;
+  said.plan = p;
+  say_threads({{"threads", "H4 M8-6H 16 mm, H5 M6"}}, read(), said);
+  EXPECT_EQ(said.choices.size(), 2U);
+  EXPECT_EQ(said.assumed.size(), 1U);
+  Draft silent;
+  say_threads({}, read(), silent);
+  ASSERT_EQ(silent.disagree.size(), 1U);
+  EXPECT_NE(silent.disagree[0].find("H4 as for M8, H5 as for M6"), std::string::npos) << silent.disagree[0];
+}
+
+TEST(Questions, AnAnswerPastTheDozenCounts) {
+  plan::Plan bare = read();  // no sizes in the drawing: one question more
+  std::erase_if(bare.requirements, [](const plan::Requirement& r) { return r.kind.value == "size"; });
+  const auto asked = questions(bare, scene().shop);
+  EXPECT_EQ(asked.size(), 12U);
+  const auto a = read_answers("pallet_sets = \"1\"\nthreads = \"H4 M8\"\n", "answers.toml", asked, bare);
+  ASSERT_TRUE(a.ok()) << say(a.problem());
+  EXPECT_EQ(a->size(), 2U);
+}
+
+TEST(Gauges, TheOneThatReadsClosestMeasuresACloseBoreAndAnotherCanBeTaken) {
+  const auto gauged = [&](const Answers& more) {
+    Scene s = scene();
+    for (const auto& [id, value] : more) s.answers[id] = value;
+    Draft d;
+    d.plan = read();
+    choose_gauges(s, d);
+    return d;
+  };
+  const auto of = [](const Draft& d) {
+    for (const plan::Requirement& r : d.plan.requirements)
+      if (r.id.value == "H1b.size") return r.gauge.value;
+    return std::string("none");
+  };
+  EXPECT_EQ(of(gauged({})), "air");
+  ASSERT_EQ(gauged({}).choices.size(), 1U);
+  EXPECT_EQ(gauged({}).choices[0].others[0].take, "take.gauge.H1b=cmm");
+  EXPECT_EQ(of(gauged({{"take.gauge.H1b", "cmm"}})), "cmm");
+  EXPECT_EQ(gauged({{"take.gauge.H1b", "cmm"}}).choices[0].others[0].take, "take.gauge.H1b=as reckoned");
+  plan::Plan p = read();
+  p.shop = scene().shop;
+  const auto asked = questions(p, p.shop);
+  const auto bad = read_answers("[take]\ngauge.H1b = \"airr\"\ngauge.H9 = \"air\"\n", "a", asked, p);
+  ASSERT_FALSE(bad.ok());
+  ASSERT_EQ(bad.problems().size(), 2U);
+  EXPECT_EQ(bad.problems()[0].nearest, "air");
 }
 
 // ---- casting

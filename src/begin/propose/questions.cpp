@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/text.h"
 #include "begin/features.h"
@@ -12,14 +13,18 @@
 #include "plan/toml_text.h"
 #include "ref/casting_grades.h"
 #include "ref/materials.h"
+#include "ref/threads.h"
 #include "unit/quantity.h"
 
 namespace fettle::begin {
 
 namespace {
 
+/// Pitches that a tap leaves at the end of a blind hole: its chamfer and room for chips. Common practice, from memory.
+constexpr double lead_of_tap = 4;
+
 /// What kind of text answers a question.
-enum class Form { count, choice, material, machine, features, requirements, limits, money };
+enum class Form { count, choice, material, machine, features, requirements, limits, money, threads };
 
 struct Asked {
   Question question;
@@ -55,8 +60,66 @@ bool critical_known(const plan::Plan& p) {
                      [](const plan::Requirement& r) { return r.critical.known() && r.critical.value; });
 }
 
+/// The coarse thread whose tapping drill is as wide as this plain hole; null: it looks like none, or the drawing says
+/// its size.
+const ref::ThreadData* looks_tapped(const plan::Plan& p, const plan::Feature& f) {
+  if (!hole_like(f) || f.kind.value == "thread" || f.thread.known()) return nullptr;
+  const unit::Limits& l = f.diameter.value;
+  const bool sized = std::any_of(p.requirements.begin(), p.requirements.end(), [&](const plan::Requirement& r) {
+    return r.kind.value == "size" && plan::parse_reference(r.feature.value).id == f.id.value;
+  });
+  if (sized || (l.lower && l.upper)) return nullptr;
+  const bool inch = p.header.units.value == "inch";
+  for (const ref::ThreadData& t : ref::thread_table()) {
+    const bool mine = inch ? t.series == "UNC" : t.system == unit::Thread::System::metric && t.series == "coarse";
+    if (mine && std::fabs(t.tapping_drill - diameter_of(f)) < 15e-6) return &t;
+  }
+  return nullptr;
+}
+/// "H4 as M8": what its holes look like.
+std::vector<std::string> look_tapped(const plan::Plan& p, const char* as) {
+  std::vector<std::string> out;
+  for (const plan::Feature& f : p.features)
+    if (const ref::ThreadData* t = looks_tapped(p, f); t != nullptr)
+      out.push_back(
+          f.id.value + as +
+          (t->system == unit::Thread::System::metric ? base::split(t->designation, 'x').front() : t->designation));
+  return out;
+}
+
+/// "H4 M8-6H 16 mm": which hole, which thread, how deep (where that is said).
+struct Tapped {
+  std::string feature;
+  unit::Thread thread;
+  ref::ThreadData data;
+  std::string depth;
+};
+Outcome<Tapped> tapped_of(const std::string& item) {
+  std::vector<std::string> words;
+  for (const std::string& w : base::split(item, ' '))
+    if (!w.empty()) words.push_back(w);
+  Tapped out;
+  if (words.size() < 2) return bad("a hole and its thread", item, "H4 M8-6H 16 mm");
+  out.feature = words.front();
+  for (std::size_t n = words.size(); n > 1; --n) {  // the longest that is a thread, the rest its depth
+    const auto t =
+        unit::parse_thread(base::join({words.begin() + 1, words.begin() + static_cast<std::ptrdiff_t>(n)}, " "));
+    if (!t.ok()) continue;
+    auto data = ref::thread_data(*t);
+    if (!data.ok()) return data.problems();
+    out.thread = *t, out.data = *data;
+    out.depth = base::join({words.begin() + static_cast<std::ptrdiff_t>(n), words.end()}, " ");
+    if (!out.depth.empty())
+      if (const auto q = unit::parse(out.depth, unit::Kind::length); !q.ok() || !(q->si > 0))
+        return bad("the depth of a thread is a length", out.depth, "16 mm");
+    return out;
+  }
+  return bad("no such thread is known", words[1], "M8-6H, 3/8-16 UNC");
+}
+std::string wrong_threads(const std::string& answer, const plan::Plan& read);
+
 /// All of them, whether or not the plan answers them already.
-std::vector<Asked> all(const plan::Plan& p, const plan::Shop& shop) {
+std::vector<Asked> every(const plan::Plan& p, const plan::Shop& shop) {
   const std::vector<std::string> shops = machines(shop);
   std::vector<Asked> out;
   const auto ask = [&](bool open, Form form, Question q) {
@@ -98,6 +161,14 @@ std::vector<Asked> all(const plan::Plan& p, const plan::Shop& shop) {
        "",
        "what is finished after the last heavy cut; unanswered: what has less than 0.02 mm",
        {}});
+  const std::vector<std::string> tapped = look_tapped(p, " "), like = look_tapped(p, " is as wide as the drill for ");
+  ask(!tapped.empty(), Form::threads,
+      {"threads",
+       "Which holes are tapped, with what and how deep?",
+       base::join(tapped, ", "),
+       "none",
+       base::join(like, ", ") + "; the model shows no thread: taps, their drills and their time hang on it",
+       {}});
   ask(no_sizes(p), Form::limits,
       {"general_tolerance",
        "Which limits hold for sizes without their own?",
@@ -123,6 +194,11 @@ std::vector<Asked> all(const plan::Plan& p, const plan::Shop& shop) {
        "2",
        "loading beside the machine while it cuts",
        {}});
+  return out;
+}
+/// At most a dozen of them.
+std::vector<Asked> all(const plan::Plan& p, const plan::Shop& shop) {
+  std::vector<Asked> out = every(p, shop);
   if (out.size() > 12) out.resize(12);
   return out;
 }
@@ -179,6 +255,8 @@ std::string wrong(Form form, const Question& q, const std::string& answer, const
     case Form::requirements:
       for (const plan::Requirement& r : read.requirements) known.push_back(r.id.value);
       return wrong_references(answer, {"none"}, known, "requirement");
+    case Form::threads:
+      return wrong_threads(answer, read);
     case Form::limits: {
       const auto l = unit::parse_limits("10 mm " + answer);
       return l.ok() ? "" : "must be limits such as \"± 0.1 mm\"";
@@ -191,12 +269,37 @@ std::string wrong(Form form, const Question& q, const std::string& answer, const
   return "";
 }
 
+std::string wrong_threads(const std::string& answer, const plan::Plan& read) {
+  if (answer == "none") return "";
+  std::vector<std::string> known;
+  for (const plan::Feature& f : read.features)
+    if (hole_like(f)) known.push_back(f.id.value);
+  if (listed(answer).empty()) return "names no hole";
+  for (const std::string& item : listed(answer)) {
+    const auto t = tapped_of(item);
+    if (!t.ok()) return fmt::format("\"{}\": {}", item, say(t.problem()));
+    const plan::Feature* f = plan::find_feature(read, t->feature);
+    if (f == nullptr || !hole_like(*f))
+      return fmt::format("there is no hole \"{}\"{}", t->feature, near_of(t->feature, known));
+    const bool inch = read.header.units.value == "inch";
+    if (const double d = diameter_of(*f); std::fabs(d - t->data.tapping_drill) > 0.06 * d)
+      return fmt::format("{} is drilled {}, {} has {}", t->data.designation, shown_length(t->data.tapping_drill, inch),
+                         f->id.value, shown_length(d, inch));
+    if (const double deep = length_of(*f); !t->depth.empty() && deep > 0)
+      if (const auto q = unit::parse(t->depth, unit::Kind::length); q.ok() && q->si > deep + 1e-6)
+        return fmt::format("{} is {} deep: no thread of {} goes into it", f->id.value, shown_length(deep, inch),
+                           t->depth);
+  }
+  return "";
+}
+
 Form form_of(const std::string& id) {
   if (id == "per_week" || id == "operators" || id == "pallet_sets") return Form::count;
   if (id == "machine") return Form::machine;
   if (id == "material") return Form::material;
   if (id == "cast_faces" || id == "pin_holes") return Form::features;
   if (id == "critical") return Form::requirements;
+  if (id == "threads") return Form::threads;
   if (id == "general_tolerance") return Form::limits;
   if (id == "casting_price") return Form::money;
   return Form::choice;
@@ -219,6 +322,45 @@ std::string wrong_take(const std::string& id, const std::string& allowed, const 
   return "must be two different holes";
 }
 
+/// What is wrong with "cut.H4.drill" = "T6"; no problem when a stage may use it. Whether the tool fits shows when it is
+/// tried. The tools of the shop count where `read` has them.
+std::optional<Problem> wrong_cut_take(const std::string& id, const std::string& value, const plan::Plan& read) {
+  const std::string head = std::string(cut_takes).substr(5);  // "cut."
+  const std::size_t dot = id.rfind('.');
+  const std::string feature = dot > head.size() ? id.substr(head.size(), dot - head.size()) : id.substr(head.size()),
+                    word = dot > head.size() ? id.substr(dot + 1) : "";
+  std::vector<std::string> features, tools;
+  for (const plan::Feature& f : read.features) features.push_back(f.id.value);
+  if (std::find(features.begin(), features.end(), feature) == features.end())
+    return bad(fmt::format("take.{}: there is no feature of that name", id), feature,
+               "cut.FEATURE.WORD, such as \"cut.H4.drill\"", base::nearest(feature, features));
+  const std::vector<std::string>& words = cut_words();
+  if (std::find(words.begin(), words.end(), word) == words.end())
+    return bad(fmt::format("take.{}: no cut is called so", id), word, "one of: " + base::join(words, ", "),
+               base::nearest(word, words));
+  for (const plan::Tool& t : read.shop.tools) tools.push_back(t.id.value);
+  if (!tools.empty() && value != "as reckoned" && std::find(tools.begin(), tools.end(), value) == tools.end())
+    return bad(fmt::format("take.{}: the shop file has no such tool", id), value,
+               "a tool of the shop, or \"as reckoned\"", base::nearest(value, tools));
+  return std::nullopt;
+}
+
+/// What is wrong with "gauge.H1b" = "air".
+std::optional<Problem> wrong_gauge_take(const std::string& id, const std::string& value, const plan::Plan& read) {
+  const std::string feature = id.substr(std::string(gauge_takes).size() - 5);
+  std::vector<std::string> features, gauges;
+  for (const plan::Requirement& r : read.requirements)
+    if (r.kind.value == "size") features.push_back(plan::parse_reference(r.feature.value).id);
+  for (const plan::Gauge& g : read.shop.gauges) gauges.push_back(g.id.value);
+  if (std::find(features.begin(), features.end(), feature) == features.end())
+    return bad(fmt::format("take.{}: no feature of that name has a size with limits", id), feature, "gauge.FEATURE",
+               base::nearest(feature, features));
+  if (!gauges.empty() && value != "as reckoned" && std::find(gauges.begin(), gauges.end(), value) == gauges.end())
+    return bad(fmt::format("take.{}: the shop file has no such gauge", id), value,
+               "a gauge of the shop, or \"as reckoned\"", base::nearest(value, gauges));
+  return std::nullopt;
+}
+
 /// A number may stand bare in the file; everything else is a text.
 std::optional<std::string> text_of(const toml::node& n) {
   if (const auto s = n.value_exact<std::string>()) return *s;
@@ -232,6 +374,7 @@ class Takes {
   Takes(std::string path, const plan::Plan& read, Answers& out, Problems& problems)
       : path_(std::move(path)), read_(read), out_(out), problems_(problems), known_(known_takes()) {
     for (const auto& [id, allowed] : known_) ids_.push_back(id.substr(5));
+    ids_.emplace_back("cut.FEATURE.WORD"), ids_.emplace_back("gauge.FEATURE");
   }
   void table(const toml::table& t, const std::string& head = "") {
     for (const auto& [key, node] : t) {
@@ -247,6 +390,8 @@ class Takes {
     problems_.push_back(std::move(p));
   }
   void one(const std::string& id, const toml::node& node, const toml::source_position& at) {
+    if (base::starts_with("take." + id, cut_takes) || base::starts_with("take." + id, gauge_takes))
+      return named(id, node, at);
     const auto known =
         std::find_if(known_.begin(), known_.end(), [&](const auto& k) { return k.first == "take." + id; });
     if (known == known_.end())
@@ -259,6 +404,18 @@ class Takes {
     const std::string why = wrong_take(known->first, known->second, *value, read_);
     if (!why.empty()) return say(bad(fmt::format("take.{}: {}", id, why), *value), there);
     out_[known->first] = *value;
+  }
+  /// A tool for a cut, a gauge for a size.
+  void named(const std::string& id, const toml::node& node, const toml::source_position& at) {
+    const auto value = text_of(node);
+    if (!value)
+      return say(bad(fmt::format("take.{}: must be a text", id), "", "a name of the shop file"), node.source().begin);
+    if (value->empty()) return;  // left as reckoned
+    if (out_.count("take." + id) != 0) return say(bad("this is taken twice", id, "one of the two"), at);
+    auto wrong = base::starts_with("take." + id, cut_takes) ? wrong_cut_take(id, *value, read_)
+                                                            : wrong_gauge_take(id, *value, read_);
+    if (wrong) return say(std::move(*wrong), node.source().begin);
+    out_["take." + id] = *value;
   }
 
   std::string path_;
@@ -292,6 +449,8 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
   ids.reserve(asked.size());
   for (const Question& q : asked) ids.push_back(q.id);
   ids.emplace_back("take");
+  std::vector<Question> more;  // past the dozen: not asked, and an answer counts
+  for (Asked& a : every(read, read.shop)) more.push_back(std::move(a.question));
   for (const auto& [key, node] : parsed.table) {
     const std::string id(key.str());
     const auto at = [&](const toml::source_position& p) {
@@ -306,8 +465,11 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
       else say(bad("what is taken is a table", "", "[take]"), key.source().begin);
       continue;
     }
-    const auto question = std::find_if(asked.begin(), asked.end(), [&](const Question& q) { return q.id == id; });
-    if (question == asked.end()) {
+    const Question* question = nullptr;
+    for (const std::vector<Question>* from : {&std::as_const(more), &asked})
+      for (const Question& q : *from)
+        if (q.id == id) question = &q;
+    if (question == nullptr) {
       say(bad("nobody asked this", id, base::join(ids, ", "), base::nearest(id, ids)), key.source().begin);
       continue;
     }
@@ -326,6 +488,55 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
   });
   if (!problems.empty()) return problems;
   return out;
+}
+
+namespace {
+
+/// The hole carries a thread: its bore is the drill's. Not so deep as the hole where nobody said, by the tap's lead.
+void tap(plan::Plan& plan, const std::string& item) {
+  const auto t = tapped_of(item);
+  if (!t.ok()) return;
+  for (plan::Feature& f : plan.features) {
+    if (f.id.value != t->feature || f.thread.known()) continue;
+    const bool inch = plan.header.units.value == "inch", blind = f.depth.known();
+    f.kind = {}, f.name = {};
+    give(f.kind, "thread");
+    give(f.name, t->thread.typed + " thread");
+    f.thread.value = t->thread, f.thread.typed = t->thread.typed, f.thread.origin = plan::Origin::given;
+    give_length(f.drill, diameter_of(f), inch);
+    const double deep = length_of(f) - (blind ? lead_of_tap * t->data.pitch : 0);
+    if (!t->depth.empty()) give(f.thread_depth, unit::Kind::length, t->depth);
+    else if (deep > 0) give_length(f.thread_depth, 1e-4 * std::floor(1e4 * deep + 1e-6), inch);
+  }
+}
+
+}  // namespace
+
+void say_threads(const Answers& answers, const plan::Plan& read, Draft& d) {
+  const auto it = answers.find("threads");
+  if (it == answers.end()) {
+    if (const auto like = look_tapped(read, " as for "); !like.empty())
+      d.disagree.push_back(
+          fmt::format("drilled and not tapped, since nobody said whether: {}; the answer `threads` says it",
+                      base::join(like, ", ")));
+    return;
+  }
+  for (const std::string& item : listed(it->second == "none" ? "" : it->second)) {
+    const auto t = tapped_of(item);
+    const plan::Feature* f = t.ok() ? plan::find_feature(d.plan, t->feature) : nullptr;
+    if (f == nullptr || !f->thread_depth.known()) continue;
+    d.choices.push_back({"casting",
+                         "feature." + f->id.value,
+                         fmt::format("tapped {}, {} deep", t->thread.typed, f->thread_depth.typed),
+                         "the model shows a plain hole as wide as the drill",
+                         "answer",
+                         {}});
+    if (t->depth.empty() && f->depth.known())
+      d.assumed.push_back(
+          fmt::format("feature.{}.thread_depth {}: {:.0f} pitches short of the hole's end, where no tap "
+                      "cuts a full thread: from memory; the drawing says",
+                      f->id.value, f->thread_depth.typed, lead_of_tap));
+  }
 }
 
 void apply_answers(const Answers& answers, plan::Plan& plan) {
@@ -353,6 +564,8 @@ void apply_answers(const Answers& answers, plan::Plan& plan) {
   for (const std::string& id : listed(critical == "none" ? "" : critical))
     for (plan::Requirement& r : plan.requirements)
       if (r.id.value == id) r.critical.value = true, r.critical.origin = plan::Origin::given, r.critical.typed = "true";
+  if (const std::string a = said("threads"); a != "none")
+    for (const std::string& item : listed(a)) tap(plan, item);
   if (!no_sizes(plan)) return;
   const std::string limits = said_or_start("general_tolerance", "± 0.1 mm");
   for (const plan::Feature& f : plan.features) {
@@ -387,6 +600,9 @@ std::string answers_form(const std::vector<Question>& asked) {
     const std::string may = allowed == "holes" ? "two holes, \"H3@1, H3@2\"" : allowed;
     out += fmt::format("# \"{}\" = \"\"  # {}\n", id.substr(5), may);
   }
+  out += fmt::format("# \"cut.H1.drill\" = \"\"  # another tool of the shop for that cut; words of cuts: {}\n",
+                     base::join(cut_words(), ", "));
+  out += "# \"gauge.H1\" = \"\"  # another gauge of the shop for that size\n";
   return out;
 }
 

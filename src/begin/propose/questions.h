@@ -20,8 +20,11 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
 /// What is wrong with one answer, in words; empty when it can be used.
 std::string wrong_answer(const Question& question, const std::string& answer, const plan::Plan& read);
 
-/// Writes the answers that are numbers of the plan into it: demand, people, what is critical, limits of sizes without
-/// their own.
+/// Says which holes are tapped by an answer, and which look so and are not; `read`: before the answers.
+void say_threads(const Answers& answers, const plan::Plan& read, Draft& draft);
+
+/// Writes the answers that are numbers of the plan into it: demand, people, what is critical, which holes are tapped,
+/// limits of sizes without their own.
 void apply_answers(const Answers& answers, plan::Plan& plan);
 
 /// An answers file to fill in: every question as a comment, its start value, what hangs on it.

@@ -1,9 +1,10 @@
-// Runners-up that are taken by an answer: straps for vises.
+// Runners-up that are taken by an answer: straps for vises, another tool for a cut; and that every one says its answer.
 #include <gtest/gtest.h>
 
 #include <algorithm>
 #include <string>
 
+#include "begin/propose/demo_for_tests.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/kinds_for_tests.h"
 #include "begin/propose/route.h"
@@ -63,6 +64,167 @@ TEST(TakeStraps, AViseStaysWhereNothingElseHolds) {
   ASSERT_TRUE(all.front().clashes.empty());
   EXPECT_GT(clamped_by(all.front(), "vise"), 0U);
   EXPECT_EQ(clamped_by(all.front(), "strap"), 0U);
+}
+
+// ---- another tool for a cut
+// ------------------------------------------------------------------------------------------
+
+/// The demo's first draft down to its cuts.
+Draft demo_draft(const Answers& more, const std::string& tools = "") {
+  Scene s = demo::scene_of(demo::shop() + tools);
+  for (const auto& [id, value] : more) s.answers[id] = value;
+  Draft d;
+  d.plan = demo::read();
+  d.plan.shop = s.shop;
+  plan::Text& shop = d.plan.header.shop;
+  shop.value = shop.typed = s.shop_path, shop.origin = plan::Origin::given;
+  apply_answers(s.answers, d.plan);
+  order_casting(s, d);
+  Draft out = pallets(s, seats(s, routes(s, d, 1).front(), 1).front(), 1).front();
+  cuts(s, out);
+  return out;
+}
+/// Every answer that a runner-up of this draft names and that asks for a tool: its id and value.
+std::vector<std::pair<std::string, std::string>> tools_offered(const Draft& d) {
+  std::vector<std::pair<std::string, std::string>> out;
+  for (const Choice& c : d.choices)
+    for (const Alternative& a : c.others)
+      if (a.take.rfind(cut_takes, 0) == 0)
+        out.emplace_back(a.take.substr(0, a.take.find('=')), a.take.substr(a.take.find('=') + 1));
+  return out;
+}
+/// The tool that makes this cut; empty: nobody makes it.
+std::string tool_of(const Draft& d, const std::string& id) {
+  for (const plan::Operation& o : d.plan.operations)
+    for (const plan::Cut& c : o.cuts)
+      if (!c.features.value.empty() && cut_take(c.features.value.front(), cut_word(c.kind.value)) == id)
+        return c.tool.value;
+  return "";
+}
+
+TEST(TakeTools, EachRunnerUpOfTheDemoIsTakenAndSaysTheWayBack) {
+  const Draft before = demo_draft({});
+  ASSERT_TRUE(before.clashes.empty());
+  const auto offered = tools_offered(before);
+  ASSERT_GE(offered.size(), 4U);
+  for (const auto& [id, value] : offered) {
+    EXPECT_TRUE(takes(id, value)) << id;
+    EXPECT_NE(tool_of(before, id), value) << id;
+    const Draft now = demo_draft({{id, value}});
+    ASSERT_TRUE(now.clashes.empty()) << id << ": " << now.clashes.front().words;
+    EXPECT_EQ(tool_of(now, id), value) << id;
+    EXPECT_TRUE(offers(now, id + "=as reckoned")) << id;
+    const Draft back = demo_draft({{id, "as reckoned"}});
+    EXPECT_EQ(tool_of(back, id), tool_of(before, id)) << id;
+  }
+}
+
+TEST(TakeTools, AToolThatCannotIsSaidWithThoseThatCan) {
+  const std::string id = cut_take("H4", "drill");
+  const auto drill = tool_of(demo_draft({}), id);
+  ASSERT_FALSE(drill.empty());
+  const Draft other = demo_draft({{id, "T13"}});  // an end mill
+  ASSERT_EQ(other.clashes.size(), 1U);
+  EXPECT_NE(other.clashes[0].words.find("T13 (end mill 20) is no drill"), std::string::npos) << other.clashes[0].words;
+  EXPECT_NE(other.clashes[0].words.find(drill), std::string::npos) << other.clashes[0].words;
+  const Draft wide = demo_draft({{id, "T2"}});  // a drill of 20.5 mm
+  ASSERT_EQ(wide.clashes.size(), 1U);
+  EXPECT_NE(wide.clashes[0].words.find("does not fit H4"), std::string::npos) << wide.clashes[0].words;
+  const Draft none = demo_draft({{cut_take("H4", "groove"), "T15"}});
+  ASSERT_EQ(none.clashes.size(), 1U);
+  EXPECT_NE(none.clashes[0].words.find("cut.H4.drill"), std::string::npos) << none.clashes[0].words;
+}
+
+TEST(TakeTools, AThreadIsMilledWhereThatIsAskedForAndItsTimeIsThatOfAMill) {
+  const std::string mill =
+      "\n[[tool]]\nid = \"T70\"\nname = \"thread mill M8\"\nkind = \"thread mill\"\ndiameter = \"6 mm\"\nteeth = 3\n"
+      "material = \"carbide\"\nstick_out = \"60 mm\"\nholder = \"30 mm\"\nprice = \"70 EUR\"\n";
+  const Draft tapped = demo_draft({{"threads", "H4 M8-6H 16 mm"}}, mill);
+  std::string id;
+  for (const auto& [take, value] : tools_offered(tapped))
+    if (value == "T70") id = take;
+  ASSERT_FALSE(id.empty());
+  const Draft now = demo_draft({{"threads", "H4 M8-6H 16 mm"}, {id, "T70"}}, mill);
+  ASSERT_TRUE(now.clashes.empty()) << now.clashes.front().words;
+  for (const plan::Operation& o : now.plan.operations)
+    for (const plan::Cut& c : o.cuts)
+      if (c.tool.value == "T70") {
+        const plan::Tool& t = *plan::find_tool(now.plan, "T70");
+        // What a tooth takes at the wall, and the way of the cutter's middle, which is slower by the circles.
+        const double tooth = c.feed.si / (c.speed.si / (2 * 3.14159265358979323846) * t.teeth.value);
+        EXPECT_GT(tooth, 0.01e-3);
+        EXPECT_LT(tooth, 0.1e-3);
+        EXPECT_GT(c.time.si, c.length.si / c.feed.si * 2);
+      }
+}
+
+TEST(TakeTools, BadWordsAreSaidWithTheirPlaceAndTheNearest) {
+  plan::Plan read = demo::read();
+  read.shop = demo::scene_of().shop;
+  const auto asked = questions(read, read.shop);
+  const auto a =
+      read_answers("[take]\ncut.H44.drill = \"T4\"\ncut.H4.dril = \"T4\"\n\"cut.H4.tap\" = \"T77\"\ncut.H4 = \"T4\"\n",
+                   "a.toml", asked, read);
+  ASSERT_FALSE(a.ok());  // the last line gives a table a text: the reader's own problem or ours, with its line
+  const auto b = read_answers(
+      "[take]\ncut.H44.drill = \"T4\"\ncut.H4.dril = \"T4\"\n\"cut.H4.tap\" = \"T77\"\n\"cut.H4\" = \"T4\"\n", "a.toml",
+      asked, read);
+  ASSERT_FALSE(b.ok());
+  ASSERT_EQ(b.problems().size(), 4U);
+  const std::vector<std::string> nearest = {"H4", "drill", "T7", ""};
+  for (std::size_t i = 0; i < 4; ++i) {
+    EXPECT_EQ(b.problems()[i].where.line, static_cast<int>(i) + 2) << say(b.problems()[i]);
+    if (!nearest[i].empty()) {
+      EXPECT_EQ(b.problems()[i].nearest, nearest[i]) << say(b.problems()[i]);
+    }
+  }
+  const auto good = read_answers("[take]\ncut.H4.drill = \"T6\"\n\"cut.H4.tap\" = \"as reckoned\"\n", "a", asked, read);
+  ASSERT_TRUE(good.ok()) << say(good.problem());
+  EXPECT_EQ(good.value(), (Answers{{"take.cut.H4.drill", "T6"}, {"take.cut.H4.tap", "as reckoned"}}));
+}
+
+// ---- every runner-up
+// -------------------------------------------------------------------------------------------------
+
+TEST(Takes, EveryRunnerUpNamesItsAnswerOrWhyThereIsNone) {
+  std::vector<Draft> all{demo_draft({}),
+                         demo_draft({{"take.casting.cores", "solid"}, {"take.casting.grade", "finer"}})};
+  const Draft d = ordered(flange());
+  for (const Draft& r : routes(flange().scene, d, 3))
+    for (const Draft& s : seats(flange().scene, r, 1))
+      for (Draft& p : pallets(flange().scene, s, 1)) {
+        cuts(flange().scene, p);
+        all.push_back(std::move(p));
+      }
+  for (const Draft& x : all)
+    for (const Choice& c : x.choices)
+      for (const Alternative& a : c.others) {
+        EXPECT_NE(a.take.empty(), a.no_answer.empty()) << c.about << ": " << a.words;
+        if (a.take.empty()) continue;
+        const std::size_t is = a.take.find('=');
+        EXPECT_TRUE(takes(a.take.substr(0, is), a.take.substr(is + 1))) << a.take;
+      }
+}
+
+TEST(Takes, CastingsAreOrderedAsAsked) {
+  const Draft usual = demo_draft({}), solid = demo_draft({{"take.casting.cores", "solid"}}),
+              finer = demo_draft({{"take.casting.grade", "finer"}}), bare = demo_draft({{"take.route.hone", "none"}});
+  const auto cored = [](const Draft& d) {
+    return std::count_if(d.plan.features.begin(), d.plan.features.end(),
+                         [](const plan::Feature& f) { return f.cast.value == "cored"; });
+  };
+  const auto hones = [](const Draft& d) {
+    return std::count_if(d.plan.operations.begin(), d.plan.operations.end(),
+                         [](const plan::Operation& o) { return o.kind.value == "hone"; });
+  };
+  EXPECT_GT(cored(usual), 0);
+  EXPECT_EQ(cored(solid), 0);
+  EXPECT_TRUE(offers(usual, "take.casting.cores=solid") && offers(solid, "take.casting.cores=as reckoned"));
+  EXPECT_EQ(finer.plan.casting.tolerance_grade.value, usual.plan.casting.tolerance_grade.value - 1);
+  EXPECT_TRUE(offers(usual, "take.casting.grade=finer") && offers(finer, "take.casting.grade=as reckoned"));
+  EXPECT_EQ(hones(usual), 1);
+  EXPECT_EQ(hones(bare), 0);
+  EXPECT_TRUE(offers(usual, "take.route.hone=none") && offers(bare, "take.route.hone=as reckoned"));
 }
 
 }  // namespace

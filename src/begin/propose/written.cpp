@@ -12,7 +12,14 @@ namespace {
 std::string one_line(const Choice& c) {
   std::string out = fmt::format("{}: {}. {}", c.about, c.taken, c.why);
   if (!c.asked_by.empty()) out += fmt::format(" [{}]", c.asked_by);
-  for (const Alternative& a : c.others) out += fmt::format(" Else: {}, but {}.", a.words, a.why_not);
+  for (const Alternative& a : c.others) {
+    out += fmt::format(" Else: {}, but {}", a.words, a.why_not);
+    const std::size_t is = a.take.find('=');
+    if (is != std::string::npos)
+      out += fmt::format(" (to take it: \"{}\" = \"{}\")", a.take.substr(5, is - 5), a.take.substr(is + 1));
+    else if (!a.no_answer.empty()) out += fmt::format(" (no answer takes it: {})", a.no_answer);
+    out += ".";
+  }
   return out;
 }
 
