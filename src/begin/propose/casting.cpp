@@ -13,6 +13,7 @@
 #include "begin/propose/facts.h"
 #include "begin/propose/parting.h"
 #include "begin/propose/propose.h"
+#include "begin/propose/raw_mass.h"
 #include "begin/propose/route.h"
 #include "calc/casting/grades.h"
 #include "plan/read.h"
@@ -394,34 +395,6 @@ void sizes(const Scene& scene, Draft& d) {
   if (!refused.empty()) d.disagree.push_back("raw sizes that no grade gives: " + base::join(refused, "; "));
 }
 
-/// The finished part, the skin on it and what is cut from the solid.
-void raw_mass(const Scene& scene, Draft& d) {
-  plan::Plan& p = d.plan;
-  if (p.casting.mass.known() || scene.part == nullptr || !p.part.mass.known() || !(scene.part->volume > 0)) return;
-  const Vec3 box = scene.part->box.hi - scene.part->box.lo;
-  double more = 0;
-  for (const plan::CastSize& s : p.casting.sizes) {
-    if (s.kind.value != "outside") continue;
-    if (s.id.value == "thickness") more += (s.raw.si - box.z) * box.x * box.y;
-    if (s.id.value == "length") more += (s.raw.si - box.x) * box.y * box.z;
-    if (s.id.value == "width") more += (s.raw.si - box.y) * box.x * box.z;
-  }
-  for (const plan::Feature& f : p.features) {
-    const double n = static_cast<double>(std::max<std::size_t>(f.at.value.size(), 1)), l = length_of(f);
-    if (hole_like(f) && f.cast.value == "solid") more += n * 0.25 * M_PI * diameter_of(f) * diameter_of(f) * l;
-    if (hole_like(f) && f.cast.value == "cored") {
-      for (const plan::CastSize& s : p.casting.sizes)
-        if (s.kind.value == "inside" && s.feature.value == f.id.value)
-          more += n * 0.25 * M_PI * (diameter_of(f) * diameter_of(f) - s.raw.si * s.raw.si) * l;
-    }
-
-    if ((f.kind.value == "pocket" || f.kind.value == "slot") && machined(f))
-      more += n * nominal_of(f.width) * nominal_of(f.length) * l;
-  }
-  give(p.casting.mass, unit::Kind::mass, base::fixed(p.part.mass.si * (1 + more / scene.part->volume), 2) + " kg");
-  d.assumed.push_back("casting.mass " + p.casting.mass.typed + ": from the sizes; weigh ten castings");
-}
-
 /// What the drawing says of a size stands in the feature too: pins, bores and the ledger look there.
 void limits_to_features(plan::Plan& p) {
   for (const plan::Requirement& r : p.requirements) {
@@ -452,7 +425,7 @@ void order_casting(const Scene& scene, Draft& d) {
   parting(scene, d);
   foundry_asked(d);
   sizes(scene, d);
-  raw_mass(scene, d);
+  weigh_casting(scene, d);
 }
 
 }  // namespace fettle::begin

@@ -11,6 +11,7 @@
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/raw_mass.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -21,23 +22,6 @@ namespace {
 
 double& along_of(Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 double along_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-
-/// Raw metal over a finished face by its reference, at the parting line: what the raw sizes leave.
-std::map<std::string, double> raw_stock(const Scene& scene, const plan::Plan& plan) {
-  std::map<std::string, double> out;
-  for (const plan::CastSize& s : plan.casting.sizes) {
-    if (!s.raw.known() || s.kind.value == "inside") continue;
-    const double finished = finished_of(scene, plan, s), total = s.raw.si - finished;
-    if (!(finished > 0)) continue;
-    if (s.kind.value == "height") {
-      out[s.feature.value] = total;
-    } else if (s.between.value.size() == 2) {
-      const double last = s.stock.known() ? s.stock.si : 0.5 * total;
-      out[s.between.value[1]] = last, out[s.between.value[0]] = total - last;
-    }
-  }
-  return out;
-}
 
 bool not_cast(const plan::Feature& f) {
   const std::string& k = f.kind.value;
@@ -84,6 +68,7 @@ class RawWriter {
     solid::RawOutside o;
     const plan::Feature* f = plan::find_feature(plan_, "outside");
     if (f == nullptr || f->kind.value != "profile" || f->cast.value != "skin") return o;
+    if (!fills_its_box(part_, plan_)) return o;  // its sides are flats of ribs and walls, each with its own stock
     o.radius = f->radius.known() ? f->radius.si : 0;
     o.low_x = stock("outside.-x"), o.high_x = stock("outside.+x");
     o.low_y = stock("outside.-y"), o.high_y = stock("outside.+y");
@@ -96,6 +81,12 @@ class RawWriter {
   /// Faces and floors of hollows that are cut; those without a raw size are named.
   std::vector<solid::RawFace> faces(const Features& features, std::vector<std::string>& left_out) const {
     std::vector<solid::RawFace> out;
+    const plan::Feature* outside = plan::find_feature(plan_, "outside");
+    const bool sides = outside != nullptr && outside->kind.value == "profile" && outside->cast.value == "skin";
+    if (sides && !fills_its_box(part_, plan_))
+      for (const Bound& b : features.bound)
+        if (const double t = stock(b.reference); b.feature == "outside" && t > 1e-7)
+          out.push_back({b.reference, b.point, frame::unit(b.axis), t});
     for (const plan::Feature& f : plan_.features) {
       const std::string& k = f.kind.value;
       const bool flat = k == "face" || k == "pocket" || k == "slot";
@@ -190,7 +181,7 @@ RawAsked raw_asked(const solid::Model& part, const frame::Pose& pose, const plan
   out.wish.faces = write.faces(features, out.left_out);
   out.wish.cores = write.cores(out.wish.faces);
   const plan::Feature* outside = plan::find_feature(plan, "outside");
-  if (outside != nullptr && outside->cast.value == "skin" && !out.wish.outside.there)
+  if (outside != nullptr && outside->cast.value == "skin" && fills_its_box(part, plan) && !out.wish.outside.there)
     out.left_out.emplace_back("outside: no raw length and width say how much stands on it");
   if (!out.wish.outside.there) out.left_out.emplace_back("draft: only the upright sides of a profile get it here");
   return out;

@@ -10,6 +10,7 @@
 #include "begin/features.h"
 #include "begin/propose/kinds_for_tests.h"
 #include "begin/propose/mend.h"
+#include "begin/propose/raw_mass.h"
 
 namespace fettle::begin {
 namespace {
@@ -49,6 +50,34 @@ TEST(RawCastingModel, TheDemoReadsBackAsItWasOrdered) {
   }
   EXPECT_NEAR(again.plan.casting.draft.si, d.plan.casting.draft.si, 1e-5);
   EXPECT_NEAR(again.plan.casting.parting.si, d.plan.casting.parting.si, 1e-6);
+}
+
+/// The sum from the sizes against the kernel's solid, made from faces one after the other: two ways to one volume.
+void expect_weighs(const std::string& step, const std::string& name, double allowed) {
+  Kind k;
+  ASSERT_TRUE(kind_from(step, name, k).ok()) << name;
+  const Draft d = ordered(k);
+  const RawAsked asked = raw_asked(k.model, {}, d.plan, must(read_drawing(step, name, "")).threads, k.scene.inch);
+  const RawCasting raw = must(raw_casting(step, name, "", asked, d.plan));
+  const RawMetal sum = raw_metal(k.scene, d.plan);
+  EXPECT_NEAR(sum.volume / raw.volume, 1, allowed) << name << "\n" << base::join(raw.said, "\n");
+  EXPECT_LE(sum.low, raw.volume * (1 + allowed)) << name;
+  EXPECT_GE(sum.high, raw.volume * (1 - allowed)) << name;
+  EXPECT_NEAR(d.plan.casting.mass.si, d.plan.part.mass.si * sum.volume / k.model.volume, 0.006) << name;
+}
+
+TEST(RawMass, TheSumOfTheSizesIsTheKernelsVolume) {
+  expect_weighs(must(solid::demo_part()), "wvb3", 0.01);
+  for (const char* kind : {"flange", "bar", "cover", "box"}) expect_weighs(must(solid::sample_solid(kind)), kind, 0.01);
+}
+
+TEST(RawMass, OfNistsPartsToo) {
+  const std::string folder = FETTLE_PARTS_DIR;
+  for (const char* name : {"nist_ctc_03_asme1_ap242-e2", "nist_ftc_07_asme1_ap242-e2", "nist_ftc_10_asme1_ap242-e2"}) {
+    const auto text = base::read_file(folder + "/" + name + ".stp");
+    if (!text.ok()) GTEST_SKIP() << "no public parts beside the tree";
+    expect_weighs(*text, name, 0.02);
+  }
 }
 
 TEST(RawCastingModel, WhatNoRawSizeSpeaksOfIsNamed) {

@@ -4,12 +4,11 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numbers>
 
-#include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/mend.h"
+#include "begin/propose/raw_mass.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -34,28 +33,6 @@ const plan::CastSize* size_of(const plan::Plan& plan, const std::string& surface
     }
   }
   return nullptr;
-}
-
-/// Finished size that a raw one belongs to, m; 0: not known.
-double finished(const Scene& scene, const plan::Plan& plan, const plan::CastSize& s) {
-  if (scene.part == nullptr) return 0;
-  const plan::Feature* f = plan::find_feature(plan, s.feature.value);
-  if (s.kind.value == "inside") return f == nullptr ? 0 : diameter_of(*f);
-  if (s.kind.value == "height") return 0;
-  return finished_of(scene, plan, s);
-}
-
-/// Metal that a change of a raw size adds, m3, from the box of the part.
-double added(const Scene& scene, const plan::Plan& plan, const plan::CastSize& s, double change) {
-  const frame::Vec3 box = scene.part->box.hi - scene.part->box.lo;
-  const plan::Feature* f = plan::find_feature(plan, s.feature.value);
-  if (s.kind.value == "inside" && f != nullptr)
-    return -0.5 * std::numbers::pi * s.raw.si * change * length_of(*f) *
-           static_cast<double>(std::max<std::size_t>(1, f->at.value.size()));
-  if (s.kind.value == "height")
-    return f == nullptr ? 0 : 0.25 * std::numbers::pi * diameter_of(*f) * diameter_of(*f) * change;
-  const double size = finished(scene, plan, s);
-  return size > 0 ? box.x * box.y * box.z / size * change : 0;
 }
 
 /// Every face within its share and yet too many castings that fail on one of them: a little more where most do.
@@ -115,27 +92,17 @@ Outcome<bool> raise_raw_sizes(const Scene& scene, Draft& draft, const study::Dat
     if (!l.ok()) return l.problems();
     const auto more = asked_for(l->plan, l->study);
     if (more.empty()) break;
-    const double step = scene.inch ? 0.005 * 0.0254 : 1e-4,
-                 density = draft.plan.part.mass.known() && scene.part->volume > 0
-                               ? draft.plan.part.mass.si / scene.part->volume
-                               : 0;
-    double mass = draft.plan.casting.mass.si;
+    const double step = scene.inch ? 0.005 * 0.0254 : 1e-4;
     for (plan::CastSize& s : draft.plan.casting.sizes) {
       const auto it = more.find(s.id.value);
       if (it == more.end()) continue;
       const double to = s.raw.si + it->second;
       if (s.kind.value == "inside" && !(to > 0.5 * s.raw.si)) continue;  // no core is left: a pattern to think over
       const double raw = step * (it->second > 0 ? std::ceil(to / step - 1e-6) : std::floor(to / step + 1e-6));
-      mass += density * added(scene, draft.plan, s, raw - s.raw.si);
       give_length(s.raw, raw, scene.inch);
       changed = true;
     }
-    const auto weighed = std::find_if(draft.assumed.begin(), draft.assumed.end(),
-                                      [](const std::string& a) { return base::starts_with(a, "casting.mass "); });
-    if (weighed != draft.assumed.end() && density > 0) {
-      give(draft.plan.casting.mass, unit::Kind::mass, base::fixed(mass, 2) + " kg");
-      *weighed = "casting.mass " + draft.plan.casting.mass.typed + ": from the sizes; weigh ten castings";
-    }
+    weigh_casting(scene, draft);
     for (const Finding& f : l->study.findings)
       if (f.state == State::outside && f.question == "clean_up" && by.empty()) by = f.id;
   }
@@ -149,8 +116,8 @@ Outcome<bool> raise_raw_sizes(const Scene& scene, Draft& draft, const study::Dat
   }
   choice.taken = "raw sizes by virtual castings: " + words;
   choice.why = "at most one casting in a thousand fails to clean up as this route holds them";
-  choice.others.push_back(
-      {"the sizes by the grades alone", "more castings then show skin where they are machined", {}});
+  choice.others.push_back({"the sizes by the grades alone", "more castings then show skin where they are machined",
+                           "take.casting.sizes=by the grades"});
   draft.choices.push_back(std::move(choice));
   return true;
 }
