@@ -323,17 +323,18 @@ void add_nests(Context& c, const Sing& s, const Finding& f, const std::vector<Lo
 
 // ---- levers and pictures -------------------------------------------------------------------------------------------
 
-/// The deepest speed between 0.7 and 1.4 of the present one, within the machine's top: turns per second.
+/// The deepest speed between 0.7 and 1.4 of the present one, within the machine's top: turns per second; none where it
+/// is not quiet to more than `than`.
 struct Better {
   double turns = 0, depth = 0;
 };
-Better better_speed(Context& c, const Sing& s, const Values& stated, double top, int tries) {
-  Better best;
+Better better_speed(Context& c, const Sing& s, const Values& stated, double top, int tries, double than) {
+  Better best{0, than};
   for (int i = 0; i <= tries; ++i) {
     Ask ask;
     ask.turns = s.cut->turns * (0.7 + 0.7 * i / tries);
     if (top > 0 && *ask.turns > top) break;
-    const auto r = quiet_to(c, s, s.spots[0], stated, ask);
+    const auto r = deeper_than(c, s, s.spots[0], stated, ask, best.depth);
     if (r.ok && r.depth > best.depth) best = {*ask.turns, r.depth};
   }
   return best;
@@ -395,8 +396,8 @@ std::optional<double> add_levers(Context& c, const Sing& s, Finding& f, const Va
                             fmt::format("stick-out {} → {} is quiet", mm(c, s.cut->tool->stick_out.si), mm(c, *out))});
     return std::nullopt;
   }
-  const Better b = better_speed(c, s, stated, top, c.options.monte_carlo ? 42 : 14);
-  if (!(b.depth > 1.1 * now)) return std::nullopt;
+  const Better b = better_speed(c, s, stated, top, c.options.monte_carlo ? 42 : 14, 1.1 * now);
+  if (!(b.turns > 0)) return std::nullopt;
   f.levers.push_back(
       {"speed", "cut.speed", s.cut->turns * two_pi, b.turns * two_pi, Kind::rotation,
        fmt::format("speed {} → {} is quiet to {}", rpm(s.cut->turns), rpm(b.turns), depth_words(c, b.depth, s.depth))});

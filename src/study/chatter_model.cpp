@@ -237,6 +237,12 @@ chatter::AtSpeedResult quiet_to(Context& c, const Sing& s, const Spot& spot, con
   return *c.memo.call("chatter depth at a speed", chatter::depth_at_speed, milling_inputs(c, s, spot, v, ask));
 }
 
+chatter::AtSpeedResult deeper_than(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
+                                   const Ask& ask, double than) {
+  return *c.memo.call("chatter deeper at a speed", chatter::deeper_at_speed,
+                      chatter::DeeperInputs{milling_inputs(c, s, spot, v, ask), than});
+}
+
 std::vector<double> tool_frequencies(Context& c, const Sing& s, const std::vector<double>& v) {
   if (s.stretches.empty()) return {};
   return c.memo.call("tool response", chatter::tool_response, beam_inputs(s, v, {}))->frequencies;

@@ -65,6 +65,9 @@ void find_spots(Context& c, Sing& s, bool pallet, std::string& why);
 /// How deep the cut stays quiet (of a bar: the stock a side), with the assumptions at `v`.
 chatter::AtSpeedResult quiet_to(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
                                 const Ask& ask = {});
+/// The same of a mill where it is more than `than`; else some depth that is not.
+chatter::AtSpeedResult deeper_than(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
+                                   const Ask& ask, double than);
 /// What the science of milling is given for that.
 chatter::AtSpeedInputs milling_inputs(Context& c, const Sing& s, const Spot& spot, const std::vector<double>& v,
                                       const Ask& ask = {});

@@ -13,6 +13,7 @@
 #include "calc/structure/reduced.h"
 #include "calc/structure/structure.h"
 #include "ref/materials.h"
+#include "study/of_one_study.h"
 
 namespace fettle::study {
 
@@ -249,11 +250,16 @@ bool plain(const structure::Inputs& in) { return in.plate.outline.empty() && in.
 constexpr int felt_modes = 16;
 
 /// The plate as its parts feel it: neither the points nor the damping change it.
-std::shared_ptr<const structure::Felt> felt_by(Context& c, structure::Inputs in) {
+std::shared_ptr<const structure::Felt> felt_with(Context& c, structure::Inputs in) {
   in.points.clear();
   in.damping = 0;
+  const auto felt = [&c](const structure::Inputs& i) { return structure::felt(*factored(c, i), i.modes); };
+  return c.memo.call("plate felt by its parts", felt, in);
+}
+
+std::shared_ptr<const structure::Felt> felt_by(Context& c, structure::Inputs in) {
   in.modes = std::max(in.modes, felt_modes);
-  return c.memo.call("plate felt by its parts", structure::felt, in);
+  return felt_with(c, std::move(in));
 }
 
 std::shared_ptr<const structure::Result> solved(Context& c, const structure::Inputs& in) {
@@ -283,7 +289,15 @@ std::vector<structure::FeltPart> parts_give(Context& c, const PlateKnobs& knobs,
   in.parts = true;
   in.plate.points.clear();
   in.plate.damping = 0;
-  const auto plate = c.memo.call("plate at rest", structure::at_rest, in);
+  if (more.empty() && knobs.anchor_up == stated.anchor_up && knobs.anchor_side == stated.anchor_side) {
+    in.plate.modes = 0;  // no anchor moves: the parts' own give is all that is asked
+    const auto felt = felt_with(c, in.plate);
+    why = felt->why;
+    if (felt->ok && !(felt->residual <= structure::sure_enough)) why = structure::not_sure;
+    return why.empty() ? felt->parts : std::vector<structure::FeltPart>{};
+  }
+  const auto at_rest = [&c](const structure::AtRestInputs& i) { return structure::at_rest(*factored(c, i.plate), i); };
+  const auto plate = c.memo.call("plate at rest", at_rest, in);
   std::vector<double> up = plate->up, side = plate->side;
   for (double& k : up) k *= knobs.anchor_up / stated.anchor_up;
   for (double& k : side) k *= knobs.anchor_side / stated.anchor_side;

@@ -13,6 +13,7 @@
 #include "ref/materials.h"
 #include "study/cut_model.h"
 #include "study/internal.h"
+#include "study/of_one_study.h"
 #include "study/plate_model.h"
 #include "study/plate_pictures.h"
 
@@ -396,7 +397,9 @@ void bow(Context& c) {
   structure::BowInputs heavy;
   heavy.plate = plate_inputs(c, stated_knobs(c), {});
   heavy.gravity = 9.80665;
-  const auto weight = c.memo.call("plate under its weight", structure::bow, heavy);
+  const auto weight = c.memo.call(
+      "plate under its weight",
+      [&c](const structure::BowInputs& i) { return structure::bow(*factored(c, i.plate), i); }, heavy);
   if (!weight->ok) {
     leave_open(c, std::move(f), {"pallet.plate: " + weight->why});
     return;

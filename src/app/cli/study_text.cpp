@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 #include <map>
 #include <nlohmann/json.hpp>
 
@@ -508,11 +509,20 @@ nlohmann::json finding_json(const Finding& f, const unit::Style& style) {
 }
 }  // namespace
 
-std::string findings_json(const study::Study& study, const plan::Plan& plan) {
+std::string findings_json(const study::Study& study, const plan::Plan& plan, int threads) {
   const unit::Style style = style_of(plan);
-  nlohmann::json j = nlohmann::json::array();
-  for (const Finding& f : study.findings) j.push_back(finding_json(f, style));
-  return j.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  const auto some = [&](std::size_t from, std::size_t to) {
+    std::string out;
+    for (std::size_t i = from; i < to; ++i) {
+      if (i > 0) out += ',';
+      out += finding_json(study.findings[i], style).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+    }
+    return out;
+  };
+  const std::size_t n = study.findings.size(), half = n / 2;
+  auto later = std::async(threads > 1 ? std::launch::async : std::launch::deferred, some, half, n);
+  const std::string first = some(0, half);
+  return "[" + first + later.get() + "]";
 }
 
 std::string study_json(const study::Study& study, const plan::Plan& plan) {

@@ -24,7 +24,7 @@ std::string explain_text(const finding::Finding& finding, const unit::Style& sty
 std::string study_json(const study::Study& study, const plan::Plan& plan);
 
 /// Its findings alone, as they stand in that, in one line.
-std::string findings_json(const study::Study& study, const plan::Plan& plan);
+std::string findings_json(const study::Study& study, const plan::Plan& plan, int threads = 1);
 
 /// What differs between two plans in the trade's words, which findings moved, and what the change voids.
 std::string diff_text(const plan::Plan& a, const study::Study& study_a, const plan::Plan& b,

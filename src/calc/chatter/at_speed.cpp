@@ -60,11 +60,11 @@ class Loop {
     cut_ = in.kt * per_radian;
     speed_ = M_PI * in.diameter * in.turns;
     rub_ = in.indentation > 0 ? flank_coefficient(in.indentation, in.land) / speed_ * per_radian : 0;
-    most_cut_ = 2 * cut_ * size_of(directions_.chip), most_rub_ = rub_ * size_of(directions_.flank);
-    residual_ = size_of(structure_.residual);
+    even_ = std::all_of(late_.begin(), late_.end(), [&](double t) { return t == late_.front(); });
+    const double rest = size_of(structure_.residual);
+    rest_ = {2 * cut_ * rest * size_of(directions_.chip), rub_ * rest * size_of(directions_.flank)};
     for (const SwingMode& m : structure_.modes) {
-      const double across = std::hypot(m.shape[0], m.shape[1]), all = std::hypot(across, m.shape[2]);
-      strength_.push_back(all * (flat_ ? across : all));
+      strength_.push_back(Two{2 * cut_ * strength(m, directions_.chip), rub_ * strength(m, directions_.flank)});
       const double x = m.shape[0], y = m.shape[1], z = m.shape[2];
       swings_.push_back({m.omega * m.omega, 2 * m.damping * m.omega, {x * x, x * y, x * z, y * y, y * z, z * z}});
     }
@@ -73,37 +73,53 @@ class Loop {
   std::size_t count() const { return flat_ ? 2 : 3; }
   double longest() const { return *std::max_element(late_.begin(), late_.end()); }
 
-  Response3 force(double omega) const {
-    Complex memory = 0, one = 0;
-    double before = -1;  // even teeth are late alike
-    for (double t : late_) {
-      if (t != before) one = Complex(std::cos(omega * t), -std::sin(omega * t)), before = t;
-      memory += one;
-    }
-    const Complex cut = cut_ * (1.0 - memory / static_cast<double>(late_.size())), rub(0, rubbing(omega));
+  /// The waves that the teeth before left, as seen by those that come: mean of exp(-i omega T).
+  Complex memory(double omega) const {
+    if (even_) return turn(omega * late_.front());
+    Complex sum = 0;
+    for (double t : late_) sum += turn(omega * t);
+    return sum / static_cast<double>(late_.size());
+  }
+  Response3 force(double omega, Complex memory) const {
+    const Complex cut = cut_ * (1.0 - memory), rub(0, rubbing(omega));
     Response3 f;
     for (std::size_t i = 0; i < 9; ++i) f[i] = cut * directions_.chip[i] + rub * directions_.flank[i];
     return f;
   }
-  Three values(double omega) const {
-    const Response3 g = flat_ ? motion<5>(omega) : motion<6>(omega), f = force(omega);
-    if (!flat_) return eigenvalues(times(g, f), false);
-    Response3 m{};  // what moves along the spindle makes no chip: four of the nine are asked for
-    for (const std::size_t i : {0, 3})
-      for (const std::size_t j : {0, 1})
-        m[i + j] = product(g[i], f[j]) + product(g[i + 1], f[3 + j]) + product(g[i + 2], f[6 + j]);
-    return eigenvalues(m, true);
+  Response3 force(double omega) const { return force(omega, memory(omega)); }
+  Three values(double omega) const { return values_of(flat_ ? motion<5>(omega) : motion<6>(omega), force(omega)); }
+  /// At two frequencies: quicker than one after the other.
+  std::array<Three, 2> values(const std::array<double, 2>& omega, const std::array<Complex, 2>& memory) const {
+    const std::array<Response3, 2> g = flat_ ? motions<5>(omega) : motions<6>(omega);
+    return {values_of(g[0], force(omega[0], memory[0])), values_of(g[1], force(omega[1], memory[1]))};
   }
 
   /// No eigenvalue is larger at this frequency, whatever the waves between the teeth.
   double bound(double omega) const {
-    double g = residual_;
+    Two g = Two{rest_[0], rest_[1]};
     for (std::size_t i = 0; i < swings_.size(); ++i) {
-      const double a = swings_[i].square - omega * omega, b = swings_[i].loss * omega;
-      g += strength_[i] / std::sqrt(a * a + b * b);
+      const double a = swings_[i].square - omega * omega, b = swings_[i].loss * omega, d = std::sqrt(a * a + b * b);
+      g += strength_[i] / Two{d, d};
     }
-    return g * (most_cut_ + omega * most_rub_);
+    return g[0] + omega * g[1];
   }
+
+  /// exp(-i omega T) step by step, for teeth that are late alike.
+  class Waves {
+   public:
+    Waves(const Loop& loop, double low, double step)
+        : loop_(loop), now_(loop.memory(low)), step_(loop.even_ ? turn(step * loop.late_.front()) : 0) {}
+    /// At the next place, which is `omega`; the first one is `low`.
+    Complex next(double omega) {
+      const Complex here = loop_.even_ ? now_ : loop_.memory(omega);
+      now_ = product(now_, step_);
+      return here;
+    }
+
+   private:
+    const Loop& loop_;
+    Complex now_, step_;
+  };
 
  private:
   /// Two numbers side by side, real and imaginary: they round as plain doubles do.
@@ -115,6 +131,25 @@ class Loop {
   };
   static Complex product(Complex a, Complex b) {
     return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
+  }
+  static Complex turn(double angle) { return {std::cos(angle), -std::sin(angle)}; }
+  Three values_of(const Response3& g, const Response3& f) const {
+    if (!flat_) return eigenvalues(times(g, f), false);
+    Response3 m{};  // what moves along the spindle makes no chip: four of the nine are asked for
+    for (const std::size_t i : {0, 3})
+      for (const std::size_t j : {0, 1})
+        m[i + j] = product(g[i], f[j]) + product(g[i + 1], f[3 + j]) + product(g[i + 2], f[6 + j]);
+    return eigenvalues(m, true);
+  }
+  /// Size of (shape shape^T) D: how far the mode answers to its own share of the force, per compliance.
+  double strength(const SwingMode& m, const Real9& d) const {
+    const double across = std::hypot(m.shape[0], m.shape[1]), all = std::hypot(across, m.shape[2]);
+    double square = 0;
+    for (std::size_t j = 0; j < count(); ++j) {
+      const double v = m.shape[0] * d[j] + m.shape[1] * d[3 + j] + m.shape[2] * d[6 + j];
+      square += v * v;
+    }
+    return (flat_ ? across : all) * std::sqrt(square);
   }
   /// Structure::at, of the first `N` pairs.
   template <std::size_t N>
@@ -131,6 +166,26 @@ class Loop {
       if (place[i] < N) g[i] = {sum[place[i]][0] + structure_.residual[i], sum[place[i]][1]};
     return g;
   }
+  /// The same at two frequencies, side by side.
+  template <std::size_t N>
+  std::array<Response3, 2> motions(const std::array<double, 2>& omega) const {
+    Two re[N] = {}, im[N] = {};
+    const Two w{omega[0], omega[1]}, one{1, 1};
+    for (const Swing& m : swings_) {
+      const Two a = Two{m.square, m.square} - w * w, b = Two{m.loss, m.loss} * w, d = one / (a * a + b * b);
+      const Two ad = a * d, bd = b * d;
+      for (std::size_t i = 0; i < N; ++i) {
+        const Two p{m.pairs[i], m.pairs[i]};
+        re[i] += p * ad, im[i] -= p * bd;
+      }
+    }
+    constexpr std::size_t place[9] = {0, 1, 2, 1, 3, 4, 2, 4, 5};
+    std::array<Response3, 2> g{};
+    for (std::size_t i = 0; i < 9; ++i)
+      if (place[i] < N)
+        for (std::size_t k = 0; k < 2; ++k) g[k][i] = {re[place[i]][k] + structure_.residual[i], im[place[i]][k]};
+    return g;
+  }
   double rubbing(double omega) const {
     return rub_ > 0 ? omega * rub_ * wave_factor(omega / two_pi, land_, speed_) : 0;
   }
@@ -138,9 +193,11 @@ class Loop {
   Structure structure_;
   std::vector<Swing> swings_;
   Directions directions_;
-  std::vector<double> late_, strength_;
-  bool flat_;
-  double cut_ = 0, rub_ = 0, land_ = 0, speed_ = 0, most_cut_ = 0, most_rub_ = 0, residual_ = 0;
+  std::vector<double> late_;
+  std::vector<Two> strength_;  ///< of each mode: of cutting, and per frequency of rubbing
+  std::array<double, 2> rest_{};
+  bool flat_, even_ = true;
+  double cut_ = 0, rub_ = 0, land_ = 0, speed_ = 0;
 };
 
 /// Frequencies so close that the response hardly bends from one to the next.
@@ -162,21 +219,28 @@ std::vector<double> stations(const Structure& s, double end) {
   return at;
 }
 
-/// Looks for the largest real, positive eigenvalue.
+/// Looks for the largest real, positive eigenvalue, or for any that is `enough`.
 class Search {
  public:
-  explicit Search(const Loop& loop) : loop_(loop) {}
+  explicit Search(const Loop& loop, double enough) : loop_(loop), enough_(enough) {}
+  bool done() const { return best >= enough_; }
 
   /// All of the way from one frequency to another, in steps that are small against the waves between the teeth.
   void over(double low, double high) {
     const double steps = std::ceil((high - low) * loop_.longest() / 0.35);
+    Loop::Waves waves(loop_, low, (high - low) / steps);
+    const auto place = [&](double k) { return k >= steps ? high : low + (high - low) * k / steps; };
     double from = low;
-    Three before = at(low);
-    for (double k = 1; k <= steps; ++k) {
-      const double to = k == steps ? high : low + (high - low) * k / steps;
-      Three now = at(to);
-      between(from, before, to, now, 5);
-      from = to, before = now;
+    Three before{};
+    for (double k = 0; k <= steps && !done(); k += 2) {
+      const std::array<double, 2> to = {place(k), place(k + 1)};
+      const Complex first = waves.next(to[0]), second = waves.next(to[1]);
+      std::array<Three, 2> now = loop_.values(to, {first, second});
+      for (std::size_t i = 0; i < 2 && k + static_cast<double>(i) <= steps; ++i) {
+        note(now[i]);
+        if (k + static_cast<double>(i) > 0) between(from, before, to[i], now[i], 5);
+        from = to[i], before = now[i];
+      }
     }
   }
   double best = 0, omega = 0, largest = 0;
@@ -187,9 +251,12 @@ class Search {
     Complex value;
   };
 
+  void note(const Three& v) {
+    for (const Complex& c : v) largest = std::max(largest, std::norm(c));
+  }
   Three at(double w) {
     const Three v = loop_.values(w);
-    for (const Complex& c : v) largest = std::max(largest, std::norm(c));
+    note(v);
     return v;
   }
 
@@ -234,13 +301,14 @@ class Search {
       double share = low.value.imag() / (low.value.imag() - high.value.imag());
       if (round % 4 == 3) share = 0.5;
       p = nearest(low.omega + share * (high.omega - low.omega), low.value + share * (high.value - low.value));
-      if (!(std::fabs(p.value.imag()) > 1e-7 * std::abs(p.value))) break;
+      if (!(p.value.imag() * p.value.imag() > 1e-14 * std::norm(p.value))) break;
       ((p.value.imag() > 0) == (low.value.imag() > 0) ? low : high) = p;
     }
     if (p.value.real() > best) best = p.value.real(), omega = p.omega;
   }
 
   const Loop& loop_;
+  double enough_;
 };
 
 std::vector<double> shares(const Loop& loop, double omega, double value) {
@@ -262,19 +330,18 @@ void search(const Loop& loop, double end, Search& s) {
   double before = loop.bound(at.front());
   for (std::size_t i = 1; i < at.size(); ++i) {
     const double now = loop.bound(at[i]);
-    all.push_back({at[i - 1], at[i], 1.5 * std::max(before, now)});  // stations: no response changes by more
+    // Stations lie 0.3 of the way to the nearest pole apart: from the nearer end no mode grows by more than 1.26.
+    all.push_back({at[i - 1], at[i], 1.3 * std::max(before, now)});
     before = now;
   }
   std::sort(all.begin(), all.end(), [](const Stretch& a, const Stretch& b) { return a.bound > b.bound; });
   for (const Stretch& stretch : all) {
-    if (!(stretch.bound > s.best)) break;
+    if (!(stretch.bound > s.best) || s.done()) break;
     s.over(stretch.low, stretch.high);
   }
 }
 
-}  // namespace
-
-AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
+AtSpeedResult searched(const AtSpeedInputs& in, double enough) {
   AtSpeedResult out;
   out.why = wrong(in);
   if (!out.why.empty()) return out;
@@ -284,7 +351,7 @@ AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
     out.why = "nothing swings: no mode was given";
     return out;
   }
-  Search s(loop);
+  Search s(loop, enough);
   search(loop, end, s);
   out.ok = true;
   out.depth = std::numeric_limits<double>::infinity();
@@ -292,6 +359,14 @@ AtSpeedResult depth_at_speed(const AtSpeedInputs& in) {
   out.depth = 1 / s.best, out.frequency = s.omega / two_pi;
   out.share = shares(loop, s.omega, s.best);
   return out;
+}
+
+}  // namespace
+
+AtSpeedResult depth_at_speed(const AtSpeedInputs& in) { return searched(in, std::numeric_limits<double>::infinity()); }
+
+AtSpeedResult deeper_at_speed(const DeeperInputs& in) {
+  return searched(in.in, in.than > 0 ? 1 / in.than : std::numeric_limits<double>::infinity());
 }
 
 }  // namespace fettle::chatter

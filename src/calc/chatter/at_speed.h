@@ -41,4 +41,12 @@ struct AtSpeedResult {
 /// the depth.
 AtSpeedResult depth_at_speed(const AtSpeedInputs& in);
 
+struct DeeperInputs {
+  AtSpeedInputs in;
+  double than = 0;  ///< m
+};
+/// The same where the depth is more than `than`; else it looks no further as soon as that is sure, and `depth` is some
+/// depth that is not more. For the best of many.
+AtSpeedResult deeper_at_speed(const DeeperInputs& in);
+
 }  // namespace fettle::chatter

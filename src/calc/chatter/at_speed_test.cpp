@@ -180,6 +180,14 @@ TEST(AtSpeed, EveryDepthIsWhereTheDeterminantGoesRoundZero) {
     const AtSpeedResult a = depth_at_speed(in);
     ASSERT_TRUE(a.ok) << a.why;
     const test::CountedCut cut = counted(in);
+    // Asked whether it is deeper than some depth, it says the same or that it is not.
+    for (const double share : {0.2, 0.999, 1.001, 5.0}) {
+      const double than = share * std::min(a.depth, 0.1);
+      const AtSpeedResult d = deeper_at_speed({in, than});
+      ASSERT_TRUE(d.ok);
+      if (a.depth > than) EXPECT_EQ(d.depth, a.depth) << round << " " << share;
+      else EXPECT_LE(d.depth, than) << round << " " << share;
+    }
     if (!std::isfinite(a.depth)) {
       ++endless;
       const test::Characteristic c(cut);

@@ -74,20 +74,24 @@ double residual_of(const System& s, const Band& band, const Loads& l) {
 
 AtRest at_rest(const AtRestInputs& in) {
   AtRest out;
-  const System s = system_of(in.plate);
-  out.why = s.why;
-  if (!out.why.empty()) return out;
-  Band band = band_of(s, 0);
-  if (in.plate.anchors.empty() || !band.factor()) {
-    out.why = "nothing holds the plate";
+  out.why = problem_of(in.plate);
+  return out.why.empty() ? at_rest(Factored(in.plate), in) : out;
+}
+
+AtRest at_rest(const Factored& plate, const AtRestInputs& in) {
+  AtRest out;
+  const System& s = plate.system();
+  if (!plate.why().empty() || in.plate.anchors.empty()) {
+    out.why = plate.sound() ? "nothing holds the plate" : plate.why();
     return out;
   }
+  const Band& band = plate.held().band();
   Loads l;
   out.why = loads_of(in, s, band.padded(), out, l);
   if (!out.why.empty()) return out;
   out.residual = residual_of(s, band, l);
-  if (!(out.residual <= 1e-5)) {
-    out.why = "the plate is held so loosely that the answer is not sure";
+  if (!(out.residual <= sure_enough)) {
+    out.why = not_sure;
     return out;
   }
   band.forward(l.value.data(), static_cast<int>(l.width));

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "calc/structure/factored.h"
 #include "calc/structure/structure.h"
 
 namespace fettle::structure {
@@ -28,6 +29,8 @@ struct AtRest {
 };
 /// Factors the plate. As sure as the full model; needs stated anchors that hold it.
 AtRest at_rest(const AtRestInputs& in);
+/// The same with the plate of `in.plate` factored already.
+AtRest at_rest(const Factored& plate, const AtRestInputs& in);
 
 /// Compliance of each point, 3 x 3, m/N, with every anchor's stiffness (N/m, anchors as AtRest counts them; 0: not
 /// there). An anchor far softer or stiffer than stated comes within some 0.3 %: a patch is taken by nine motions.

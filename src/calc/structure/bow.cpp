@@ -35,19 +35,23 @@ void add_element(const BowInputs& in, const System& s, int i, int j, std::vector
 
 BowResult bow(const BowInputs& in) {
   BowResult out;
+  out.why = problem_of(in.plate);
+  return out.why.empty() ? bow(Factored(in.plate), in) : out;
+}
+
+BowResult bow(const Factored& plate, const BowInputs& in) {
+  BowResult out;
   if (!(std::isfinite(in.top_warmer) && std::isfinite(in.warmer) && std::isfinite(in.gravity) &&
         std::isfinite(in.pressure))) {
     out.why = "temperatures, gravity and pressure are numbers";
     return out;
   }
-  const System s = system_of(in.plate);
-  out.why = s.why;
-  if (!out.why.empty()) return out;
-  const Held held(s, 0);
-  if (!held.ok()) {
-    out.why = "nothing holds the plate";
+  if (!plate.why().empty()) {
+    out.why = plate.sound() ? "nothing holds the plate" : plate.why();
     return out;
   }
+  const System& s = plate.system();
+  const Held& held = plate.held();
   std::vector<double> load(ix(s.count), 0.0);
   for (int j = 0; j < s.grid.rows; ++j)
     for (int i = 0; i < s.grid.columns; ++i) add_element(in, s, i, j, load);
@@ -64,8 +68,8 @@ BowResult bow(const BowInputs& in) {
     norm += load[r] * load[r];
   }
   out.residual = norm > 0 ? std::sqrt(miss / norm) : 0;
-  if (!(out.residual <= 1e-5)) {
-    out.why = "the plate is held so loosely that the answer is not sure";
+  if (!(out.residual <= sure_enough)) {
+    out.why = not_sure;
     return out;
   }
   out.up.assign(ix(s.grid.nodes()), std::numeric_limits<double>::quiet_NaN());

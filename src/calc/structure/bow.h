@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "calc/structure/factored.h"
 #include "calc/structure/structure.h"
 
 namespace fettle::structure {
@@ -26,6 +27,8 @@ struct BowResult {
 
 /// Static and linear: anchors pull as well as they push. The plate must be held by anchors or edges.
 BowResult bow(const BowInputs& in);
+/// The same with the plate of `in.plate` factored already.
+BowResult bow(const Factored& plate, const BowInputs& in);
 
 /// Sag of a free strip of `span` whose top is warmer by `top_warmer`: expansion x top_warmer x span^2 / (8 thickness),
 /// m.

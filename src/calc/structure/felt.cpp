@@ -72,23 +72,34 @@ std::array<Six, 3> moved_by(double x, double y, frame::Vec3 at) {
 
 }  // namespace
 
-Felt felt(const Inputs& in) {
-  Felt out;
+Factored::Factored(const Inputs& in) {
   Inputs bare = in;
   bare.points.clear();
-  const System s = system_of(bare);
-  out.plate_mass = s.plate_mass;
-  out.why = s.why;
-  if (!out.why.empty()) return out;
+  system_ = system_of(bare);
+  why_ = system_.why;
+  if (!why_.empty()) return;
+  // Rounding can let the factor of a plate that nothing holds succeed: what holds it is looked for, not found out.
   const bool something =
       !in.anchors.empty() || std::any_of(in.edges.begin(), in.edges.end(), [](Edge e) { return e != Edge::free; });
-  if (!something) {
-    out.why = loose;
-    return out;
-  }
-  const Held held(s, 0);
-  const Modes modes = held.ok() ? lowest_modes(s, held, in.modes) : Modes{};
-  if (!held.ok() || !modes.ok) {
+  if (something) held_ = std::make_unique<const Held>(system_, 0);
+  if (!something || !held_->ok()) why_ = loose;
+}
+
+Felt felt(const Inputs& in) {
+  Felt out;
+  out.why = in.modes < 0 || in.modes > 200 ? problem_of(in) : std::string();
+  return out.why.empty() ? felt(Factored(in), in.modes) : out;
+}
+
+Felt felt(const Factored& plate, int count) {
+  Felt out;
+  const System& s = plate.system();
+  out.plate_mass = s.plate_mass;
+  out.why = plate.why();
+  if (!out.why.empty()) return out;
+  const Held& held = plate.held();
+  const Modes modes = lowest_modes(s, held, count);
+  if (!modes.ok) {
     out.why = loose;
     return out;
   }

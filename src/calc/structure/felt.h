@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "calc/structure/factored.h"
 #include "calc/structure/structure.h"
 
 namespace fettle::structure {
@@ -31,6 +32,8 @@ struct Felt {
 
 /// Solves the full model (plate.h) for `in.modes` modes and for the plate at rest; its points are not looked at.
 Felt felt(const Inputs& in);
+/// The same of a plate that is factored already.
+Felt felt(const Factored& plate, int modes);
 
 /// A point that stands on part `point.part`: the first `modes` modes (as many as there are, if fewer), and in the
 /// residual all that they leave out.

@@ -190,4 +190,30 @@ TEST(Ledger, RoundZone) {  // metrology C6
   EXPECT_GT(s->requirements[0].outside.share, 2 * 2 * maths::normal_cdf(-50. / 15) + .001);
 }
 
+/// A tower with errors of three kinds and three requirements, one of them after moved means and scatters.
+TEST(Ledger, SharesByTheoryAreThoseOfTheMovedLedger) {
+  Route r = tower({{10, .02}, {5, .03}, {7, .01}}, false);
+  r.contributors[1].family = Contributor::Family::uniform;
+  r.contributors[2].family = Contributor::Family::half_normal;
+  const int bottom = plane(r, "bottom", {0, 0, 0}, {0, 0, -1});
+  for (int face = 0; face < 3; ++face) {
+    const double nominal = (face == 0 ? 10 : face == 1 ? 15 : 22) * mm;
+    r.requirements.push_back(distance("height " + std::to_string(face), face, bottom, {0, 0, 1}, nominal,
+                                      nominal - 0.015 * mm, nominal + 0.02 * mm));
+  }
+  const auto ledger = build(r);
+  ASSERT_TRUE(ledger) << say(ledger.problem());
+  std::vector<Contributor> moved = ledger->route.contributors;
+  moved[0].s *= 1.7, moved[0].mean = 0.004 * mm, moved[1].half_width *= 0.8, moved[2].s *= 2;
+  Ledger other = *ledger;
+  other.route.contributors = moved;
+  const auto as_built = shares_by_theory(*ledger, ledger->route.contributors, {2, 0});
+  const auto after = shares_by_theory(*ledger, moved, {0, 1, 2});
+  ASSERT_EQ(after.size(), 3U);
+  EXPECT_EQ(as_built[0], linear_of(*ledger, 2).share_outside);
+  EXPECT_EQ(as_built[1], linear_of(*ledger, 0).share_outside);
+  for (int k = 0; k < 3; ++k) EXPECT_EQ(after[static_cast<std::size_t>(k)], linear_of(other, k).share_outside) << k;
+  EXPECT_GT(after[0], 1.1 * as_built[1]);
+}
+
 }  // namespace
