@@ -69,7 +69,7 @@ struct Draws {
   std::optional<casting::Noise> noise;
   int drawn = 0;
 };
-Drawn draw(const DrawInputs& in, Draws& draws) {
+Drawn draw(const DrawInputs& in, Draws& draws, base::Halt& halt) {
   Drawn d;
   const Outcome<casting::Model> model = casting::build(in.casting, in.route);
   if (!model.ok()) {
@@ -78,9 +78,10 @@ Drawn draw(const DrawInputs& in, Draws& draws) {
   }
   // Kept from the second draw on: one alone would only pay for it.
   if (!in.how.with_shift && ++draws.drawn > 1 && (!draws.noise || !draws.noise->of(*model, in.how)))
-    draws.noise = casting::draw_noise(*model, in.how);
+    draws.noise = casting::draw_noise(*model, in.how, &halt);
   const Outcome<casting::VirtualResult> r =
-      casting::virtual_castings(*model, in.how, draws.noise ? &*draws.noise : nullptr);
+      casting::virtual_castings(*model, in.how, draws.noise ? &*draws.noise : nullptr, &halt);
+  if (halt.over()) throw Stopped();
   if (!r.ok()) {
     d.why = say(r.problem());
     return d;
@@ -169,7 +170,8 @@ std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, Draws& d
         }
         DrawInputs y = x;
         y.how.threads = threads;
-        return draw(y, draws);
+        base::Halt halt(c.options.stop);
+        return draw(y, draws, halt);
       },
       in);
 }

@@ -26,7 +26,10 @@ Finding start(std::string_view operation, std::string_view feature, std::string_
 
 void settle(Context& c, Finding f, const std::function<double(const std::vector<double>&)>& value_at) {
   if (c.options.bands) {
-    finding::judge(f, value_at);
+    finding::judge(f, [&](const std::vector<double>& v) {
+      look_for_stop(c);
+      return value_at(v);
+    });
   } else {
     std::vector<double> stated;
     for (const auto& a : f.assumptions) stated.push_back(a.value);

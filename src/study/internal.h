@@ -1,6 +1,7 @@
 #pragma once
 // What the couplings share. A coupling reads the plan, calls sciences through the memo, and adds findings.
 #include <cmath>
+#include <exception>
 #include <memory>
 #include <string>
 #include <vector>
@@ -26,6 +27,15 @@ struct Context {
   int draws = 0, draws_expected = 1;           ///< of virtual castings, for the progress
   std::shared_ptr<OfOneStudy> of_one_study{};  ///< what several sciences ask of the plan (of_one_study.h); may be null
 };
+
+/// Thrown where a run that was asked to stop notices it: run() makes a problem of it.
+struct Stopped : std::exception {
+  const char* what() const noexcept override { return "stopped"; }
+};
+/// Asks, in a step that takes long.
+inline void look_for_stop(const Context& c) {
+  if (c.options.stop && c.options.stop()) throw Stopped();
+}
 
 void lifting_findings(Context& c);
 void casting_size_findings(Context& c);

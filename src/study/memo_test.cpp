@@ -174,6 +174,32 @@ TEST(SameBytes, AfterASeriesOfLevers) {
     EXPECT_TRUE(bytes(demo::demo(edits, kept, &memo).study) == bytes(demo::demo(edits, fresh).study)) << set;
   }
 }
+/// A run that is asked to stop ends within the step that it is in, keeps nothing half done, and can be run again.
+TEST(Stop, WithinALongStep) {
+  Memo memo;
+  Options o;
+  o.threads = 2;
+  std::string step;
+  std::atomic<bool> drawing{false};
+  std::atomic<int> asked{0};
+  o.progress = [&](const std::string& what, double) {
+    step = what;
+    drawing = what.rfind("castings, draw", 0) == 0;
+  };
+  o.stop = [&] { return drawing && ++asked > 3; };
+  const std::vector<demo::Edit> many = {{"castings = 20000", "castings = 400000"}};
+  const auto p = demo::read(demo::edited(demo::text_of("plan-0.toml"), many));
+  ASSERT_TRUE(p.ok());
+  const Data data = load_data(*p);
+  const auto s = run(*p, data, o, memo);
+  ASSERT_FALSE(s.ok());
+  EXPECT_EQ(s.problem().what, "stopped");
+  EXPECT_EQ(step.rfind("castings, draw 1", 0), 0U) << step;
+  EXPECT_EQ(memo.computed("virtual castings"), 0);
+  EXPECT_EQ(memo.computed("ledger sample"), 0);
+  EXPECT_LE(asked, 30) << "by each thread once more at most";
+  EXPECT_TRUE(bytes(demo::demo(fewer, Options{}, &memo).study) == bytes(demo::demo(fewer, Options{}).study));
+}
 TEST(SameBytes, UnderALocaleWithADecimalComma) {
   const std::string one = bytes(demo::demo().study);
   ::setenv("LOCPATH", (std::string(FETTLE_BINARY_DIR) + "/locales").c_str(), 1);

@@ -108,7 +108,7 @@ struct Apart {
 class Free {
  public:
   explicit Free(Context& c) : c_(c), options_(c.options) {
-    options_.progress = nullptr, options_.stop = nullptr;
+    options_.progress = nullptr;
     for (const Step& x : all_steps)
       if (x.free > 0 && wanted(c.options, x)) {
         apart_.emplace_back();
@@ -257,7 +257,10 @@ std::vector<std::string> steps() {
   return out;
 }
 
-Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo) {
+namespace {
+Problem stopped() { return {Fault::environment, {}, "stopped", {}, {}, {}}; }
+
+Outcome<Study> run_all(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo) {
   Study s;
   Problems problems;
   unit::Style style;
@@ -276,7 +279,7 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
     done += 1;
     if (!wanted(options, x)) continue;
     if (options.progress) options.progress(x.what, (done - 1) / std::size(all_steps));
-    if (options.stop && options.stop()) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
+    if (options.stop && options.stop()) return stopped();
     if (x.free > 0) {
       if (!free.turn(x)) break;
       continue;
@@ -308,6 +311,16 @@ Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& opti
                      "control programs (fettle program prove)"};
   if (!unjudged.empty()) s.not_looked_at.insert(s.not_looked_at.begin(), unjudged);
   return s;
+}
+
+}  // namespace
+
+Outcome<Study> run(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo) {
+  try {
+    return run_all(plan, data, options, memo);
+  } catch (const Stopped&) {
+    return stopped();
+  }
 }
 
 int exit_code(const Study& s) {

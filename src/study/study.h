@@ -43,7 +43,7 @@ struct Options {
   bool bands = true;                                                    ///< states over the bands of what is assumed
   bool pictures = true;                                                 ///< curves and fields that no finding needs
   std::function<void(const std::string& what, double share)> progress;  ///< called from the calling thread only
-  std::function<bool()> stop;              ///< asked now and then; true ends the run with a problem
+  std::function<bool()> stop;              ///< asked now and then, from any thread; true ends the run with a problem
   std::vector<std::string> only;           ///< only these steps ("locating", "tolerances", ...); empty: all
   std::vector<ProgramTime> program_times;  ///< instead of the times that programs or the plan say
 };

@@ -88,7 +88,10 @@ double share_at(Context& c, const Work& w, int requirement, const std::vector<in
     const auto share = [&](const ShareInputs& x) {
       tolerance::Ledger l = w.ledger;
       l.route.contributors = *use;
-      return tolerance::share_outside(l, x.requirement, x.how).share;
+      base::Halt halt(c.options.stop);
+      const double outside = tolerance::share_outside(l, x.requirement, x.how, &halt).share;
+      if (halt.over()) throw Stopped();
+      return outside;
     };
     return *c.memo.call("share outside", share, in);
   }
@@ -558,7 +561,10 @@ void tolerance_findings(Context& c) {
         [&](const AllInputs& x) {
           tolerance::SampleInputs how = x.how;
           how.threads = c.options.threads;
-          return tolerance::sample(w.ledger, how);
+          base::Halt halt(c.options.stop);
+          auto all = tolerance::sample(w.ledger, how, &halt);
+          if (halt.over()) throw Stopped();
+          return all;
         },
         in);
   }

@@ -197,7 +197,7 @@ OneCasting one_casting(const Model& m, std::uint64_t seed, int number) {
   return out;
 }
 
-Noise draw_noise(const Model& m, const VirtualInputs& in) {
+Noise draw_noise(const Model& m, const VirtualInputs& in, base::Halt* halt) {
   Noise out;
   const size_t k = m.parameters.size();
   const auto rough =
@@ -209,12 +209,13 @@ Noise draw_noise(const Model& m, const VirtualInputs& in) {
   out.raw_point = m.raw_point;
   out.z.resize(n * k), out.rough.resize(n * rough);
   in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
-    for (size_t b = t; b < blocks; b += step)
+    for (size_t b = t; b < blocks && !base::asked(halt); b += step)
       for (size_t i = b * lanes; i < std::min(n, (b + 1) * lanes); ++i) {
         maths::normals(in.seed, i, 0, k, out.z.data() + i * k);
         draw_rough(k, m.raw_point, in.seed, i, out.rough.data() + i * rough);
       }
   });
+  if (halt != nullptr && halt->over()) return {};
   return out;
 }
 
@@ -223,7 +224,7 @@ bool Noise::of(const Model& m, const VirtualInputs& in) const {
          raw_point == m.raw_point;
 }
 
-Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in, const Noise* noise) {
+Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in, const Noise* noise, base::Halt* halt) {
   const Problems problems = check(in);
   if (!problems.empty()) return problems;
   if (noise != nullptr && !noise->of(m, in)) noise = nullptr;
@@ -232,8 +233,10 @@ Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in,
   std::vector<std::vector<double>> least(faces, std::vector<double>(n)), most = least;
   in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
     Worker w(m, in.seed, noise);
-    for (size_t b = t; b < blocks; b += step) w.run(b * lanes, std::min(lanes, n - b * lanes), least, most);
+    for (size_t b = t; b < blocks && !base::asked(halt); b += step)
+      w.run(b * lanes, std::min(lanes, n - b * lanes), least, most);
   });
+  if (halt != nullptr && halt->over()) return bad("stopped");
 
   VirtualResult out;
   std::vector<char> fails(n, 0);
@@ -275,13 +278,14 @@ Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in,
   out.any_fails = share_of(std::count(fails.begin(), fails.end(), 1), in.castings, in.confidence);
   if (in.with_shift) {
     in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
-      for (size_t b = t; b < blocks; b += step)
+      for (size_t b = t; b < blocks && !base::asked(halt); b += step)
         for (size_t i = b * lanes; i < std::min(n, (b + 1) * lanes); ++i) {
           if (fails[i] == 0) continue;
           const BestShift s = best_shift(m, one_casting(m, in.seed, static_cast<int>(i)).stock);
           if (s.status == PoseStatus::found && s.least >= 0) fails[i] = 2;
         }
     });
+    if (halt != nullptr && halt->over()) return bad("stopped");
     out.any_fails_with_shift = share_of(std::count(fails.begin(), fails.end(), 1), in.castings, in.confidence);
   }
   return out;

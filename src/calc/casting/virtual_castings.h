@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "base/halt.h"
 #include "calc/casting/model.h"
 
 namespace fettle::casting {
@@ -56,11 +57,13 @@ struct Noise {
   /// True when they are the numbers that this model asks for.
   bool of(const Model& model, const VirtualInputs& in) const;
 };
-Noise draw_noise(const Model& model, const VirtualInputs& in);
+Noise draw_noise(const Model& model, const VirtualInputs& in, base::Halt* halt = nullptr);
 
 /// Draws and judges. `noise`: its numbers where they are those that this model asks for; the result is the same
 /// without. Problems: fewer than 1 casting, confidence or quantile outside its range, threads below 1.
-Outcome<VirtualResult> virtual_castings(const Model& model, const VirtualInputs& in, const Noise* noise = nullptr);
+/// `halt`: asked between blocks of castings; a problem then.
+Outcome<VirtualResult> virtual_castings(const Model& model, const VirtualInputs& in, const Noise* noise = nullptr,
+                                        base::Halt* halt = nullptr);
 
 /// One casting again: its errors, the stock at every sample point, and the pose in each operation (t, w of 6).
 struct OneCasting {

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <functional>
 
@@ -65,6 +66,20 @@ TEST(VirtualCastings, RoughnessIsDrawnPerPointAndUnderTouches) {
   EXPECT_NEAR((out.faces[0].least[1] - out.faces[0].least[0]) / mm, std::sqrt(0.25 + 0.04 + 0.5 * 0.04), 0.012);
 }
 
+TEST(VirtualCastings, StopsBetweenBlocks) {
+  VirtualInputs in;
+  in.castings = 2000000;
+  in.threads = 2;
+  std::atomic<int> asked{0};
+  base::Halt halt([&] { return ++asked > 20; });
+  EXPECT_FALSE(virtual_castings(plate(0.1 * mm), in, nullptr, &halt).ok());
+  EXPECT_TRUE(halt.over());
+  EXPECT_LE(asked, 23) << "once for each block that was begun, and no more once it stopped";
+  EXPECT_EQ(draw_noise(plate(0.1 * mm), in, &halt).castings, 0);
+  base::Halt goes_on([] { return false; });
+  in.castings = 1000;
+  EXPECT_TRUE(virtual_castings(plate(0.1 * mm), in, nullptr, &goes_on).ok());
+}
 TEST(VirtualCastings, SameBytesAtAnyNumberOfThreads) {
   VirtualInputs in;
   in.castings = 5003;

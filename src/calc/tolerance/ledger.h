@@ -14,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "base/halt.h"
 #include "base/outcome.h"
 #include "frame/frame.h"
 #include "maths/pin_pair.h"
@@ -231,9 +232,11 @@ struct SampleResult {
   long long not_on = 0;        ///< times a part did not go on its pins (reckoned without play there)
 };
 /// Problems: fewer than 1 part, confidence outside 0..1, threads below 1.
-Outcome<SampleResult> sample(const Ledger& ledger, const SampleInputs& in);
+/// `halt`: asked between blocks of parts; a problem then.
+Outcome<SampleResult> sample(const Ledger& ledger, const SampleInputs& in, base::Halt* halt = nullptr);
 /// Only the share outside of one requirement: what moves with bands and levers. The same parts as sample().
-Share share_outside(const Ledger& ledger, int requirement, const SampleInputs& in);
+/// `halt`: asked between blocks; what is given then is no result.
+Share share_outside(const Ledger& ledger, int requirement, const SampleInputs& in, base::Halt* halt = nullptr);
 
 /// One sampled part again, with its whole history.
 struct PartHistory {

@@ -88,14 +88,14 @@ class Run {
     sums_.resize(figures ? static_cast<std::size_t>(drawing_.blocks()) * plans_.size() : 0);
   }
 
-  Hands work() {
+  Hands work(base::Halt* halt) {
     const int threads = std::min(in_.threads, drawing_.blocks());
     std::vector<Hands> hands(static_cast<std::size_t>(threads));
     std::atomic<int> next{0};
     const auto job = [&](Hands& mine) {
       start(mine);
       Desk desk{drawing_.room(), {}, {}, {}, mending_.room()};
-      for (int b = next++; b < drawing_.blocks(); b = next++) block(b, desk, mine);
+      for (int b = next++; b < drawing_.blocks() && !base::asked(halt); b = next++) block(b, desk, mine);
     };
     std::vector<std::thread> pool;
     for (std::size_t t = 1; t < hands.size(); ++t) pool.emplace_back([&, t] { job(hands[t]); });
@@ -312,7 +312,7 @@ class Run {
 
 }  // namespace
 
-Outcome<SampleResult> sample(const Ledger& ledger, const SampleInputs& in) {
+Outcome<SampleResult> sample(const Ledger& ledger, const SampleInputs& in, base::Halt* halt) {
   Problems wrong;
   const auto no = [&](const std::string& what, const std::string& found, const std::string& expected) {
     wrong.push_back(bad(what, found, expected));
@@ -328,14 +328,16 @@ Outcome<SampleResult> sample(const Ledger& ledger, const SampleInputs& in) {
   std::vector<int> all;
   for (std::size_t r = 0; r < ledger.route.requirements.size(); ++r) all.push_back(static_cast<int>(r));
   Run run(ledger, in, all, true);
-  return run.result(run.work());
+  const Hands hands = run.work(halt);
+  if (halt != nullptr && halt->over()) return bad("stopped");
+  return run.result(hands);
 }
 
-Share share_outside(const Ledger& ledger, int requirement, const SampleInputs& in) {
+Share share_outside(const Ledger& ledger, int requirement, const SampleInputs& in, base::Halt* halt) {
   SampleInputs alone = in;
   alone.mending = false;
   Run run(ledger, alone, {requirement}, false);
-  const auto all = run.work();
+  const auto all = run.work(halt);
   return share_of(all.tally[0].outside, in.parts, run.effect_of(0, all.tally[0]), in.confidence);
 }
 
