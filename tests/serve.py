@@ -351,6 +351,17 @@ def dropped():
     status, b = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
     check("a dropped model asks its questions", status == 200 and b["into"] == "first" and len(b["questions"]) > 3, b)
     check("it is kept within the folder", (served / "first" / "WVB-3.step").read_bytes() == step)
+    picks = {q["id"]: q["pick"] for q in b["questions"]}
+    check("questions that ask for features say so", picks["pin_holes"] == "hole" and picks["cast_faces"] == "face" and picks["per_week"] == "", picks)
+    holes = [f for f in b["features"] if f["hole"]]
+    check("what can be picked comes with kind, size and place", holes and all(f["kind"] and f["size"].endswith("mm") and len(f["at"]) == f["places"] > 0 for f in holes), holes)
+    faces = {f["id"]: f for f in b["features"] if f["face"]}
+    check("faces and sides are told from floors of holes", {"top", "bottom", "outside"} <= set(faces) and not any("floor" in f for f in faces), faces)
+    above = next(v for v in b["views"] if v["up"] == "+z")
+    check("a drawing from above has them at their places", {m["feature"] for m in above["marks"]} >= {f["id"] for f in holes if f["from"] == "+z"} and "top" in {f["feature"] for f in above["faces"]}, above["marks"][:3])
+    wide = above["box"][2] - above["box"][0], above["box"][3] - above["box"][1]
+    check("to scale", abs(wide[0] - 0.132) < 1e-4 and abs(wide[1] - 0.092) < 1e-4 and b["units"] == "metric", wide)
+    check("requirements name their feature", all(r["feature"] and r["kind"] for r in b["requirements"]), b["requirements"][:2])
     status, w = server.post("/api/begin/answers", {"job": b["job"], "answers": {"per_weak": "240"}})
     check("an answer that nobody asked for names the nearest", status == 400 and w["problems"][0]["near"] == "per_week", w)
     kind, body = form({"part": ("x.step", b"no step"), "shop": "shop.toml", "into": "second"})
@@ -364,7 +375,53 @@ def dropped():
     kind, body = form({"part": ("wvb3.step", step), "shop": "shop.toml", "into": "third", "tools": ("bad.csv", tools.replace(b"12 mm", b"12"))})
     status, r = server.post("/api/begin", body, headers=mark | {"Content-Type": kind})
     check("a list with a bare number is refused with its line", status == 400 and "bad.csv:2" in r["problems"][0]["where"] and not (served / "third").exists(), r)
+    looking()
     return b["job"]
+
+
+def looking():
+    """Lists and a shop file by themselves, before a part is read."""
+    def look(**fields):
+        kind, body = form(fields)
+        return server.post("/api/begin/look", body, headers={"X-Fettle": "1", "Content-Type": kind})
+    before = sorted(served.iterdir())
+    shop = (root / "plans" / "demo" / "shop.toml").read_bytes()
+    status, r = look(shop=("own shop.toml", shop), table=("castings.csv", (served / "castings.csv").read_bytes()))
+    check("a shop file says what it holds", status == 200 and r["files"]["shop"]["problems"] == [] and r["files"]["shop"]["words"][0] == "4 machines: A, B, hone, washer", r)
+    check("a table of castings too", r["files"]["table"]["words"][0] == "13 castings", r)
+    spoilt = shop.replace(b'id = "', b'id = 7 #"', 1)
+    status, r = look(shop=("own shop.toml", spoilt))
+    line = spoilt[:spoilt.index(b"id = 7")].count(b"\n") + 1
+    check("a slip in it is said with line and column", status == 200 and len(r["files"]["shop"]["problems"]) == 1 and f"own-shop.toml:{line}:" in r["files"]["shop"]["problems"][0]["where"], r)
+    status, r = look(shop="shop.toml", tools=("t.csv", b"id,kind,diameter\nT90,end mill,12 mm\nT90,end mill,13 mm\n"), times=("w.csv", b"operation,time\nOP30,12 s\n"),
+                     holders=("h.csv", b"holder,diameter\nlong one,40\n"))
+    problems = {f: [p["where"] for p in r["files"][f]["problems"]] for f in r["files"]}
+    check("each list has its own slips", status == 200 and problems["tools"] == ["t.csv:3:1"] and problems["times"] == [] and problems["holders"][0].startswith("h.csv:2:"), r)
+    status, r = look(shop="shop.toml", tools=("t.csv", b"id,kind,diameter,teeth,flute length\nT90,end mill,12 mm,4,26 mm\n"))
+    check("a list of tools says what it adds", "T90" in " ".join(r["files"]["tools"]["words"]), r)
+    status, r = look(shop="../outside.toml")
+    check("no shop file outside the folder", r["files"]["shop"]["problems"] != [], r)
+    check("nothing is kept", sorted(served.iterdir()) == before)
+
+
+def flat():
+    status, top = server.get(f"/api/flat?path={plan}&up=%2Bz&raw=1")
+    ids = {m["feature"] for m in top["marks"]}
+    check("the part from above, from its model, the casting around it", status == 200 and top["model"] and {"F2", "F4", "F8", "F10"} <= ids and len(top["raw"]) > 3, {k: str(v)[:200] for k, v in top.items()})
+    check("holes from below are hidden from above", all(m["hidden"] for m in top["marks"] if m["feature"] == "F9") and not any(m["hidden"] for m in top["marks"] if m["feature"] == "F10"), top["marks"])
+    below = server.get(f"/api/flat?path={plan}&up=-z")[1]
+    there = {m["feature"]: m["hidden"] for m in below["marks"]}
+    check("and seen from below", not there["F9"] and there["F10"] and "A" in {f["feature"] for f in below["faces"]}, there)
+    at = lambda view, f: sorted(tuple(m["at"]) for m in view["marks"] if m["feature"] == f)
+    check("turned over about X", at(below, "F7") == sorted((x, -y) for x, y in at(top, "F7")), (at(below, "F7"), at(top, "F7")))
+    front = server.get(f"/api/flat?path={plan}&up=-y")[1]
+    check("from the front it is as high as it is", abs(front["box"][3] - front["box"][1] - 0.036) < 1e-4 and not front["marks"], front["box"])
+    check("a direction that is none is refused", server.get(f"/api/flat?path={plan}&up=up")[0] == 400)
+    text = (served / plan).read_text()
+    (served / "bare.toml").write_text(re.sub(r'^model = .*$', "", text, flags=re.M))
+    status, bare = server.get("/api/flat?path=bare.toml&up=%2Bz")
+    check("without a model the block of its sizes", status == 200 and not bare["model"] and abs(bare["box"][2] - 0.066) < 1e-6 and bare["faces"][0]["feature"] == "F11" and bare["sides"][0]["feature"] == "F1", bare.get("box"))
+    (served / "bare.toml").unlink()
 
 
 def in_a_network():
@@ -463,6 +520,22 @@ def stopping(drop):
     again = server.get(f"/api/study?path={plan}&whole=1")[1]["job"]
     check("the next one is a new one", again not in ("", job))
     server.post("/api/stop", {"job": again})
+    tried = {"path": plan, "hash": at_work["hash"], "changes": [{"key": "pallet.screw.1.torque", "value": "23.5 N·m"}]}
+    status, rest = server.post("/api/try", tried | {"rest": True})
+    check("the rest of a trial is a job", status == 200 and rest["job"] and "findings" not in rest, rest)
+    at = server.get(f"/api/study/next?job={rest['job']}&after=-1")[1]
+    check("it tells how far it is", at["doing"] and 0 <= at["share"] <= 1, at)
+    check("the same trial again is the same job", server.post("/api/try", tried | {"rest": True})[1]["job"] == rest["job"])
+    status, t = server.post("/api/try", tried | {"leave": rest["job"]})
+    check("a trial that is left answers all the same", status == 200 and t["findings"] and "job" not in t)
+    while not at["done"]:
+        at = server.get(f"/api/study/next?job={rest['job']}&after={at['step']}")[1]
+    check("what is left ends", "study" not in at and at["problems"][0]["what"] == "stopped", str(at)[:300])
+    whole = server.get(f"/api/study?path={plan}&whole=1")[1]["job"]
+    server.post("/api/try", tried | {"leave": whole})
+    at = server.get(f"/api/study/next?job={whole}&after=-1")[1]
+    check("a study of the plan itself is no trial's to leave", "problems" not in at, str(at)[:300])
+    server.post("/api/stop", {"job": whole})
     row = {"torque": "28 N·m", "length": "50 mm", "thread": "M8", "through": "F8", "strength": "12.9"}
     status, t = server.post("/api/try", {"path": plan, "hash": at_work["hash"], "changes": [{"key": "pallet.screw", "add": row}]})
     order = [d["new"].split(" = ")[0] for d in t["diff"] if d["new"] and d["new"].split(" = ")[0] in row and d["old"] != d["new"]][:5]
@@ -514,6 +587,7 @@ try:
     first = everyday()
     changing(first)
     in_space()
+    flat()
     questions()
     at_the_machine()
     hostile()

@@ -12,9 +12,11 @@ export interface Change {
 }
 export interface Moved { id: string; title: string; before: State | null; after: State | null; margin_before: number | null; margin_after: number | null }
 export interface Trial {
-  hash: string; verdict: string; counts: Study["counts"]; findings: Finding[]; ms: number;
+  hash: string; after: string; verdict: string; counts: Study["counts"]; findings: Finding[]; ms: number;
   old: Record<string, { state: State; margin: number | null }>; moved: Moved[]; diff: { line: number; old: string; new: string }[];
 }
+/** What only the whole study computes of a trial that stands still, as it comes. */
+export interface Rest { of: string; doing: string; share: number; study: Study | null }
 export interface PlanFile { path: string; name: string; hash: string; text: string; undo: number; redo: number; values: { key: string; editable: boolean }[]; problems?: Problem[] }
 export interface Conflict { hash: string; mine: string; theirs: string; overlap: string[]; kept: string }
 
@@ -27,6 +29,8 @@ export interface Desk {
   undo: () => void; redo: () => void; settle: (keepMine: boolean) => void; reload: () => void;
   /** Findings to show: those of the trial where it computed them, with what they were. */
   shown: Finding[]; was: Map<string, Finding>; stale: number;
+  /** The rest of the trial on the screen: how far it is, and its study when it is there. */
+  rest: Rest | null;
   /** How many findings are in which state, with and without the trial, both reckoned in the same way; null while nothing is tried. */
   tally: { before: Record<State, number>; after: Record<State, number> } | null;
   /** What stood where something was kept, taken back or done again a moment ago. */
@@ -34,6 +38,7 @@ export interface Desk {
   text: (key: string, now: string) => string;
 }
 
+const STILL = 600; // ms that a trial stands before the rest of it is asked for
 const AFTER = 8000; // ms that what was kept shows what it was before
 
 /** Changes as the server takes them. */
@@ -53,6 +58,8 @@ export function useDesk(path: string, studied = true): Desk {
   const [moves, setMoves] = useState<Moves>({});
   const [trial, setTrial] = useState<Trial | null>(null);
   const [trying, setTrying] = useState(false);
+  const [rest, setRest] = useState<Rest | null>(null);
+  const restJob = useRef("");
   const [conflict, setConflict] = useState<Conflict | null>(null);
   const [note, setNote] = useState("");
   const [turn, setTurn] = useState(0);
@@ -104,10 +111,41 @@ export function useDesk(path: string, studied = true): Desk {
     return () => stop.abort();
   }, [path, file?.path]);
 
+  /** While a trial stands still the rest of it streams in; the next trial, or dropping it, ends that. */
+  useEffect(() => {
+    if (!trial || !study?.done) return;
+    const stop = new AbortController();
+    const follow = async () => {
+      const { job, after: of } = await post<{ job?: string; after: string }>("try", { path, hash: ownHash.current, changes: asked(pending.current), rest: true }, stop.signal);
+      if (!job || of !== trial.after) return;
+      restJob.current = job;
+      for (let step = -1, done = false; !done && !stop.signal.aborted; ) {
+        const next = await get<{ step: number; doing: string; share: number; done: boolean; study?: Study }>("study/next", { job, after: step }, stop.signal);
+        step = next.step, done = next.done;
+        if (!stop.signal.aborted) setRest({ of, doing: next.doing, share: next.share, study: next.study ?? null });
+      }
+    };
+    const later = setTimeout(() => void follow().catch(() => undefined), STILL); // what is quick stands without it
+    return () => {
+      clearTimeout(later);
+      stop.abort();
+    };
+  }, [trial, study?.done]);
+  /** The job of a trial that nobody looks at any more: named once. */
+  const leave = () => {
+    const job = restJob.current;
+    restJob.current = "";
+    return job || undefined;
+  };
+
   /** One trial at a time: while it runs only the newest wish is kept, so that a drag never queues up work. */
   const run = async (list: Change[]) => {
     wish.current = list;
-    if (!list.length) setTrial(null);
+    if (!list.length) {
+      setTrial(null);
+      const job = leave();
+      if (job) post("stop", { job }).catch(() => undefined); // who may only read lets it run out
+    }
     if (running.current || !file) return;
     running.current = true;
     setTrying(true);
@@ -115,7 +153,7 @@ export function useDesk(path: string, studied = true): Desk {
       const now = wish.current;
       wish.current = null;
       try {
-        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: asked(now) });
+        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: asked(now), leave: leave() });
         if (wish.current === null) setTrial(answer);
         setProblems([]);
       } catch (e) {
@@ -148,6 +186,7 @@ export function useDesk(path: string, studied = true): Desk {
       .then((a) => {
         ownHash.current = a.hash;
         pending.current = [];
+        restJob.current = ""; // what is kept now goes on as the plan's own study
         setChanges([]);
         setMoves({});
         setTrial(null);
@@ -173,7 +212,8 @@ export function useDesk(path: string, studied = true): Desk {
     setTurn((n) => n + 1);
   };
 
-  const { shown, was, stale, tally } = useMemo(() => merge(study, trial, just.study), [study, trial, just]);
+  const whole = trial && rest?.of === trial.after ? rest.study : null;
+  const { shown, was, stale, tally } = useMemo(() => merge(study, trial, just.study, whole), [study, trial, just, whole]);
   return {
     file, plan, study, problems, stopped, stop: () => void (study?.job && post("stop", { job: study.job }).catch((e) => setProblems(problemsOf(e)))), doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
     propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => x.group || String(x.value) !== x.was)),
@@ -189,7 +229,7 @@ export function useDesk(path: string, studied = true): Desk {
     drop, accept: () => write("accept", { changes: asked(changes), who: "desk" }, t("accepted")),
     undo: () => write("undo", { hash: ownHash.current }, t("undone")), redo: () => write("redo", { hash: ownHash.current }, t("redone")),
     settle: (k) => void settle(k).catch((e) => setProblems(problemsOf(e))), reload: () => setTurn((n) => n + 1),
-    shown, was, stale, tally, just: just.text,
+    shown, was, stale, tally, rest: trial && rest?.of === trial.after ? rest : null, just: just.text,
     text: (key, now) => {
       const c = changes.find((x) => x.key === key && !x.add && !x.remove);
       return c ? (Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "")) : now;
@@ -205,8 +245,8 @@ function clashOf(f: PlanFile, changes: Change[]): Conflict | null {
   return { hash: f.hash, mine: "", theirs: both.map((c) => `${c.key} = ${leaves.get(c.key)?.text ?? "—"}`).join("\n"), overlap: both.map((c) => c.key), kept: "" };
 }
 
-/** A trial leaves out what only the whole study computes: those findings stay as they were and are counted as stale. */
-function merge(study: Study | null, trial: Trial | null, before: Study | null) {
+/** A trial leaves out what only the whole study computes: those findings stay as they were and are counted as stale, until `rest`, the trial's own whole study, is there. */
+function merge(study: Study | null, trial: Trial | null, before: Study | null, rest: Study | null) {
   const was = new Map<string, Finding>();
   if (study && !trial && before && before !== study) {
     const old = new Map(before.findings.map((f) => [f.id, f]));
@@ -217,6 +257,16 @@ function merge(study: Study | null, trial: Trial | null, before: Study | null) {
   }
   if (!study || !trial) return { shown: study?.findings ?? [], was, stale: 0, tally: null };
   const whole = new Map(study.findings.map((f) => [f.id, f]));
+  if (rest) {
+    const tally = { before: none(), after: none() };
+    for (const f of study.findings) tally.before[f.state]++;
+    for (const f of rest.findings) {
+      tally.after[f.state]++;
+      const b = whole.get(f.id);
+      if (b) was.set(f.id, b);
+    }
+    return { shown: rest.findings, was, stale: 0, tally };
+  }
   let stale = 0;
   const shown = trial.findings.map((f) => {
     const before = whole.get(f.id);

@@ -58,7 +58,7 @@ function Page() {
         place.view === "desk" ? <DeskView key={place.path} path={place.path} finding={place.q.get("f") ?? ""} units={units} /> :
         place.view === "floor" ? <FloorView key={place.path} path={place.path} units={units} first={place.q.get("tab") ?? ""} /> :
         place.view === "bench" ? <BenchView name={place.path} q={place.q} units={units === "plan" ? "metric" : units} /> :
-        place.view === "begin" ? <BeginView job={place.path} /> :
+        place.view === "begin" ? <BeginView job={place.path} units={units} /> :
         place.view === "compare" ? <CompareView a={place.q.get("a") ?? ""} b={place.q.get("b") ?? ""} /> : <StartView />}
       <footer class="foot"><span>{t("footer")}</span>{about.version && <span class="n">{t("version", { version: about.version })}</span>}</footer>
     </div>

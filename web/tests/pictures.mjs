@@ -41,7 +41,7 @@ await shot("pallet", "#/desk/plan-0.toml", { width: 1280, height: 900 }, async (
 });
 await shot("solid", "#/desk/plan-0.toml", { width: 1280, height: 1100 }, async (page) => {
   await page.locator("#op-OP30").getByRole("button", { name: "look at it in 3-D" }).click();
-  await page.locator(".solid select").selectOption("F2");
+  await page.locator(".solid select.which").selectOption("F2");
 }, "#op-OP30 .solid");
 await shot("program", "#/desk/plan-0.toml", { width: 1280, height: 1500 }, async (page) => {
   const strip = page.locator("#op-OP30");

@@ -29,6 +29,7 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/sheet.pdf", sheet},
                                                    {"GET /api/diff", diff},
                                                    {"GET /api/scene", scene},
+                                                   {"GET /api/flat", flat},
                                                    {"GET /api/program", program_of},
                                                    {"POST /api/program", program_tried},
                                                    {"GET /api/reckoners", reckoners},
@@ -39,6 +40,7 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/floor/advice", floor_advice},
                                                    {"POST /api/entry", entry},
                                                    {"POST /api/begin", begin_drop},
+                                                   {"POST /api/begin/look", begin_look},
                                                    {"POST /api/begin/answers", begin_answers},
                                                    {"GET /api/begin/next", begin_next},
                                                    {"POST /api/begin/take", begin_take}};
@@ -53,11 +55,11 @@ std::string text_in(const nlohmann::json& object, const std::string& key) {
 }
 
 bool writes(const Asked& asked) {
-  static const std::set<std::string> reading = {"/api/try", "/api/program", "/api/reckon", "/api/plot", "/api/entry"};
+  static const std::set<std::string> reading = {"/api/try", "/api/program", "/api/reckon", "/api/plot", "/api/entry", "/api/begin/look"};
   return asked.method != "GET" && reading.count(asked.path) == 0;
 }
 
-bool takes_files(const std::string& path) { return path == "/api/begin"; }
+bool takes_files(const std::string& path) { return path == "/api/begin" || path == "/api/begin/look"; }
 
 bool waits(const std::string& path) {
   return path == "/api/changes" || path == "/api/study/next" || path == "/api/levers" || path == "/api/begin/next";

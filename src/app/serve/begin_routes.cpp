@@ -41,25 +41,6 @@ Outcome<std::string> free_name(const Folder& folder, const std::string& before, 
   return bad("too many of that name are there", before + after, "another name");
 }
 
-DroppedFile file_of(const Asked& asked, const std::string& field, const std::string& otherwise) {
-  const auto it = asked.files.find(field);
-  if (it == asked.files.end() || it->second.second.empty()) return {};
-  return {plain_name(it->second.first, otherwise), it->second.second};
-}
-
-/// A shop file that was dropped, or the path of one in the served folder.
-Outcome<DroppedFile> shop_file(const Call& c, const std::string& folder) {
-  const auto it = c.asked.files.find("shop");
-  if (it == c.asked.files.end() || it->second.second.empty())
-    return bad("no shop file", "", "`shop`: a file, or the path of one in the served folder");
-  if (!it->second.first.empty()) return DroppedFile{plain_name(it->second.first, "shop.toml"), it->second.second};
-  const auto full = c.desk.folder().file(it->second.second);
-  if (!full.ok()) return full.problems();
-  const auto text = base::read_file(*full, std::size_t{4} << 20U);
-  if (!text.ok()) return text.problems();
-  return DroppedFile{fs::path(it->second.second).lexically_relative(folder).generic_string(), *text};
-}
-
 /// Everything that was dropped, in the new folder.
 Outcome<bool> keep(const Folder& folder, const std::string& into, const std::vector<DroppedFile>& files) {
   for (const DroppedFile& f : files) {
@@ -100,6 +81,7 @@ Outcome<std::shared_ptr<Dropped>> take_drop(const Call& c) {
   if (!kept.ok()) return kept.problems();
   auto d = std::make_shared<Dropped>();
   d->id = random_name(), d->folder = *into, d->files = std::move(f);
+  d->picks = picks_json(*read);
   d->begun = std::move(read.value().begun), d->questions = std::move(read.value().questions);
   return d;
 }
@@ -119,6 +101,24 @@ std::string answers_text(const json& answers) {
 
 }  // namespace
 
+DroppedFile file_of(const Asked& asked, const std::string& field, const std::string& otherwise) {
+  const auto it = asked.files.find(field);
+  if (it == asked.files.end() || it->second.second.empty()) return {};
+  return {plain_name(it->second.first, otherwise), it->second.second};
+}
+
+Outcome<DroppedFile> shop_file(const Call& c, const std::string& folder) {
+  const auto it = c.asked.files.find("shop");
+  if (it == c.asked.files.end() || it->second.second.empty())
+    return bad("no shop file", "", "`shop`: a file, or the path of one in the served folder");
+  if (!it->second.first.empty()) return DroppedFile{plain_name(it->second.first, "shop.toml"), it->second.second};
+  const auto full = c.desk.folder().file(it->second.second);
+  if (!full.ok()) return full.problems();
+  const auto text = base::read_file(*full, std::size_t{4} << 20U);
+  if (!text.ok()) return text.problems();
+  return DroppedFile{fs::path(it->second.second).lexically_relative(folder).generic_string(), *text};
+}
+
 void Drops::add(const std::shared_ptr<Dropped>& d) {
   const std::lock_guard<std::mutex> hold(lock_);
   all_.push_back(d);
@@ -137,18 +137,9 @@ Reply begin_drop(const Call& c) {
   const auto d = take_drop(c);
   if (!d.ok()) return refused(d.problems(), c.root());
   c.desk.drops().add(*d);
-  json questions = json::array();
-  for (const begin::Question& q : (*d)->questions)
-    questions.push_back({{"id", q.id},
-                         {"words", q.words},
-                         {"example", q.example},
-                         {"start", q.start},
-                         {"why", q.why},
-                         {"choices", q.choices}});
-  return json_reply({{"job", (*d)->id},
-                     {"into", (*d)->folder},
-                     {"read", {{"words", (*d)->begun.said}}},
-                     {"questions", std::move(questions)}});
+  json out = (*d)->picks;
+  out.update({{"job", (*d)->id}, {"into", (*d)->folder}, {"read", {{"words", (*d)->begun.said}}}});
+  return json_reply(out);
 }
 
 Reply begin_answers(const Call& c) {

@@ -41,6 +41,7 @@ struct Open {
   std::mutex scene_lock;  ///< one scene at a time
   std::map<std::string, std::shared_ptr<const solid::Model>> models;
   std::map<std::string, std::string> scenes;    ///< by plan, operation and files
+  std::map<std::string, std::string> flats;     ///< by plan, direction and files
   std::mutex program_lock;                      ///< one program at a time
   std::map<std::string, std::string> programs;  ///< by plan, operation, units and files
 };

@@ -38,6 +38,10 @@ struct ReadDrop {
   std::vector<begin::Question> questions;
 };
 Outcome<ReadDrop> read_drop(const DroppedFiles& files);
+/// {questions, features, requirements, views, units}: what is asked, and what can be pointed at to answer it.
+nlohmann::json picks_json(const ReadDrop& d);
+/// A file of a form under a name that does no harm; without bytes where none was dropped.
+DroppedFile file_of(const Asked& asked, const std::string& field, const std::string& otherwise);
 
 /// One dropped part. What stands above `lock` is not changed after it was read.
 struct Dropped {
@@ -45,6 +49,7 @@ struct Dropped {
   DroppedFiles files;
   begin::Begun begun;
   std::vector<begin::Question> questions;
+  nlohmann::json picks;  ///< as picks_json
   std::mutex lock;
   int runs = 0;
   std::shared_ptr<Job> run;

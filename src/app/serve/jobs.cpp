@@ -52,12 +52,12 @@ Jobs::~Jobs() {
   for (std::thread& t : threads_) t.join();
 }
 
-std::shared_ptr<Job> Jobs::start(const std::string& name, std::function<Reply(Job&)> work) {
+std::shared_ptr<Job> Jobs::start(const std::string& name, std::function<Reply(Job&)> work, bool of_trial) {
   const std::lock_guard<std::mutex> hold(lock_);
   if (const auto it = id_of_name_.find(name); it != id_of_name_.end())
     if (const auto job = by_id_.find(it->second); job != by_id_.end()) return job->second;
   if (queue_.size() >= waiting_) return nullptr;
-  auto job = std::make_shared<Job>(random_name());
+  auto job = std::make_shared<Job>(random_name(), of_trial);
   by_id_[job->id()] = job;
   id_of_name_[name] = job->id();
   order_.push_back(job->id());
@@ -93,6 +93,10 @@ std::shared_ptr<Job> Jobs::stop(const std::string& id) {
     it->second->finish(refused("stopped", 409));
   }
   return it->second;
+}
+
+void Jobs::give_way() const {
+  for (int i = 0; i < 250 && ahead_ > 0; ++i) std::this_thread::sleep_for(std::chrono::milliseconds(2));
 }
 
 void Jobs::work() {

@@ -19,7 +19,9 @@ namespace fettle::serve {
 /// One piece of work and how far it is.
 class Job {
  public:
-  explicit Job(std::string id) : id_(std::move(id)) {}
+  Job(std::string id, bool of_trial) : id_(std::move(id)), of_trial_(of_trial) {}
+  /// What it computes was never kept: who tries something else wants it no more.
+  bool of_trial() const { return of_trial_; }
   const std::string& id() const { return id_; }
   void tell(const std::string& doing, double share);
   void finish(Reply reply);
@@ -32,6 +34,7 @@ class Job {
 
  private:
   std::string id_;
+  bool of_trial_ = false;
   mutable std::mutex lock_;
   mutable std::condition_variable changed_;
   int step_ = 0;
@@ -50,10 +53,25 @@ class Jobs {
   Jobs(const Jobs&) = delete;
   Jobs& operator=(const Jobs&) = delete;
   /// The job of that name: a new one, or the one that is there. Null when too many wait.
-  std::shared_ptr<Job> start(const std::string& name, std::function<Reply(Job&)> work);
+  std::shared_ptr<Job> start(const std::string& name, std::function<Reply(Job&)> work, bool of_trial = false);
   std::shared_ptr<Job> find(const std::string& id) const;
   /// Asks it to end; the next one of its name is a new one. Null: there is none of that id.
   std::shared_ptr<Job> stop(const std::string& id);
+
+  /// While one lives somebody waits for a quick answer: jobs that give way leave the processors to it.
+  class Ahead {
+   public:
+    explicit Ahead(Jobs& jobs) : jobs_(jobs) { ++jobs_.ahead_; }
+    ~Ahead() { --jobs_.ahead_; }
+    Ahead(const Ahead&) = delete;
+    Ahead& operator=(const Ahead&) = delete;
+
+   private:
+    Jobs& jobs_;
+  };
+  /// Returns when nobody waits for a quick answer, or after half a second. Not to be called with anything held that a
+  /// quick answer may need.
+  void give_way() const;
 
  private:
   void work();
@@ -64,6 +82,7 @@ class Jobs {
   std::deque<std::string> order_;
   std::map<std::string, std::string> id_of_name_;
   std::size_t waiting_;
+  std::atomic<int> ahead_{0};
   bool over_ = false;
   std::vector<std::thread> threads_;
 };

@@ -8,6 +8,7 @@
 
 #include "app/cli/study_text.h"
 #include "app/serve/routes.h"
+#include "app/serve/study_job.h"
 #include "base/text.h"
 #include "plan/read.h"
 #include "plan/schema.h"
@@ -268,8 +269,21 @@ Reply changes_of(const Call& c) {
   return json_reply(j);
 }
 
+namespace {
+/// The rest of a trial, which takes longer than a lever may: a job as of the whole study.
+Reply rest_of_trial(const Call& c, const std::shared_ptr<Open>& open, const std::shared_ptr<const Studied>& tried) {
+  const auto job = whole_study(c.desk, open, tried, text_in(c.body, "units"), true);
+  if (job == nullptr) return refused("too much work waits already; ask again in a while", 503);
+  return json_reply({{"hash", text_in(c.body, "hash")}, {"after", tried->hash}, {"job", job->id()}});
+}
+}  // namespace
+
 Reply try_changes(const Call& c) {
   const auto start = std::chrono::steady_clock::now();
+  // What an earlier trial still computes is wanted no more by who says so.
+  if (const auto left = c.desk.jobs().find(text_in(c.body, "leave")); left != nullptr && left->of_trial())
+    c.desk.jobs().stop(left->id());
+  const Jobs::Ahead ahead(c.desk.jobs());
   const auto o = c.desk.open(text_in(c.body, "path"));
   if (!o.ok()) return refused(o.problems(), c.root(), 404);
   const std::string base = Desk::text_of(**o, text_in(c.body, "hash"));
@@ -282,6 +296,7 @@ Reply try_changes(const Call& c) {
   if (!before.ok()) return refused(before.problems(), c.root());
   const auto after = c.desk.quick(**o, *text);
   if (!after.ok()) return refused(after.problems(), c.root());
+  if (c.body.value("rest", json(false)) == true) return rest_of_trial(c, *o, *after);
   json j = {{"hash", text_in(c.body, "hash")}, {"after", (*after)->hash}, {"verdict", (*after)->study.verdict}};
   const study::Counts& n = (*after)->study.counts;
   j["counts"] = {
@@ -293,7 +308,7 @@ Reply try_changes(const Call& c) {
   j["diff"] = diff_lines(base, *text);
   Reply r = json_reply(j);
   r.body.pop_back();
-  r.body += ",\"findings\":" + cli::findings_json((*after)->study, (*after)->plan);
+  r.body += ",\"findings\":" + cli::findings_json((*after)->study, (*after)->plan, c.desk.threads());
   const double ms = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count();
   r.body += ",\"ms\":" + base::fixed(ms, 1) + "}";
   return r;

@@ -34,6 +34,7 @@ Reply drawing(const Call&);
 Reply sheet(const Call&);
 Reply diff(const Call&);
 Reply scene(const Call&);
+Reply flat(const Call&);
 Reply program_of(const Call&);
 Reply program_tried(const Call&);
 
@@ -47,9 +48,13 @@ Reply floor_advice(const Call&);
 Reply entry(const Call&);
 
 Reply begin_drop(const Call&);
+Reply begin_look(const Call&);
 Reply begin_answers(const Call&);
 Reply begin_next(const Call&);
 Reply begin_take(const Call&);
+
+/// A shop file that was dropped, or one of the served folder by its path, named as from `folder`.
+Outcome<DroppedFile> shop_file(const Call& c, const std::string& folder);
 
 /// The text that the request's `hash` stands for with its `changes` in it; an empty one when that text is not known.
 Outcome<std::string> tried_text(const Call& c, Open& open);

@@ -262,6 +262,15 @@ double away(Vec3 p, Vec3 a, Vec3 b, Vec3 c) {
 
 }  // namespace
 
+frame::Pose lying(const std::string& up) {
+  if (up == "-z") return {{1, 0, 0, 0, -1, 0, 0, 0, -1}, {}};
+  if (up == "+x") return {{0, 0, -1, 0, 1, 0, 1, 0, 0}, {}};
+  if (up == "-x") return {{0, 0, 1, 0, 1, 0, -1, 0, 0}, {}};
+  if (up == "+y") return {{1, 0, 0, 0, 0, -1, 0, 1, 0}, {}};
+  if (up == "-y") return {{1, 0, 0, 0, 0, 1, 0, -1, 0}, {}};
+  return {};
+}
+
 std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model) {
   std::vector<int> out;
   out.reserve(model.faces.size());

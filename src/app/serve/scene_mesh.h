@@ -10,6 +10,9 @@
 
 namespace fettle::serve {
 
+/// How the part lies when its direction `up` ("+z", "-x" ...) looks to the spindle; as drawn for any other word.
+frame::Pose lying(const std::string& up);
+
 /// Triangles with, for each, the place of its feature in the plan (-1: none).
 struct Mantle {
   std::vector<frame::Vec3> points;

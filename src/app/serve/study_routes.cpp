@@ -6,6 +6,7 @@
 #include "app/cli/sheet.h"
 #include "app/cli/study_text.h"
 #include "app/serve/routes.h"
+#include "app/serve/study_job.h"
 #include "base/text.h"
 #include "output/papers/study_sheet.h"
 #include "plan/read.h"
@@ -51,7 +52,10 @@ Reply whole(Desk& desk, Open& o, const std::shared_ptr<const Studied>& quick, co
   study::Options options;
   options.threads = desk.threads();
   options.progress = [&](const std::string& what, double share) { job.tell(what, share); };
-  options.stop = [&] { return job.stop_asked(); };
+  options.stop = [&] {
+    desk.jobs().give_way();
+    return job.stop_asked();
+  };
   const auto s = study::run(quick->plan, quick->data, options, *o.memo);
   if (!s.ok() && job.stop_asked()) return refused("stopped", 409);
   if (!s.ok()) return refused(s.problems(), desk.folder().root());
@@ -78,15 +82,19 @@ void add_plan_keys(json& rows, const plan::Plan& p) {
 
 }  // namespace
 
+std::shared_ptr<Job> whole_study(Desk& desk, const std::shared_ptr<Open>& open,
+                                 const std::shared_ptr<const Studied>& quick, const std::string& units, bool of_trial) {
+  return desk.jobs().start(
+      "whole " + units + " " + open->path + " " + quick->plan.hash,
+      [&desk, open, quick, units](Job& j) { return whole(desk, *open, quick, units, j); }, of_trial);
+}
+
 Reply study_of(const Call& c) {
   const auto q = quick_of(c, c.asked["path"]);
   if (!q.ok()) return refused(q.problems(), c.root());
   json more = {{"hash", q->studied->hash}, {"job", ""}, {"done", true}};
   if (c.asked["whole"] == "1") {
-    const std::string units = c.asked["units"];
-    const auto job = c.desk.jobs().start(
-        "whole " + units + " " + q->open->path + " " + q->studied->plan.hash,
-        [&desk = c.desk, o = q->open, s = q->studied, units](Job& j) { return whole(desk, *o, s, units, j); });
+    const auto job = whole_study(c.desk, q->open, q->studied, c.asked["units"], false);
     if (job == nullptr) return busy();
     more["job"] = job->id(), more["done"] = false;
   }

@@ -4,13 +4,17 @@ import { stateRank } from "../model";
 import { leaf, list, millimetres, table, word, type Table } from "../plan";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
+import { featureKey, featuresOf, FeatureFindings, type Features } from "./feature";
+import { FlatDrawing, paperOf, ringPath, useFlat } from "./flat";
 import { Mark } from "./state";
 import { Value } from "./value";
 
-interface Props { desk: Desk; units: System; from: System; pick: (id: string) => void }
+interface Props { desk: Desk; units: System; from: System; pick: (id: string) => void; features: Features }
+/** Where a feature was pressed, when that was on the casting. */
+const CASTING = "casting";
 
 /** Where the route begins: the iron, its grades and sizes, and how much stands around the part. */
-export function CastingStrip({ desk, units, from, pick }: Props) {
+export function CastingStrip({ desk, units, from, pick, features }: Props) {
   const root = desk.plan!.root, casting = table(root, "casting"), part = table(root, "part");
   if (!casting) return null;
   const s = (x: string) => say(x, from, units);
@@ -42,14 +46,18 @@ export function CastingStrip({ desk, units, from, pick }: Props) {
             <ul class="hurts">{hurts.map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{s(f.value_text || t("state.open"))}</span></span></button></li>)}</ul></>
         )}
       </div>
-      <div class="draw"><Around desk={desk} sizes={sizes} part={millimetres(word(part, "size"))} corner={millimetres(word(part, "corner_radius"))[0] ?? 0} /></div>
+      <div class="draw"><Around desk={desk} sizes={sizes} features={features} />
+        {features.now && features.at === CASTING && <FeatureFindings desk={desk} id={features.now} units={units} from={from} pick={pick} only={features.only} />}</div>
     </section>
   );
 }
 
-/** The part inside its casting, from above and from the side, one scale. */
-function Around({ desk, sizes, part, corner }: { desk: Desk; sizes: Table[]; part: number[]; corner: number }) {
-  if (part.length !== 3) return null;
+/** The part inside its casting, from above and from the front, one scale; what comes with skin or cored can be pressed. */
+function Around({ desk, sizes, features }: { desk: Desk; sizes: Table[]; features: Features }) {
+  const root = desk.plan!.root, part = millimetres(word(table(root, "part"), "size")), hash = desk.file?.hash, path = desk.file!.path;
+  const views = [useFlat(path, hash, "+z", true), useFlat(path, hash, "-y", true)];
+  const cast = new Set(list(root, "feature").filter((f) => /^(skin|cored)$/.test(word(f, "cast"))).map((f) => word(f, "id")));
+  for (const f of desk.shown) if (f.operation === "casting" && f.feature) for (const id of featuresOf(desk, f.feature)) cast.add(id);
   const said = (row: Table, k: string) => millimetres(desk.text(leaf(row, k)?.key ?? "", word(row, k)))[0];
   const raw = [...part], under = [0, 0, 0];
   for (const z of sizes) {
@@ -61,16 +69,21 @@ function Around({ desk, sizes, part, corner }: { desk: Desk; sizes: Table[]; par
     raw[axis] = now;
     under[axis] = leaf(z, "stock") ? said(z, "stock") : (now - part[axis]) / 2;
   }
-  const k = 360 / raw[0], x0 = 20, top = 14, wide = raw[0] * k, high = raw[1] * k, side = top + high + 26;
-  const inX = (raw[0] - part[0]) / 2 * k;
+  const corner = millimetres(word(table(root, "part"), "corner_radius"))[0] ?? 0;
+  const lit = features.now ? featuresOf(desk, features.now) : [];
+  if (part.length !== 3 || !views[0]) return null;
   return (
     <figure>
-      <svg viewBox={`0 0 400 ${side + raw[2] * k + 12}`} width="400" role="img" aria-label={t("casting.label")}>
-        <rect x={x0} y={top} width={wide} height={high} rx={(corner + 2) * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.6" />
-        <rect x={x0 + inX} y={top + (raw[1] - part[1] - under[1]) * k} width={part[0] * k} height={part[1] * k} rx={corner * k} fill="var(--sheet)" stroke="var(--soft)" stroke-dasharray="7 4" />
-        <rect x={x0} y={side} width={wide} height={raw[2] * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.6" />
-        <rect x={x0 + inX} y={side + (raw[2] - part[2] - under[2]) * k} width={part[0] * k} height={part[2] * k} fill="var(--sheet)" stroke="var(--soft)" stroke-dasharray="7 4" />
-      </svg>
+      {views.map((view, i) => {
+        if (!view) return null;
+        const axes = i ? [0, 2] : [0, 1], [x0, y0, x1, y1] = view.box, over = axes.map((a) => (raw[a] - part[a]) / 1e3), low = axes.map((a) => under[a] / 1e3);
+        const box = [x0 - low[0], y0 - low[1], x1 + over[0] - low[0], y1 + over[1] - low[1]];
+        const paper = paperOf(box, 372, 300, 14);
+        const around = view.raw?.length ? view.raw.map((r) => <path d={ringPath(r, paper)} fill="url(#skin)" stroke="var(--ink)" stroke-width="1" />)
+          : <rect x={paper.X(box[0])} y={paper.Y(box[3])} width={(box[2] - box[0]) * paper.k} height={(box[3] - box[1]) * paper.k} rx={i ? 0 : ((corner + 2) / 1e3) * paper.k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.6" />;
+        return <FlatDrawing view={{ ...view, back: [] }} paper={paper} width={400} label={t(i ? "casting.front" : "casting.above")} under={around}
+          can={(id) => cast.has(id)} lit={(id) => lit.includes(id)} press={(id) => features.press(id, CASTING)} keys={(id) => featureKey(desk, features, id, CASTING)} named />;
+      })}
       <figcaption>{t("casting.caption")}</figcaption>
     </figure>
   );

@@ -9,6 +9,7 @@ import { stateRank, type Finding } from "../model";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { bare, featureKey, FeatureFindings, seenFromAbove, type Features } from "./feature";
+import { FlatDrawing, idsOf, onPaper, paperOf, useFlat } from "./flat";
 import { Mark } from "./state";
 import { Pallet } from "./pallet";
 import { ProgramDoor, Track, TrackAlone } from "./program";
@@ -190,6 +191,7 @@ function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time,
           )}
         </svg>
         <figcaption>{t(series ? "draw.series" : "draw.jaw", { n })}</figcaption>
+        {(series || !turned(op)) && <Lying desk={desk} op={op} units={units} from={from} features={features} deeper={null} small />}
         {deeper}
       </figure>
     );
@@ -211,16 +213,23 @@ function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time,
       </figure>
     );
   }
-  // any other one: the part as it lies, with what is made there
-  const side = { x: [py, pz], y: [px, pz], z: [px, py] }[word(op, "up").slice(-1)];
-  if (!side || !made.length) return <>{deeper}</>;
-  const [w, h] = side, k = Math.min(400 / w, 260 / h), M = 40, X = (x: number) => M + (w / 2 + x) * k, Y = (y: number) => M + (h / 2 - turned(op) * y) * k;
-  // jaws on a side: what holds against is solid, what moves has the arrow
+  return <Lying desk={desk} op={op} units={units} from={from} features={features} deeper={deeper} />;
+}
+
+/** The part as it lies under the spindle, with what is made there; jaws on its sides: what holds against is solid, what moves has the arrow. */
+function Lying({ desk, op, units, from, features, deeper, small }: { desk: Desk; op: Table; units: System; from: System; features: Features; deeper: ComponentChildren; /** beside another drawing: only where it has something to press, without jaws */ small?: boolean }) {
+  const up = word(op, "up") || "+z", own = word(op, "id"), made = makes(op, desk.moves).map((f) => bare(f.id));
+  const view = useFlat(desk.file!.path, desk.file?.hash, up);
+  const seen = view ? idsOf(view).filter((id) => made.includes(id)) : [];
+  if (!view || !made.length || (small && !seen.length)) return small ? null : <>{deeper}</>;
+  const paper = paperOf(view.box, small ? 260 : 400, small ? 180 : 260, 40), { X, Y } = paper;
+  const [x0, y0, x1, y1] = view.box, at = { x: (x0 + x1) / 2, y: (y0 + y1) / 2 };
+  const clamp = list(op, "clamp")[0];
   const jaw = (on: string, moves: boolean) => {
-    const m = turned(op) && /([+-])([xy])$/.exec(on), s = m && m[1] === "-" ? -1 : 1;
-    if (!m) return null;
-    const [x, y] = m[2] === "x" ? [X((s * w) / 2), Y(0)] : [X(0), Y((s * h) / 2)], out = m[2] === "x" ? { x: s, y: 0 } : { x: 0, y: -turned(op) * s };
-    const half = 0.36 * (m[2] === "x" ? h : w) * k, a = { x: x + out.x * 17, y: y + out.y * 17 };
+    const d = onPaper(on, up);
+    if (!d) return null;
+    const x = d.x ? X(d.x > 0 ? x1 : x0) : X(at.x), y = d.y ? Y(d.y > 0 ? y1 : y0) : Y(at.y), out = { x: d.x, y: -d.y };
+    const half = 0.36 * (d.x ? y1 - y0 : x1 - x0) * paper.k, a = { x: x + out.x * 17, y: y + out.y * 17 };
     return (
       <g>
         <rect x={out.x ? Math.min(x, x + out.x * 12) : x - half} y={out.y ? Math.min(y, y + out.y * 12) : y - half} width={out.x ? 12 : 2 * half} height={out.y ? 12 : 2 * half} fill={moves ? "var(--sheet)" : "var(--ink)"} stroke="var(--ink)" stroke-width="1.6" />
@@ -228,29 +237,12 @@ function Flat({ desk, op, units, from, hurts, pick, alight, features, run, time,
       </g>
     );
   };
-  const force = clamp ? s(desk.text(leaf(clamp, "force")?.key ?? "", word(clamp, "force"))) : "";
-  // where the part's origin is not in its middle nobody knows here where its outline lies: then no hole is drawn into it
-  const every = turned(op) ? seenFromAbove(desk.plan!.root) : [];
-  const middle = every.every((f) => Math.abs(f.p.x) <= w / 2 && Math.abs(f.p.y) <= h / 2);
-  const seen = middle ? every.filter((f) => made.includes(f.id)) : [];
-  const round = turned(op) ? millimetres(word(table(desk.plan!.root, "part"), "corner_radius"))[0] ?? 0 : 0;
+  const force = clamp ? say(desk.text(leaf(clamp, "force")?.key ?? "", word(clamp, "force")), from, units) : "";
+  const jaws = !small && <>{list(op, "locator").filter((l) => word(l, "kind") === "jaw").map((l) => jaw(word(l, "on"), false))}{clamp && jaw(word(clamp, "on"), true)}</>;
   return (
     <figure>
-      <svg viewBox={`0 0 ${w * k + 2 * M} ${h * k + 2 * M}`} width={w * k + 2 * M} role={seen.length ? "group" : "img"} aria-label={t("draw.lies", { up: word(op, "up") })}>
-        {list(op, "locator").filter((l) => word(l, "kind") === "jaw").map((l) => jaw(word(l, "on"), false))}
-        {clamp && jaw(word(clamp, "on"), true)}
-        <rect x={M} y={M} width={w * k} height={h * k} rx={round * k} fill="url(#skin)" stroke="var(--ink)" stroke-width="1.6" />
-        {[...new Set(seen.map((f) => f.id))].map((id) => (
-          <g {...featureKey(desk, features, id, own)}>
-            {seen.filter((f) => f.id === id).map((f) => {
-              const line = { fill: features.now === id ? "var(--lit)" : "transparent", stroke: ink(id), "stroke-width": features.now === id ? 3 : 1.3 };
-              return f.w && f.h ? <rect class="edge" x={X(f.p.x) - (f.w / 2) * k} y={Y(f.p.y) - (f.h / 2) * k} width={f.w * k} height={f.h * k} rx={4 * k} {...line} />
-                : <><circle cx={X(f.p.x)} cy={Y(f.p.y)} r={f.r * k} {...line} /><circle class="edge" cx={X(f.p.x)} cy={Y(f.p.y)} r={Math.max(8, f.r * k)} fill="transparent" /></>;
-            })}
-          </g>
-        ))}
-      </svg>
-      <figcaption>{t(seen.length ? "draw.lies" : "draw.lies.bare", { up: word(op, "up") })}{force && `; ${force}`}</figcaption>
+      <FlatDrawing view={view} paper={paper} label={t("draw.lies", { up })} can={(id) => seen.includes(id)} lit={(id) => features.now === id} press={(id) => features.press(id, own)} keys={(id) => featureKey(desk, features, id, own)} over={jaws} named />
+      <figcaption>{t(seen.length ? "draw.lies" : "draw.lies.bare", { up })}{!small && force && `; ${force}`}</figcaption>
       {deeper}
     </figure>
   );

@@ -91,7 +91,7 @@ export function ThreeDoor({ desk, op, units, from, features, pick, back, run, ti
               <label class="inline"><input type="checkbox" checked={!hidden.has(l)} onChange={() => { const n = new Set(hidden); if (!n.delete(l)) n.add(l); setHidden(n); }} /> {t(`desk.three.${l}` as TextKey)}</label>
             ))}
             {names.length > 0 && (
-              <label class="inline">{t("desk.three.feature")} <select value={feature} onChange={(e) => setFeature(e.currentTarget.value)}>
+              <label class="inline">{t("desk.three.feature")} <select class="which" value={feature} onChange={(e) => setFeature(e.currentTarget.value)}>
                 <option value="">—</option>{names.map((n) => <option value={n}>{titleOf(desk, n)}</option>)}
               </select></label>
             )}

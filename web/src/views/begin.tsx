@@ -2,12 +2,16 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { get, post, Refused, upload } from "../api";
 import type { Problem, State } from "../model";
 import { placeOf } from "../store";
-import { t } from "../texts";
+import { t, type TextKey } from "../texts";
 import { Problems } from "../parts/problems";
 import { Mark } from "../parts/state";
+import { Pick, type Picks } from "../parts/pick";
+import type { System } from "../units";
 
-interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[] }
-interface Begun { job: string; read: { words: string } | string; questions: Question[] }
+interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[]; pick?: "" | "hole" | "face" | "requirement" }
+interface Begun extends Partial<Picks> { job: string; read: { words: string } | string; questions: Question[] }
+/** What one dropped file says by itself, before a part is read. */
+interface Look { name: string; words: string[]; problems: Problem[] }
 interface Choice { stage: string; about: string; taken: string; why: string; asked_by: string; others: { words: string; why_not: string; take: string }[] }
 interface Proposal { n: number; name: string; why: string; counts: Record<State, number>; verdict: string; cost: number | null; currency: string; look_at: string[]; choices: Choice[] }
 
@@ -33,12 +37,12 @@ function recall(job: string): void {
   }
 }
 
-const slots = ["part", "cast", "table"] as const, lists = ["tools", "holders", "times"] as const;
+const slots = ["part", "cast", "table"] as const, lists = ["tools", "holders", "times"] as const, looked = ["shop", "table", ...lists] as const;
 /** Where a dropped file belongs, by its name; whoever named it otherwise chooses the field. */
 const listOf = (name: string) => (/hold/i.test(name) ? "holders" : /tool/i.test(name) ? "tools" : /time|watch/i.test(name) ? "times" : "table");
-const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.(csv|txt)$/i.test(f.name) ? listOf(f.name) : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
+const slotOf = (f: File, taken: Record<string, File | undefined>) => (/\.toml$/i.test(f.name) ? "shop" : /\.(csv|txt)$/i.test(f.name) ? listOf(f.name) : !taken.part && !/cast/i.test(f.name) ? "part" : "cast");
 
-/** Files dropped or chosen: the part's model, then perhaps a casting, a table of measured castings, a shop file. */
+/** Files dropped or chosen: the part's model, then perhaps a casting, a table of measured castings, a shop file, its lists. */
 export function Drop({ shops }: { shops: string[] }) {
   const [files, setFiles] = useState<Record<string, File | undefined>>({});
   const [shop, setShop] = useState("");
@@ -46,18 +50,36 @@ export function Drop({ shops }: { shops: string[] }) {
   const [more, setMore] = useState(false);
   const [busy, setBusy] = useState(false);
   const [problems, setProblems] = useState<Problem[]>([]);
+  const [looks, setLooks] = useState<Record<string, Look>>({});
+  const [looking, setLooking] = useState(false);
+  const named = shop || shops[0] || "";
+  const formOf = (fields: readonly string[]) => {
+    const form = new FormData();
+    for (const s of fields) if (files[s]) form.append(s, files[s]!);
+    if (!files.shop && named) form.append("shop", named);
+    return form;
+  };
   const take = (list: FileList | null) => {
     const next = { ...files };
     for (const f of Array.from(list ?? [])) next[slotOf(f, next)] = f;
     setFiles(next);
   };
+  const wanted = useRef(0);
+  // what can be read without the part is read at once: a slip is shown where it was made
+  useEffect(() => {
+    const own = ++wanted.current;
+    if (!looked.some((s) => files[s])) return setLooks({});
+    setLooking(true);
+    upload<{ files: Record<string, Look> }>("begin/look", formOf(looked))
+      .then((a) => own === wanted.current && (setLooks(a.files), setProblems([])))
+      .catch((e) => own === wanted.current && (setLooks({}), setProblems(problemsOf(e))))
+      .finally(() => own === wanted.current && setLooking(false));
+  }, [...looked.map((s) => files[s]), named]);
   const go = async () => {
     setBusy(true);
     setProblems([]);
     try {
-      const form = new FormData();
-      for (const s of [...slots, ...lists]) if (files[s]) form.append(s, files[s]!);
-      form.append("shop", shop || shops[0] || "");
+      const form = formOf([...slots, ...lists, "shop"]);
       folder = files.part!.name.replace(/\.[^.]*$/, "").toLowerCase().replace(/[^a-z0-9-]+/g, "-");
       form.append("into", folder);
       begun = await upload<Begun>("begin", form);
@@ -68,34 +90,41 @@ export function Drop({ shops }: { shops: string[] }) {
     }
     setBusy(false);
   };
+  const field = (s: string, label: TextKey, accept: string) => (
+    <div class="field">
+      <label>{t(label)}<input type="file" accept={accept} onChange={(e) => setFiles({ ...files, [s]: e.currentTarget.files?.[0] })} />
+        {files[s] && <span class="hint n">{files[s]!.name}</span>}</label>
+      {files[s] && <Said look={looks[s]} busy={looking && (looked as readonly string[]).includes(s)} />}
+    </div>
+  );
+  const wrong = looked.some((s) => files[s] && looks[s]?.problems.length);
   return (
     <div class={`drop${over ? " over" : ""}`} onDragOver={(e) => { e.preventDefault(); setOver(true); }} onDragLeave={() => setOver(false)}
       onDrop={(e) => { e.preventDefault(); setOver(false); take(e.dataTransfer?.files ?? null); }}>
       <h2>{t("start.drop")}</h2>
       <p class="soft">{t("start.drop.hint")}</p>
       <div class="fields">
-        {slots.map((s) => (
-          <label>{t(`start.${s}`)}
-            <input type="file" accept={s === "table" ? ".csv,.txt" : ".step,.stp,.p21"} onChange={(e) => setFiles({ ...files, [s]: e.currentTarget.files?.[0] })} />
-            {files[s] && <span class="hint n">{files[s]!.name}</span>}
-          </label>
-        ))}
-        {lists.some((s) => files[s]) || more ? lists.map((s) => (
-          <label>{t(`start.${s}`)}
-            <input type="file" accept=".csv,.txt" onChange={(e) => setFiles({ ...files, [s]: e.currentTarget.files?.[0] })} />
-            {files[s] && <span class="hint n">{files[s]!.name}</span>}
-          </label>
-        )) : <p><button type="button" class="plain" onClick={() => setMore(true)}>{t("start.lists")}</button></p>}
-        <label>{t("start.shop")}<select value={shop || shops[0] || ""} onChange={(e) => setShop(e.currentTarget.value)}>{shops.map((s) => <option>{s}</option>)}</select></label>
+        {slots.map((s) => field(s, `start.${s}`, s === "table" ? ".csv,.txt" : ".step,.stp,.p21"))}
+        <label>{t("start.shop")}<select value={named} disabled={!!files.shop || !shops.length} onChange={(e) => setShop(e.currentTarget.value)}>{shops.length ? shops.map((s) => <option key={s} value={s}>{s}</option>) : <option key="" value="">{t("start.noshop")}</option>}</select></label>
+        {field("shop", "start.ownshop", ".toml")}
+        {lists.some((s) => files[s]) || more ? lists.map((s) => field(s, `start.${s}`, ".csv,.txt"))
+          : <p><button type="button" class="plain" onClick={() => setMore(true)}>{t("start.lists")}</button></p>}
       </div>
-      <p><button class="go" disabled={!files.part || busy} onClick={() => void go()}>{busy ? t("begin.reading") : t("start.begin")}</button></p>
+      <p><button class="go" disabled={!files.part || busy || wrong || !(files.shop || named)} onClick={() => void go()}>{busy ? t("begin.reading") : t("start.begin")}</button></p>
       <Problems problems={problems} />
     </div>
   );
 }
 
+/** What was read of a file, or why it could not be, below its field. */
+function Said({ look, busy }: { look?: Look; busy: boolean }) {
+  if (!look) return busy ? <p class="soft small" role="status">{t("start.looking")}</p> : null;
+  if (look.problems.length) return <Problems problems={look.problems} />;
+  return <p class="soft small" role="status">{t("start.read", { what: look.words.join("; ") })}</p>;
+}
+
 /** Questions, then proposals with what was chosen and why. */
-export function BeginView({ job }: { job: string }) {
+export function BeginView({ job, units: wanted }: { job: string; units: System | "plan" }) {
   const [answers, setAnswers] = useState<Record<string, string>>({});
   const [proposals, setProposals] = useState<Proposal[] | null>(null);
   const [doing, setDoing] = useState("");
@@ -131,6 +160,8 @@ export function BeginView({ job }: { job: string }) {
     }
     setRunning(false);
   };
+  const from: System = begun?.units ?? "metric", units = wanted === "plan" ? from : wanted;
+  const picks = begun?.features && begun.views ? (begun as Picks) : null;
   const take = (p: Proposal) =>
     post<{ path: string }>("begin/take", { job, n: p.n, into: `${folder || "first"}/plan-${p.n}.toml` })
       .then((a) => (location.hash = placeOf("desk", a.path))).catch((e) => setProblems(problemsOf(e)));
@@ -179,6 +210,7 @@ export function BeginView({ job }: { job: string }) {
               )}
               <span class="soft small">{q.start ? t("begin.else", { value: q.start }) : t("bench.example", { value: q.example })}</span>
             </span>
+            {q.pick && picks && <Pick picks={picks} kind={q.pick} question={q.id} value={answers[q.id] ?? ""} set={(v) => setAnswers({ ...answers, [q.id]: v })} units={units} />}
           </div>
         ))}
         <p><button class="go" disabled={running}>{t("begin.answer")}</button></p>

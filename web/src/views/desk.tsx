@@ -13,7 +13,7 @@ import { Opened } from "../parts/opened";
 import { Problems } from "../parts/problems";
 import { CastingStrip } from "../parts/casting";
 import { Pictures, Strip } from "../parts/strip";
-import { bare, titleOf, type Features } from "../parts/feature";
+import { bare, speaksOf, titleOf, type Features } from "../parts/feature";
 
 const FIRST = 10;
 
@@ -61,7 +61,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
     requestAnimationFrame(() => document.getElementById(`f-${id}`)?.scrollIntoView({ block: "center" }));
   };
   const sorted = [...desk.shown].sort((a, b) => stateRank(a.state) - stateRank(b.state) || (a.margin ?? 0) - (b.margin ?? 0));
-  const filtered = sorted.filter((f) => (!states.size || states.has(f.state)) && (!op || f.operation === op) && (!only || bare(f.feature) === only));
+  const filtered = sorted.filter((f) => (!states.size || states.has(f.state)) && (!op || f.operation === op) && (!only || speaksOf(desk, f, only)));
   const rows = all || states.size || op || only ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
   const ops = list(desk.plan.root, "operation");
   const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
@@ -69,7 +69,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   return (
     <main id="content">
       {desk.tally ? <TrialVerdict tally={desk.tally} /> : <h1><Verdict text={say(verdict, from, units)} /></h1>}
-      {desk.tally ? <p class="soft"><Counts tally={desk.tally} />. <b>{t("trial.rows")}</b></p> : <p class="soft">{t("desk.counts", desk.study.counts)}. {t("desk.first")}</p>}
+      {desk.tally ? <p class="soft"><Counts tally={desk.tally} />. <b>{t(desk.rest?.study ? "trial.rows.whole" : "trial.rows")}</b></p> : <p class="soft">{t("desk.counts", desk.study.counts)}. {t("desk.first")}</p>}
       {desk.study.casting && <p class="small">{say(desk.study.casting, from, units)}</p>}
       <p class="soft small"><span role="status">{desk.stopped ? t("study.stopped") : desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</span>
         {desk.stopped ? <> <button class="plain noprint" onClick={desk.reload}>{t("study.goon")}</button></> : desk.study.done === false && desk.study.job && <> <button class="plain noprint" onClick={desk.stop}>{t("study.stop")}</button></>}</p>
@@ -97,7 +97,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
       {filtered.length > FIRST && !states.size && !op && !only && <p class="noprint"><button class="plain" onClick={() => setAll(!all)}>{all ? t("desk.fewer") : t("desk.more", { n: filtered.length - FIRST })}</button></p>}
       <h2 class="unseen">{t("desk.route")}</h2>
       <p class="soft small noprint route-hint">{t("desk.route.hint")}</p>
-      <CastingStrip desk={desk} units={units} from={from} pick={pick} />
+      <CastingStrip desk={desk} units={units} from={from} pick={pick} features={features} />
       {ops.map((o, i) => {
         const kind = word(o, "kind");
         const palletAt = ops.findIndex((x) => word(x, "kind") === "pallet");
@@ -146,10 +146,10 @@ function Margins({ rows, desk, open, setOpen, path, units, from, lit }: { lit: s
       <div class="row head" aria-hidden="true"><span class="op">{t("col.op")}</span><span class="what">{t("col.what")}</span><span class="value">{t("col.value")}</span><span class="bar" /><span class="limit">{t("col.limit")}</span><span class="lever">{t("col.lever")}</span></div>
       <ol class="margins">
         {rows.map((f) => (
-          <li id={`f-${f.id}`} key={f.id} class={lit && bare(f.feature) === lit ? "lit" : ""}>
+          <li id={`f-${f.id}`} key={f.id} class={lit && speaksOf(desk, f, lit) ? "lit" : ""}>
             <button class={`row ${f.state}`} aria-expanded={open === f.id} onClick={() => setOpen(open === f.id ? "" : f.id)}>
               <span class="op">{f.operation || "—"}</span>
-              <span class="what">{f.title}{lit && bare(f.feature) === lit && <b class="of">{lit}<span class="unseen">, {t("feature.row")}</span></b>}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
+              <span class="what">{f.title}{lit && speaksOf(desk, f, lit) && <b class="of">{lit}<span class="unseen">, {t("feature.row")}</span></b>}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
               <span class="value">{say(f.value_text, from, units) || "—"}</span>
               <span class="bar"><MarginBar finding={f} was={desk.was.get(f.id)} /></span>
               <span class="limit">{say(f.limit?.text, from, units)}</span>
@@ -183,7 +183,7 @@ function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: Syst
         ))}
       </span>
       <span><button class="go" disabled={desk.trying || !desk.trial} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
-      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: both.length - better, mended, broken })}{desk.stale ? `; ${t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
+      <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: both.length - better, mended, broken })}{desk.stale ? `; ${desk.rest ? t("trial.rest", { n: desk.stale, what: desk.rest.doing, share: Math.round(100 * desk.rest.share) }) : t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
       {moved.length > 0 && (
         <details>
           <summary class="small">{t("trial.moved")} ({moved.length})</summary>

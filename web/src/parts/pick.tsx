@@ -1,0 +1,77 @@
+import { useState } from "preact/hooks";
+import { t, type TextKey } from "../texts";
+import { say, type System } from "../units";
+import { FlatDrawing, idsOf, paperOf, type FlatView } from "./flat";
+
+export interface Feature { id: string; name: string; kind: string; size: string; at: string[]; places: number; from: string; hole: boolean; face: boolean }
+export interface Requirement { id: string; feature: string; kind: string; limits: string; to: string }
+/** What questions can be answered with by pointing. */
+export interface Picks { features: Feature[]; requirements: Requirement[]; views: FlatView[]; units: System }
+
+interface Props { picks: Picks; kind: "hole" | "face" | "requirement"; question: string; value: string; set: (value: string) => void; units: System }
+
+const split = (value: string) => value.split(",").map((s) => s.trim()).filter(Boolean);
+const bare = (id: string) => id.split(/[.@]/)[0];
+const PLACES = 3;
+
+/** A question that is answered by pointing: on a drawing with the ids, or in a list with kind, size and place. */
+export function Pick({ picks, kind, question, value, set, units }: Props) {
+  const rows = kind === "requirement" ? picks.requirements.map((r) => ({ id: r.id, of: bare(r.feature) }))
+    : picks.features.filter((f) => (kind === "hole" ? f.hole : f.face)).map((f) => ({ id: f.id, of: f.id }));
+  const known = new Set(rows.map((r) => r.id)), listed = split(value), taken = new Set(listed.filter((id) => known.has(id.split("@")[0])).map((id) => id.split("@")[0]));
+  const features = new Set(rows.map((r) => r.of));
+  const seen = picks.views.filter((v) => idsOf(v).some((id) => features.has(id)));
+  // where most can be pressed, and of those where the part shows its largest side
+  const shown = (v: FlatView) => idsOf(v).filter((id) => features.has(id)).length, large = (v: FlatView) => (v.box[2] - v.box[0]) * (v.box[3] - v.box[1]);
+  const first = [...seen].sort((a, b) => shown(b) - shown(a) || large(b) - large(a))[0];
+  const [up, setUp] = useState(first?.up ?? "");
+  const [near, setNear] = useState("");
+  const s = (x: string) => say(x, picks.units, units);
+  const toggle = (id: string) => {
+    // words such as "none" or "all outer faces" give way to what is pointed at
+    const now = listed.filter((x) => known.has(x.split("@")[0]));
+    set((taken.has(id) ? now.filter((x) => x.split("@")[0] !== id) : [...now, id]).join(", "));
+  };
+  const press = (feature: string) => {
+    const own = rows.filter((r) => r.of === feature);
+    if (own.length === 1) toggle(own[0].id);
+    setNear(feature);
+    const row = document.getElementById(`pick-${question}-${own[0]?.id}`);
+    if (row) row.parentElement!.parentElement!.scrollTop = row.parentElement!.offsetTop - row.parentElement!.parentElement!.offsetTop - 40;
+  };
+  const view = seen.find((v) => v.up === up);
+  const chosen = new Set(rows.filter((r) => taken.has(r.id)).map((r) => r.of));
+  if (!rows.length) return null;
+  const feature = (id: string) => picks.features.find((f) => f.id === id);
+  return (
+    <details class="pick" open>
+      <summary class="small">{t(kind === "hole" ? "pick.holes" : kind === "face" ? "pick.faces" : "pick.requirements", { n: rows.length })}</summary>
+      <div class="picking">
+        {view && (
+          <div>
+            <div class="ways" role="group" aria-label={t("pick.way")}>
+              {seen.map((v) => <button type="button" class="chip" aria-pressed={v.up === up} onClick={() => setUp(v.up)}>{t(`way.${v.up}` as TextKey)}</button>)}
+            </div>
+            <FlatDrawing view={view} paper={paperOf(view.box, 420, 320)} label={t("pick.drawing", { way: t(`way.${up}` as TextKey) })} can={(id) => features.has(id)} lit={(id) => chosen.has(id) || (!!near && id === near)} press={press} named />
+            <p class="soft small">{t("pick.hint")}</p>
+          </div>
+        )}
+        <ul class="pickrows" aria-label={t("pick.list")}>
+          {rows.map((r) => {
+            const f = feature(r.of), q = kind === "requirement" ? picks.requirements.find((x) => x.id === r.id) : undefined;
+            return (
+              <li class={near === r.of ? "near" : ""} onMouseEnter={() => setNear(r.of)} onMouseLeave={() => setNear("")}>
+                <input type="checkbox" id={`pick-${question}-${r.id}`} checked={taken.has(r.id)} onChange={() => toggle(r.id)} onFocus={() => setNear(r.of)} onBlur={() => setNear("")} />
+                <label for={`pick-${question}-${r.id}`}>
+                  <b class="n">{r.id}</b> {q ? <>{q.kind} <span class="n">{s(q.limits)}</span>{q.to && <> {t("pick.to", { to: q.to })}</>}{f && <span class="soft">; {f.kind} <span class="n">{s(f.size)}</span></span>}</>
+                    : f && <>{f.name && f.name !== f.id ? f.name : f.kind} <span class="n">{f.name.includes(f.size) ? "" : s(f.size)}</span></>}
+                  {f && f.at.length > 0 && <span class="soft small place">{t(f.places > 1 ? "pick.places" : "pick.place", { n: f.places })} <span class="n">{f.at.slice(0, PLACES).map(s).join("; ")}{f.at.length > PLACES ? " …" : ""}</span>{f.from && <>, {t(`way.${f.from}` as TextKey)}</>}</span>}
+                </label>
+              </li>
+            );
+          })}
+        </ul>
+      </div>
+    </details>
+  );
+}
