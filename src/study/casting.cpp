@@ -166,7 +166,7 @@ std::shared_ptr<const Drawn> drawn_at(Context& c, const Sample& sample, Draws& d
       [&c, &draws, threads](const DrawInputs& x) {
         if (c.options.progress) {
           const double share = std::min(1.0, c.draws / static_cast<double>(std::max(1, c.draws_expected)));
-          c.options.progress(fmt::format("castings, draw {}", ++c.draws), 0.75 + 0.25 * share);
+          c.options.progress(fmt::format("castings, draw {}", ++c.draws), draws_share * share);
         }
         DrawInputs y = x;
         y.how.threads = threads;

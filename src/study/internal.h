@@ -37,6 +37,9 @@ inline void look_for_stop(const Context& c) {
   if (c.options.stop && c.options.stop()) throw Stopped();
 }
 
+/// Share of a whole study's time that the draws of castings take, for the progress.
+constexpr double draws_share = 0.7;
+
 void lifting_findings(Context& c);
 void casting_size_findings(Context& c);
 void casting_findings(Context& c);

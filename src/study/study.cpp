@@ -78,18 +78,32 @@ std::string kinds_not_judged(const plan::Plan& plan) {
 struct Step {
   const char* what;
   void (*run)(Context&);
-  /// Needs nothing that other steps find: may run beside them. A number: the order in which whoever is free takes it,
-  /// the longest first; 0: runs in its turn.
+  /// Needs nothing that other steps find: may run beside them. A number: the order in which whoever is free takes it;
+  /// 0: runs in its turn. Chatter is the longest and begins with the plate, for which push-off waits too: until that
+  /// is solved the others do what needs no plate.
   int free = 0;
+  /// Free only where no virtual castings are drawn: what is drawn keeps all threads busy by itself.
+  bool drawn = false;
+  double share = 0;  ///< of a whole study that is done when it begins in its turn
 };
-constexpr Step all_steps[] = {{"lifting", lifting_findings, 12},    {"raw sizes", casting_size_findings, 11},
-                              {"locating", locating_findings, 10},  {"castings", casting_findings},
-                              {"cutting", cutting_findings, 4},     {"holding", holding_findings, 3},
-                              {"stiffness", stiffness_findings, 2}, {"chatter", chatter_findings, 1},
-                              {"tolerances", tolerance_findings},   {"working dimensions", working_findings, 6},
-                              {"practice", practice_findings, 5},   {"bores", bore_findings, 7},
-                              {"seals", seal_findings, 13},         {"run-off", run_off_findings, 9},
-                              {"reach", reach_findings, 8},         {"time and cost", timing_findings}};
+constexpr Step all_steps[] = {{"lifting", lifting_findings, 9},
+                              {"raw sizes", casting_size_findings, 8},
+                              {"locating", locating_findings, 7},
+                              {"castings", casting_findings},
+                              {"cutting", cutting_findings, 14},
+                              {"holding", holding_findings, 2},
+                              {"stiffness", stiffness_findings, 13},
+                              {"chatter", chatter_findings, 1},
+                              {"tolerances", tolerance_findings, 12, true, draws_share},
+                              {"working dimensions", working_findings, 11},
+                              {"practice", practice_findings, 6},
+                              {"bores", bore_findings, 4},
+                              {"seals", seal_findings, 10},
+                              {"run-off", run_off_findings, 3},
+                              {"reach", reach_findings, 5},
+                              {"time and cost", timing_findings, 0, false, 0.95}};
+
+bool is_free(const Step& x, const Options& options) { return x.free > 0 && !(x.drawn && options.monte_carlo); }
 
 bool wanted(const Options& options, const Step& x) {
   return options.only.empty() || std::find(options.only.begin(), options.only.end(), x.what) != options.only.end();
@@ -110,7 +124,7 @@ class Free {
   explicit Free(Context& c) : c_(c), options_(c.options) {
     options_.progress = nullptr;
     for (const Step& x : all_steps)
-      if (x.free > 0 && wanted(c.options, x)) {
+      if (is_free(x, c.options) && wanted(c.options, x)) {
         apart_.emplace_back();
         apart_.back().step = &x;
       }
@@ -127,15 +141,22 @@ class Free {
   ~Free() {  // what ends early leaves nothing running
     for (Apart& x : apart_) x.taken = true;
   }
-  /// Its turn has come: remembers the place, and runs it unless another thread does. False when it found a problem.
+  /// Its turn has come: remembers the place where it says what it finds. False: it is none of these.
   bool turn(const Step& step) {
     for (Apart& x : apart_) {
       if (x.step != &step) continue;
       x.findings = c_.study.findings.size(), x.notices = c_.study.notices.size();
       x.nests = c_.study.compliance.nests.size();
-      return !run(x) || x.problems.empty();
+      return true;
     }
-    return true;
+    return false;
+  }
+  /// Lends a hand until none is left to take.
+  void work(const std::function<void(const Step&)>& begins) {
+    for (Apart* x : order_) {
+      if (!x->taken) begins(*x->step);
+      run(*x);
+    }
   }
   /// Waits for all and puts what they say in its place. With problems: those of the first step that has any; `now`:
   /// the step that has come to those of the study itself.
@@ -179,6 +200,8 @@ class Free {
     s.compliance.nests = std::move(nests);
     if (a.play.there) s.play = std::move(a.play);
     if (a.thickness.there) s.thickness = std::move(a.thickness);
+    if (a.kept) s.kept = a.kept;
+    take(s.requirements, a.requirements);
     take(s.forces, a.forces), take(s.modes, a.modes), take(s.lobes, a.lobes), take(s.nest_limits, a.nest_limits);
     take(s.slips, a.slips), take(s.jaws, a.jaws);
   }
@@ -274,17 +297,21 @@ Outcome<Study> run_all(const plan::Plan& plan, const Data& data, const Options& 
   s.notices = plan.notices;
   c.of_one_study = std::make_shared<OfOneStudy>(c);
   Free free(c);
-  double done = 0;
+  double share = 0;
+  const auto begins = [&](const Step& x) {
+    share = std::max(share, x.share);
+    if (options.progress) options.progress(x.what, share);
+    look_for_stop(c);
+  };
+  const Step& last = *(std::end(all_steps) - 1);
   for (const Step& x : all_steps) {
-    done += 1;
-    if (!wanted(options, x)) continue;
-    if (options.progress) options.progress(x.what, (done - 1) / std::size(all_steps));
-    if (options.stop && options.stop()) return stopped();
-    if (x.free > 0) {
-      if (!free.turn(x)) break;
-      continue;
+    if (&x == &last) {
+      share = last.share;
+      free.work(begins);
+      free.join(&x);
     }
-    if (&x == std::end(all_steps) - 1) free.join(&x);
+    if (!wanted(options, x) || free.turn(x)) continue;
+    begins(x);
     if (problems.empty()) x.run(c);
     if (!problems.empty()) {
       free.join(&x);
@@ -292,7 +319,6 @@ Outcome<Study> run_all(const plan::Plan& plan, const Data& data, const Options& 
     }
     for (const Finding& f : s.findings) s.step_of.emplace(f.id, x.what);
   }
-  free.join(std::end(all_steps));
   if (!problems.empty()) return problems;
   finding::sort_by_need(s.findings);
   for (const Finding& f : s.findings) {

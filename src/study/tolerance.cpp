@@ -158,7 +158,8 @@ Finding start_requirement(const Context& c, const LedgerRequirement& q) {
   const plan::Requirement& r = c.plan.requirements[static_cast<std::size_t>(q.of_plan)];
   Finding f = start(q.operation, r.feature.value, question_of(r.id.value), title_of(c.plan, r), unit::Kind::fraction);
   // Two requirements of one feature may end in the same word: the later one is told by its whole name.
-  if (std::any_of(c.study.findings.begin(), c.study.findings.end(), [&](const Finding& x) { return x.id == f.id; })) {
+  const auto same = [&](const Finding& x) { return x.id == f.id && x.source == ledger_source; };
+  if (std::any_of(c.study.findings.begin(), c.study.findings.end(), same)) {
     f.question = r.id.value;
     std::replace(f.question.begin(), f.question.end(), '.', '-');
     f.id = finding::make_id(base::lower(q.operation), r.feature.value, f.question);
@@ -577,8 +578,13 @@ void tolerance_findings(Context& c) {
   w.how.mending = false;
   w.theory = c.memo.call(
       "ledger linear", [&](const LinearInputs&) { return tolerance::linear(w.ledger); }, LinearInputs{w.key});
+  double done = 0;
   for (const LedgerRequirement& q : model.requirements) {
+    const double share = done++ / static_cast<double>(model.requirements.size());
     if (q.route < 0) continue;
+    if (c.options.progress)
+      c.options.progress("tolerances, " + c.plan.requirements[static_cast<std::size_t>(q.of_plan)].id.value,
+                         draws_share + (0.95 - draws_share) * share);
     judge_requirement(c, w, q, (*w.theory)[static_cast<std::size_t>(q.route)],
                       drawn ? &sampled->value().requirements[static_cast<std::size_t>(q.route)] : nullptr);
   }
