@@ -74,8 +74,6 @@ Texts mended() {
   const std::string pockets = t.plan.substr(a, b - a);
   t.plan.erase(a, b - a);
   t.plan.insert(t.plan.find(bore), pockets);
-  t.shop = demo::edited(t.shop, {{"kind = \"tap\"\n", "kind = \"tap\"\nforms = false\n"},
-                                 {"name = \"tap M6\"\n", "name = \"tap M6\"\nforms = false\n"}});
   return t;
 }
 
@@ -350,9 +348,9 @@ TEST(PracticeOnPlans, TheDemosSecondPlanMendsSome) {
 }
 
 TEST(PracticeOnPlans, WhatNobodySaidIsAskedForByItsKey) {
-  auto p = demo::read(demo::text_of("plan-0.toml"));
-  ASSERT_TRUE(p.ok());
-  const Found f = findings(*p);
+  const plan::Plan p =
+      read({demo::text_of("plan-0.toml"), all_edited(demo::text_of("shop.toml"), "forms = false\n", "")});
+  const Found f = findings(p);
   const auto* open = f.find("-.-.practice_open");
   ASSERT_NE(open, nullptr);
   EXPECT_EQ(open->state, State::open);

@@ -27,8 +27,7 @@ begin::Answers ask(const std::vector<begin::Question>& questions, const plan::Pl
   for (const begin::Question& q : questions) {
     for (;;) {
       std::cerr << "\n" << q.words << "  (" << q.why << ")\n";
-      if (!q.choices.empty() && q.choices.size() <= 12)
-        std::cerr << "  one of: " << base::join(q.choices, ", ") << "\n";
+      if (!q.choices.empty() && q.choices.size() <= 12) std::cerr << "  one of: " << begin::choices_text(q) << "\n";
       std::cerr << "  " << (q.start.empty() ? "such as " + q.example : "else " + q.start) << " > " << std::flush;
       std::string line;
       if (!std::getline(std::cin, line)) return out;

@@ -863,22 +863,28 @@ class Cutter {
     s.why.why = "round the boss, once to rough and once to finish";
   }
 
-  /// Edges are broken where the operation opens them, before a later one breaks out over them.
+  /// What this operation opens and a chamfer tool goes round: the profile first, then the holes.
+  std::vector<const plan::Feature*> opened() const {
+    std::vector<const plan::Feature*> out;
+    for (const std::string& m : op_->makes.value) {
+      const plan::Feature* f = plan::find_feature(d_.plan, plan::parse_reference(m).id);
+      if (f == nullptr || std::find(out.begin(), out.end(), f) != out.end()) continue;
+      if (f->kind.value == "profile") out.insert(out.begin(), f);
+      else if (hole_like(*f)) out.push_back(f);
+    }
+    return out;
+  }
+  /// Edges are broken where the operation opens them: before a later one breaks out over them, and threads after it, so
+  /// that a tap starts in a countersink and pushes up no burr.
   void chamfers() {
-    if (steps_.empty()) return;
-    const std::vector<std::string>& makes = op_->makes.value;
-    std::string on;
-    for (const std::string& m : makes)
-      if (const plan::Feature* f = plan::find_feature(d_.plan, plan::parse_reference(m).id);
-          f != nullptr && (f->kind.value == "profile" || (on.empty() && hole_like(*f))))
-        on = f->id.value;
-    if (on.empty()) return;
-    const plan::Feature* f = plan::find_feature(d_.plan, on);
-    const auto clears = [&](const plan::Tool& x) { return reaches(x, *f) ? 1.0 : -1.0; };
-    const Tools fit = as_asked("chamfer", "chamfer", *f, clears, fitting("chamfer", clears));
+    const std::vector<const plan::Feature*> edges = opened();
+    if (steps_.empty() || edges.empty()) return;
+    const plan::Feature& on = *edges.front();
+    const auto clears = [&](const plan::Tool& x) { return reaches(x, on) ? 1.0 : -1.0; };
+    const Tools fit = as_asked("chamfer", "chamfer", on, clears, fitting("chamfer", clears));
     const plan::Tool* t = first(fit);
     if (t == nullptr) {
-      const auto bought = buy(*f, "chamfer", 12.7e-3);
+      const auto bought = buy(on, "chamfer", 12.7e-3);
       if (!bought.ok()) {
         d_.disagree.push_back(fmt::format("{}: its edges are broken by hand, no chamfer tool clears: {}", op_->id.value,
                                           bought.problem().what));
@@ -887,11 +893,24 @@ class Cutter {
       t = *bought;
     }
     const frame::Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
-    Step& s = add(75, *t, {on}, "chamfer", false);
+    std::vector<std::string> ids;
+    double way = 0;
+    int moves = 0;
+    for (const plan::Feature* f : edges) {
+      if (f != &on && !reaches(*t, *f)) continue;
+      const auto n = static_cast<int>(std::max<std::size_t>(1, f->at.value.size()));
+      way += f->kind.value == "profile" ? 2 * (box.x + box.y) : n * pi * diameter_of(*f);
+      moves += n, ids.push_back(f->id.value);
+    }
+    Step& s = add(68, *t, ids, "chamfer", false);
     runner_up(s, fit, "the shop file names it later");
-    path(s, f->kind.value == "profile" ? 2 * (box.x + box.y) : 0.15, 1, 2);
-    s.why.why = "grey iron breaks out at sharp edges, and hands touch them";
+    path(s, way, 1, moves + 1);
+    s.why.why = "grey iron breaks out at sharp edges, hands touch them, and taps start in a countersink";
     s.why.asked_by = "common practice";
+    if (ids.size() < edges.size())
+      d_.disagree.push_back(fmt::format("{}: {} edge{} out of reach of {}: broken by hand", op_->id.value,
+                                        edges.size() - ids.size(), edges.size() - ids.size() == 1 ? " is" : "s are",
+                                        named(*t)));
   }
 
   struct Bought {

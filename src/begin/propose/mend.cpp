@@ -314,6 +314,7 @@ class Mender {
       const plan::Operation& o = plan_.operations[k];
       for (std::size_t i = o.cuts.size(); i-- > 0;) {
         const auto& names = o.cuts[i].features.value;
+        if (o.cuts[i].kind.value == "chamfer") continue;  // it breaks the edge, and makes no size
         if (std::find(names.begin(), names.end(), feature) == names.end()) continue;
         const std::string text = "Ø" + length_text(aim, scene_.inch);
         const std::string bare = length_text(aim, scene_.inch);
@@ -484,7 +485,12 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
   if (!first.ok()) return first.problems();
   out.draft = std::move(draft), out.last = std::move(first.value()), out.studied = 1;
   std::set<std::string> tried;
+  bool stopped = false;
   const auto attempt = [&](const Tries& tries, bool time) -> Outcome<bool> {
+    if (out.studied >= most_studies) {
+      stopped = true;
+      return false;
+    }
     Draft other = out.draft;
     for (const Try& t : tries) take(other, t);
     auto l = look(scene, other, data, quick_look(), memo);
@@ -524,6 +530,13 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
         if (!alone.ok()) return alone.problems();
       }
     }
+  if (stopped) {
+    out.draft.disagree.push_back(
+        fmt::format("mending stopped after {} studies of this draft; more may be mended by hand", most_studies));
+    auto again = look(scene, out.draft, data, quick_look(), memo);
+    if (!again.ok()) return again.problems();
+    out.last = std::move(again.value());
+  }
   return out;
 }
 

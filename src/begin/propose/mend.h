@@ -24,6 +24,9 @@ struct Mended {
   Look last;
   int studied = 0;  ///< how often it was studied
 };
+/// Studies of one draft at most: with many features each may ask for a change, and each change is tried by a study.
+/// Three times what the parts tried so far took.
+inline constexpr int most_studies = 60;
 /// Mends cutting data, clamping and bores in at most `rounds` rounds, then times in at most three, then, where the week
 /// leaves time, depths that may sing. In a round every finding that is outside (or a chatter finding that is beyond)
 /// asks for one change; all are tried together, then, when that is not better, alone. Problems: those of the study.

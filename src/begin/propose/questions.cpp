@@ -118,6 +118,37 @@ Outcome<Tapped> tapped_of(const std::string& item) {
 }
 std::string wrong_threads(const std::string& answer, const plan::Plan& read);
 
+/// At most a dozen of these, after a word: "; holes: H2 2 x Ø10.5 mm, H3 2 x Ø8 mm".
+std::string named_after(const char* word, std::vector<std::string> ids) {
+  constexpr std::size_t most = 12;
+  if (ids.empty()) return "";
+  const bool more = ids.size() > most;
+  if (more) ids.resize(most);
+  return fmt::format("; {}: {}{}", word, base::join(ids, ", "), more ? " and more" : "");
+}
+std::string holes_here(const plan::Plan& p) {
+  std::vector<std::string> out;
+  for (const plan::Feature& f : p.features)
+    if (hole_like(f) && f.kind.value != "thread")
+      out.push_back(fmt::format("{} {}{}", f.id.value,
+                                f.at.value.size() > 1 ? std::to_string(f.at.value.size()) + " x " : "",
+                                "Ø" + shown_length(diameter_of(f), p.header.units.value == "inch")));
+  return named_after("holes", out);
+}
+/// The closest first.
+std::string requirements_here(const plan::Plan& p) {
+  std::vector<std::pair<double, std::string>> all;
+  for (const plan::Requirement& r : p.requirements) {
+    const unit::Limits& l = r.limits.value;
+    if (r.kind.value == "roughness" || r.kind.value == "angle" || !l.upper) continue;
+    all.emplace_back(l.lower ? *l.upper - *l.lower : *l.upper, r.id.value);
+  }
+  std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  std::vector<std::string> ids;
+  for (const auto& [zone, id] : all) ids.push_back(id);
+  return named_after("the closest", ids);
+}
+
 /// All of them, whether or not the plan answers them already.
 std::vector<Asked> every(const plan::Plan& p, const plan::Shop& shop) {
   const std::vector<std::string> shops = machines(shop);
@@ -152,14 +183,14 @@ std::vector<Asked> every(const plan::Plan& p, const plan::Shop& shop) {
        "Which holes may carry the pallet's pins?",
        "H3",
        "",
-       "where pins can be; unanswered: searched among all holes",
+       "where pins can be; unanswered: searched among all holes" + holes_here(p),
        {}});
   ask(!critical_known(p), Form::requirements,
       {"critical",
        "Which requirements are critical?",
        p.requirements.empty() ? "none" : p.requirements.front().id.value,
        "",
-       "what is finished after the last heavy cut; unanswered: what has less than 0.02 mm",
+       "what is finished after the last heavy cut; unanswered: what has less than 0.02 mm" + requirements_here(p),
        {}});
   const std::vector<std::string> tapped = look_tapped(p, " "), like = look_tapped(p, " is as wide as the drill for ");
   ask(!tapped.empty(), Form::threads,
@@ -215,13 +246,29 @@ std::string near_of(const std::string& word, const std::vector<std::string>& kno
   return near.empty() ? "" : fmt::format("; did you mean \"{}\"?", near);
 }
 
+/// What is wrong with a reference beyond the feature's name: "H3@9" of two holes, "H3@1; H3@2".
+std::string wrong_place(const std::string& s, const plan::Plan& read) {
+  const plan::Reference r = plan::parse_reference(s);
+  const plan::Feature* f = plan::find_feature(read, r.id);
+  if (f == nullptr) return "";
+  std::string again = r.id;
+  if (r.index > 0) again += "@" + std::to_string(r.index);
+  if (!r.side.empty()) again += "." + r.side;
+  const std::size_t n = f->at.value.size();
+  if (again != s)
+    return fmt::format("\"{}\" is more than one name: names stand between commas, such as \"{}, ...\"", s, r.id);
+  if (static_cast<std::size_t>(r.index) > std::max<std::size_t>(n, 1))
+    return fmt::format("{} has {} place{}, there is no \"{}\"", r.id, n, n == 1 ? "" : "s", s);
+  return "";
+}
+
 std::string wrong_references(const std::string& answer, const std::vector<std::string>& words,
                              const std::vector<std::string>& known, const char* what) {
   if (std::find(words.begin(), words.end(), answer) != words.end()) return "";
   const std::vector<std::string> items = listed(answer);
   if (items.empty()) return fmt::format("names no {}", what);
   for (const std::string& s : items) {
-    const std::string id = std::string(what) == "feature" ? plan::parse_reference(s).id : s;
+    const std::string id = std::string(what) == "requirement" ? s : plan::parse_reference(s).id;
     if (std::find(known.begin(), known.end(), id) == known.end())
       return fmt::format("there is no {} \"{}\"{}", what, s, near_of(id, known));
   }
@@ -236,6 +283,25 @@ std::string wrong_count(const Question& q, const std::string& answer) {
   return "";
 }
 
+std::string wrong_features(const Question& q, const std::string& answer, const plan::Plan& read) {
+  const bool holes = q.id == "pin_holes";
+  std::vector<std::string> known, words;
+  if (!holes) words.emplace_back("all outer faces");
+  for (const plan::Feature& f : read.features)
+    if (!holes || hole_like(f)) known.push_back(f.id.value);
+  if (const std::string w = wrong_references(answer, words, known, holes ? "hole" : "feature"); !w.empty()) return w;
+  for (const std::string& s : listed(answer))
+    if (const std::string w = wrong_place(s, read); !w.empty()) return w;
+  return "";
+}
+/// "H1b is asked H1b.size, H1b.position": what may be called critical of a feature.
+std::string requirements_of(const plan::Plan& read, const std::string& feature) {
+  std::vector<std::string> ids;
+  for (const plan::Requirement* r : requirements_on(read, feature)) ids.push_back(r->id.value);
+  return ids.empty() ? fmt::format("the drawing asks nothing of {}", feature)
+                     : fmt::format("of {} there {} {}", feature, ids.size() == 1 ? "is" : "are", base::join(ids, ", "));
+}
+
 std::string wrong(Form form, const Question& q, const std::string& answer, const plan::Plan& read) {
   std::vector<std::string> known;
   switch (form) {
@@ -245,15 +311,16 @@ std::string wrong(Form form, const Question& q, const std::string& answer, const
     case Form::machine:
       if (std::find(q.choices.begin(), q.choices.end(), answer) != q.choices.end()) return "";
       if (q.id == "process") return "";  // the foundry's own words are kept; grades then need a known one
-      return fmt::format("must be one of: {}{}", base::join(q.choices, ", "), near_of(answer, q.choices));
+      return fmt::format("must be one of: {}{}", choices_text(q), near_of(answer, q.choices));
     case Form::material:
       if (ref::material(answer).ok()) return "";
       return fmt::format("no such iron is in the tables{}", near_of(answer, q.choices));
     case Form::features:
-      for (const plan::Feature& f : read.features) known.push_back(f.id.value);
-      return wrong_references(answer, {"all outer faces"}, known, "feature");
+      return wrong_features(q, answer, read);
     case Form::requirements:
       for (const plan::Requirement& r : read.requirements) known.push_back(r.id.value);
+      for (const std::string& s : listed(answer))  // a feature: its requirements are meant
+        if (plan::find_feature(read, s) != nullptr) return "a requirement is asked: " + requirements_of(read, s);
       return wrong_references(answer, {"none"}, known, "requirement");
     case Form::threads:
       return wrong_threads(answer, read);
@@ -539,6 +606,12 @@ void say_threads(const Answers& answers, const plan::Plan& read, Draft& d) {
   }
 }
 
+std::string choices_text(const Question& q) {
+  const bool commas = std::any_of(q.choices.begin(), q.choices.end(),
+                                  [](const std::string& c) { return c.find(',') != std::string::npos; });
+  return base::join(q.choices, commas ? " | " : ", ");
+}
+
 void apply_answers(const Answers& answers, plan::Plan& plan) {
   const auto said = [&](const char* id) {
     const auto it = answers.find(id);
@@ -587,7 +660,7 @@ std::string answers_form(const std::vector<Question>& asked) {
       "# Answers for `fettle begin --answers`. What stays empty is assumed where that is said, else it stays open.\n";
   for (const Question& q : asked) {
     out += fmt::format("\n# {}\n# {}\n", q.words, q.why);
-    if (!q.choices.empty() && q.choices.size() <= 12) out += fmt::format("# one of: {}\n", base::join(q.choices, ", "));
+    if (!q.choices.empty() && q.choices.size() <= 12) out += fmt::format("# one of: {}\n", choices_text(q));
     else out += fmt::format("# such as: {}\n", q.example);
     out += q.start.empty() ? "" : fmt::format("# unanswered: {}\n", q.start);
     out += q.id + " = \"\"\n";

@@ -20,6 +20,9 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
 /// What is wrong with one answer, in words; empty when it can be used.
 std::string wrong_answer(const Question& question, const std::string& answer, const plan::Plan& read);
 
+/// What may be answered, for people: between commas, or between bars where a choice has commas itself.
+std::string choices_text(const Question& question);
+
 /// Says which holes are tapped by an answer, and which look so and are not; `read`: before the answers.
 void say_threads(const Answers& answers, const plan::Plan& read, Draft& draft);
 
