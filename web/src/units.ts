@@ -23,6 +23,7 @@ const pairs: Pair[] = [
   { metric: "mm/min", inch: "in/min", factor: 1 / 25.4, digits: 2 },
   { metric: "m/min", inch: "ft/min", factor: 1 / 0.3048, digits: 0 },
   { metric: "cm³/min", inch: "in³/min", factor: 1 / 16.387064, digits: 2 },
+  { metric: "cm³", inch: "in³", factor: 1 / 16.387064, digits: 1 },
   { metric: "L/min", inch: "gal/min", factor: 1 / 3.785411784, digits: 2 },
   { metric: "N·m", inch: "lbf·ft", factor: 1 / (POUND_FORCE * 0.3048), digits: 1 },
   { metric: "N·m", inch: "lbf·in", factor: 1 / (POUND_FORCE * 0.0254), digits: -1 },

@@ -529,7 +529,7 @@ test("the casting's drawing: a face or a hole pressed lights its findings, a fin
   await below.filter({ hasText: "F2 counterbore" }).waitFor();
   assert.ok((await lit.count()) > 1);
   await below.getByRole("button", { name: "show only its findings in the list" }).click();
-  await until(page, () => [...document.querySelectorAll(".margins li.lit")].some((x) => /\bcore\b/.test(x.textContent))); // the raw size of its core is one of them
+  await until(page, () => [...document.querySelectorAll(".margins li.lit")].some((x) => /core as ordered/.test(x.textContent))); // the raw size of its core is one of them
   await page.getByRole("button", { name: /^feature F2 counterbore/ }).click();
   // by keyboard, in the view from the front
   const face = strip.getByRole("group", { name: /from the front/ }).getByRole("button", { name: /^A bottom face/ });

@@ -276,7 +276,7 @@ test("questions that ask for features are answered by pointing: on the drawing, 
   assert.ok(await holes.getByRole("checkbox", { name: /^H3 hole/ }).isChecked());
   await holes.getByRole("checkbox", { name: /^H2 hole/ }).press(" ");
   assert.equal(await typed(holes).inputValue(), "H3, H2");
-  await svg.locator('circle[data-f="H3"]').last().tap();
+  await svg.locator('circle[data-f="H3"]:not([fill="none"])').last().tap();
   assert.equal(await typed(holes).inputValue(), "H2", "pressed again: taken back");
   await typed(holes).fill("H3@1");
   assert.ok(await holes.getByRole("checkbox", { name: /^H3 hole/ }).isChecked(), "what is typed is ticked");
@@ -287,6 +287,12 @@ test("questions that ask for features are answered by pointing: on the drawing, 
   await faces.locator('svg.flat [data-f="outside"]').first().click();
   assert.equal(await typed(faces).inputValue(), "top, outside");
   await critical.getByRole("checkbox", { name: /^H1b\.size/ }).check();
+  // a hole that looks tapped brings its thread along
+  const tapped = ask("Which holes are tapped");
+  await tapped.getByRole("checkbox", { name: /^H4 M8/ }).check();
+  assert.equal(await typed(tapped).inputValue(), "H4 M8");
+  await typed(tapped).fill("H4 M8-6H 16 mm");
+  assert.ok(await tapped.getByRole("checkbox", { name: /^H4 M8/ }).isChecked());
   assert.deepEqual(await faults(page), []);
   await page.getByLabel("units").selectOption("inch");
   await holes.locator("li", { hasText: "H3" }).filter({ hasText: "-1.732, -1.339, 0.000 in" }).waitFor();
@@ -297,7 +303,7 @@ test("questions that ask for features are answered by pointing: on the drawing, 
   assert.deepEqual(await faults(page, null, "color-contrast"), []);
   await page.getByRole("button", { name: "propose plans" }).tap();
   await until(page, () => !document.querySelector("form button.go").disabled);
-  assert.deepEqual(given, [{ pin_holes: "H3@1", cast_faces: "top, outside, bottom", critical: "H1b.size" }]);
+  assert.deepEqual(given, [{ pin_holes: "H3@1", cast_faces: "top, outside, bottom", critical: "H1b.size", threads: "H4 M8-6H 16 mm" }]);
   await page.getByLabel("units").selectOption("plan");
   await end(page);
 });

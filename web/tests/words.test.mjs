@@ -24,6 +24,7 @@ test("quantities in a sentence are said in inches", async () => {
   assert.equal(say("16.23 lbf·ft or 194.7 lbf·in", "inch", "metric"), "22.00 N·m or 21.998 N·m");
   assert.equal(say("clamp force 20 kN", "metric", "inch"), "clamp force 4496 lbf");
   assert.equal(say("510.2 lbf", "inch", "metric"), "2269.5 N");
+  assert.equal(say("13 features, volume 360.3 cm³, in a box", "metric", "inch"), "13 features, volume 21.99 in³, in a box");
   assert.equal(say("38 N/µm", "metric", "inch"), "216986 lbf/in");
 });
 test("what is no quantity stays as it is", async () => {

@@ -23,6 +23,7 @@ std::string size_of(const plan::Feature& f) {
 std::string pick_of(const std::string& question) {
   if (question == "pin_holes") return "hole";
   if (question == "cast_faces") return "face";
+  if (question == "threads") return "thread";
   return question == "critical" ? "requirement" : "";
 }
 

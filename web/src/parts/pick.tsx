@@ -8,17 +8,20 @@ export interface Requirement { id: string; feature: string; kind: string; limits
 /** What questions can be answered with by pointing. */
 export interface Picks { features: Feature[]; requirements: Requirement[]; views: FlatView[]; units: System }
 
-interface Props { picks: Picks; kind: "hole" | "face" | "requirement"; question: string; value: string; set: (value: string) => void; units: System }
+interface Props { picks: Picks; kind: "hole" | "face" | "requirement" | "thread"; question: string; /** of a thread: what each hole looks like, "H4 M8, H5 M6" */ example: string; value: string; set: (value: string) => void; units: System }
 
 const split = (value: string) => value.split(",").map((s) => s.trim()).filter(Boolean);
 const bare = (id: string) => id.split(/[.@]/)[0];
+/** What an entry of the answer speaks of: "H3@1" and "H3 M8-6H 16 mm" of H3. */
+const named = (item: string) => item.split(/[@ ]/)[0];
 const PLACES = 3;
 
 /** A question that is answered by pointing: on a drawing with the ids, or in a list with kind, size and place. */
-export function Pick({ picks, kind, question, value, set, units }: Props) {
+export function Pick({ picks, kind, question, example, value, set, units }: Props) {
+  const looks = new Map(kind === "thread" ? split(example).map((x) => [named(x), x]) : []);
   const rows = kind === "requirement" ? picks.requirements.map((r) => ({ id: r.id, of: bare(r.feature) }))
-    : picks.features.filter((f) => (kind === "hole" ? f.hole : f.face)).map((f) => ({ id: f.id, of: f.id }));
-  const known = new Set(rows.map((r) => r.id)), listed = split(value), taken = new Set(listed.filter((id) => known.has(id.split("@")[0])).map((id) => id.split("@")[0]));
+    : picks.features.filter((f) => (kind === "face" ? f.face : kind === "hole" ? f.hole : looks.has(f.id))).map((f) => ({ id: f.id, of: f.id }));
+  const known = new Set(rows.map((r) => r.id)), listed = split(value), taken = new Set(listed.map(named).filter((id) => known.has(id)));
   const features = new Set(rows.map((r) => r.of));
   const seen = picks.views.filter((v) => idsOf(v).some((id) => features.has(id)));
   // where most can be pressed, and of those where the part shows its largest side
@@ -29,8 +32,8 @@ export function Pick({ picks, kind, question, value, set, units }: Props) {
   const s = (x: string) => say(x, picks.units, units);
   const toggle = (id: string) => {
     // words such as "none" or "all outer faces" give way to what is pointed at
-    const now = listed.filter((x) => known.has(x.split("@")[0]));
-    set((taken.has(id) ? now.filter((x) => x.split("@")[0] !== id) : [...now, id]).join(", "));
+    const now = listed.filter((x) => known.has(named(x)));
+    set((taken.has(id) ? now.filter((x) => named(x) !== id) : [...now, looks.get(id) ?? id]).join(", "));
   };
   const press = (feature: string) => {
     const own = rows.filter((r) => r.of === feature);
@@ -45,7 +48,7 @@ export function Pick({ picks, kind, question, value, set, units }: Props) {
   const feature = (id: string) => picks.features.find((f) => f.id === id);
   return (
     <details class="pick" open>
-      <summary class="small">{t(kind === "hole" ? "pick.holes" : kind === "face" ? "pick.faces" : "pick.requirements", { n: rows.length })}</summary>
+      <summary class="small">{t(kind === "hole" || kind === "thread" ? "pick.holes" : kind === "face" ? "pick.faces" : "pick.requirements", { n: rows.length })}</summary>
       <div class="picking">
         {view && (
           <div>
@@ -63,7 +66,7 @@ export function Pick({ picks, kind, question, value, set, units }: Props) {
               <li class={near === r.of ? "near" : ""} onMouseEnter={() => setNear(r.of)} onMouseLeave={() => setNear("")}>
                 <input type="checkbox" id={`pick-${question}-${r.id}`} checked={taken.has(r.id)} onChange={() => toggle(r.id)} onFocus={() => setNear(r.of)} onBlur={() => setNear("")} />
                 <label for={`pick-${question}-${r.id}`}>
-                  <b class="n">{r.id}</b> {q ? <>{q.kind} <span class="n">{s(q.limits)}</span>{q.to && <> {t("pick.to", { to: q.to })}</>}{f && <span class="soft">; {f.kind} <span class="n">{s(f.size)}</span></span>}</>
+                  <b class="n">{looks.get(r.id) ?? r.id}</b> {q ? <>{q.kind} <span class="n">{s(q.limits)}</span>{q.to && <> {t("pick.to", { to: q.to })}</>}{f && <span class="soft">; {f.kind} <span class="n">{s(f.size)}</span></span>}</>
                     : f && <>{f.name && f.name !== f.id ? f.name : f.kind} <span class="n">{f.name.includes(f.size) ? "" : s(f.size)}</span></>}
                   {f && f.at.length > 0 && <span class="soft small place">{t(f.places > 1 ? "pick.places" : "pick.place", { n: f.places })} <span class="n">{f.at.slice(0, PLACES).map(s).join("; ")}{f.at.length > PLACES ? " …" : ""}</span>{f.from && <>, {t(`way.${f.from}` as TextKey)}</>}</span>}
                 </label>

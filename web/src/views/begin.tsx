@@ -6,9 +6,9 @@ import { t, type TextKey } from "../texts";
 import { Problems } from "../parts/problems";
 import { Mark } from "../parts/state";
 import { Pick, type Picks } from "../parts/pick";
-import type { System } from "../units";
+import { say, type System } from "../units";
 
-interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[]; pick?: "" | "hole" | "face" | "requirement" }
+interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[]; pick?: "" | "hole" | "face" | "requirement" | "thread" }
 interface Begun extends Partial<Picks> { job: string; read: { words: string } | string; questions: Question[] }
 /** What one dropped file says by itself, before a part is read. */
 interface Look { name: string; words: string[]; problems: Problem[] }
@@ -174,7 +174,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
       <details open={!proposals}>
         <summary class="soft">{t("begin.read")}</summary>
-        <ul class="soft">{lines.map((x) => <li>{x.replace(/\bcm3\b/g, "cm³")}</li>)}</ul>
+        <ul class="soft">{lines.map((x) => <li>{say(x.replace(/\b(cm|in)3\b/g, "$1³"), from, units)}</li>)}</ul>
       </details>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
@@ -210,7 +210,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
               )}
               <span class="soft small">{q.start ? t("begin.else", { value: q.start }) : t("bench.example", { value: q.example })}</span>
             </span>
-            {q.pick && picks && <Pick picks={picks} kind={q.pick} question={q.id} value={answers[q.id] ?? ""} set={(v) => setAnswers({ ...answers, [q.id]: v })} units={units} />}
+            {q.pick && picks && <Pick picks={picks} kind={q.pick} question={q.id} example={q.example} value={answers[q.id] ?? ""} set={(v) => setAnswers({ ...answers, [q.id]: v })} units={units} />}
           </div>
         ))}
         <p><button class="go" disabled={running}>{t("begin.answer")}</button></p>
