@@ -4,7 +4,8 @@
 usage: bench/serve_load.py PROGRAM [CLIENTS [SECONDS]]
 
 Every floor client keeps one long-poll for changes open, reads its load sheet every ten seconds and sends an entry every twenty, each on lines of its own.
-The desk asks for another torque again and again. Printed: median, 95th percentile and longest of the lever, of reading a sheet and of an entry, in ms, and what was refused.
+The desk asks for another torque and another place of a nest, the quickest and the slowest of its levers, by turns. Printed: median, 95th percentile and longest of each lever, of
+reading a sheet and of an entry, in ms, and what was refused.
 """
 import http.client
 import json
@@ -21,7 +22,7 @@ import time
 root = pathlib.Path(__file__).resolve().parent.parent
 plan = "plan-1.toml"
 program, clients, seconds = sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 50, float(sys.argv[3]) if len(sys.argv) > 3 else 60
-took = {"lever": [], "sheet": [], "entry": []}
+took = {"torque": [], "nest": [], "sheet": [], "entry": []}
 refused = []
 over = threading.Event()
 
@@ -98,7 +99,10 @@ try:
     end, n = time.monotonic() + seconds, 0
     while time.monotonic() < end:
         n += 1
-        timed("lever", desk, "POST", "/api/try", {"path": plan, "hash": hash, "changes": [{"key": "pallet.screw.1.torque", "value": f"{28 + 0.01 * n:.2f} N·m"}]})
+        torque = {"key": "pallet.screw.1.torque", "value": f"{28 + 0.01 * n:.2f} N·m"}
+        nest = {"key": "pallet.nest.1.at", "value": [f"{-78 + 0.02 * n:.2f}, -57 mm", "78, -57 mm", "-78, 57 mm", "78, 57 mm"]}
+        kind, change = ("torque", torque) if n % 2 == 0 else ("nest", nest)
+        timed(kind, desk, "POST", "/api/try", {"path": plan, "hash": hash, "changes": [change]})
         time.sleep(0.3)
     over.set()
     print(f"{clients} floor clients and one desk, {seconds:.0f} s")
