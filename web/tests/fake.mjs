@@ -105,6 +105,7 @@ const routes = {
     const all = await routes["GET reckoners"]();
     return { hits: all.reckoners.map((r) => ({ kind: "reckoner", name: r.name, title: r.question, n: words.filter((w) => (r.question + r.name).toLowerCase().includes(w)).length })).filter((h) => h.n).sort((a, b) => b.n - a.n).slice(0, 8) };
   },
+  "GET flat": (q) => ({ up: q.up, model: false, box: [0, 0, 0, 0], back: [], faces: [], sides: [], marks: [] }),
   "GET drawings": () => ({ drawings: [] }),
   "GET floor": () => ({
     plan: "fake", hash: "", units: "metric", changed: [], entries: [],

@@ -1,9 +1,10 @@
-// The pictures of README, from the demo: node tests/pictures.mjs ADDRESS INTO (a server over plans/demo with its models made).
+// The pictures of README, from the demo: node tests/pictures.mjs ADDRESS INTO [MODELS] (a server over a copy of plans/demo with
+// its models made; MODELS is their folder, `models` of that copy: one of them is dropped, so that a folder for it stands there).
 // Says also what it takes until the demo's findings stand on the screen.
 import { chromium } from "playwright-core";
 import { mkdirSync } from "node:fs";
 
-const [base, into] = process.argv.slice(2);
+const [base, into, models] = process.argv.slice(2);
 mkdirSync(into, { recursive: true });
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"] });
 async function shot(name, hash, size, act, of, most = 1e5) {
@@ -21,8 +22,15 @@ async function shot(name, hash, size, act, of, most = 1e5) {
 async function settled(page) {
   for (let i = 0; i < 480 && await page.evaluate(() => /^Computing/.test(document.querySelector("#content [role=status]")?.textContent ?? "")); i++) await page.waitForTimeout(500);
 }
-const drop = { width: 1120, height: 620 };
+const drop = { width: 1120, height: 800 };
 await shot("start", "#/start", drop);
+if (models)
+  await shot("pick", "#/start", { width: 1280, height: 900 }, async (page) => {
+    await page.getByLabel("part (STEP)").setInputFiles(`${models}/wvb3.step`);
+    await page.getByRole("button", { name: "read the part" }).click();
+    await page.getByRole("checkbox", { name: /^H3 hole/ }).check({ timeout: 60000 });
+    await page.locator(".question", { hasText: "Which holes may carry" }).getByRole("button", { name: "from below" }).click();
+  }, ".question:has(#q-pin_holes)");
 await shot("desk", "#/desk/plan-0.toml", { width: 1280, height: 1020 }, async (page) => {
   await settled(page);
   await page.locator('.val[title$="screw.1.torque"]').click();
@@ -30,7 +38,8 @@ await shot("desk", "#/desk/plan-0.toml", { width: 1280, height: 1020 }, async (p
   await page.keyboard.press("Enter");
   await page.locator(".trial").filter({ hasText: "better" }).waitFor({ timeout: 60000 });
   await page.locator("#op").selectOption("OP30");
-  await page.evaluate(() => scrollTo(0, 0));
+  await page.waitForTimeout(1500); // the hand goes back to the value
+  await page.evaluate(() => { document.activeElement?.blur(); scrollTo(0, 0); });
 });
 await shot("pallet", "#/desk/plan-0.toml", { width: 1280, height: 900 }, async (page) => {
   await settled(page);

@@ -55,7 +55,8 @@ std::string text_in(const nlohmann::json& object, const std::string& key) {
 }
 
 bool writes(const Asked& asked) {
-  static const std::set<std::string> reading = {"/api/try", "/api/program", "/api/reckon", "/api/plot", "/api/entry", "/api/begin/look"};
+  static const std::set<std::string> reading = {"/api/try",  "/api/program", "/api/reckon",
+                                                "/api/plot", "/api/entry",   "/api/begin/look"};
   return asked.method != "GET" && reading.count(asked.path) == 0;
 }
 

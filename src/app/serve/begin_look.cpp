@@ -1,6 +1,8 @@
 // What dropped lists and a shop file say, each by itself, before a part is read: nothing is kept.
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "app/cli/propose.h"
 #include "app/serve/drops.h"
 #include "app/serve/routes.h"
@@ -107,8 +109,7 @@ void look_at_both(const plan::Shop& shop, const DroppedFile& file, const Lists& 
   Told& first = lists.tools ? of_tools : of_holders;
   const auto filled = begin::fill_shop(shop, file.bytes, file.name, lists.tools, lists.holders);
   if (!filled.ok()) {
-    for (const Problem& p : filled.problems())
-      (p.where.file == holders ? of_holders : first).problems.push_back(p);
+    for (const Problem& p : filled.problems()) (p.where.file == holders ? of_holders : first).problems.push_back(p);
     return;
   }
   for (const begin::Choice& c : filled->choices) first.words.push_back(c.about + ": " + c.taken);

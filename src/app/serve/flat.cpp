@@ -14,7 +14,7 @@ using nlohmann::json;
 
 namespace {
 
-constexpr double facing = 0.05;        // of the unit normal: what looks at the reader at all
+constexpr double facing = 0.05;  // of the unit normal: what looks at the reader at all
 constexpr std::size_t most_points = 20000;
 
 std::array<double, 2> on_paper(Vec3 v) { return {v.x, v.y}; }

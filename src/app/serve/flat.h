@@ -1,5 +1,6 @@
 #pragma once
-// A part seen along one of its axes, as lines on paper: faces that look at the reader, and the mouths of round features.
+// A part seen along one of its axes, as lines on paper: faces that look at the reader, and the mouths of round
+// features.
 #include <array>
 #include <nlohmann/json.hpp>
 #include <string>
@@ -15,9 +16,9 @@ using Ring = std::vector<std::array<double, 2>>;
 
 /// One face that looks at the reader.
 struct FlatFace {
-  int feature = -1;  ///< place in the plan; -1: none
-  double area = 0;   ///< m2, within its outer rim as drawn
-  Ring ring;         ///< m
+  int feature = -1;   ///< place in the plan; -1: none
+  double area = 0;    ///< m2, within its outer rim as drawn
+  Ring ring;          ///< m
   bool over = false;  ///< a later cut takes it away
 };
 /// One place of a round or square feature whose axis points at the reader or away.
@@ -29,11 +30,11 @@ struct FlatMark {
 };
 /// A part on paper.
 struct Flat {
-  std::array<double, 4> box{};   ///< m: left, bottom, right, top
-  std::vector<Ring> back;        ///< what looks elsewhere: it says where metal is at all
-  std::vector<FlatFace> faces;   ///< the largest first, so that a floor lies on the face round it
-  std::vector<FlatMark> marks;   ///< the largest first
-  std::vector<FlatFace> sides;   ///< walls seen on end: lines that belong to a feature
+  std::array<double, 4> box{};  ///< m: left, bottom, right, top
+  std::vector<Ring> back;       ///< what looks elsewhere: it says where metal is at all
+  std::vector<FlatFace> faces;  ///< the largest first, so that a floor lies on the face round it
+  std::vector<FlatMark> marks;  ///< the largest first
+  std::vector<FlatFace> sides;  ///< walls seen on end: lines that belong to a feature
   bool from_model = false;
 };
 
@@ -43,8 +44,9 @@ const std::vector<std::string>& flat_ways();
 /// How the part stands when somebody looks at it from one of them: its top stays up; from above and below as it lies.
 frame::Pose standing(const std::string& from);
 
-/// Draws the part as it lies: x to the right, y up, z to the reader. `model`, null where there is none, is moved by `by` to stand where the plan
-/// has it. Without a model the part is the block of its sizes. Curves are drawn with as many points as a screen shows.
+/// Draws the part as it lies: x to the right, y up, z to the reader. `model`, null where there is none, is moved by
+/// `by` to stand where the plan has it. Without a model the part is the block of its sizes. Curves are drawn with as
+/// many points as a screen shows.
 Flat flat_of(const plan::Plan& plan, const solid::Model* model, frame::Vec3 by, const frame::Pose& lies);
 /// {up, box, model, back, faces, sides, marks}: docs/api.md.
 nlohmann::json flat_json(const Flat& flat, const plan::Plan& plan, const std::string& up);
