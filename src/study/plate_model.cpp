@@ -27,17 +27,22 @@ const plan::Operation* pallet_operation(const plan::Plan& plan) {
   return nullptr;
 }
 
-/// A direction of the part as it lies: `up` points to the spindle.
-Vec3 lying(const plan::Plan& plan, Vec3 v) {
+/// Which way of the part is up on the pallet, as a sign and an axis: asked for thousands of points.
+struct PartUp {
+  char sign = '+', axis = 'z';
+};
+PartUp part_up_of(const plan::Plan& plan) {
   const plan::Operation* o = pallet_operation(plan);
-  const std::string up = o != nullptr && o->up.known() ? o->up.value : "+z";
-  if (up == "-z") return {v.x, -v.y, -v.z};
-  if (up == "+x") return {-v.z, v.y, v.x};
-  if (up == "-x") return {v.z, v.y, -v.x};
-  if (up == "+y") return {v.x, -v.z, v.y};
-  if (up == "-y") return {v.x, v.z, -v.y};
-  return v;
+  return o != nullptr && o->up.known() && o->up.value.size() == 2 ? PartUp{o->up.value[0], o->up.value[1]} : PartUp{};
 }
+/// A direction of the part as it lies: `up` points to the spindle.
+Vec3 lying(PartUp up, Vec3 v) {
+  const bool down = up.sign == '-';
+  if (up.axis == 'x') return down ? Vec3{v.z, v.y, -v.x} : Vec3{-v.z, v.y, v.x};
+  if (up.axis == 'y') return down ? Vec3{v.x, v.z, -v.y} : Vec3{v.x, -v.z, v.y};
+  return down ? Vec3{v.x, -v.y, -v.z} : v;
+}
+Vec3 lying(const plan::Plan& plan, Vec3 v) { return lying(part_up_of(plan), v); }
 
 struct NestAt {
   double x = 0, y = 0, turn = 0;
@@ -47,6 +52,16 @@ std::vector<NestAt> nests_of(const plan::Plan& plan) {
   for (const plan::Nest& n : plan.pallet.nests)
     for (const Vec3& at : n.at.value) out.push_back({at.x, at.y, n.turn.known() ? n.turn.si : 0});
   return out;
+}
+/// One of them, from 0.
+NestAt nest_at(const plan::Plan& plan, int nest) {
+  auto left = static_cast<std::size_t>(nest);
+  for (const plan::Nest& n : plan.pallet.nests) {
+    const auto& at = n.at.value;
+    if (left < at.size()) return {at[left].x, at[left].y, n.turn.known() ? n.turn.si : 0};
+    left -= at.size();
+  }
+  return {};
 }
 Vec3 turned(Vec3 v, double angle) {
   const double c = std::cos(angle), s = std::sin(angle);
@@ -62,9 +77,10 @@ double seat_height(const plan::Plan& plan) {
 double seat_level(const plan::Plan& plan) {
   double z = 0;
   bool any = false;
+  const PartUp up = part_up_of(plan);
   for (const plan::Pad& p : plan.pallet.pads)
     for (const Vec3& at : p.at.value) {
-      const double here = lying(plan, at).z;
+      const double here = lying(up, at).z;
       z = any ? std::min(z, here) : here;
       any = true;
     }
@@ -146,14 +162,18 @@ std::vector<structure::Relief> plate_reliefs(const plan::Plan& plan) {
   return out;
 }
 
-int nest_count(const plan::Plan& plan) { return static_cast<int>(nests_of(plan).size()); }
+int nest_count(const plan::Plan& plan) {
+  std::size_t n = 0;
+  for (const plan::Nest& x : plan.pallet.nests) n += x.at.value.size();
+  return static_cast<int>(n);
+}
 
 Vec3 turned_on_pallet(const plan::Plan& plan, int nest, Vec3 direction_in_part) {
-  return turned(lying(plan, direction_in_part), nests_of(plan)[static_cast<std::size_t>(nest)].turn);
+  return turned(lying(plan, direction_in_part), nest_at(plan, nest).turn);
 }
 
 Vec3 on_pallet(const plan::Plan& plan, int nest, Vec3 in_part) {
-  const NestAt n = nests_of(plan)[static_cast<std::size_t>(nest)];
+  const NestAt n = nest_at(plan, nest);
   const Vec3 v = turned(lying(plan, in_part), n.turn);
   return {n.x + v.x, n.y + v.y, v.z - seat_level(plan) + seat_height(plan)};
 }
@@ -368,6 +388,13 @@ Outcome<std::vector<std::array<double, 9>>> plate_gives(Context& c, const PlateK
   const std::vector<structure::FeltPart> parts = parts_give(c, knobs, stated, tried, in, why);
   if (parts.empty()) return no_plate(why);
   return points_give(parts, points);
+}
+
+void plate_ahead(Context& c, const PlateKnobs& knobs) {
+  PlateKnobs still = knobs;
+  still.modes = 0;
+  const structure::Inputs in = plate_inputs(c, still, {});
+  if (!plain(in)) felt_with(c, in);
 }
 
 std::string plate_words(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points) {

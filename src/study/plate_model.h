@@ -51,6 +51,9 @@ Outcome<std::vector<std::array<double, 9>>> plate_gives(Context& c, const PlateK
                                                         const std::vector<PlatePoint>& points,
                                                         const std::vector<frame::Vec3>& tried);
 
+/// Works the plate out for plate_gives() with these knobs, anchors as stated, so that it is kept when it is asked for.
+void plate_ahead(Context& c, const PlateKnobs& knobs);
+
 /// Which model answered, its mesh, and how sure that is for what the points feel, in words. The same knobs and points
 /// as plate_answer() was asked with cost a coarse plate only.
 std::string plate_words(Context& c, const PlateKnobs& knobs, const std::vector<PlatePoint>& points);

@@ -374,16 +374,20 @@ double size_of(const plan::Limits& l) {
 
 }  // namespace
 
-CoolantStays part_coolant(const plan::Plan& plan, double up) {
-  const auto& size = plan.part.size.value;
-  const double cell = std::max(0.5e-3, std::max(size[0], size[1]) / 500), top = size[2];
-  maths::HeightField f(static_cast<int>(std::lround(size[0] / cell)), static_cast<int>(std::lround(size[1] / cell)),
-                       -0.5 * size[0], -0.5 * size[1], cell, top);
-  struct Hollow {
-    double x, y, low, high, dx, dy;
-    bool round;
-  };
-  std::vector<Hollow> hollows;
+namespace {
+
+struct Hollow {
+  double x = 0, y = 0, low = 0, high = 0, dx = 0, dy = 0;
+  bool round = false;
+};
+/// What decides how much a part holds.
+struct PartWet {
+  std::vector<double> size;
+  std::vector<Hollow> hollows;  ///< the highest mouth first: a hollow opens what stands over it
+};
+PartWet part_wet(const plan::Plan& plan, double up) {
+  PartWet out{plan.part.size.value, {}};
+  const double top = out.size[2];
   for (const plan::Feature& x : plan.features) {
     const std::string& k = x.kind.value;
     const bool round = k == "bore" || k == "counterbore" || k == "hole" || k == "thread";
@@ -395,12 +399,19 @@ CoolantStays part_coolant(const plan::Plan& plan, double up) {
     if (!(dx > 0) || !(dy > 0)) continue;
     const double a = std::min(x.from.si, x.to.si), b = std::max(x.from.si, x.to.si);
     for (const Vec3& at : x.at.value)
-      hollows.push_back({at.x, up * at.y, up > 0 ? a : top - b, up > 0 ? b : top - a, dx, dy, round});
+      out.hollows.push_back({at.x, up * at.y, up > 0 ? a : top - b, up > 0 ? b : top - a, dx, dy, round});
   }
-  // From below each mouth downwards: a hollow opens what stands over it.
-  std::sort(hollows.begin(), hollows.end(), [](const Hollow& a, const Hollow& b) { return a.high > b.high; });
+  std::sort(out.hollows.begin(), out.hollows.end(), [](const Hollow& a, const Hollow& b) { return a.high > b.high; });
+  return out;
+}
+
+CoolantStays coolant_in(const PartWet& part) {
+  const std::vector<double>& size = part.size;
+  const double cell = std::max(0.5e-3, std::max(size[0], size[1]) / 500);
+  maths::HeightField f(static_cast<int>(std::lround(size[0] / cell)), static_cast<int>(std::lround(size[1] / cell)),
+                       -0.5 * size[0], -0.5 * size[1], cell, size[2]);
   std::vector<char> outlet(f.z.size(), 0);
-  for (const Hollow& h : hollows)
+  for (const Hollow& h : part.hollows)
     for (int j = 0; j < f.ny; ++j) {
       if (std::fabs(f.middle(0, j).y - h.y) > 0.5 * h.dy) continue;
       for (int i = 0; i < f.nx; ++i) {
@@ -415,6 +426,22 @@ CoolantStays part_coolant(const plan::Plan& plan, double up) {
     }
   return stays_of(std::move(f), std::move(outlet), size[0] * size[1]);
 }
+
+struct PlateWet {
+  std::vector<double> size;
+  std::vector<structure::Relief> reliefs;
+};
+
+/// What a finding needs of it: the fields are large, and only pictures want them.
+struct Wet {
+  double volume = 0, level_area = 0;
+  std::vector<maths::Pool> pools;
+};
+Wet wet_of(const CoolantStays& s) { return {s.volume(), s.level_area, s.pools}; }
+
+}  // namespace
+
+CoolantStays part_coolant(const plan::Plan& plan, double up) { return coolant_in(part_wet(plan, up)); }
 
 namespace {
 
@@ -446,8 +473,12 @@ void coolant_stays(Context& c, const plan::Operation& o) {
   if (c.plan.part.size.value.size() != 3) missing.emplace_back("part.size: length, width and height of the part");
   const bool flat = o.up.value == "+z" || o.up.value == "-z" || !o.up.known();
   if (!missing.empty()) return leave_open(c, std::move(f), missing);
-  const CoolantStays plate = plate_coolant(c.plan),
-                     part = flat ? part_coolant(c.plan, o.up.value == "-z" ? -1 : 1) : CoolantStays{};
+  const auto on_plate = [&c](const PlateWet&) { return wet_of(plate_coolant(c.plan)); };
+  const Wet plate =
+      *c.memo.call("coolant on the plate", on_plate, PlateWet{c.plan.pallet.plate.size.value, plate_reliefs(c.plan)});
+  const auto in_part = [](const PartWet& in) { return wet_of(coolant_in(in)); };
+  const Wet part =
+      flat ? *c.memo.call("coolant in the part", in_part, part_wet(c.plan, o.up.value == "-z" ? -1 : 1)) : Wet{};
   const int parts = nest_count(c.plan);
   // sqrt(4 x 0.035 / (1000 g)) sin(22 deg): what a drop of thin emulsion does on an oily face.
   const plan::Number film =
@@ -455,14 +486,14 @@ void coolant_stays(Context& c, const plan::Operation& o) {
               "from memory: 0.035 N/m and 45 deg of contact, 2 sqrt(tension/(density g)) sin(22.5 deg)",
               "weigh one pallet wet and dry");
   const int at_film = assume(f, film, "coolant standing on level faces", "lift.wet");
-  const double full = plate.volume() + parts * part.volume();
+  const double full = plate.volume + parts * part.volume;
   const double area = plate.level_area + parts * part.level_area;
   f.inputs.push_back(
-      {"hollows of the plate that do not drain", plate.volume(), Kind::volume,
-       fmt::format("{}, {} of them", unit::print(plate.volume(), Kind::volume, c.style), plate.pools.size())});
+      {"hollows of the plate that do not drain", plate.volume, Kind::volume,
+       fmt::format("{}, {} of them", unit::print(plate.volume, Kind::volume, c.style), plate.pools.size())});
   f.inputs.push_back(
-      {"hollows of a part that do not drain", part.volume(), Kind::volume,
-       flat ? fmt::format("{}, {} of them", unit::print(part.volume(), Kind::volume, c.style), part.pools.size())
+      {"hollows of a part that do not drain", part.volume, Kind::volume,
+       flat ? fmt::format("{}, {} of them", unit::print(part.volume, Kind::volume, c.style), part.pools.size())
             : std::string("not looked at: the part does not lie on its bottom or top")});
   if (!part.pools.empty()) {
     const maths::Pool& p = part.pools.front();

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 #include <limits>
 #include <map>
 #include <optional>
@@ -499,6 +500,17 @@ void pictures(Context& c, const std::vector<CutModel>& cuts) {
 
 }  // namespace
 
+namespace {
+/// The plates that bands and levers will ask for: parts bonded on, the next thicker one.
+void other_plates(Context& c) {
+  PlateKnobs bonded = at_rest(c), thicker = at_rest(c);
+  bonded.parts_bonded = true;
+  plate_ahead(c, bonded);
+  thicker.thickness = next_plate(c.plan);
+  if (thicker.thickness > 0) plate_ahead(c, thicker);
+}
+}  // namespace
+
 void stiffness_findings(Context& c) {
   const std::vector<CutModel> cuts = cut_models(c);
   const bool pallet = std::any_of(c.plan.operations.begin(), c.plan.operations.end(),
@@ -510,6 +522,9 @@ void stiffness_findings(Context& c) {
     if (judged(cut) && seen.insert(cut.operation->id.value + "\n" + cut.cut->tool.value + "\n" + cut.feature).second)
       asked.push_back(&cut);
   const Places places = ask_all(c, asked);
+  std::future<void> beside;
+  if (places.answer && c.options.bands && c.options.threads > 1)
+    beside = std::async(std::launch::async, [&c] { other_plates(c); });
   Softest all;
   for (const bool looking : {true, false})
     for (const CutModel* cut : asked) one_tool(c, cuts, *cut, places, looking ? &all : nullptr, all);
