@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "ref/casting_grades.h"
+#include "study/fixture_pins.h"
 #include "study/mesh_points.h"
 
 namespace fettle::study {
@@ -108,8 +109,9 @@ Contact rest(const std::string& id, const std::string& surface, Vec3 p, Vec3 n, 
 }
 
 /// The contacts of a locator: one per point.
-void contacts_of(const plan::Plan& plan, const plan::Locator& l, const std::set<std::string>& known,
-                 std::vector<Contact>& out, std::vector<std::string>& missing, const std::string& operation) {
+void contacts_of(const plan::Plan& plan, const plan::Operation& o, const plan::Locator& l,
+                 const std::set<std::string>& known, std::vector<Contact>& out, std::vector<std::string>& missing) {
+  const std::string& operation = o.id.value;
   const double s = l.repeat.known() ? l.repeat.si : 0;
   const std::string name = l.id.known() ? l.id.value : l.kind.value;
   if (l.kind.value == "centre") {
@@ -137,14 +139,16 @@ void contacts_of(const plan::Plan& plan, const plan::Locator& l, const std::set<
   }
   const Surface f = surface_of(plan, l.on.value);
   const Vec3 n = l.normal.known() ? direction(l.normal.value) : f.normal;
-  if (!f.there || known.count(f.reference) == 0) {
+  const bool pin = l.kind.value == "round pin" || l.kind.value == "relieved pin";
+  const std::string surface = pin && f.there ? f.feature->id.value : f.reference;  // of a pattern all holes at once
+  if (!f.there || known.count(surface) == 0) {
     missing.push_back(fmt::format("{}: where the surface {} is", operation, l.on.value));
     return;
   }
-  if (l.kind.value == "round pin" || l.kind.value == "relieved pin") {
-    const Vec3 u = along(f.normal), v = frame::cross(f.normal, u);
-    out.push_back(rest(name + " x", f.reference, f.point, u, s));
-    if (l.kind.value == "round pin") out.push_back(rest(name + " y", f.reference, f.point, v, s));
+  if (pin) {
+    const std::vector<Vec3> stopped = stopped_by(plan, o, l);
+    for (std::size_t i = 0; i < stopped.size(); ++i)
+      out.push_back(rest(stopped.size() == 1 ? name : name + (i == 0 ? " x" : " y"), surface, f.point, stopped[i], s));
     return;
   }
   std::vector<Vec3> points = l.at.value;
@@ -351,7 +355,7 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
     std::vector<std::string> missing;
     // After a first cut, a locator on the final surface's name sits on that cut.
     if (o.kind.value == "pallet") pallet_contacts(plan, known, op.contacts, missing, o.id.value);
-    for (const plan::Locator& l : o.locators) contacts_of(plan, l, known, op.contacts, missing, o.id.value);
+    for (const plan::Locator& l : o.locators) contacts_of(plan, o, l, known, op.contacts, missing);
     for (Contact& contact : op.contacts)
       for (casting::Touch& t : contact.touches)
         if (const auto it = last_cut.find(t.surface); it != last_cut.end()) t.surface = it->second;

@@ -15,6 +15,7 @@
 #include "maths/statistics.h"
 #include "ref/defaults.h"
 #include "ref/materials.h"
+#include "study/fixture_pins.h"
 #include "study/readings.h"
 
 namespace fettle::study {
@@ -102,6 +103,21 @@ constexpr Start depth_start{"depth of drilled holes", 50e-6, 20e-6, 120e-6, "com
 constexpr Start grind_start{
     "ground thickness",        25e-6 / 3, 4e-6, 20e-6, "from memory: rotary surface grinding holds about ±0.025 mm",
     "measure ten ground parts"};
+constexpr Start fixture_pin{"pins of a fixture",
+                            10e-6,
+                            4e-6,
+                            25e-6,
+                            "common practice: a pin a hundredth of a millimetre below the least hole goes on by hand",
+                            "measure the pins, and the holes with plug gauges"};
+constexpr Start pin_pitch{"distance of a fixture's pins",
+                          10e-6 / 3,
+                          2e-6,
+                          10e-6,
+                          "from memory: a jig borer holds about ±0.01 mm between two pins",
+                          "measure the distance of the pins"};
+constexpr double land_below = 20e-6;  // m, the land below that: room for the distance of the holes; common practice
+constexpr double land_share = 0.2;    // width of the land over the hole's diameter; common practice
+constexpr double pin_ground = 4e-6;   // m, either way, of ground pins; common practice
 /// Form of a machined face per length of its longest extent; the value is one standard deviation of a half normal.
 constexpr double ground_form_per_length = 0.025 / 300 / 3;  // from memory: 0.025 mm over 300 mm flat
 constexpr double milled_form_per_length = 0.040 / 300 / 3;  // from memory: 0.04 mm over 300 mm flat, let go
@@ -335,7 +351,64 @@ class Builder {
     if (e >= 0 && made_ever_.count(e) == 0) raw_used_.insert(e);
     op.contacts.push_back({name, e, p, n});
   }
+  /// Diameters of the pins of a fixture: this much below the least hole, land and round pin.
+  static double pin_below(const Element& hole, const plan::Feature* f) {
+    const auto low = f != nullptr ? f->diameter.value.lower : std::nullopt;
+    return low ? std::min(*low, hole.size) : hole.size;
+  }
+  /// A pair of pins among the locators: three freedoms with their play, as on a pallet. Nobody says their sizes.
+  void fixture_pins(const plan::Operation& o, tolerance::Operation& op) {
+    const FixturePins pair = pins_among(plan_, o);
+    if (!pair.pair) return;
+    const auto a = elements(pair.round->on.value), b = elements(pair.relieved->on.value);
+    if (a.empty() || b.empty()) return;
+    const Element round = m_.route.elements[static_cast<std::size_t>(a.front())],
+                  relieved = m_.route.elements[static_cast<std::size_t>(b.front())];
+    if (!(round.size > 0 && relieved.size > 0)) return;
+    const Vec3 d = relieved.p - round.p;
+    const double span = frame::norm(d - frame::dot(d, round.n) * round.n);
+    tolerance::Pins& pins = op.pins;
+    pins.there = true;
+    pins.round_hole = a.front(), pins.relieved_hole = b.front();
+    for (int e : {pins.round_hole, pins.relieved_hole})
+      if (made_ever_.count(e) == 0) raw_used_.insert(e);
+    pins.pair = {round.size,
+                 pin_below(round, pair.round_hole.feature) - fixture_pin.value,
+                 relieved.size,
+                 pin_below(relieved, pair.relieved_hole.feature) - land_below - fixture_pin.value,
+                 land_share * relieved.size,
+                 span,
+                 span,
+                 0,
+                 0};
+    pins.name = "play of the fixture's pins";
+    pins.key = "operation." + o.id.value + ".locator";
+  }
+  /// What nobody said of those pins: how far below their holes they are, and how far apart they stand.
+  void fixture_pin_errors(const plan::Operation& o, int op) {
+    if (o.kind.value == "pallet" || !m_.route.operations[static_cast<std::size_t>(op)].pins.there) return;
+    const std::string key = "operation." + o.id.value + ".locator", group = "pins of the fixture " + o.id.value;
+    std::vector<int> both;
+    for (const On on : {On::round_pin, On::land}) {
+      Contributor c = error(on == On::land ? "relieved pin's land" : "round pin's diameter", o.id.value, Family::normal,
+                            pin_ground / 3, group, {shift(on, op, -1, {})});
+      c.key = key, c.drawn = tolerance::Drawn::set_up;
+      both.push_back(add(std::move(c)));
+    }
+    AssumedScatter a{
+        scatter(fixture_pin), "how far the fixture's pins are below their holes, " + o.id.value, key, both, {}};
+    a.apply = [both](std::vector<Contributor>& all, double value) {
+      for (const int k : both) all[static_cast<std::size_t>(k)].mean = fixture_pin.value - value;
+    };
+    a.play_of = op;
+    m_.assumed.push_back(std::move(a));
+    Contributor c = error("distance of the fixture's pins", o.id.value, Family::normal, pin_pitch.value, group,
+                          {shift(On::pin_span, op, -1, {})});
+    c.key = key, c.drawn = tolerance::Drawn::set_up;
+    assume_scale(scatter(pin_pitch), "distance of the fixture's pins, " + o.id.value, key, {add(std::move(c))});
+  }
   void locators(const plan::Operation& o, tolerance::Operation& op) {
+    fixture_pins(o, op);
     for (const plan::Locator& l : o.locators) {
       const std::string name = l.id.known() ? l.id.value : l.kind.value;
       if (l.kind.value == "centre") {
@@ -350,9 +423,8 @@ class Builder {
       const int e = on.front();
       const Element el = m_.route.elements[static_cast<std::size_t>(e)];
       if (l.kind.value == "round pin" || l.kind.value == "relieved pin") {
-        const Vec3 u = std::fabs(el.n.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0}, v = frame::cross(el.n, u);
-        if (l.kind.value == "round pin") touch(op, name, e, el.p, u);
-        touch(op, name, e, el.p, v);
+        if (!op.pins.there)
+          for (const Vec3& stopped : stopped_by(plan_, o, l)) touch(op, name, e, el.p, stopped);
         continue;
       }
       const Vec3 n = l.normal.known() ? -direction(l.normal.value) : el.n;
@@ -442,7 +514,8 @@ class Builder {
       if (op.pins.there) {
         const Vec3 a = elements[static_cast<std::size_t>(op.pins.round_hole)].p,
                    b = elements[static_cast<std::size_t>(op.pins.relieved_hole)].p;
-        const Vec3 line = frame::unit({b.x - a.x, b.y - a.y, 0}), across{-line.y, line.x, 0};
+        const Vec3 n = elements[static_cast<std::size_t>(op.pins.round_hole)].n, d = b - a;
+        const Vec3 line = frame::unit(d - frame::dot(d, n) * n), across = frame::cross(n, line);
         add(line, a);
         add(across, a);
         add(across, b);
@@ -1128,6 +1201,7 @@ class Builder {
     seat_dirt(o, op);
     sizes(o, op);
     bored_push_off(o, op);
+    fixture_pin_errors(o, op);
     if (o.kind.value != "pallet") return;
     growth(o, op);
     pins(o, op);
@@ -1251,7 +1325,7 @@ class Builder {
       }
       out.honed = maker_.count(q.elements.front()) > 0 && q.lower && q.upper &&
                   hone_follows(made_in_plan_[q.elements.front()]) && *q.upper - *q.lower <= 1.2e-5 &&
-                  f->kind.value == "bore";
+                  (f->kind.value == "bore" || f->kind.value == "hole");
       if (out.honed) q.lower.reset();
     } else if ((kind == "distance" || kind == "depth") && !r.to.known()) {
       q.kind = K::size;

@@ -19,6 +19,7 @@ struct AssumedScatter {
   std::string name, key;
   std::vector<int> contributors;  ///< that it scales
   std::function<void(std::vector<tolerance::Contributor>&, double)> apply;
+  int play_of = -1;  ///< route operation whose play of pins it widens
 };
 
 /// One requirement of the plan in the ledger.

@@ -10,6 +10,7 @@
 #include "calc/locating/lift_off.h"
 #include "calc/locating/pin_fit.h"
 #include "ref/materials.h"
+#include "study/fixture_pins.h"
 #include "study/internal.h"
 
 namespace fettle::study {
@@ -32,7 +33,8 @@ std::string um(const Context& c, double si) {
 }
 std::string warmth(const Context& c, double si) { return unit::print(si, unit::Kind::temperature, c.style); }
 
-void contacts_of_locator(const plan::Plan& plan, const plan::Locator& l, std::vector<locating::Contact>& out) {
+void contacts_of_locator(const plan::Plan& plan, const plan::Operation& o, const plan::Locator& l,
+                         std::vector<locating::Contact>& out) {
   const std::string name = l.id.known() ? l.id.value : l.kind.value;
   const auto add = [&](const std::string& words, Vec3 p, Vec3 n, locating::Contact::Kind kind) {
     out.push_back({words, p, n, kind});
@@ -50,12 +52,12 @@ void contacts_of_locator(const plan::Plan& plan, const plan::Locator& l, std::ve
   if (!f.there) return;
   const Vec3 n = l.normal.known() ? direction(l.normal.value) : f.normal;
   if (l.kind.value == "round pin" || l.kind.value == "relieved pin") {
-    const Vec3 u = std::fabs(f.normal.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0}, v = frame::cross(f.normal, u);
-    if (l.kind.value == "round pin") {
-      const auto both = locating::round_pin(name, f.point, u, v);
+    const std::vector<Vec3> stopped = stopped_by(plan, o, l);
+    if (stopped.size() == 2) {
+      const auto both = locating::round_pin(name, f.point, stopped[0], stopped[1]);
       out.insert(out.end(), both.begin(), both.end());
-    } else {
-      out.push_back(locating::relieved_pin(name, f.point, v));
+    } else if (stopped.size() == 1) {
+      out.push_back(locating::relieved_pin(name, f.point, stopped[0]));
     }
     return;
   }
@@ -86,7 +88,7 @@ Pins pins_of(const plan::Plan& plan) {
 
 std::vector<locating::Contact> contacts_of(const plan::Plan& plan, const plan::Operation& o) {
   std::vector<locating::Contact> out;
-  for (const plan::Locator& l : o.locators) contacts_of_locator(plan, l, out);
+  for (const plan::Locator& l : o.locators) contacts_of_locator(plan, o, l, out);
   if (o.kind.value != "pallet") return out;
   int n = 0;
   for (const plan::Pad& pad : plan.pallet.pads)

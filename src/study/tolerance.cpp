@@ -117,6 +117,8 @@ std::vector<int> assumptions_of(const Work& w, const tolerance::Linear& linear) 
     const AssumedScatter& a = w.model.assumed[k];
     double mine = 0;
     for (int i : a.contributors) mine += variance[static_cast<std::size_t>(i)];
+    for (const tolerance::ContributorShare& s : linear.contributors)
+      if (a.play_of >= 0 && s.column == static_cast<int>(variance.size()) + a.play_of) mine += s.s * s.s;
     const double grow = a.number.si > 0 ? a.number.high / a.number.si : 1;
     const bool shifts = a.key == "pallet.temperature_high";
     if (mine * (shifts ? 1 : grow * grow) >= asked_for_band * total && mine > 0) out.push_back(static_cast<int>(k));

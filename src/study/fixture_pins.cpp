@@ -1,0 +1,46 @@
+#include "study/fixture_pins.h"
+
+namespace fettle::study {
+
+using frame::Vec3;
+
+namespace {
+
+constexpr double apart = 1e-6;  // m, of the two holes across their axis
+
+/// One of the plan's axes across a direction, and the other.
+std::pair<Vec3, Vec3> across_axis(Vec3 n) {
+  const Vec3 u = std::fabs(n.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0};
+  return {u, frame::cross(n, u)};
+}
+
+}  // namespace
+
+FixturePins pins_among(const plan::Plan& plan, const plan::Operation& o) {
+  FixturePins p;
+  for (const plan::Locator& l : o.locators) {
+    if (l.kind.value == "round pin" && p.round == nullptr) p.round = &l;
+    if (l.kind.value == "relieved pin" && p.relieved == nullptr) p.relieved = &l;
+  }
+  if (p.round != nullptr) p.round_hole = surface_of(plan, p.round->on.value);
+  if (p.relieved != nullptr) p.relieved_hole = surface_of(plan, p.relieved->on.value);
+  if (!p.round_hole.there || !p.relieved_hole.there || !p.round_hole.round) return p;
+  const Vec3 n = p.round_hole.normal, d = p.relieved_hole.point - p.round_hole.point;
+  const Vec3 flat = d - frame::dot(d, n) * n;
+  if (!(frame::norm(flat) > apart)) return p;
+  p.along = frame::unit(flat);
+  p.across = frame::cross(n, p.along);
+  p.pair = true;
+  return p;
+}
+
+std::vector<Vec3> stopped_by(const plan::Plan& plan, const plan::Operation& o, const plan::Locator& pin) {
+  const FixturePins pair = pins_among(plan, o);
+  const Surface hole = surface_of(plan, pin.on.value);
+  if (!hole.there) return {};
+  const auto [u, v] = pair.pair ? std::pair{pair.along, pair.across} : across_axis(hole.normal);
+  if (pin.kind.value == "round pin") return {u, v};
+  return {v};
+}
+
+}  // namespace fettle::study
