@@ -27,6 +27,50 @@ std::string without_lines(std::string_view text, const std::vector<int>& lines) 
   return out;
 }
 
+/// Cells of a line that are not empty; quotes are not looked into, which is enough to tell a title from a header.
+std::size_t filled(std::string_view line, char separator) {
+  std::size_t out = 0;
+  for (const std::string& cell : base::split(std::string(line), separator)) out += base::trim(cell).empty() ? 0 : 1;
+  return out;
+}
+/// What spreadsheets put round a list, taken away, so that every other line and column keeps its number: a first line
+/// that only names the separator, a title over the header, empty columns at the end, empty lines of separators.
+std::string plain(std::string_view text) {
+  std::vector<std::string> lines = base::split(std::string(text), '\n');
+  const std::string mark = "\xef\xbb\xbf";
+  const auto body = [&](std::size_t i) {
+    std::string_view s = lines[i];
+    if (i == 0 && base::starts_with(s, mark)) s.remove_prefix(mark.size());
+    return base::trim(s);
+  };
+  std::size_t head = 0;
+  const auto next = [&](std::size_t i) {
+    while (i < lines.size() && body(i).empty()) ++i;
+    return i;
+  };
+  head = next(0);
+  if (head < lines.size() && base::lower(body(head)).starts_with("sep=")) lines[head].clear(), head = next(head);
+  const std::size_t below = head < lines.size() ? next(head + 1) : lines.size();
+  if (below >= lines.size()) return base::join(lines, "\n");
+  char separator = ',';
+  for (const char c : {';', '\t'})
+    if (body(below).find(c) != std::string_view::npos) separator = c;
+  if (filled(body(head), separator) == 1 && filled(body(below), separator) > 1) lines[head].clear(), head = below;
+  const auto ends = [&](std::string_view s) {
+    const std::size_t last = s.find_last_not_of(std::string("\r ") + separator);
+    const std::string_view tail = s.substr(last == std::string_view::npos ? 0 : last + 1);
+    return static_cast<std::size_t>(std::count(tail.begin(), tail.end(), separator));
+  };
+  const std::size_t spare = ends(lines[head]);
+  for (std::size_t i = head; i < lines.size(); ++i) {
+    const std::size_t mine = ends(lines[i]);
+    if (mine > 0 && filled(body(i), separator) == 0) lines[i].clear();
+    else
+      for (std::size_t k = 0; k < std::min(spare, mine); ++k) lines[i].resize(lines[i].rfind(separator));
+  }
+  return base::join(lines, "\n");
+}
+
 /// What a cell's number is without the sign of a diameter before it.
 std::string bare(std::string cell) {
   for (const std::string_view sign : {"Ø", "ø", "⌀"})
@@ -83,7 +127,8 @@ std::string folded(std::string_view word) {
   return out;
 }
 
-ListTable::ListTable(std::string_view text, const std::string& file, const std::vector<ListColumn>& known) {
+ListTable::ListTable(std::string_view typed, const std::string& file, const std::vector<ListColumn>& known) {
+  const std::string text = plain(typed);
   auto cut = study::cut_table(text, file);
   if (!cut.ok()) {
     problems = cut.problems();

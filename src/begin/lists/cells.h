@@ -25,7 +25,7 @@ std::string folded(std::string_view word);
 class ListTable {
  public:
   /// Cuts the text and finds the columns. Rows that do not fit are problems; the others can be read still.
-  ListTable(std::string_view text, const std::string& file, const std::vector<ListColumn>& known);
+  ListTable(std::string_view typed, const std::string& file, const std::vector<ListColumn>& known);
 
   bool readable() const { return readable_; }
   bool has(const std::string& key) const { return at_.contains(key); }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cmath>
 
 #include "base/text.h"
 #include "begin/lists/cells.h"
@@ -223,6 +224,31 @@ Outcome<HolderList> read_holder_list(std::string_view text, const std::string& f
   return out;
 }
 
+namespace {
+
+/// A time as a number, or as a stopwatch shows it in a column of minutes: 1:05 is 65 s.
+std::optional<double> seconds_of(ListTable& t, const study::ReadingRow& row, const std::string& unit) {
+  const std::string cell = t.text(row, "time");
+  const std::size_t colon = cell.find(':');
+  if (colon == std::string::npos) {
+    const auto n = t.number(row, "time", false, unit);
+    return n ? std::optional<double>(n->si) : std::nullopt;
+  }
+  const study::ReadingColumn& c = *t.column("time");
+  const auto minutes = base::to_double(cell.substr(0, colon));
+  std::string behind = cell.substr(colon + 1);
+  std::replace(behind.begin(), behind.end(), ',', '.');
+  const auto seconds = base::to_double(behind);
+  const bool clock = minutes && seconds && *minutes >= 0 && std::floor(*minutes) == *minutes && *seconds >= 0 &&
+                     *seconds < 60 && behind.size() >= 2 && 60 * *minutes + *seconds > 0;
+  if (clock && (c.unit.empty() ? unit : c.unit) == "min") return 60 * *minutes + *seconds;
+  t.problem(t.where(row, "time"), bad("a time with a colon is minutes and seconds, in a column of minutes", cell,
+                                      "1:05 below \"time [min]\""));
+  return std::nullopt;
+}
+
+}  // namespace
+
 Outcome<TimeList> read_time_list(std::string_view text, const std::string& file) {
   ListTable t(text, file, time_columns());
   TimeList out{file, {}, {}};
@@ -235,12 +261,12 @@ Outcome<TimeList> read_time_list(std::string_view text, const std::string& file)
       const std::string op = t.text(row, "operation"), tool = t.text(row, "tool");
       if (op.empty()) t.problem(t.where(row, "operation"), bad("a time without its operation", {}, "such as OP30"));
       if (t.text(row, "time").empty()) t.problem(t.where(row, "time"), bad("empty cell", {}, "a time"));
-      const auto n = t.number(row, "time", false, unit);
-      if (!n) continue;
+      const auto seconds = seconds_of(t, row, unit);
+      if (!seconds) continue;
       auto it = std::find_if(out.times.begin(), out.times.end(),
                              [&](const ListedTime& x) { return x.operation == op && x.tool == tool; });
       if (it == out.times.end()) it = out.times.insert(out.times.end(), {op, tool, {}, {}});
-      it->seconds.push_back(n->si);
+      it->seconds.push_back(*seconds);
       it->lines.push_back(row.line);
     }
   }

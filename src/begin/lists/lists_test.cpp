@@ -123,6 +123,36 @@ TEST(ToolList, bad_files_say_where_and_what) {
   }
 }
 
+TEST(ToolList, what_spreadsheets_put_round_a_list_is_passed_over) {
+  const std::vector<std::string> texts = {"\xef\xbb\xbfsep=;\r\nWerkzeug;Art;Durchmesser [mm]\r\nT40;Bohrer;10,2\r\n",
+                                          "Werkzeugliste Halle 2;;\nWerkzeug;Art;Durchmesser [mm]\nT40;Bohrer;10,2\n",
+                                          "Werkzeugliste Halle 2\n\nWerkzeug;Art;Durchmesser [mm]\nT40;Bohrer;10,2\n",
+                                          "Werkzeug;Art;Durchmesser [mm];;\nT40;Bohrer;10,2;;\n;;;;\n",
+                                          "tool,kind,dia [mm],\nT40,drill,10.2,\n,,,\n"};
+  for (const std::string& text : texts) {
+    const auto l = read_tool_list(text, "w.csv");
+    ASSERT_TRUE(l.ok()) << text << all(l);
+    ASSERT_EQ(l->tools.size(), 1U) << text;
+    EXPECT_NEAR(l->tools[0].tool.diameter.si, 0.0102, 1e-12) << text;
+  }
+  // The places stay those of the file.
+  const auto bad = read_tool_list("sep=;\nListe;;\nWerkzeug;Art;Durchmesser [mm];\nT40;Borer;10,2;\n", "w.csv");
+  EXPECT_THAT(all(bad), HasSubstr("w.csv:4:5:"));
+  EXPECT_THAT(all(read_tool_list("tool;dia [mm];\nT1;16;4\n", "w.csv")), HasSubstr("another number of cells"));
+}
+
+TEST(TimeList, as_a_stopwatch_shows_it) {
+  const auto l = read_time_list("AG;Werkzeug;Zeit [min]\nOP30;T20;0:21\nOP30;T11;1:05,5\n", "t.csv");
+  ASSERT_TRUE(l.ok()) << all(l);
+  EXPECT_DOUBLE_EQ(l->times[0].seconds[0], 21);
+  EXPECT_DOUBLE_EQ(l->times[1].seconds[0], 65.5);
+  for (const char* cell : {"0:61", "1:5", "0:00", "a:10", "-1:10"})
+    EXPECT_THAT(all(read_time_list(std::string("op;time [min]\nOP30;") + cell + "\n", "t.csv")),
+                HasSubstr("t.csv:2:6: a time with a colon"))
+        << cell;
+  EXPECT_THAT(all(read_time_list("op;time [s]\nOP30;0:21\n", "t.csv")), HasSubstr("a column of minutes"));
+}
+
 TEST(ToolList, all_problems_at_once) {
   const auto l = read_tool_list("tool;dia;z\nT1;16;4\nT2;5 mm\nT3;5 kg;0\n", "w.csv");
   ASSERT_FALSE(l.ok());

@@ -163,6 +163,29 @@ TEST(Questions, HolesThatLookTappedAreAskedForAndTapped) {
   EXPECT_NE(silent.disagree[0].find("H4 as for M8, H5 as for M6"), std::string::npos) << silent.disagree[0];
 }
 
+TEST(Questions, NamesAreLookedAtToTheirEnd) {
+  const auto asked = questions(read(), scene().shop);
+  const auto wrong = [&](const std::string& id, const std::string& answer) {
+    for (const Question& q : asked)
+      if (q.id == id) return wrong_answer(q, answer, read());
+    return std::string("no such question");
+  };
+  EXPECT_EQ(wrong("pin_holes", "H3@1, H3@2"), "");
+  EXPECT_NE(wrong("pin_holes", "H3@1; H3@2").find("between commas"), std::string::npos);
+  EXPECT_NE(wrong("pin_holes", "H3@3").find("H3 has 2 places"), std::string::npos);
+  EXPECT_NE(wrong("pin_holes", "top").find("no hole \"top\""), std::string::npos);
+  EXPECT_EQ(wrong("cast_faces", "top, outside.+y"), "");
+  EXPECT_NE(wrong("critical", "H1b").find("H1b.size"), std::string::npos);
+  for (const Question& q : asked)
+    if (q.id == "pin_holes") {
+      EXPECT_NE(q.why.find("H3 2 x Ø8 mm"), std::string::npos) << q.why;
+    }
+  for (const Question& q : asked)
+    if (q.id == "process") {
+      EXPECT_NE(choices_text(q).find("green sand, machine moulded | "), std::string::npos);
+    }
+}
+
 TEST(Questions, AnAnswerPastTheDozenCounts) {
   plan::Plan bare = read();  // no sizes in the drawing: one question more
   std::erase_if(bare.requirements, [](const plan::Requirement& r) { return r.kind.value == "size"; });

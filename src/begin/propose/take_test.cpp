@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <set>
 #include <string>
 
 #include "begin/propose/demo_for_tests.h"
@@ -181,6 +182,28 @@ TEST(TakeTools, BadWordsAreSaidWithTheirPlaceAndTheNearest) {
   const auto good = read_answers("[take]\ncut.H4.drill = \"T6\"\n\"cut.H4.tap\" = \"as reckoned\"\n", "a", asked, read);
   ASSERT_TRUE(good.ok()) << say(good.problem());
   EXPECT_EQ(good.value(), (Answers{{"take.cut.H4.drill", "T6"}, {"take.cut.H4.tap", "as reckoned"}}));
+}
+
+// ---- edges
+// ------------------------------------------------------------------------------------------------------------
+
+TEST(Edges, EveryHoleIsCountersunkBeforeItsThreadAndNoChamferMakesASize) {
+  const Draft d = demo_draft({{"threads", "H4 M8-6H 16 mm, H5 M6-6H 12 mm"}});
+  int taps = 0;
+  for (const plan::Operation& o : d.plan.operations) {
+    std::set<std::string> sunk;
+    for (const plan::Cut& c : o.cuts) {
+      if (c.kind.value == "chamfer") sunk.insert(c.features.value.begin(), c.features.value.end());
+      if (c.kind.value != "tap") continue;
+      ++taps;
+      EXPECT_TRUE(sunk.contains(c.features.value.front())) << c.features.value.front() << " in " << o.id.value;
+    }
+    for (const std::string& m : o.makes.value)
+      if (const plan::Feature* f = plan::find_feature(d.plan, m); f != nullptr && hole_like(*f) && !o.cuts.empty()) {
+        EXPECT_TRUE(sunk.contains(m)) << m << " keeps a sharp edge in " << o.id.value;
+      }
+  }
+  EXPECT_EQ(taps, 2);
 }
 
 // ---- every runner-up
