@@ -225,6 +225,21 @@ TopoDS_Solid box(bool leaning) {
   return only_solid(cut(block(0, 0, 0, 160, 120, 100, 8), tools));
 }
 
+/// An angle of two legs in one plane: a bored boss where they meet, four screw holes and two unlike holes for pins.
+TopoDS_Solid ell() {
+  Tools tools;
+  tools.Append(BRepPrimAPI_MakeBox(gp_Pnt(-36, -16, -1), 120, 80, 40).Shape());  // what the two legs leave
+  for (const auto& [x, y] : {std::pair{-68.0, 46.0}, {-48.0, 46.0}, {60.0, -48.0}, {60.0, -28.0}})
+    tools.Append(cylinder(up(x, y, -1), 9, 40));
+  tools.Append(cylinder(up(-58, 20, -1), 8, 40));
+  tools.Append(cylinder(up(30, -38, -1), 10, 40));
+  tools.Append(cylinder(up(-58, -38, -1), 20, 40));
+  const TopoDS_Shape body = BRepAlgoAPI_Fuse(BRepPrimAPI_MakeBox(gp_Pnt(-80, -60, 0), 160, 120, 24).Shape(),
+                                             cylinder(up(-58, -38, 24), 32, 8))
+                                .Shape();
+  return only_solid(cut(body, tools));
+}
+
 /// A plate with many holes, no two alike: to see how work grows with features.
 TopoDS_Solid plate(int holes) {
   Tools tools;
@@ -319,6 +334,7 @@ Outcome<std::string> build_sample(const std::string& which) {
                                : which == "bar"      ? bar()
                                : which == "cover"    ? cover()
                                : which == "slots"    ? slots()
+                               : which == "ell"      ? ell()
                                : which == "plate 6"  ? plate(6)
                                : which == "plate 12" ? plate(12)
                                : which == "plate 24" ? plate(24)

@@ -4,8 +4,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
+#include <optional>
 #include <set>
+#include <utility>
 
 #include "base/text.h"
 #include "begin/features.h"
@@ -34,16 +37,20 @@ constexpr double pallet_price = 300, price_of_area = 1500;  ///< per pallet; per
 struct Layout {
   int nx = 1, ny = 1, pallets = 1;
   int turn = 0;  ///< degrees
-  bool staggered = false;
+  bool staggered = false, paired = false;
   double pitch_x = 0, pitch_y = 0, plate_x = 0, plate_y = 0, mass = 0, cost = 0;
   std::vector<Vec3> at;
+  std::vector<int> turns;  ///< of each nest, degrees
   int parts() const { return static_cast<int>(at.size()) * pallets; }
   std::string words() const {
     return fmt::format("{} on a pallet ({} x {}{}{}), {} pallet{} on the table", at.size(), nx, ny,
                        turn == 0    ? ""
                        : turn == 90 ? ", turned a quarter"
                                     : fmt::format(", turned {} degrees", turn),
-                       staggered ? ", staggered" : "", pallets, pallets == 1 ? "" : "s");
+                       paired      ? ", every second one turned half round into the hollow of the first"
+                       : staggered ? ", staggered"
+                                   : "",
+                       pallets, pallets == 1 ? "" : "s");
   }
 };
 
@@ -113,6 +120,13 @@ class Layer {
     const plan::Operation* op = plan::find_operation(draft.plan, draft.pallet_operation);
     for (const plan::Machine& m : scene.shop.machines)
       if (op != nullptr && m.id.value == op->machine.value) machine_ = &m;
+    // A cutter that goes round the whole outside passes through its hollows; else a neighbour may stand in them.
+    pieces_ = cut_outside ? Pieces{outline_} : pieces_from_above(*scene.part);
+    if (cut_outside && outside != nullptr && !boxy_) {
+      const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
+      pieces_ = {{{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}}};
+    }
+    if (pieces_.size() > 1) cut_bosses(op);
     part_mass_ = draft.plan.casting.mass.known() ? draft.plan.casting.mass.si
                  : draft.plan.part.mass.known()  ? draft.plan.part.mass.si
                                                  : 0;
@@ -123,16 +137,19 @@ class Layer {
     if (machine_ == nullptr || machine_->travel.value.size() < 3) return out;
     const double tx = std::max(machine_->travel.value[0], machine_->travel.value[1]),
                  ty = std::min(machine_->travel.value[0], machine_->travel.value[1]);
-    for (const int turn : turns())
-      for (const bool staggered : {false, true}) {
-        const Stand stand = stand_of(turn, staggered);
-        // Only where it brings the rows together.
-        if (staggered && stand.rows.across > stand_of(turn, false).rows.across - 1e-6) continue;
+    for (const int turn : turns()) {
+      const Stand straight = stand_of(turn, false);
+      for (const auto& [staggered, paired] : {std::pair{false, false}, {true, false}, {false, true}}) {
+        const Stand stand = paired ? paired_stand(turn) : staggered ? stand_of(turn, true) : straight;
+        // Only where it brings the rows, or the parts, together.
+        if (staggered && stand.rows.across > straight.rows.across - 1e-6) continue;
+        if (paired && !(stand.area() < (1 - 1e-6) * straight.area())) continue;
         for (int nx = 1; nx <= 6; ++nx)
           for (int ny = 1; ny <= 6; ++ny)
             for (int pallets = 1; pallets <= 3; ++pallets) {
               if (staggered && (ny < 2 || nx < 2)) continue;
-              Layout l = lay(nx, ny, turn, staggered, stand);
+              Layout l = lay(nx, ny, turn, stand);
+              l.staggered = staggered;
               l.pallets = pallets;
               // The spindle must get round the outermost part; pallets stand side by side along X.
               const double way_x = pallets * l.plate_x - 2 * rim, way_y = l.plate_y - 2 * rim;
@@ -141,6 +158,7 @@ class Layer {
               out.push_back(std::move(l));
             }
       }
+    }
     std::stable_sort(out.begin(), out.end(), [](const Layout& a, const Layout& b) { return a.cost < b.cost; });
     return out;
   }
@@ -156,10 +174,10 @@ class Layer {
     p.defined.value = true, p.defined.origin = plan::Origin::given;
     give(p.name, fmt::format("{}-up", l.at.size()));
     give(p.plate.size, {l.plate_x, l.plate_y, t}, inch);
-    for (const Vec3& at : l.at) {
+    for (std::size_t i = 0; i < l.at.size(); ++i) {
       plan::Nest n;
-      give(n.at, {at}, inch);
-      if (l.turn != 0) give(n.turn, unit::Kind::angle, fmt::format("{} deg", l.turn));
+      give(n.at, {l.at[i]}, inch);
+      if (l.turns[i] != 0) give(n.turn, unit::Kind::angle, fmt::format("{} deg", l.turns[i]));
       p.nests.push_back(std::move(n));
     }
     plan::Anchor a;
@@ -225,14 +243,18 @@ class Layer {
          fmt::format("a hoist rated for {} carries it", lift.capacity.typed),
          fmt::format("it weighs about {:.0f} kg, as often as the sets are changed; local codes decide", mass),
          "common practice",
-         {{"by hand", "give lift.from and lift.to by tape and the study says whether a person may"}}});
+         {{"by hand",
+           "a person may not lift everything",
+           {},
+           "heights and reaches are asked: give lift.from and lift.to by tape and the study says whether a person "
+           "may"}}});
     d.assumed.push_back("lift: a hoist of " + lift.capacity.typed + " stands at the machine: say what is there");
     d.plan.lifts.push_back(std::move(lift));
   }
 
   std::string why_none() const {
     if (machine_ == nullptr) return "no machine with travels is named for the pallets";
-    const Layout one = lay(1, 1, 0, false, stand_of(0, false));
+    const Layout one = lay(1, 1, 0, stand_of(0, false));
     return fmt::format("a pallet for one part is {} by {}, machine {} travels {}",
                        shown_length(one.plate_x, scene_.inch), shown_length(one.plate_y, scene_.inch),
                        machine_->id.value, machine_->travel.typed);
@@ -246,41 +268,97 @@ class Layer {
   /// How parts stand in rows at one turn.
   struct Stand {
     Rows rows;
-    double wide = 0, deep = 0;  ///< of a raw part as it stands
+    double wide = 0, deep = 0;  ///< of a raw part, or a pair, as it stands
     double off_x = 0, off_y = 0;
+    std::optional<maths::Point2> second;  ///< of a pair: where the part turned half round stands from the first
+    double area() const {                 ///< that a part takes
+      return rows.along * rows.across / (second ? 2 : 1);
+    }
   };
 
   std::vector<int> turns() const {
-    if (boxy_) return {0, 90};
+    if (boxy_ && pieces_.size() == 1) return {0, 90};
     std::vector<int> out;
     for (int t = 0; t < 180; t += 15) out.push_back(t);
     return out;
   }
 
-  /// The cutter goes round a finished part beside raw neighbours.
-  Stand stand_of(int turn, bool staggered) const {
-    const double angle = turn * std::numbers::pi / 180;
-    std::vector<maths::Point2> raw;
-    const double gx = 0.5 * (raw_[0] - finished_[0]), gy = 0.5 * (raw_[1] - finished_[1]);
-    for (const maths::Point2 q : outline_)
-      for (const double sx : {-gx, gx})
-        for (const double sy : {-gy, gy}) raw.push_back({q.x + sx, q.y + sy});
-    const maths::Polygon finished = turned(outline_, angle), neighbour = turned(maths::convex_hull(raw), angle);
-    Stand s;
-    s.rows = closest_rows(no_fit(grown(finished, cutter_ + clearance), neighbour), 1e-3, staggered);
-    maths::Point2 lo = neighbour.front(), hi = lo;
-    for (const maths::Point2 q : neighbour) {
-      lo = {std::min(lo.x, q.x), std::min(lo.y, q.y)};
-      hi = {std::max(hi.x, q.x), std::max(hi.y, q.y)};
+  /// Upright bosses that are cut on the pallet: the cutter goes round each of them, beyond the part where they stand
+  /// near its edge.
+  void cut_bosses(const plan::Operation* op) {
+    double widest = 0;
+    for (const plan::Tool& t : scene_.shop.tools)
+      if (t.kind.value == "end mill" && t.diameter.known() && t.diameter.si <= 20.1e-3)
+        widest = std::max(widest, t.diameter.si);
+    for (const plan::Feature& f : d_.plan.features) {
+      const auto& made = op != nullptr ? op->makes.value : std::vector<std::string>{};
+      if (f.kind.value != "boss" || std::find(made.begin(), made.end(), f.id.value) == made.end()) continue;
+      for (const Vec3& at : f.at.value) {
+        maths::Polygon ring;
+        const double r = 0.5 * diameter_of(f) + (widest > 0 ? widest : 16e-3);
+        for (int k = 0; k < 72; ++k)
+          ring.push_back(
+              {at.x + r * std::cos(k * std::numbers::pi / 36), at.y + r * std::sin(k * std::numbers::pi / 36)});
+        rings_.push_back(std::move(ring));
+      }
     }
-    s.wide = hi.x - lo.x, s.deep = hi.y - lo.y;
-    s.off_x = 0.5 * (lo.x + hi.x), s.off_y = 0.5 * (lo.y + hi.y);
-    return s;
   }
 
-  Layout lay(int nx, int ny, int turn, bool staggered, const Stand& s) const {
+  /// Where the cutter goes round a finished part turned so, and what a raw neighbour fills.
+  std::pair<Pieces, Pieces> way_and_raw(int turn) const {
+    const double angle = turn * std::numbers::pi / 180;
+    const double gx = 0.5 * (raw_[0] - finished_[0]), gy = 0.5 * (raw_[1] - finished_[1]);
+    Pieces raw;
+    for (const maths::Polygon& p : pieces_) {
+      std::vector<maths::Point2> all;
+      for (const maths::Point2 q : p)
+        for (const double sx : {-gx, gx})
+          for (const double sy : {-gy, gy}) all.push_back({q.x + sx, q.y + sy});
+      raw.push_back(maths::convex_hull(std::move(all)));
+    }
+    Pieces way = grown(turned(pieces_, angle), cutter_ + clearance);
+    for (const maths::Polygon& p : rings_) way.push_back(grown(turned(p, angle), clearance));
+    return {std::move(way), turned(raw, angle)};
+  }
+  static void measure(Stand& s, const Pieces& all) {
+    maths::Point2 lo = all.front().front(), hi = lo;
+    for (const maths::Polygon& p : all)
+      for (const maths::Point2 q : p) {
+        lo = {std::min(lo.x, q.x), std::min(lo.y, q.y)};
+        hi = {std::max(hi.x, q.x), std::max(hi.y, q.y)};
+      }
+    s.wide = hi.x - lo.x, s.deep = hi.y - lo.y;
+    s.off_x = 0.5 * (lo.x + hi.x), s.off_y = 0.5 * (lo.y + hi.y);
+  }
+  Stand stand_of(int turn, bool staggered) const {
+    const auto [way, raw] = way_and_raw(turn);
+    Stand s;
+    s.rows = closest_rows(no_fit(way, raw), 1e-3, staggered);
+    measure(s, raw);
+    return s;
+  }
+  /// Two parts, one turned half round into the hollow of the other, that take the least room; none for convex ones.
+  Stand paired_stand(int turn) const {
+    Stand best;
+    best.rows.along = best.rows.across = std::numeric_limits<double>::infinity();
+    if (pieces_.size() < 2) return best;
+    const auto [way, raw] = way_and_raw(turn);
+    for (const maths::Point2 second : interlocked(way, raw, 1e-3, 3)) {
+      Stand s;
+      s.rows = closest_rows(no_fit_of_pairs(way, raw, second), 1e-3, false);
+      s.second = second;
+      if (!(s.area() < best.area() - 1e-12)) continue;
+      Pieces both = moved(turned(raw, std::numbers::pi), second);
+      both.insert(both.end(), raw.begin(), raw.end());
+      measure(s, both);
+      best = s;
+    }
+    return best;
+  }
+
+  Layout lay(int nx, int ny, int turn, const Stand& s) const {
     Layout l;
-    l.nx = nx, l.ny = ny, l.turn = turn, l.staggered = staggered;
+    l.nx = nx, l.ny = ny, l.turn = turn, l.paired = s.second.has_value();
     l.pitch_x = s.rows.along, l.pitch_y = s.rows.across;
     const auto plate = [&](int n, double pitch, double size, double extra) {
       return 5e-3 * std::ceil(200 * ((n - 1) * pitch + extra + size + 2 * cutter_ + 2 * rim) - 1e-6);
@@ -291,8 +369,10 @@ class Layer {
     for (int j = 0; j < ny; ++j)
       for (int i = 0; i < nx; ++i) {
         const double shift = (j % 2 == 0 ? -0.5 : 0.5) * s.rows.shift;
-        l.at.push_back({fine((i - 0.5 * (nx - 1)) * l.pitch_x + shift - s.off_x),
-                        fine((j - 0.5 * (ny - 1)) * l.pitch_y - s.off_y), 0});
+        const double x = (i - 0.5 * (nx - 1)) * l.pitch_x + shift - s.off_x,
+                     y = (j - 0.5 * (ny - 1)) * l.pitch_y - s.off_y;
+        l.at.push_back({fine(x), fine(y), 0}), l.turns.push_back(turn);
+        if (s.second) l.at.push_back({fine(x + s.second->x), fine(y + s.second->y), 0}), l.turns.push_back(turn + 180);
       }
     l.mass = 1.1 * 2660 * l.plate_x * l.plate_y * std::max(0.02, l.plate_x / slender) +
              static_cast<double>(l.at.size()) * part_mass_;
@@ -384,7 +464,8 @@ class Layer {
     // From a plate that an answer took, only the way back can be had.
     if (at != reckoned)
       for (Alternative& o : c.others)
-        if (o.take != "take.pallet.thickness=as reckoned") o.take.clear();
+        if (o.take != "take.pallet.thickness=as reckoned")
+          o.take.clear(), o.no_answer = "an answer asks for the thickness already; first the way back";
     d.choices.push_back(std::move(c));
     return *at;
   }
@@ -393,6 +474,7 @@ class Layer {
   const Draft& d_;
   std::array<double, 2> finished_{}, raw_{};
   maths::Polygon outline_;
+  Pieces pieces_, rings_;
   bool boxy_ = false;
   double cutter_ = 0, part_mass_ = 0;
   const plan::Machine* machine_ = nullptr;

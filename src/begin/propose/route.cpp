@@ -87,9 +87,11 @@ class Writer {
       } else if (c.kind == Kind::pallet) {
         words.emplace_back("pallet");
       } else if (c.kind == Kind::fixture) {
-        words.push_back(std::string("strapped ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
+        words.push_back(std::string("strapped ") + direction_words[static_cast<std::size_t>(c.up)] + " up" +
+                        (c.pins.empty() ? "" : " on pins"));
       } else if (c.kind == Kind::angle) {
-        words.push_back(std::string("on an angle plate ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
+        words.push_back(std::string("on an angle plate ") + direction_words[static_cast<std::size_t>(c.up)] + " up" +
+                        (c.pins.empty() ? "" : " on pins"));
       } else {
         words.push_back(std::string("vise ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
       }
@@ -386,7 +388,7 @@ class Writer {
     plan::Locator l;
     give(l.kind, kind);
     give(l.on, on);
-    give(l.at, at, scene_.inch);
+    if (!at.empty()) give(l.at, at, scene_.inch);
     if (normal >= 0) give(l.normal, direction_words[static_cast<std::size_t>(normal)]);
     op.locators.push_back(std::move(l));
   }
@@ -488,7 +490,10 @@ class Writer {
            fmt::format("low force, {}, three rests, shimmed where it rocks", op.clamps.back().force.typed),
            "a thin part bows under the jaws, is cut bent and springs back",
            "common practice",
-           {{"the force of a block", "the bow that comes off the jaws is the flatness that is lost"}}});
+           {{"the force of a block",
+             "the bow that comes off the jaws is the flatness that is lost",
+             {},
+             "a force that bows the part is none to take"}}});
     if (side(moving).round)
       d_.assumed.push_back(fmt::format("operation.{}: soft jaws bored to the round {}; which way it is turned is free",
                                        op.id.value, side(moving).feature));
@@ -564,13 +569,9 @@ class Writer {
     return p.size() < 3 ? 0 : std::fabs(part_of(frame::cross(p[1] - p[0], p[2] - p[0]), axis_of(d)));
   }
 
-  /// Three rests on the seat, stops at the two other axes, a strap over every rest. On an angle plate the seat is its
-  /// upright face, and the part stands on two rests.
-  void strapped(plan::Operation& op, const Clamping& c) {
-    const int down = opposite(c.up), seat = c.back < 0 ? down : c.back;
-    std::vector<Vec3> on = rests(seat);
-    const std::vector<Strap> press = straps(c, opposite(seat), on, seat);
-    locate(op, "rest", now(seat), on);
+  /// Stops at the two axes along the seat.
+  void stop_it(plan::Operation& op, const Clamping& c, int seat) {
+    const int down = opposite(c.up);
     std::vector<int> others;
     for (int a = 0; a < 3; ++a)
       if (a != axis_of(seat))
@@ -585,6 +586,36 @@ class Writer {
     if (side(others[1]).round) locate(op, "stop", now(others[1]), jaw_points(others[1], seat), others[1]);
     else locate(op, "stop", now(others[1]), {stop_on(others[1], seat)});
     give(op.zero, "corner");
+  }
+  /// Pins in two of the part's own holes: the round one where the drawing is closest.
+  void pin_it(plan::Operation& op, const Clamping& c) {
+    locate(op, "round pin", c.pins[0], {});
+    locate(op, "relieved pin", c.pins[1], {});
+    give(op.zero, "pin");
+    d_.assumed.push_back(
+        fmt::format("operation.{}: a round pin in {} and a relieved one in {}, a hundredth of a millimetre below the "
+                    "least hole and "
+                    "as far apart as the holes within a hundredth: common practice; say them, or measure play",
+                    op.id.value, c.pins[0], c.pins[1]));
+    d_.choices.push_back(
+        {"route",
+         "operation." + op.id.value + ".locator",
+         fmt::format("pins in {} and {}", c.pins[0], c.pins[1]),
+         "an earlier operation has cut them, and what a stop would touch is rough: it would locate once "
+         "more",
+         "raw datum once",
+         {{"stops on the rough sides", "every casting then lies elsewhere", "", "a rough side locates once"}}});
+  }
+
+  /// Three rests on the seat, stops at the two other axes, a strap over every rest. On an angle plate the seat is its
+  /// upright face, and the part stands on two rests.
+  void strapped(plan::Operation& op, const Clamping& c) {
+    const int down = opposite(c.up), seat = c.back < 0 ? down : c.back;
+    std::vector<Vec3> on = rests(seat);
+    const std::vector<Strap> press = straps(c, opposite(seat), on, seat);
+    locate(op, "rest", now(seat), on);
+    if (c.pins.empty()) stop_it(op, c, seat);
+    else pin_it(op, c);
     for (const Strap& s : press) {
       plan::Clamp k;
       give(k.kind, "strap");
@@ -613,7 +644,10 @@ class Writer {
                     : "the part has no outer flat to stand on with this way up, or nothing that jaws "
                       "close on; a plate squares it",
          "common practice",
-         {{"soft jaws cut to the part's shape", "a set of jaws for one clamping, worn with skin"}}});
+         {{"soft jaws cut to the part's shape",
+           "a set of jaws for one clamping, worn with skin",
+           {},
+           "where such jaws touch, nobody has drawn"}}});
   }
   static std::string strap_faces(const std::vector<Strap>& all) {
     std::vector<std::string> out;
@@ -690,9 +724,10 @@ class Writer {
       case Kind::pallet:
         return fmt::format("everything with {} up, on pallets", up);
       case Kind::fixture:
-        return fmt::format("{} up, on rests and stops under straps", up);
+        return fmt::format("{} up, on rests and {} under straps", up, c.pins.empty() ? "stops" : "pins");
       case Kind::angle:
-        return fmt::format("{} up, strapped to an angle plate by {}", up, side(c.back).reference);
+        return fmt::format("{} up, strapped to an angle plate by {}{}", up, side(c.back).reference,
+                           c.pins.empty() ? "" : ", on pins");
       default:
         return fmt::format("{} up in a vise", up);
     }
@@ -707,6 +742,16 @@ class Writer {
       for (const plan::Requirement* r : requirements_on(d_.plan, f.id.value)) {
         const unit::Limits& l = r->limits.value;
         if (r->kind.value != "size" || !l.lower || !l.upper || *l.upper - *l.lower > hone_below) continue;
+        if (answer(scene_, "take.route.hone") == "none") {
+          d_.choices.push_back({"route",
+                                "operation",
+                                f.id.value + " bored to size alone",
+                                "no hone was asked for; what comes out large or small is lost",
+                                "answer",
+                                {{"a hone takes what the boring tool leaves small", "no hone was asked for",
+                                  "take.route.hone=as reckoned"}}});
+          break;
+        }
         plan::Operation op;
         give(op.id, fmt::format("OP{}", 10 * (++number_)));
         give(op.name, "hone the small ones of " + f.id.value);
@@ -715,13 +760,14 @@ class Writer {
           if (m.kind.value == "hone") give(op.machine, m.id.value);
         give(op.time, unit::Kind::time, "1.5 min (1..2.5 min)");
         d_.assumed.push_back(fmt::format("operation.{}: 1.5 min a bore (1 to 2.5): from memory", op.id.value));
-        d_.choices.push_back({"route",
-                              "operation." + op.id.value,
-                              "a hone takes what the boring tool leaves small",
-                              fmt::format("limits {} wide are about what boring scatters over",
-                                          shown_length(*l.upper - *l.lower, scene_.inch)),
-                              r->id.value,
-                              {{"boring to size alone", "what comes out large cannot be mended"}}});
+        d_.choices.push_back(
+            {"route",
+             "operation." + op.id.value,
+             "a hone takes what the boring tool leaves small",
+             fmt::format("limits {} wide are about what boring scatters over",
+                         shown_length(*l.upper - *l.lower, scene_.inch)),
+             r->id.value,
+             {{"boring to size alone", "what comes out large cannot be mended", "take.route.hone=none"}}});
         d_.plan.operations.push_back(std::move(op));
         break;
       }
@@ -830,7 +876,7 @@ void say_axes(const Scene& scene, Draft& d) {
                        {{"all of them in one clamping",
                          "it takes a fourth axis or a horizontal machine with a table "
                          "that turns",
-                         ""}}});
+                         "", "no machine of the shop file turns the part"}}});
   for (const plan::Requirement& r : d.plan.requirements) {
     const std::string a = plan::parse_reference(r.feature.value).id,
                       b = r.to.known() ? plan::parse_reference(r.to.value).id : "";
@@ -968,8 +1014,10 @@ class MadeHoles {
                      through ? "screws" : "pins", point_text(best[0], scene_.inch), point_text(best[1], scene_.inch)),
          "no holes of the part suit, and these lie as far apart as the bottom has room",
          "common practice",
-         {{"lugs cast on for it, and cut off at the end", "the foundry's pattern and one more cut", ""},
-          {"vises alone", "the outside is then not cut in one clamping with the rest", ""}}});
+         {{"lugs cast on for it, and cut off at the end", "the foundry's pattern and one more cut", "",
+           "the cutter that goes round the outside runs where they would stand"},
+          {"vises alone", "the outside is then not cut in one clamping with the rest", "",
+           "no vise leaves the whole outside free"}}});
     d_.disagree.push_back(
         fmt::format("feature.{}: the drawing has no such holes: ask the customer before the first is "
                     "drilled, and the foundry when lugs shall carry them",

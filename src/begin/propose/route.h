@@ -56,6 +56,8 @@ struct Clamping {
   std::vector<std::string> makes;  ///< features, or sides of the outside when an edge is only prepared
   bool raw_seat = false;
   std::array<bool, 3> raw{};  ///< location along that axis is by cast skin and matters for what is made
+  /// Two holes that open on the seat of a fixture or angle plate and carry its pins, instead of stops at its sides.
+  std::vector<std::string> pins = {};
 };
 struct Route {
   std::vector<Clamping> clampings;

@@ -6,6 +6,7 @@
 #include <functional>
 #include <limits>
 #include <map>
+#include <optional>
 #include <set>
 #include <unordered_map>
 #include <utility>
@@ -32,17 +33,29 @@ constexpr double weight_angle = 1.5;        ///< and the part stood up against a
 constexpr double weight_inner = 0.2;        ///< jaws, or a seat, on a ledge or a rough side that leans
 constexpr double weight_raw_jaws = 0.5;     ///< jaws on skin with draft and a parting ridge
 constexpr double weight_late = 0.15;        ///< a close size that heavy cuts follow
+constexpr double weight_skin_after = 0.5;   ///< and skin that comes off after it
 constexpr double weight_short_sides = 0.1;  ///< jaws on the short sides of the part
 constexpr double weight_flat = 0.6;         ///< a close flatness that a vise shall give
 constexpr double close_flatness = 0.03e-3;
-constexpr double weight_many_ups = 0.1;  ///< every other way up
-constexpr double weight_unwanted = 3;    ///< a vise where somebody asked for straps
+constexpr double weight_many_ups = 0.1;   ///< every other way up
+constexpr double weight_unwanted = 3;     ///< a vise where somebody asked for straps
+constexpr double weight_raw_again = 1.5;  ///< a rough side that locates once more, cut later or never
+constexpr double weight_raw_only = 1.5;   ///< a later clamping that nothing cut locates
 /// What one clamping leaves between features of two clampings, m. From memory: dirt, repeat, zero.
 constexpr double between_clampings = 0.03;
 constexpr std::size_t deepest = 6;
 constexpr std::size_t most_nodes = 40000;
 
 double coordinate(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+/// Along the two other axes, in the order x, y, z.
+std::array<double, 2> across(const Vec3& p, int axis) {
+  return {coordinate(p, axis == 0 ? 1 : 0), coordinate(p, axis == 2 ? 1 : 2)};
+}
+double apart_across(const Vec3& p, const Vec3& q, int axis) {
+  const auto a = across(p, axis), b = across(q, axis);
+  return std::hypot(a[0] - b[0], a[1] - b[1]);
+}
+
 bool has(const std::vector<std::string>& v, const std::string& s) {
   return std::find(v.begin(), v.end(), s) != v.end();
 }
@@ -84,6 +97,7 @@ struct Target {
   std::vector<int> access;
   bool profile = false, places = false;  ///< places: where it lies across its axis matters
   bool critical = false;                 ///< a requirement on it was called so
+  bool skin = false;                     ///< cast skin comes off where it is cut
   double zone = 0;                       ///< the closest that the drawing asks
 };
 
@@ -97,6 +111,12 @@ struct Step {
   std::vector<int> makes;
   bool raw_seat = false;
   std::array<bool, 3> raw{};
+  int pins = -1;  ///< which of the search's pairs of pins locates a fixture; -1: stops do
+  /// Along each axis the side that says where the part lies, `both` for the middle of two, `nothing` where pins do or
+  /// where nothing made there minds; and whether no earlier clamping has cut it.
+  std::array<int, 3> by{nothing, nothing, nothing};
+  std::array<bool, 3> rough{};
+  static constexpr int nothing = -1, both = 6;
 };
 
 bool has(const std::vector<int>& v, int x) { return std::find(v.begin(), v.end(), x) != v.end(); }
@@ -110,7 +130,7 @@ class Search {
       Target t;
       t.id = f.id.value, t.ix = number(f.id.value), t.access = access(scene, p, f);
       t.profile = f.kind.value == "profile" || f.kind.value == "boss", t.zone = closest(p, f.id.value);
-      t.places = f.kind.value != "face";
+      t.places = f.kind.value != "face", t.skin = f.cast.value == "skin";
       for (const plan::Requirement* r : requirements_on(p, f.id.value))
         if (r->critical.known() && r->critical.value) t.critical = true;
       targets_.push_back(std::move(t));
@@ -246,13 +266,12 @@ class Search {
       if (said.empty() ? !wish.empty() && !named(wish, id) : !has(said, h.reference)) continue;
       holes.push_back(h);
     }
-    const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
-    const double reach = std::hypot(box.x, box.y);
+    const double reach = apart_across(scene_.part->box.hi, scene_.part->box.lo, axis_of(down));
     double best = 0;
     std::vector<std::string> out;
     for (std::size_t i = 0; i < holes.size(); ++i)
       for (std::size_t j = i + 1; j < holes.size(); ++j) {
-        const double span = std::hypot(holes[i].at.x - holes[j].at.x, holes[i].at.y - holes[j].at.y);
+        const double span = apart_across(holes[i].at, holes[j].at, axis_of(down));
         if (span < 0.3 * reach && said.empty()) continue;
         // Holes that the drawing holds close anyway first, then the longer span; pins that are bought before made ones.
         const double close = (holes[i].zone < 0.04e-3 ? 1 : 0) + (holes[j].zone < 0.04e-3 ? 1 : 0);
@@ -301,6 +320,9 @@ class Search {
     for (const Step& c : so_far) used[6 * static_cast<std::size_t>(c.kind) + static_cast<std::size_t>(c.up)] = '1';
     std::string key(1, static_cast<char>('0' + so_far.size()));
     for (const bool r : raw.used) key += r ? '1' : '0';
+    std::array<int, 6> uses{};
+    for (const Step& c : so_far) count_rough(c, uses);
+    for (const int n : uses) key += static_cast<char>('0' + std::min(n, 2));
     key += used;
     for (const Target& t : targets_) key += in(made, t.ix) ? '1' : '0';
     for (int d = 0; d < 4; ++d) key += is_made(made, d) ? '1' : '0';
@@ -357,6 +379,9 @@ class Search {
         if (!used(Kind::angle, up) && !gripped_outside(up))
           if (const int back = back_of(made, up); back >= 0) strapped(out, made, up, back);
       }
+      if (!used(Kind::fixture, up)) pinned(out, made, up, -1);
+      if (!used(Kind::angle, up))
+        if (const int back = back_of(made, up); back >= 0) pinned(out, made, up, back);
       if (!used(Kind::vise, up))
         for (const int jaws : narrow_first())
           for (const bool faces_only : {false, true})
@@ -379,6 +404,7 @@ class Search {
     const int feature = side_feature_[static_cast<std::size_t>(up)];
     Step c{Clamping::Kind::grind, up, -1, -1, {feature}, !is_made(made, opposite(up)), {}};
     c.raw[2] = c.raw_seat;
+    locate(c, made, 2, opposite(up));
     out.push_back(std::move(c));
   }
 
@@ -396,17 +422,27 @@ class Search {
     if (c.makes.empty()) return;
     const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
     c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made && side(opposite(up)).cut;
+    locate(c, made, axis_of(up), opposite(up));
     for (int axis = 0; axis < 3; ++axis) {
       if (axis == axis_of(up) || !places) continue;
       // Along the jaws the fixed one says where; along the other axis the middle of both sides does.
       const auto skin = [&](int d) { return side(d).cut && !is_made(made, d); };
       const bool inner = !side(2 * axis).points.empty() || !side(2 * axis + 1).points.empty();
       const int stop = inner && axis != jaws ? stop_side(made, axis) : -1;
+      locate(c, made, axis, axis == jaws ? 2 * axis + 1 : stop >= 0 ? stop : Step::both);
       c.raw[static_cast<std::size_t>(axis)] = axis == jaws ? skin(2 * axis + 1)
                                               : stop >= 0  ? skin(stop)
                                                            : skin(2 * axis) || skin(2 * axis + 1);
     }
     out.push_back(std::move(c));
+  }
+
+  /// Says which side locates along an axis, and whether it is still rough.
+  void locate(Step& c, const Made& made, int axis, int d) const {
+    const auto rough = [&](int x) { return !side(x).reference.empty() && !is_made(made, x); };
+    const auto a = static_cast<std::size_t>(axis);
+    c.by[a] = d;
+    c.rough[a] = d == Step::both ? rough(2 * axis) || rough(2 * axis + 1) : d >= 0 && rough(d);
   }
 
   /// Jaws close on two inner flats only where both have metal at one height and one place along the jaws, and as good
@@ -460,10 +496,55 @@ class Search {
   }
   /// On a plate (back -1), or standing against an angle plate: stops at two sides, straps.
   void strapped(std::vector<Step>& out, const Made& made, int up, int back) const {
-    const int down = opposite(up), from = back < 0 ? up : opposite(back);
+    const int down = opposite(up);
     if (side(down).round || side(down).reference.empty()) return;
     for (int a = 0; a < 3; ++a)
       if (a != axis_of(up) && (back < 0 || a != axis_of(back)) && stop_side(made, a) < 0) return;
+    std::optional<Step> s = under_straps(made, up, back);
+    if (!s) return;
+    Step& c = *s;
+    const auto raw = [&](int d) { return side(d).cut && !is_made(made, d); };
+    c.raw_seat = !is_made(made, back < 0 ? down : back);
+    const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
+    c.raw[static_cast<std::size_t>(axis_of(up))] = raw(down);
+    locate(c, made, axis_of(up), down);
+    for (int a = 0; a < 3; ++a) {
+      if (a == axis_of(up) || !places) continue;
+      const int d = back >= 0 && a == axis_of(back) ? back : stop_side(made, a);
+      c.raw[static_cast<std::size_t>(a)] = raw(d);
+      locate(c, made, a, d);
+    }
+    out.push_back(std::move(c));
+  }
+  /// On a flat that is cut, or standing with one against an angle plate, on pins in two holes that open there: offered
+  /// where a stop would touch a side that is not cut.
+  void pinned(std::vector<Step>& out, const Made& made, int up, int back) {
+    const int seat = back < 0 ? opposite(up) : back;
+    if (side(seat).round || side(seat).reference.empty() || !is_made(made, seat)) return;
+    bool rough = false;
+    for (int a = 0; a < 3; ++a) {
+      if (a == axis_of(seat)) continue;
+      const int d = a == axis_of(up) ? opposite(up) : stop_side(made, a);
+      rough = rough || d < 0 || !is_made(made, d);
+    }
+    if (!rough) return;
+    const Held& h = held(made, seat);
+    if (h.pins.size() != 2) return;
+    std::optional<Step> s = under_straps(made, up, back);
+    if (!s) return;
+    s->pins = pair_number(h.pins);
+    locate(*s, made, axis_of(seat), seat);
+    out.push_back(std::move(*s));
+  }
+  int pair_number(const std::vector<std::string>& pins) {
+    const auto it = std::find(pairs_.begin(), pairs_.end(), pins);
+    if (it != pairs_.end()) return static_cast<int>(it - pairs_.begin());
+    pairs_.push_back(pins);
+    return static_cast<int>(pairs_.size()) - 1;
+  }
+  /// What straps leave to be made there; none: nothing, or they find no room.
+  std::optional<Step> under_straps(const Made& made, int up, int back) const {
+    const int from = back < 0 ? up : opposite(back);
     Step c{back < 0 ? Clamping::Kind::fixture : Clamping::Kind::angle,
            up,
            back < 0 ? -1 : axis_of(back),
@@ -472,19 +553,13 @@ class Search {
            false,
            {}};
     if (!straps_find_room(from, c.makes)) {
-      if (back >= 0 || scene_.sight == nullptr || scene_.sight->flats[static_cast<std::size_t>(from)].empty()) return;
+      if (back >= 0 || scene_.sight == nullptr || scene_.sight->flats[static_cast<std::size_t>(from)].empty())
+        return std::nullopt;
       c.makes = reachable(made, up, false, {flat_[static_cast<std::size_t>(from)].front()});
-      if (!straps_find_room(from, c.makes)) return;
+      if (!straps_find_room(from, c.makes)) return std::nullopt;
     }
-    if (c.makes.empty()) return;
-    const auto raw = [&](int d) { return side(d).cut && !is_made(made, d); };
-    c.raw_seat = !is_made(made, back < 0 ? down : back);
-    const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
-    c.raw[static_cast<std::size_t>(axis_of(up))] = raw(down);
-    for (int a = 0; a < 3; ++a)
-      if (a != axis_of(up) && places)
-        c.raw[static_cast<std::size_t>(a)] = raw(back >= 0 && a == axis_of(back) ? back : stop_side(made, a));
-    out.push_back(std::move(c));
+    if (c.makes.empty()) return std::nullopt;
+    return c;
   }
 
  public:
@@ -517,6 +592,7 @@ class Search {
     const int edge = side_reference_[static_cast<std::size_t>(up)];
     Step c{Clamping::Kind::gang, up, 2, -1, {edge}, !seat_made, {}};
     c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made;
+    locate(c, made, axis_of(up), opposite(up));
     out.push_back(std::move(c));
   }
 
@@ -546,7 +622,7 @@ class Search {
     const Step& later = l.all[static_cast<std::size_t>(std::max(i, j))];
     const int earlier = i < j ? t.ix_a : t.ix_b;
     const bool seat = side_feature_[static_cast<std::size_t>(opposite(later.up))] == earlier;
-    const bool pin = later.kind == Clamping::Kind::pallet && in(l.pin, earlier);
+    const bool pin = (later.kind == Clamping::Kind::pallet || later.pins >= 0) && in(l.pin, earlier);
     return (seat || pin ? 0.25 : 1) * std::min(3.0, between_clampings / t.zone);
   }
 
@@ -572,10 +648,38 @@ class Search {
       ups[static_cast<std::size_t>(c.up)] = true;
     }
     cost += weight_many_ups * static_cast<double>(std::count(ups.begin(), ups.end(), true));
+    cost += raw_cost(l.all);
     for (const Tie& t : ties_) cost += tie_cost(l, t);
+    int last_skin = -1;
     for (const Target& t : targets_)
-      if ((t.critical || t.zone < 0.02e-3) && at(l.where, t.ix) + 1 < static_cast<int>(l.all.size()))
-        cost += weight_late;
+      if (t.skin) last_skin = std::max(last_skin, at(l.where, t.ix));
+    for (const Target& t : targets_) {
+      if (!t.critical && !(t.zone < 0.02e-3)) continue;
+      if (at(l.where, t.ix) + 1 < static_cast<int>(l.all.size())) cost += weight_late;
+      if (at(l.where, t.ix) < last_skin) cost += weight_skin_after;
+    }
+    return cost;
+  }
+  /// How often rough sides locate, by side.
+  static void count_rough(const Step& c, std::array<int, 6>& uses) {
+    for (std::size_t a = 0; a < 3; ++a) {
+      if (!c.rough[a]) continue;
+      if (c.by[a] != Step::both) ++uses[static_cast<std::size_t>(c.by[a])];
+      else ++uses[2 * a], ++uses[2 * a + 1];
+    }
+  }
+  /// What breaks the rule that a raw surface locates once and the next clamping sits on what was cut.
+  static double raw_cost(const std::vector<Step>& all) {
+    double cost = 0;
+    std::array<int, 6> uses{};
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      const Step& c = all[i];
+      count_rough(c, uses);
+      bool on_cut = c.pins >= 0 || c.kind == Clamping::Kind::pallet;
+      for (std::size_t a = 0; a < 3; ++a) on_cut = on_cut || (c.by[a] != Step::nothing && !c.rough[a]);
+      if (i > 0 && !on_cut) cost += weight_raw_only;
+    }
+    for (const int n : uses) cost += weight_raw_again * std::max(0, n - 1);
     return cost;
   }
   /// Above 0 when the jaws close along the longer of the two axes they could; a bar taken by its ends bows.
@@ -642,14 +746,16 @@ class Search {
     l.pin.resize(names_.size()), l.needed.resize(names_.size());
     Made made(names_.size());
     Held held_by;
-    for (const Step& c : all) {
-      if (c.kind == Clamping::Kind::pallet) held_by = held(made, opposite(c.up));
-      for (const int ix : c.makes) made[static_cast<std::size_t>(ix)] = 1;
-    }
     const auto mark = [&](Made& in, const std::string& reference) {
       if (const auto it = numbers_.find(plan::parse_reference(reference).id); it != numbers_.end())
         in[static_cast<std::size_t>(it->second)] = 1;
     };
+    for (const Step& c : all) {
+      if (c.kind == Clamping::Kind::pallet) held_by = held(made, opposite(c.up));
+      for (const int ix : c.makes) made[static_cast<std::size_t>(ix)] = 1;
+      if (c.pins >= 0)
+        for (const std::string& p : pairs_[static_cast<std::size_t>(c.pins)]) mark(l.pin, p), mark(l.needed, p);
+    }
     for (const std::string& p : held_by.pins) mark(l.pin, p), mark(l.needed, p);
     for (const std::string& s : held_by.screws) mark(l.needed, s);
     for (const OuterSide& s : sides_)
@@ -667,6 +773,7 @@ class Search {
     for (const Step& c : l.all) {
       Clamping named{c.kind, c.up, c.jaws, c.back, {}, c.raw_seat, c.raw};
       for (const int ix : c.makes) named.makes.push_back(names_[static_cast<std::size_t>(ix)]);
+      if (c.pins >= 0) named.pins = pairs_[static_cast<std::size_t>(c.pins)];
       r.clampings.push_back(std::move(named));
     }
     if (same != out.best.end()) *same = std::move(r);
@@ -733,6 +840,7 @@ class Search {
   std::vector<std::pair<const plan::Feature*, int>> holes_;
   Made flat_closely_;
   std::unordered_map<std::string, Held> held_;
+  std::vector<std::vector<std::string>> pairs_;  ///< of holes that carry pins of a fixture
 };
 
 }  // namespace
@@ -747,26 +855,28 @@ constexpr std::array<double, 8> bought_in = {0.1875, 0.25, 0.3125, 0.375, 0.5, 0
 /// Least metal beside a hole that a pin pulls at: this and a quarter of its width. Common practice, from memory.
 constexpr double least_wall = 2e-3;
 
-void walls(const Scene& scene, const plan::Plan& plan, PinHole& h, const std::string& own) {
-  const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
+void walls(const Scene& scene, const plan::Plan& plan, PinHole& h, const std::string& own, int axis) {
+  const auto lo = across(scene.part->box.lo, axis), hi = across(scene.part->box.hi, axis), at = across(h.at, axis);
   const double r = 0.5 * h.diameter;
-  h.wall = std::min({h.at.x - lo.x, hi.x - h.at.x, h.at.y - lo.y, hi.y - h.at.y}) - r;
+  h.wall = std::min({at[0] - lo[0], hi[0] - at[0], at[1] - lo[1], hi[1] - at[1]}) - r;
   h.beside = "the outside";
   for (const plan::Feature& f : plan.features) {
     const std::string& k = f.kind.value;
     if (!hole_like(f) && k != "pocket" && k != "slot") continue;
-    if (axis_of(std::max(direction_index(f.normal.value), 0)) != 2) continue;
-    for (const Vec3& at : f.at.value) {
-      const double far = std::hypot(at.x - h.at.x, at.y - h.at.y);
+    if (axis_of(std::max(direction_index(f.normal.value), 0)) != axis) continue;
+    for (const Vec3& q : f.at.value) {
+      const double far = apart_across(q, h.at, axis);
       if (far < 1e-6 && (f.id.value == own || hole_like(f))) continue;  // itself, or another step of it
       double wall = far - r - 0.5 * diameter_of(f);
       if (!hole_like(f)) {
         const double a = 0.5 * nominal_of(f.width), b = 0.5 * nominal_of(f.length);  // along X and Y of an upright one
-        const double u = std::fabs(at.x - h.at.x) - a, v = std::fabs(at.y - h.at.y) - b;
+        const auto to = across(q, axis);
+        const double u = std::fabs(to[0] - at[0]) - a, v = std::fabs(to[1] - at[1]) - b;
         wall = (u > 0 && v > 0 ? std::hypot(u, v) : std::max(u, v)) - r;
+        if (axis != 2) wall = far - r - std::hypot(a, b);  // sideways ones do not say which way is which
         // Below or above it: the pin's few millimetres end before it.
         if (f.from.known() && f.to.known() &&
-            std::min(std::fabs(f.from.si - h.at.z), std::fabs(f.to.si - h.at.z)) > 6e-3)
+            std::min(std::fabs(f.from.si - coordinate(h.at, axis)), std::fabs(f.to.si - coordinate(h.at, axis))) > 6e-3)
           continue;
       }
       if (wall < h.wall) h.wall = wall, h.beside = f.id.value;
@@ -798,7 +908,7 @@ std::vector<PinHole> pin_holes(const Scene& scene, const plan::Plan& plan, int d
       const auto& bought = scene.inch ? bought_in : bought_mm;
       h.stock = std::any_of(bought.begin(), bought.end(),
                             [&](double b) { return std::fabs(d - b * (scene.inch ? 0.0254 : 1e-3)) < 0.03e-3; });
-      walls(scene, plan, h, f.id.value);
+      walls(scene, plan, h, f.id.value, axis_of(down));
       if (f.kind.value == "thread" || f.thread.known()) h.no = "a thread never locates";
       else if (h.wall < least_wall + 0.25 * d)
         h.no = fmt::format("{} of metal between it and {}", length_text(std::max(h.wall, 0.0), scene.inch), h.beside);

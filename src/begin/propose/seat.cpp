@@ -200,7 +200,7 @@ class SeatWriter {
     if (other.ok)
       c.others.push_back({"the other way round", fmt::format("play then moves {}", map_words(other, scene_.inch)),
                           swapped ? "take.seat.pins=as reckoned" : "take.seat.pins=swapped"});
-    else c.others.push_back({"the other way round", other.why, ""});
+    else c.others.push_back({"the other way round", other.why, "", "it does not go on"});
     other_holes(*op, now, c);
     d_.choices.push_back(std::move(c));
     d_.assumed.push_back(
@@ -247,7 +247,7 @@ class SeatWriter {
                           "take.seat.holes=" + best});
     if (!no.empty()) {
       if (no.size() > 3) no.resize(3);
-      c.others.push_back({"holes that carry no pin", base::join(no, "; "), ""});
+      c.others.push_back({"holes that carry no pin", base::join(no, "; "), "", "none of these carries one"});
     }
   }
   bool made_before(const std::string& id) const {
@@ -336,7 +336,8 @@ class SeatWriter {
         c.others.push_back({base::split(next->designation, 'x').front(),
                             fmt::format("it holds {:.0f} % of the force", 100 * next->stress_area / best->stress_area),
                             smaller ? "take.seat.screws=largest" : "take.seat.screws=smaller"});
-      c.others.push_back({"straps over the rim", "they stand where the outside is cut", ""});
+      c.others.push_back(
+          {"straps over the rim", "they stand where the outside is cut", "", "the cutter goes round there"});
       d_.choices.push_back(std::move(c));
       p.pallet.screws.push_back(std::move(s));
     }
@@ -360,9 +361,9 @@ class SeatWriter {
     }
     const double corner = plan::find_feature(p, "outside") != nullptr ? plan::find_feature(p, "outside")->radius.si : 0;
     const double margin = 0.5 * pad_diameter + 2e-3 + 0.3 * corner;
-    const maths::Polygon outline = outline_from_above(*scene_.part);
+    const Pieces outline = pieces_from_above(*scene_.part);
     const auto free = [&](double x, double y) {
-      if (!inside(outline, {x, y}, 0.5 * pad_diameter)) return false;  // round parts leave the box's corners empty
+      if (!carries(outline, {x, y}, 0.5 * pad_diameter)) return false;  // the box's corners and hollows are empty
       if (x < lo.x + margin || x > hi.x - margin || y < lo.y + margin || y > hi.y - margin) return false;
       return std::all_of(mouths.begin(), mouths.end(), [&](const auto& m) {
         return std::hypot(x - m[0], y - m[1]) >= m[2] + 0.5 * pad_diameter + 1e-3;
@@ -402,7 +403,10 @@ class SeatWriter {
          fmt::format("{} pads", chosen.size()),
          "two beside every screw, so that none bends the part over a gap, and the corners; clear of every hole",
          "common practice",
-         {{"the whole face", "one chip anywhere lifts it, and nothing drains"}}});
+         {{"the whole face",
+           "one chip anywhere lifts it, and nothing drains",
+           {},
+           "where a whole face touches, no study can say"}}});
     p.pallet.pads.push_back(std::move(pad));
   }
 
@@ -443,7 +447,7 @@ class SeatWriter {
          "chips and coolant of the through bore must leave, away from finished bores; 3 L/min alone leave coarse "
          "grains",
          "common practice",
-         {{"a flat trough", "fine iron settles in it and cements"}}});
+         {{"a flat trough", "fine iron settles in it and cements", {}, "it breaks the rule fines_cement"}}});
     p.pallet.run_offs.push_back(std::move(r));
   }
 
@@ -570,6 +574,14 @@ std::vector<Draft> pinned_elsewhere(const Scene& scene, const Draft& d) {
   return out;
 }
 
+/// The first choice of holes as a runner-up: named by an answer where the drawing has them.
+Alternative pins_elsewhere(const Draft& d, const std::string& wrong) {
+  const bool made = std::any_of(d.pins.begin(), d.pins.end(), [](const std::string& p) { return p.front() == 'N'; });
+  return {fmt::format("pins in {} and {}", d.pins[0], d.pins[1]), wrong,
+          made ? "" : fmt::format("take.seat.holes={}, {}", d.pins[0], d.pins[1]),
+          made ? "holes that were made for pins have no name in the drawing" : ""};
+}
+
 }  // namespace
 
 std::vector<Draft> seats(const Scene& scene, const Draft& draft, int) {
@@ -584,8 +596,7 @@ std::vector<Draft> seats(const Scene& scene, const Draft& draft, int) {
     Draft now = seated(scene, std::move(other));
     if (!now.clashes.empty() || !goes_on_wrong(scene, now).empty()) continue;
     for (Choice& c : now.choices)
-      if (c.about == "pallet.pin")
-        c.others.push_back({fmt::format("pins in {} and {}", draft.pins[0], draft.pins[1]), wrong, {}});
+      if (c.about == "pallet.pin") c.others.push_back(pins_elsewhere(draft, wrong));
     return {std::move(now)};
   }
   first.disagree.push_back(
