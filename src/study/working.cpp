@@ -233,7 +233,14 @@ std::vector<Asked> asked_along(Context& c, const Axis& a) {
     if (p.size() != 1 || q.size() != 1) continue;
     const Surface s = surface_of(c.plan, p[0]), t = surface_of(c.plan, q[0]);
     if (s.round || t.round || !r.limits.known()) continue;
-    out.push_back({&r, key_of(c.plan, q[0]), key_of(c.plan, p[0]), along(a, s.point - t.point)});
+    // A distance between walls of slots is none between their floors: where the plan puts the two surfaces outside the
+    // limits, the requirement's own finding is open and says so.
+    constexpr double typed = 0.6e-5;  // places are typed to a hundredth
+    const double drawn = along(a, s.point - t.point);
+    const unit::Limits& l = r.limits.value;
+    if (std::fabs(drawn) < l.lower.value_or(0) - typed || std::fabs(drawn) > l.upper.value_or(std::fabs(drawn)) + typed)
+      continue;
+    out.push_back({&r, key_of(c.plan, q[0]), key_of(c.plan, p[0]), drawn});
   }
   return out;
 }
