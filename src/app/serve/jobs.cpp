@@ -1,6 +1,8 @@
 #include "app/serve/jobs.h"
 
 #include <fmt/format.h>
+#include <sys/resource.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <random>
@@ -100,6 +102,10 @@ void Jobs::give_way() const {
 }
 
 void Jobs::work() {
+  // Somebody waits for a quick answer or for a browser on the same box to draw: what takes long stands back for both.
+  // Threads and programs that it starts do so too.
+  constexpr int back = 10;
+  ::setpriority(PRIO_PROCESS, static_cast<id_t>(::gettid()), back);
   for (;;) {
     std::pair<std::shared_ptr<Job>, std::function<Reply(Job&)>> next;
     {
