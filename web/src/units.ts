@@ -59,11 +59,14 @@ function convertNumber(text: string, pair: Pair, to: System): string {
   return sign + out.toFixed(Math.min(7, Math.max(0, wanted)));
 }
 
+/** Numbers with more places than anybody reads (1.57086614173228 in) are said with six; what is typed keeps them all. */
+const shown = (text: string) => text.replace(/\d+\.\d{7,}/g, (n) => String(Number(Number(n).toFixed(6))));
+
 /** The text with every quantity in it said in `to`; `from` is how it was written. */
 export function say(text: string | undefined | null, from: System, to: System): string {
   if (!text) return "";
-  if (from === to) return text;
-  return text.replace(matchers[from], (_whole, list: string, last: string, unit: string) => {
+  if (from === to) return shown(text);
+  return shown(text).replace(matchers[from], (_whole, list: string, last: string, unit: string) => {
     const pair = pairs.find((p) => p[from] === unit)!;
     const head = list.replace(new RegExp(NUMBER, "g"), (n) => convertNumber(n, pair, to));
     return `${head}${convertNumber(last, pair, to)} ${pair[to]}`;

@@ -25,6 +25,8 @@ test("quantities in a sentence are said in inches", async () => {
   assert.equal(say("clamp force 20 kN", "metric", "inch"), "clamp force 4496 lbf");
   assert.equal(say("510.2 lbf", "inch", "metric"), "2269.5 N");
   assert.equal(say("13 features, volume 360.3 cm³, in a box", "metric", "inch"), "13 features, volume 21.99 in³, in a box");
+  assert.equal(say("1.57086614173228 in", "inch", "inch"), "1.570866 in", "no more places than anybody reads");
+  assert.equal(say("0.0748031496062992 in", "inch", "metric"), "1.90000 mm");
   assert.equal(say("38 N/µm", "metric", "inch"), "216986 lbf/in");
 });
 test("what is no quantity stays as it is", async () => {
