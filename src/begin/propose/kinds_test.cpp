@@ -411,6 +411,11 @@ TEST(PinnedFixtures, RoughHousingsSitOnPinsInTheirOwnHoles) {
           const auto from = access(k.scene, d.plan, *h);
           EXPECT_TRUE(std::find(from.begin(), from.end(), direction_index(flat->normal.value)) != from.end())
               << h->id.value << " does not open on " << flat->id.value;
+          const auto sides = outer_sides(k.scene, d.plan);
+          const frame::Vec3 n = sides[static_cast<std::size_t>(direction_index(flat->normal.value))].normal;
+          const auto along = [&](double x) { return frame::dot(n, {x, x, x}); };
+          EXPECT_NEAR(std::max(along(h->from.si), along(h->to.si)), frame::dot(n, flat->at.value[0]), 2e-3)
+              << h->id.value << " opens below " << flat->id.value;
         }
       }
       made.insert(o.makes.value.begin(), o.makes.value.end());

@@ -112,17 +112,20 @@ class Layer {
     const double full = box.x * box.y;
     boxy_ = !(full > 0) || maths::area(outline_) > 0.98 * full;
     cutter_ = 0;
-    const bool cut_outside = (outside != nullptr && outside->cast.known()) || cut_round(draft, box);
+    const plan::Operation* op = plan::find_operation(draft.plan, draft.pallet_operation);
+    const bool all_round =
+        outside != nullptr && op != nullptr &&
+        std::find(op->makes.value.begin(), op->makes.value.end(), "outside") != op->makes.value.end();
+    const bool cut_outside = all_round || cut_round(draft, box);
     for (const plan::Tool& t : scene.shop.tools)
       if (cut_outside && t.kind.value == "end mill" && t.diameter.known() && t.diameter.si <= 20.1e-3)
         cutter_ = std::max(cutter_, t.diameter.si);
     if (cut_outside && cutter_ == 0) cutter_ = 16e-3;
-    const plan::Operation* op = plan::find_operation(draft.plan, draft.pallet_operation);
     for (const plan::Machine& m : scene.shop.machines)
       if (op != nullptr && m.id.value == op->machine.value) machine_ = &m;
     // A cutter that goes round the whole outside passes through its hollows; else a neighbour may stand in them.
     pieces_ = cut_outside ? Pieces{outline_} : pieces_from_above(*scene.part);
-    if (cut_outside && outside != nullptr && !boxy_) {
+    if (all_round && !boxy_) {
       const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
       pieces_ = {{{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}}};
     }

@@ -587,7 +587,7 @@ class Writer {
     else locate(op, "stop", now(others[1]), {stop_on(others[1], seat)});
     give(op.zero, "corner");
   }
-  /// Pins in two of the part's own holes: the round one where the drawing is closest.
+  /// Pins in two of the part's own holes, the round one in the first.
   void pin_it(plan::Operation& op, const Clamping& c) {
     locate(op, "round pin", c.pins[0], {});
     locate(op, "relieved pin", c.pins[1], {});

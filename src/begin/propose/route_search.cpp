@@ -240,13 +240,14 @@ class Search {
   struct Held {
     std::vector<std::string> pins, screws;
   };
-  const Held& held(const Made& made, int down) {
-    std::string key(1, static_cast<char>(down));
+  /// `flush`: only holes whose mouths lie in the side they open on, where a pin of a few millimetres reaches them.
+  const Held& held(const Made& made, int down, bool flush = false) {
+    std::string key(1, static_cast<char>(down + (flush ? 8 : 0)));
     for (const auto& [f, ix] : holes_) key += in(made, ix) ? '1' : '0';
     const auto it = held_.find(key);
     if (it != held_.end()) return it->second;
     Held h;
-    h.pins = pins(made, down);
+    h.pins = pins(made, down, flush);
     h.screws = screws(made, h.pins);
     return held_.emplace(std::move(key), std::move(h)).first->second;
   }
@@ -256,13 +257,13 @@ class Search {
   }
 
   /// Holes of one feature (a pattern) or two features that open downwards and may carry pins.
-  std::vector<std::string> pins(const Made& made, int down) const {
+  std::vector<std::string> pins(const Made& made, int down, bool flush = false) const {
     const std::vector<std::string> said = two_holes(answer(scene_, "take.seat.holes"));
     const std::string wish = answer(scene_, "pin_holes");
     std::vector<PinHole> holes;
     for (const PinHole& h : pin_holes_[static_cast<std::size_t>(down)]) {
       const std::string id = plan::parse_reference(h.reference).id;
-      if (!h.no.empty() || !made_named(made, id)) continue;
+      if (!h.no.empty() || !made_named(made, id) || (flush && !flush_with(id, down))) continue;
       if (said.empty() ? !wish.empty() && !named(wish, id) : !has(said, h.reference)) continue;
       holes.push_back(h);
     }
@@ -282,6 +283,13 @@ class Search {
         if (score > best + 1e-9) best = score, out = {holes[i].reference, holes[j].reference};
       }
     return out;
+  }
+  bool flush_with(const std::string& id, int d) const {
+    constexpr double near = 2e-3;  // m
+    const plan::Feature* f = plan::find_feature(plan_, id);
+    if (f == nullptr || !f->from.known() || !f->to.known()) return false;
+    const double mouth = d % 2 == 0 ? std::max(f->from.si, f->to.si) : std::min(f->from.si, f->to.si);
+    return std::fabs(mouth - coordinate(side(d).at, axis_of(d))) < near;
   }
   static bool named(const std::string& list, const std::string& id) {
     for (const std::string& s : base::split(list, ','))
@@ -528,7 +536,7 @@ class Search {
       rough = rough || d < 0 || !is_made(made, d);
     }
     if (!rough) return;
-    const Held& h = held(made, seat);
+    const Held& h = held(made, seat, true);
     if (h.pins.size() != 2) return;
     std::optional<Step> s = under_straps(made, up, back);
     if (!s) return;
