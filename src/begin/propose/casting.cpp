@@ -80,15 +80,21 @@ void grades(const Scene& scene, Draft& d) {
     return;
   }
   if (!c.tolerance_grade.known()) {
-    const int middle = (row->dctg_low + row->dctg_high + 1) / 2;
+    const int usual = (row->dctg_low + row->dctg_high + 1) / 2;
+    const bool finer = answer(scene, "take.casting.grade") == "finer" && usual > row->dctg_low;
+    const int middle = usual - (finer ? 1 : 0);
     c.tolerance_grade.value = middle;
     c.tolerance_grade.origin = plan::Origin::given;
     c.tolerance_grade.typed = std::to_string(middle);
     Choice ch =
         choice("casting.tolerance_grade", fmt::format("DCTG {}", middle),
                fmt::format("{} usually holds {} to {}", c.process.value, row->dctg_low, row->dctg_high), row->source);
-    if (middle > row->dctg_low)
-      ch.others.push_back({fmt::format("DCTG {}", middle - 1), "not every foundry signs for it; it would save stock"});
+    if (finer)
+      ch.others.push_back({fmt::format("DCTG {}", usual), "the finer grade was asked for: the foundry must sign for it",
+                           "take.casting.grade=as reckoned"});
+    else if (usual > row->dctg_low)
+      ch.others.push_back({fmt::format("DCTG {}", usual - 1), "not every foundry signs for it; it would save stock",
+                           "take.casting.grade=finer"});
     d.choices.push_back(std::move(ch));
   }
   if (!c.allowance_grade.known()) {
@@ -115,7 +121,8 @@ std::string before_cut(const Scene& scene, const plan::Plan& p, const plan::Feat
   const bool asked = !requirements_on(p, f.id.value).empty() || f.datum.known();
   if (hole_like(f)) {
     const double dia = diameter_of(f), length = length_of(f);
-    const bool core = kind != "thread" && dia >= least_core && (length == 0 || length <= longest_core * dia);
+    const bool core = kind != "thread" && dia >= least_core && (length == 0 || length <= longest_core * dia) &&
+                      answer(scene, "take.casting.cores") != "solid";
     return core ? "cored" : "solid";
   }
   if (kind == "pocket" || kind == "slot") {
@@ -166,19 +173,25 @@ void surfaces(const Scene& scene, Draft& d) {
                       fmt::format("bores of {} and wider, at most {:.0f} diameters long",
                                   length_text(least_core, scene.inch), longest_core),
                       "common practice");
-    c.others.push_back({"drilled from the solid", "more metal to cut, a longer wait for the first bore"});
+    c.others.push_back(
+        {"drilled from the solid", "more metal to cut, a longer wait for the first bore", "take.casting.cores=solid"});
     d.choices.push_back(std::move(c));
   }
   std::vector<std::string> drilled;
   for (const plan::Feature& f : d.plan.features)
     if (hole_like(f) && f.cast.value == "solid") drilled.push_back(f.id.value);
-  if (!drilled.empty() && !model)
-    d.choices.push_back(
-        choice("feature.cast", "drilled from the solid: " + base::join(drilled, ", "),
-               fmt::format("narrower than {}, threaded, or deeper than {:.0f} diameters: such cores burn "
-                           "in, break or shift",
-                           length_text(least_core, scene.inch), longest_core),
-               "common practice, from memory"));
+  const bool no_cores = answer(scene, "take.casting.cores") == "solid";
+  if (!drilled.empty() && !model) {
+    Choice c = choice("feature.cast", "drilled from the solid: " + base::join(drilled, ", "),
+                      no_cores ? "no cores, as asked"
+                               : fmt::format("narrower than {}, threaded, or deeper than {:.0f} diameters: such cores "
+                                             "burn in, break or shift",
+                                             length_text(least_core, scene.inch), longest_core),
+                      no_cores ? "answer" : "common practice, from memory");
+    if (no_cores)
+      c.others.push_back({"the wide bores cored", "no cores were asked for", "take.casting.cores=as reckoned"});
+    d.choices.push_back(std::move(c));
+  }
   std::vector<std::string> oblique;
   for (const plan::Feature& f : d.plan.features)
     if (f.kind.value == "surface" && !f.cast.known() && !requirements_on(d.plan, f.id.value).empty())
@@ -246,7 +259,8 @@ void parting(const Scene& scene, Draft& d) {
                        fmt::format("then {} and {} hold back; the study's draft runs along Z",
                                    square_mm(undercut(*scene.part, other, 0, mid_x)),
                                    square_mm(undercut(*scene.part, other, 1, mid_y))),
-                       {}});
+                       {},
+                       "raw sizes and draft are reckoned along Z only"});
   d.choices.push_back(std::move(ch));
   if (taken.undercut > 0)
     d.disagree.push_back(fmt::format(
