@@ -29,6 +29,7 @@ std::string counted(std::size_t n, const char* one, const char* many, const std:
 template <class List>
 std::vector<std::string> ids_of(const List& list) {
   std::vector<std::string> out;
+  out.reserve(list.size());
   for (const auto& x : list) out.push_back(x.id.value);
   return out;
 }
