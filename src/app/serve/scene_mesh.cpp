@@ -148,6 +148,7 @@ struct Builder {
   void sheet(const std::vector<Vec3>& ring, Vec3 up, int feature) {
     if (ring.size() < 3) return;
     std::vector<int> ids;
+    ids.reserve(ring.size());
     for (const Vec3& p : ring) ids.push_back(point(p));
     const bool turned = frame::dot(frame::cross(ring[1] - ring[0], ring[2] - ring[0]), up) < 0;
     for (std::size_t i = 1; i + 1 < ids.size(); ++i) {
