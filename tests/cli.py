@@ -141,6 +141,37 @@ try:
         r = run(*args)
         check(f"{args} ends with 2 and says why", r.returncode == 2 and r.stderr.strip() != "", r)
 
+    # ---- begin: the raw casting as a model ----
+    check("the demo's models are written", run("demo-models", demo).returncode == 0)
+    part = ["begin", "wvb3.step", "--shop", "shop.toml", "--answers", "answers.toml"]
+    raw, first = scratch / "raw.step", scratch / "first.toml"
+    for args, why in ((["begin", "wvb3.step", "--raw", raw], "--shop"),
+                      (part + ["--cast", "wvb3-casting.step", "--raw", raw], "not both"),
+                      (part + ["--into", raw, "--raw", raw], "two names"),
+                      (part + ["--over", "--raw", "wvb3.step"], "another name"),
+                      (part + ["--over", "--raw", "shop.toml"], "another name"),
+                      (part + ["--raw"], "raw")):
+        r = run(*args)
+        check(f"{args} ends with 2 and says why", r.returncode == 2 and why in r.stderr, r)
+        check(f"{args} writes nothing", not raw.exists() and not first.exists())
+    before = {x.name: x.read_bytes() for x in demo.iterdir()}
+    r = run(*part, "--into", first, "--raw", raw)
+    check("a raw casting is written beside the plan", r.returncode == 0 and raw.exists() and f"wrote {raw}: " in r.stderr, r)
+    check("nothing else is touched", before == {x.name: x.read_bytes() for x in demo.iterdir()})
+    said = re.search(r"the raw model weighs ([\d.]+) kg; the plan reckons ([\d.]+) kg", r.stderr)
+    check("its weight is what the plan reckons", said and abs(float(said[1]) / float(said[2]) - 1) < 0.02, r.stderr)
+    there = raw.read_bytes()
+    r = run(*part, "--raw", raw)
+    check("a raw casting that is there is not written over", r.returncode == 2 and "--over" in r.stderr and raw.read_bytes() == there, r)
+    r = run("begin", "wvb3.step", "--cast", raw)
+    sizes = lambda text: dict(re.findall(r'\[\[casting\.size\]\]\nid = "([^"]+)"\n(?:.+\n)*?raw = "([\d.]+) mm"', text))
+    ordered, back = sizes(first.read_text()), sizes(r.stdout)
+    check("the raw casting is read again as the casting", r.returncode == 0 and "casting model: " in r.stderr, r)
+    check("with the sizes that were ordered", {"thickness", "length", "width"} <= set(back) and
+          all(abs(float(ordered[k]) - float(back[k])) < 2e-3 for k in back if k in ordered), (ordered, back))
+    raw.write_text("not a model")
+    check("a casting that is no STEP file ends with 2", run("begin", "wvb3.step", "--cast", raw).returncode == 2)
+
     # ---- streams, colour, width ----
     r = run("study", "plan-0.toml")
     check("the demo plan has something outside", r.returncode == 1, r.stderr)

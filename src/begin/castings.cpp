@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "begin/holes.h"
+#include "plan/read.h"
 
 namespace fettle::begin {
 
@@ -101,6 +102,136 @@ void core(plan::Plan& plan, const solid::Hole& h, const Bound& bore, const solid
 
 }  // namespace
 
+namespace {
+
+constexpr double least_stock = 1e-4,
+                 most_stock = 15e-3;  ///< m: less is as cast; more is another face
+
+double side_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+
+/// A flat of the part, and what stands on it in the casting.
+struct RawFlat {
+  const plan::Feature* feature = nullptr;
+  int axis = 0;
+  bool up = false;
+  double at = 0, stock = 0, area = 0;
+};
+
+/// Is this point inside the outer boundary of a flat, seen along an axis?
+bool within(const solid::Face& f, const Vec3& p, int axis) {
+  const int u = (axis + 1) % 3, v = (axis + 2) % 3;
+  const double x = side_of(p, u), y = side_of(p, v);
+  bool in = false;
+  for (std::size_t i = 0, k = f.outline.size() - 1; i < f.outline.size(); k = i++) {
+    const double ax = side_of(f.outline[i], u), ay = side_of(f.outline[i], v), bx = side_of(f.outline[k], u),
+                 by = side_of(f.outline[k], v);
+    if ((ay > y) != (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax)) in = !in;
+  }
+  return in;
+}
+using Flats = std::vector<const solid::Face*>;
+/// Share of the first one's area that lies before the others.
+double share_before(const Flats& a, const Flats& b, int axis) {
+  double all = 0, in = 0;
+  for (const solid::Face* f : a)
+    for (const solid::Sample& s : f->samples) {
+      all += s.area;
+      if (std::any_of(b.begin(), b.end(), [&](const solid::Face* g) { return within(*g, s.point, axis); }))
+        in += s.area;
+    }
+  return all > 0 ? in / all : 0;
+}
+
+/// How far the casting's own flat stands out before this one; below zero: none lies over it. A ring round it covers
+/// none of it, though its outer boundary does: each must lie before the other.
+double stands_out(const solid::Model& cast, const Flats& part, Vec3 n, double at, int axis) {
+  double best = -1;
+  for (const solid::PlaneFeature& p : cast.planes) {
+    const double t = p.offset - at;
+    if (frame::dot(p.normal, n) < 1 - 1e-9 || t < -1e-6 || t > most_stock || (best >= 0 && t >= best)) continue;
+    Flats flats;
+    for (const int id : p.faces)
+      if (const solid::Face* f = cast.face(id); f != nullptr && f->outline.size() > 2) flats.push_back(f);
+    if (share_before(part, flats, axis) > 0.5 && share_before(flats, part, axis) > 0.3) best = std::max(t, 0.0);
+  }
+  return best;
+}
+
+std::vector<RawFlat> raw_flats(const plan::Plan& plan, const Features& features, const solid::Model& part,
+                               const solid::Model& cast) {
+  std::vector<RawFlat> out;
+  for (const Bound& b : features.bound) {
+    const auto f = std::find_if(plan.features.begin(), plan.features.end(),
+                                [&](const plan::Feature& x) { return x.id.value == b.feature; });
+    if (f == plan.features.end()) continue;
+    const bool hollow = f->kind.value == "pocket" || f->kind.value == "slot";
+    const Vec3 n = frame::unit(b.axis);
+    const std::string word = axis_word(n);
+    if ((f->kind.value != "face" && !hollow) || b.diameter > 0 || word.empty() || f->at.value.empty()) continue;
+    RawFlat r{&*f, word[1] - 'x', word[0] == '+', frame::dot(n, b.point), 0, 0};
+    Flats flats;
+    for (const int id : b.faces) {
+      const solid::Face* face = part.face(id);
+      if (face == nullptr || face->kind != solid::Kind::plane || frame::dot(face->axis, n) < 1 - 1e-9 ||
+          std::fabs(frame::dot(n, face->point) - r.at) > 2e-6 || face->outline.size() < 3)
+        continue;
+      flats.push_back(face);
+      r.area += face->area;
+    }
+    if (!(r.area > 0)) continue;
+    r.stock = stands_out(cast, flats, n, r.at, r.axis);
+    if (r.stock >= 0) out.push_back(r);
+  }
+  return out;
+}
+
+bool sized(const plan::Plan& plan, const std::string& id) {
+  return std::any_of(plan.casting.sizes.begin(), plan.casting.sizes.end(), [&](const plan::CastSize& s) {
+    return s.feature.value == id || std::any_of(s.between.value.begin(), s.between.value.end(),
+                                                [&](const auto& b) { return plan::parse_reference(b).id == id; });
+  });
+}
+
+/// Flats with stock that no size speaks of yet: each from the largest flat opposite it that stays as cast, else from
+/// one that is cut too, and both in one size; else from one that has its size, as finished.
+void flats_with_stock(plan::Plan& plan, const Features& features, const solid::Model& part, const solid::Model& cast,
+                      bool inch) {
+  std::vector<RawFlat> flats = raw_flats(plan, features, part, cast);
+  std::stable_sort(flats.begin(), flats.end(), [](const RawFlat& a, const RawFlat& b) { return a.area > b.area; });
+  for (const RawFlat& f : flats) {
+    const std::string id = f.feature->id.value;
+    if (!(f.stock > least_stock) || sized(plan, id)) continue;
+    const RawFlat* from = nullptr;
+    for (const int choice : {0, 1, 2})  // as cast; cut and without a size; cut and with one
+      for (const RawFlat& o : flats) {
+        const bool across = o.axis == f.axis && o.up != f.up && -o.at < f.at - 1e-6;
+        const int kind = !(o.stock > least_stock) ? 0 : sized(plan, o.feature->id.value) ? 2 : 1;
+        if (from == nullptr && across && kind == choice) from = &o;
+      }
+    if (from == nullptr) continue;
+    const std::string other = from->feature->id.value;
+    const double finished = f.at + from->at;
+    if (from->stock > least_stock && !sized(plan, other)) {
+      auto& s = size(plan, fmt::format("across {} {}", id, other), "outside", finished + f.stock + from->stock, inch);
+      give(s.between, id);
+      give(s.between, other);
+      give_length(s.stock, from->stock, inch);
+      skin(plan, other, "skin");
+    } else {
+      auto& s = size(plan, "face " + id, "height", finished + f.stock, inch);
+      give(s.between, other);
+      give(s.feature, id);
+    }
+    skin(plan, id, "skin");
+    plan::Feature* cut = feature(plan, id);
+    if (cut->kind.value != "face" && !cut->size.known() && cut->width.value.nominal && cut->length.value.nominal)
+      give(cut->size, {*cut->width.value.nominal, *cut->length.value.nominal},
+           inch);  // its floor is cut, as a face is
+  }
+}
+
+}  // namespace
+
 std::string floor_of(const std::string& bore) {
   return bore.substr(0, bore.find_last_not_of("abcdefghijklmnopqrstuvwxyz") + 1) + "floor";
 }
@@ -109,20 +240,23 @@ void casting_from_model(plan::Plan& plan, const Features& features, const solid:
                         bool inch, Begun& out) {
   const bool profile = feature(plan, "outside") != nullptr;
   const Vec3 a = cast.box.hi - cast.box.lo, b = part.box.hi - part.box.lo;
-  if (a.x < b.x || a.y < b.y || a.z < b.z) {
+  constexpr double rounding = 1e-6;  // m, of two files that say the same size
+  if (a.x < b.x - rounding || a.y < b.y - rounding || a.z < b.z - rounding) {
     out.said.push_back(
-        "the casting model is smaller than the part along an axis, or lies elsewhere: its sizes were not used");
+        "the casting model is smaller than the part along an "
+        "axis, or lies elsewhere: its sizes were not used");
     return;
   }
   // Side walls with draft: the outline is widest at the parting line.
-  double draft = 0, parting = 0, weight = 0;
+  double draft = 0, parting = 0, weight = 0, widest = 0;
   for (const solid::Face& f : cast.faces) {
     if (f.kind != solid::Kind::plane || f.area < 2e-4) continue;
     const double z = std::fabs(f.axis.z);
     if (z < 1e-4 || z > 0.2) continue;
     draft += std::asin(z) * f.area;
     weight += f.area;
-    parting = f.axis.z > 0 ? f.box.lo.z : f.box.hi.z;
+    if (f.area <= widest) continue;  // the largest wall says where: walls of hollows lie beside it
+    widest = f.area, parting = f.axis.z > 0 ? f.box.lo.z : f.box.hi.z;
   }
   if (weight > 0) {
     draft /= weight;
@@ -171,6 +305,7 @@ void casting_from_model(plan::Plan& plan, const Features& features, const solid:
     }
     skin(plan, "outside", "skin");
   }
+  flats_with_stock(plan, features, part, cast, inch);
   int cores = 0;
   for (const Bound& bore : features.bound) {
     const plan::Feature* f = feature(plan, bore.feature);

@@ -9,6 +9,7 @@
 #include <BRepGProp.hxx>
 #include <BRepOffsetAPI_DraftAngle.hxx>
 #include <BRepPrimAPI_MakeBox.hxx>
+#include <BRepPrimAPI_MakeCone.hxx>
 #include <BRepPrimAPI_MakeCylinder.hxx>
 #include <BRepPrimAPI_MakePrism.hxx>
 #include <BRep_Tool.hxx>
@@ -98,12 +99,14 @@ class RawMaker {
     BRepBuilderAPI_Transform scaled(size);
     const bool as_is = std::fabs(loaded.scale * per_metre_ - 1) < 1e-12;
     if (!as_is) scaled.Perform(solid_, Standard_True);
-    for (const RawFill& f : wish.fills) {
-      fills_.emplace_back();
-      for (const int id : f.faces)
+    const auto shapes = [&](const std::vector<int>& ids) {
+      std::vector<TopoDS_Shape> out;
+      for (const int id : ids)
         if (const auto it = by_id.find(id); it != by_id.end())
-          fills_.back().push_back(as_is ? it->second : scaled.ModifiedShape(it->second));
-    }
+          out.push_back(as_is ? it->second : scaled.ModifiedShape(it->second));
+      return out;
+    };
+    for (const RawFill& f : wish.fills) fills_.push_back(shapes(f.faces));
     if (!as_is) solid_ = scaled.Shape();
     volume_ = volume_of(solid_);
   }
@@ -143,7 +146,23 @@ class RawMaker {
     if (!done) out_.not_made.push_back(name);
   }
 
-  /// Removes these faces and closes what is open then by the faces around; true when all are gone.
+  /// What became of the faces that later steps change.
+  template <class Change>
+  void follow(Change& change) {
+    for (std::vector<TopoDS_Shape>& later : fills_) {
+      std::vector<TopoDS_Shape> now;
+      for (const TopoDS_Shape& f : later) {
+        if (change.IsDeleted(f)) continue;
+        const Shapes& changed = change.Modified(f);
+        if (changed.IsEmpty()) now.push_back(f);
+        for (const TopoDS_Shape& c : changed) now.push_back(c);
+      }
+      later = std::move(now);
+    }
+  }
+
+  /// Removes the faces of these groups and closes what is open then by the faces around. What cannot be removed stays;
+  /// true when something was.
   bool remove(const std::vector<std::size_t>& groups) try {
     BRepAlgoAPI_Defeaturing without;
     without.SetShape(solid_);
@@ -152,32 +171,64 @@ class RawMaker {
     without.SetRunParallel(Standard_False);
     without.SetToFillHistory(Standard_True);
     without.Build();
-    if (!without.IsDone() || without.HasErrors()) return false;
-    for (const std::size_t g : groups)
-      for (const TopoDS_Shape& f : fills_[g])
-        if (!without.IsDeleted(f)) return false;
-    if (!keep(without.Shape(), true)) return false;
-    for (std::vector<TopoDS_Shape>& later : fills_) {
-      std::vector<TopoDS_Shape> now;
-      for (const TopoDS_Shape& f : later) {
-        if (without.IsDeleted(f)) continue;
-        const Shapes& changed = without.Modified(f);
-        if (changed.IsEmpty()) now.push_back(f);
-        for (const TopoDS_Shape& c : changed) now.push_back(c);
-      }
-      later = std::move(now);
-    }
+    if (!without.IsDone() || without.HasErrors() || !keep(without.Shape(), true)) return false;
+    follow(without);
     return true;
   } catch (const Standard_Failure&) {
     return false;
   }
+  /// All at once, which leaves what the kernel cannot remove; then those one by one; then with plugs.
   void fill() {
-    std::vector<std::size_t> all;
-    for (std::size_t g = 0; g < fills_.size(); ++g)
-      if (!fills_[g].empty()) all.push_back(g);
-    if (all.empty() || remove(all)) return;
-    for (const std::size_t g : all)  // together they failed: one at a time, so that one bad one costs no other
-      if (!fills_[g].empty() && !remove({g})) out_.not_made.push_back(wish_.fills[g].name);
+    const auto left = [&] {
+      std::vector<std::size_t> out;
+      for (std::size_t g = 0; g < fills_.size(); ++g)
+        if (!fills_[g].empty()) out.push_back(g);
+      return out;
+    };
+    if (!left().empty()) remove(left());
+    for (const std::size_t g : left()) remove({g});
+    for (const std::size_t g : left())
+      if (!plugged(g)) out_.not_made.push_back(wish_.fills[g].name);
+  }
+
+  Vec3 into_model(Vec3 p) const { return rotate(inverse(wish_.pose), p); }
+  /// Metal of the hollow's own shape, joined to the solid.
+  bool plugged(std::size_t g) try {
+    const RawFill& f = wish_.fills[g];
+    const frame::Pose back = inverse(wish_.pose);
+    Shapes more;
+    for (const RawPlug& p : f.plugs) {
+      const gp_Pnt from = point_in(back * p.from, per_metre_), to = point_in(back * p.to, per_metre_);
+      if (!(from.Distance(to) > 1e-6)) continue;
+      more.Append(BRepPrimAPI_MakeCylinder(gp_Ax2(from, gp_Dir(gp_Vec(from, to))), 0.5 * p.diameter * per_metre_,
+                                           from.Distance(to))
+                      .Shape());
+    }
+    if (f.depth > 0) {
+      const Vec3 up = into_model(f.up);
+      const gp_Dir way(up.x, up.y, up.z);
+      for (const TopoDS_Shape& s : fills_[g]) {
+        const TopoDS_Face& face = TopoDS::Face(s);
+        if (looks_along(face, way))
+          more.Append(BRepPrimAPI_MakePrism(face, f.depth * per_metre_ * gp_Vec(way)).Shape());
+      }
+    }
+    if (more.IsEmpty()) return false;
+    BRepAlgoAPI_Fuse with;
+    fuse(more, with);
+    if (!keep(with.Shape(), true)) return false;
+    follow(with);
+    return true;
+  } catch (const Standard_Failure&) {
+    return false;
+  }
+  static bool looks_along(const TopoDS_Face& face, const gp_Dir& way) {
+    const GeomAdaptor_Surface s(BRep_Tool::Surface(face));
+    if (s.GetType() != GeomAbs_Plane) return false;
+    gp_Dir n = s.Plane().Axis().Direction();
+    if (!s.Plane().Direct()) n.Reverse();
+    if (face.Orientation() == TopAbs_REVERSED) n.Reverse();
+    return n.Angle(way) < 1e-6;
   }
 
   /// Into the frame of the wish, and back.
@@ -237,12 +288,8 @@ class RawMaker {
       Shapes more;
       for (TopExp_Explorer x(solid_, TopAbs_FACE); x.More(); x.Next()) {
         const TopoDS_Face& here = TopoDS::Face(x.Current());
-        const GeomAdaptor_Surface s(BRep_Tool::Surface(here));
-        if (s.GetType() != GeomAbs_Plane) continue;
-        gp_Dir n = s.Plane().Axis().Direction();
-        if (!s.Plane().Direct()) n.Reverse();
-        if (here.Orientation() == TopAbs_REVERSED) n.Reverse();
-        if (n.Angle(out) > 1e-6 || s.Plane().Distance(at) > 1e-4) continue;
+        if (!looks_along(here, out)) continue;
+        if (GeomAdaptor_Surface(BRep_Tool::Surface(here)).Plane().Distance(at) > 1e-4) continue;
         more.Append(BRepPrimAPI_MakePrism(here, stock).Shape());
       }
       if (more.IsEmpty()) return false;
@@ -255,9 +302,10 @@ class RawMaker {
   void core(const RawCore& c) {
     tried(c.name, [&] {
       const gp_Pnt from = point_in(c.from, per_metre_), to = point_in(c.to, per_metre_);
-      const TopoDS_Shape hole = BRepPrimAPI_MakeCylinder(gp_Ax2(from, gp_Dir(gp_Vec(from, to))),
-                                                         0.5 * c.diameter * per_metre_, from.Distance(to))
-                                    .Shape();
+      const gp_Ax2 axis(from, gp_Dir(gp_Vec(from, to)));
+      const double a = 0.5 * c.diameter * per_metre_, b = c.to_diameter > 0 ? 0.5 * c.to_diameter * per_metre_ : a;
+      const TopoDS_Shape hole = std::fabs(a - b) < 1e-9 ? BRepPrimAPI_MakeCylinder(axis, a, from.Distance(to)).Shape()
+                                                        : BRepPrimAPI_MakeCone(axis, a, b, from.Distance(to)).Shape();
       return keep(BRepAlgoAPI_Cut(solid_, hole).Shape(), false);
     });
   }

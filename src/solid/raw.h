@@ -11,10 +11,19 @@
 
 namespace fettle::solid {
 
+/// A straight round piece of metal, in the frame of the wish.
+struct RawPlug {
+  Vec3 from, to;
+  double diameter = 0;  ///< m
+};
 /// Faces that the casting does not have, by their STEP numbers: a hole with all its steps, a pocket.
 struct RawFill {
   std::string name;  ///< for words
   std::vector<int> faces;
+  /// What fills it where its faces cannot be taken away: plugs of a hole; the floor of a hollow, raised along `up`.
+  std::vector<RawPlug> plugs;
+  Vec3 up;           ///< in the frame of the wish
+  double depth = 0;  ///< m; 0: no hollow
 };
 /// Every face in this plane that looks along `normal` stands out by so much.
 struct RawFace {
@@ -22,11 +31,12 @@ struct RawFace {
   Vec3 point, normal;
   double stock = 0;  ///< m, above zero
 };
-/// A straight round core. An end that opens goes to where the stock ends.
+/// A round core, straight or with draft. An end that opens goes to where the stock ends.
 struct RawCore {
   std::string name;
   Vec3 from, to;
-  double diameter = 0;  ///< m
+  double diameter = 0;     ///< m, at `from`
+  double to_diameter = 0;  ///< m, at `to`; 0: the same
 };
 /// A profile of four upright sides round the box, with rounded corners; draft away from the parting line, where the
 /// stock holds.

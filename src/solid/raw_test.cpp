@@ -31,7 +31,7 @@ const Model& plate() {
 std::vector<RawFill> every_hole(const Model& m) {
   std::vector<RawFill> out;
   for (const Hole& h : m.holes) {
-    out.push_back({h.id, {}});
+    out.push_back({h.id, {}, {}, {}, 0});
     for (const Segment& s : h.profile) out.back().faces.insert(out.back().faces.end(), s.faces.begin(), s.faces.end());
   }
   return out;
@@ -87,7 +87,7 @@ TEST(RawModel, ACoreGoesToTheEndOfTheStock) {
   RawWish w;
   w.box = m.box, w.product = "flange raw", w.fills = every_hole(m);
   w.faces = {{"top", {0, 0, 0.042}, {0, 0, 1}, 2e-3}, {"bottom", {0, 0, 0}, {0, 0, -1}, 2e-3}};
-  w.cores = {{"core", {0, 0, -2e-3}, {0, 0, 0.044}, 0.034}};
+  w.cores = {{"core", {0, 0, -2e-3}, {0, 0, 0.044}, 0.034, 0}};
   const RawModel raw = must(raw_model(text, "flange", "", w));
   EXPECT_TRUE(raw.not_made.empty());
   const double sum = pi / 4 * (0.12 * 0.12 * 0.02 + 0.064 * 0.064 * 0.026 - 0.034 * 0.034 * 0.046);
@@ -96,6 +96,36 @@ TEST(RawModel, ACoreGoesToTheEndOfTheStock) {
   ASSERT_EQ(back.holes.size(), 1U);
   EXPECT_TRUE(back.holes[0].through);
   EXPECT_NEAR(back.holes[0].diameter, 0.034, 1e-9);
+}
+
+TEST(RawModel, ACoreWithDraftGrowsTowardsItsMouth) {
+  const std::string text = must(sample_solid("flange"));
+  const Model m = must(read_step_text(text, "flange"));
+  RawWish w;
+  w.box = m.box, w.product = "flange raw", w.fills = every_hole(m);
+  w.cores = {{"core", {0, 0, 0}, {0, 0, 0.042}, 0.034, 0.036}};
+  const RawModel raw = must(raw_model(text, "flange", "", w));
+  EXPECT_TRUE(raw.not_made.empty());
+  const double cone = pi / 12 * 0.042 * (0.034 * 0.034 + 0.034 * 0.036 + 0.036 * 0.036);
+  const double sum = pi / 4 * (0.12 * 0.12 * 0.018 + 0.064 * 0.064 * 0.024) - cone;
+  EXPECT_NEAR(raw.volume, sum, 1e-6 * sum);
+}
+
+TEST(RawModel, WhatCannotBeTakenAwayIsPlugged) {
+  RawWish w;
+  w.box = plate().box, w.product = "plate raw";
+  const auto side = std::find_if(plate().faces.begin(), plate().faces.end(),
+                                 [](const Face& f) { return f.kind == Kind::plane && f.axis.x > 0.999; });
+  const auto top = std::find_if(plate().faces.begin(), plate().faces.end(),
+                                [](const Face& f) { return f.kind == Kind::plane && f.axis.z > 0.999; });
+  ASSERT_TRUE(side != plate().faces.end() && top != plate().faces.end());
+  const double x = plate().box.hi.x, z = 0.5 * (plate().box.lo.z + plate().box.hi.z);
+  RawFill peg{"peg", {side->id}, {{{x - 0.002, 0, z}, {x + 0.004, 0, z}, 0.01}}, {}, 0};
+  RawFill raised{"raised", {top->id}, {}, {0, 0, 1}, 0.002};
+  w.fills = {peg, raised};
+  const RawModel raw = must(raw_model(plate_text(), "plate", "", w));
+  EXPECT_TRUE(raw.not_made.empty());
+  EXPECT_NEAR(raw.volume - plate().volume, pi / 4 * 1e-4 * 0.004 + top->area * 0.002, 1e-11);
 }
 
 TEST(RawModel, AnotherFrameMakesTheSameCastingInTheModelsOwn) {
@@ -121,9 +151,9 @@ TEST(RawModel, WhatCannotBeMadeIsNamedAndCostsNothingElse) {
   const auto side = std::find_if(plate().faces.begin(), plate().faces.end(),
                                  [](const Face& f) { return f.kind == Kind::plane && f.axis.x > 0.999; });
   ASSERT_NE(side, plate().faces.end());
-  w.fills.push_back({"a side that nothing closes", {side->id}});
+  w.fills.push_back({"a side that nothing closes", {side->id}, {}, {}, 0});
   w.faces.push_back({"no flat there", {0, 0, 0.5}, {0, 0, 1}, 1e-3});
-  w.cores.push_back({"core beside it", {1, 0, 0}, {1, 0, 0.1}, 0.01});
+  w.cores.push_back({"core beside it", {1, 0, 0}, {1, 0, 0.1}, 0.01, 0});
   const RawModel raw = must(raw_model(plate_text(), "plate", "", w));
   EXPECT_EQ(raw.not_made, (std::vector<std::string>{"a side that nothing closes", "no flat there", "core beside it"}));
   const double sum = area(0.266, 0.186, 11e-3) * 0.0335;

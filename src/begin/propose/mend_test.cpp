@@ -152,6 +152,42 @@ TEST(Mend, APlateThatGivesTooMuchIsTakenThickerFromStock) {
             outside(before, "give").size() + outside(before, "plate_bow").size());
 }
 
+TEST(Mend, APlateStifferThanItsCutsAskForIsTakenThinnerFromStock) {
+  Scene s = scene();
+  plan::StockPlate thick = s.shop.plates.front();
+  give(thick.thickness, unit::Kind::length, "60 mm");
+  s.shop.plates.push_back(thick);
+  study::Memo memo;
+  Draft d = whole();
+  const std::vector<double> size = d.plan.pallet.plate.size.value;
+  ASSERT_EQ(size.size(), 3U);
+  const double mass = d.plan.pallet.empty_mass.si * 60e-3 / size[2];
+  give(d.plan.pallet.plate.size, {size[0], size[1], 60e-3}, false);
+  give(d.plan.pallet.empty_mass, unit::Kind::mass, base::fixed(mass, 2) + " kg");
+  Scene said = s;
+  said.answers["take.pallet.thickness"] = "as reckoned";
+  Mended m;
+  m.draft = d, m.last = must(look(s, d, {}, quick_look(), memo));
+  const Standing before = standing(m.last.study);
+  EXPECT_FALSE(must(thinner_plate(said, m, {}, memo)));  // somebody chose
+  EXPECT_TRUE(must(thinner_plate(s, m, {}, memo)));
+  const double now = m.draft.plan.pallet.plate.size.value[2];
+  EXPECT_LT(now, 60e-3);
+  EXPECT_GE(now, 20e-3);
+  EXPECT_NEAR(m.draft.plan.pallet.empty_mass.si, mass * now / 60e-3, 0.02);
+  EXPECT_LE(standing(m.last.study).outside, before.outside);
+  EXPECT_EQ(m.last.text, text_of(m.draft));
+  const auto c = std::find_if(m.draft.choices.begin(), m.draft.choices.end(),
+                              [](const Choice& x) { return x.about == "pallet.plate"; });
+  ASSERT_NE(c, m.draft.choices.end());
+  EXPECT_EQ(std::count_if(m.draft.choices.begin(), m.draft.choices.end(),
+                          [](const Choice& x) { return x.about == "pallet.plate"; }),
+            1);
+  ASSERT_FALSE(c->others.empty());
+  EXPECT_EQ(c->others.front().take, "take.pallet.thickness=as reckoned");
+  EXPECT_TRUE(takes("take.pallet.thickness", "as reckoned"));
+}
+
 TEST(Mend, ACutTooHeavyForTheSpindleIsMadeLighter) {
   const Scene s = scene();
   study::Memo memo;

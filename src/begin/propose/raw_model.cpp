@@ -29,6 +29,24 @@ bool not_cast(const plan::Feature& f) {
   return hollow && (f.cast.value == "solid" || f.cast.value == "cored");
 }
 
+/// What fills a hole or a hollow where its faces cannot be taken away.
+void plug(const plan::Plan& plan, const Bound& b, solid::RawFill& fill) {
+  const plan::Feature& f = *plan::find_feature(plan, b.feature);
+  if (f.kind.value == "pocket" || f.kind.value == "slot") {
+    if (length_of(f) > fill.depth) fill.depth = length_of(f), fill.up = frame::unit(b.axis);
+    return;
+  }
+  const double d = diameter_of(f), half = f.angle.known() ? 0.5 * f.angle.si : 0;
+  if (!(d > 0) || !f.from.known() || !f.to.known() || f.normal.value.size() != 2 || f.kind.value == "groove") return;
+  const int axis = f.normal.value[1] - 'x';
+  double low = std::min(f.from.si, f.to.si), high = std::max(f.from.si, f.to.si);
+  if (hole_like(f) && half > 0.1 && half < 1.5)  // the point of the drill lies beyond
+    (f.normal.value[0] == '+' ? low : high) += (f.normal.value[0] == '+' ? -1 : 1) * 0.5 * d / std::tan(half);
+  Vec3 from = b.point, to = b.point;
+  along_of(from, axis) = low, along_of(to, axis) = high;
+  fill.plugs.push_back({from, to, d});
+}
+
 /// Faces that the casting does not have, one group for all that hang together.
 std::vector<solid::RawFill> fills_of(const solid::Model& part, const plan::Plan& plan, const Features& features) {
   std::map<int, std::string> of;  // face -> feature
@@ -51,6 +69,9 @@ std::vector<solid::RawFill> fills_of(const solid::Model& part, const plan::Plan&
           if (of.contains(n) && seen.insert(n).second) open.push_back(n);
     }
     std::sort(fill.faces.begin(), fill.faces.end());
+    const std::set<int> faces(fill.faces.begin(), fill.faces.end());
+    for (const Bound& b : features.bound)
+      if (names.contains(b.feature) && !b.faces.empty() && faces.contains(*b.faces.begin())) plug(plan, b, fill);
     fill.name = base::join(std::vector<std::string>(names.begin(), names.end()), ", ");
     out.push_back(std::move(fill));
   }
@@ -68,7 +89,9 @@ class RawWriter {
     solid::RawOutside o;
     const plan::Feature* f = plan::find_feature(plan_, "outside");
     if (f == nullptr || f->kind.value != "profile" || f->cast.value != "skin") return o;
-    if (!fills_its_box(part_, plan_)) return o;  // its sides are flats of ribs and walls, each with its own stock
+    if (!fills_its_box(part_, plan_))
+      return o;  // its sides are flats of ribs and walls, each with its own
+                 // stock
     o.radius = f->radius.known() ? f->radius.si : 0;
     o.low_x = stock("outside.-x"), o.high_x = stock("outside.+x");
     o.low_y = stock("outside.-y"), o.high_y = stock("outside.+y");
@@ -102,7 +125,8 @@ class RawWriter {
     return out;
   }
 
-  /// Straight cores from the raw floor, or through, to where the stock of the face ends into which they open.
+  /// Cores, with the draft that the plan says, from the raw floor, or through, to where the stock of the face ends into
+  /// which they open.
   std::vector<solid::RawCore> cores(const std::vector<solid::RawFace>& faces) const {
     std::vector<solid::RawCore> out;
     for (const plan::CastSize& s : plan_.casting.sizes) {
@@ -119,14 +143,24 @@ class RawWriter {
       for (std::size_t i = 0; i < f->at.value.size(); ++i) {
         Vec3 a = f->at.value[i], b = a;
         along_of(a, axis) = low, along_of(b, axis) = high;
-        out.push_back({f->at.value.size() == 1 ? "core " + f->id.value : fmt::format("core {}@{}", f->id.value, i + 1),
-                       a, b, s.raw.si});
+        const std::string name =
+            f->at.value.size() == 1 ? "core " + f->id.value : fmt::format("core {}@{}", f->id.value, i + 1);
+        // The raw size holds at the parting line; the core grows towards its mouth.
+        const double grows = axis == 2 ? 2 * std::tan(core_draft(f->id.value)) * (opens_up ? 1 : -1) : 0;
+        const double parting = plan_.casting.parting.known() ? plan_.casting.parting.si : low;
+        out.push_back({name, a, b, s.raw.si + grows * (low - parting), s.raw.si + grows * (high - parting)});
       }
     }
     return out;
   }
 
  private:
+  double core_draft(const std::string& feature) const {
+    for (const plan::Core& c : plan_.casting.cores)
+      if (std::find(c.features.value.begin(), c.features.value.end(), feature) != c.features.value.end())
+        return c.draft.known() ? c.draft.si : 0;
+    return 0;
+  }
   double stock(const std::string& reference) const {
     const auto it = stock_.find(reference);
     return it == stock_.end() ? 0 : it->second;
@@ -183,7 +217,10 @@ RawAsked raw_asked(const solid::Model& part, const frame::Pose& pose, const plan
   const plan::Feature* outside = plan::find_feature(plan, "outside");
   if (outside != nullptr && outside->cast.value == "skin" && fills_its_box(part, plan) && !out.wish.outside.there)
     out.left_out.emplace_back("outside: no raw length and width say how much stands on it");
-  if (!out.wish.outside.there) out.left_out.emplace_back("draft: only the upright sides of a profile get it here");
+  if (!out.wish.outside.there)
+    out.left_out.emplace_back(
+        "draft of the outside: only the upright sides of "
+        "a profile that fills its box get it here");
   return out;
 }
 
@@ -196,8 +233,10 @@ Outcome<RawCasting> raw_casting(const std::string& step, const std::string& name
   RawCasting out;
   out.step = made->step, out.volume = back->volume, out.box = back->box;
   if (!(std::fabs(back->volume - made->volume) <= 5e-6 * made->volume))  // each is summed to a millionth
-    return ours(fmt::format("the raw casting reads back with {:.3f} cm3 and was made with {:.3f} cm3",
-                            back->volume * 1e6, made->volume * 1e6));
+    return ours(
+        fmt::format("the raw casting reads back with {:.3f} cm3 and "
+                    "was made with {:.3f} cm3",
+                    back->volume * 1e6, made->volume * 1e6));
   const solid::Box want = box_of(asked.wish, made->not_made);
   const Vec3 a = asked.wish.pose * back->box.lo, b = asked.wish.pose * back->box.hi;
   const auto off = [](double x, double y, double lo, double hi) {
@@ -218,7 +257,8 @@ Outcome<RawCasting> raw_casting(const std::string& step, const std::string& name
     const double least = std::min({o.low_x, o.high_x, o.low_y, o.high_y}) - tall * std::tan(o.draft);
     if (least < 0)
       out.said.push_back(
-          fmt::format("draft of {:.1f} deg leaves no stock at the far end of the outside ({:.2f} mm are "
+          fmt::format("draft of {:.1f} deg leaves no stock at the far end of "
+                      "the outside ({:.2f} mm are "
                       "missing): the sides stand as finished there",
                       o.draft * 180 / std::numbers::pi, -least * 1e3));
   }
