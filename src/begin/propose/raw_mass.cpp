@@ -9,6 +9,7 @@
 #include <set>
 
 #include "base/text.h"
+#include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/route.h"
