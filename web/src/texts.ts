@@ -322,6 +322,7 @@ const english = {
   "begin.choices": "Choices and why",
   "begin.instead": "runner-up: {what}",
   "begin.takeinstead": "take it instead",
+  "begin.notake": "(no answer takes it: {why})",
   "begin.look": "look at",
   "begin.proposal": "proposal {n}",
   "pick.holes": "choose among {n} holes", "pick.faces": "choose among {n} faces and sides", "pick.requirements": "choose among {n} requirements",

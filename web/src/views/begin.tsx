@@ -12,7 +12,7 @@ interface Question { id: string; words: string; example: string; start: string; 
 interface Begun extends Partial<Picks> { job: string; read: { words: string } | string; questions: Question[] }
 /** What one dropped file says by itself, before a part is read. */
 interface Look { name: string; words: string[]; problems: Problem[] }
-interface Choice { stage: string; about: string; taken: string; why: string; asked_by: string; others: { words: string; why_not: string; take: string }[] }
+interface Choice { stage: string; about: string; taken: string; why: string; asked_by: string; others: { words: string; why_not: string; take: string; no_answer?: string }[] }
 interface Proposal { n: number; name: string; why: string; counts: Record<State, number>; verdict: string; cost: number | null; currency: string; look_at: string[]; choices: Choice[] }
 
 const problemsOf = (e: unknown): Problem[] => (e instanceof Refused && e.problems.length ? e.problems : [{ message: String((e as Error).message ?? e) }]);
@@ -190,7 +190,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
             <summary>{t("begin.choices")} ({p.choices?.length ?? 0})</summary>
             <ul class="list">{p.choices?.map((c) => (
               <li class="question"><span><b>{c.about}: {c.taken}</b><br /><span class="soft small">{c.why} {c.asked_by && `(${c.asked_by})`}</span></span>
-                <span>{c.others?.map((o) => <span class="small">{t("begin.instead", { what: o.words })} <span class="soft">{o.why_not}</span> {o.take && <button class="plain" onClick={() => { const [k, v] = o.take.split("="); void go({ [k]: v }); }}>{t("begin.takeinstead")}</button>}<br /></span>)}</span></li>
+                <span>{c.others?.map((o) => <span class="small">{t("begin.instead", { what: o.words })} <span class="soft">{o.why_not}</span> {o.take && <button class="plain" onClick={() => { const [k, v] = o.take.split("="); void go({ [k]: v }); }}>{t("begin.takeinstead")}</button>}{!o.take && o.no_answer && <i class="soft">{t("begin.notake", { why: o.no_answer })}</i>}<br /></span>)}</span></li>
             ))}</ul>
           </details>
           <p><button class="go" onClick={() => take(p)}>{t("begin.take")}</button></p>
