@@ -7,6 +7,8 @@
 #include <filesystem>
 #include <string>
 
+#include "places.h"
+
 namespace fettle::test {
 
 /// How the expected value was obtained.
@@ -30,7 +32,7 @@ inline void published(const std::string& science, const std::string& quantity, c
                     << allowed << " (" << source << ")";
   EXPECT_FALSE(source.empty());
   const char* names[] = {"read", "from memory", "computed", "exact"};
-  const std::string dir = std::string(FETTLE_BINARY_DIR) + "/records";
+  const std::string dir = std::string(fettle::test::binary_dir) + "/records";
   std::filesystem::create_directories(dir);
   char line[4096];
   const int n = std::snprintf(

@@ -12,6 +12,7 @@
 #include "base/bytes.h"
 #include "base/outcome.h"
 #include "base/text.h"
+#include "places.h"
 
 namespace fettle::base {
 namespace {
@@ -114,7 +115,7 @@ TEST(Text, CountsCodePoints) {
 
 TEST(Text, NumbersDoNotFollowTheLocale) {
   // ./check builds a locale with a decimal comma; without it the test says that it did not run.
-  const std::string folder = std::string(FETTLE_BINARY_DIR) + "/locales";
+  const std::string folder = std::string(fettle::test::binary_dir) + "/locales";
   ::setenv("LOCPATH", folder.c_str(), 1);
   const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
   ::unsetenv("LOCPATH");

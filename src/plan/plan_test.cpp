@@ -11,6 +11,7 @@
 #include <string>
 
 #include "base/text.h"
+#include "places.h"
 #include "plan/read.h"
 #include "plan/schema.h"
 #include "plan/toml_text.h"
@@ -575,7 +576,7 @@ TEST(Plan, SixteenMegabytesAreReadAndMoreRefused) {
   const auto p = read(text);
   ASSERT_FALSE(p.ok()) << "the last one prepares what is not there";
   EXPECT_EQ(p.problems().size(), 1U) << said(p.problems());
-  const std::string path = std::string(FETTLE_BINARY_DIR) + "/too-large.toml";
+  const std::string path = std::string(fettle::test::binary_dir) + "/too-large.toml";
   ASSERT_TRUE(base::write_file(path, head + "# " + std::string(std::size_t{16} << 20U, 'x') + "\n").ok());
   const auto large = plan::read_plan(path);
   std::filesystem::remove(path);
@@ -614,7 +615,7 @@ TEST(Plan, References) {
 }
 
 TEST(Plan, TheDemoHoldsUnderACommaLocale) {
-  const std::string dir = std::string(FETTLE_BINARY_DIR) + "/locales";
+  const std::string dir = std::string(fettle::test::binary_dir) + "/locales";
   std::filesystem::create_directories(dir);
   if (!std::filesystem::exists(dir + "/de_DE.UTF-8")) {
     const std::string command = "localedef -i de_DE -f UTF-8 '" + dir + "/de_DE.UTF-8' >/dev/null 2>&1";

@@ -6,6 +6,7 @@
 #include <stdexcept>
 #include <thread>
 
+#include "places.h"
 #include "study/demo_for_tests.h"
 
 namespace fettle::study {
@@ -202,7 +203,7 @@ TEST(Stop, WithinALongStep) {
 }
 TEST(SameBytes, UnderALocaleWithADecimalComma) {
   const std::string one = bytes(demo::demo().study);
-  ::setenv("LOCPATH", (std::string(FETTLE_BINARY_DIR) + "/locales").c_str(), 1);
+  ::setenv("LOCPATH", (std::string(fettle::test::binary_dir) + "/locales").c_str(), 1);
   const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
   const std::string comma = set == nullptr ? "" : bytes(demo::demo().study);
   std::setlocale(LC_ALL, "C");

@@ -9,6 +9,7 @@
 #include <string>
 
 #include "base/text.h"
+#include "places.h"
 #include "unit/quantity.h"
 
 using namespace fettle;
@@ -16,7 +17,7 @@ using unit::Kind;
 
 namespace {
 bool comma_locale() {
-  const std::string dir = std::string(FETTLE_BINARY_DIR) + "/locales";
+  const std::string dir = std::string(fettle::test::binary_dir) + "/locales";
   std::filesystem::create_directories(dir);
   if (!std::filesystem::exists(dir + "/de_DE.UTF-8")) {
     const std::string command = "localedef -i de_DE -f UTF-8 '" + dir + "/de_DE.UTF-8' >/dev/null 2>&1";

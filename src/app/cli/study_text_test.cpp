@@ -10,6 +10,7 @@
 
 #include "app/cli/results.h"
 #include "base/text.h"
+#include "places.h"
 #include "plan/read.h"
 
 namespace fettle::cli {
@@ -380,7 +381,7 @@ TEST(Json, SameBytesWhateverTheThreadsAndTheLocale) {
   const json bare = json::parse(study_json(m.study, m.plan)), whole = json::parse(one);
   EXPECT_TRUE(bare["findings"] == whole["findings"]) << "pictures change no finding";
   EXPECT_TRUE(m.study.lobes.empty() && !m.study.compliance.there) << "and are left out";
-  ::setenv("LOCPATH", (std::string(FETTLE_BINARY_DIR) + "/locales").c_str(), 1);
+  ::setenv("LOCPATH", (std::string(fettle::test::binary_dir) + "/locales").c_str(), 1);
   const char* set = std::setlocale(LC_ALL, "de_DE.UTF-8");
   const std::string comma =
       set == nullptr ? "" : study_json(demo(0).study, demo(0).plan) + study_text(demo(0).study, demo(0).plan, {});

@@ -5,6 +5,7 @@
 
 #include "calc/structure/pallet_for_tests.h"
 #include "calc/structure/plate.h"
+#include "places.h"
 #include "plate_solid.h"
 #include "published.h"
 
@@ -24,7 +25,7 @@ Inputs aligned() {
 /// Frequencies side by side, matched by shape.
 void compare(const std::string& name, const Inputs& solid_in, Inputs in, std::size_t count, double share) {
   const test::SolidAnswer solid =
-      test::SolidPallet(solid_in, 2).solve(std::string(FETTLE_BINARY_DIR) + "/solid_" + name);
+      test::SolidPallet(solid_in, 2).solve(std::string(fettle::test::binary_dir) + "/solid_" + name);
   EXPECT_TRUE(solid.ok && solid.modes.size() >= count) << "ccx gave no modes";
   if (!solid.ok || solid.modes.size() < count) return;
   in.modes = 16;

@@ -17,6 +17,7 @@
 #include "output/drawings/samples.h"
 #include "output/drawings/sheet_checks.h"
 #include "output/drawings/skins.h"
+#include "places.h"
 
 namespace fettle::drawings {
 namespace {
@@ -173,7 +174,7 @@ TEST(Pen, SkipsWhatIsNoNumber) {
 TEST(Pen, CommaLocaleChangesNothing) {
   const Drawing d = pallet(samples::pallet(), a4);
   const std::string before = to_svg(d, stamp)->bytes, pdf = to_pdf({d}, stamp)->bytes;
-  const std::string folder = std::string(FETTLE_BINARY_DIR) + "/locales";
+  const std::string folder = std::string(fettle::test::binary_dir) + "/locales";
   std::filesystem::create_directories(folder);
   if (!std::filesystem::exists(folder + "/de_DE.UTF-8")) {
     const std::string command = "localedef -i de_DE -f UTF-8 '" + folder + "/de_DE.UTF-8' >/dev/null 2>&1";

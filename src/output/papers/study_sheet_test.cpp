@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "output/drawings/sheet_checks.h"
 #include "output/papers/samples.h"
+#include "places.h"
 
 namespace fettle::papers {
 namespace {
@@ -21,7 +22,7 @@ using samples::study;
 
 std::filesystem::path own_folder(const std::string& name) {
   const std::filesystem::path folder =
-      std::filesystem::path(FETTLE_BINARY_DIR) / ("papers-" + name + "-" + std::to_string(getpid()));
+      std::filesystem::path(fettle::test::binary_dir) / ("papers-" + name + "-" + std::to_string(getpid()));
   std::filesystem::remove_all(folder);
   return folder;
 }

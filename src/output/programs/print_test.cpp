@@ -12,6 +12,7 @@
 #include "compose/demo_for_tests.h"
 #include "compose/on_paper.h"
 #include "output/programs/dialect.h"
+#include "places.h"
 #include "program/on_paper.h"
 #include "program/read.h"
 
@@ -59,7 +60,7 @@ struct Read {
 };
 Read read_by_other(const std::string& text, const std::string& name, const std::deque<frame::Vec3>& touches,
                    const Composition& c, double unit) {
-  const std::string folder = std::string(FETTLE_BINARY_DIR), file = folder + "/made-" + name + ".nc",
+  const std::string folder = std::string(fettle::test::binary_dir), file = folder + "/made-" + name + ".nc",
                     out = folder + "/made-" + name + ".txt";
   EXPECT_TRUE(base::write_file(file, text).ok());
   std::string lengths, given;
