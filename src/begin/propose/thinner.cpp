@@ -34,6 +34,9 @@ double loaded(const plan::Plan& p) {
   return p.pallet.empty_mass.si + static_cast<double>(p.pallet.nests.size()) * part;
 }
 
+/// How far a state is from good.
+int rank(State s) { return s == State::inside ? 0 : s == State::tight ? 1 : s == State::outside ? 3 : 2; }
+
 /// What keeps a thinner plate from being taken, in words; empty: nothing does. Every finding must stay in its state,
 /// and what the plate decides must keep a margin.
 std::string against(const study::Study& before, const study::Study& after, const std::string& operation) {
@@ -42,9 +45,7 @@ std::string against(const study::Study& before, const study::Study& after, const
   for (const Finding& f : after.findings) {
     const auto it = was.find(f.id);
     const Finding* b = it == was.end() ? nullptr : it->second;
-    const bool worse =
-        f.state != State::inside && (b == nullptr || b->state == State::inside || f.state == State::outside);
-    if (worse && !(b != nullptr && b->state == State::outside))
+    if (rank(f.state) > (b == nullptr ? 0 : rank(b->state)))
       return fmt::format("{}: {}", f.title, finding::word(f.state));
     // A cut that sang before is no reason to keep the plate; one that comes near to it is.
     const bool near =
