@@ -69,9 +69,9 @@ void expect_read_again(const std::string& step, const std::string& name, const R
                     }))
       continue;
     const auto it = read.find(face);
-    EXPECT_TRUE(it != read.end()) << name << " " << face;
-    if (it != read.end()) EXPECT_NEAR(it->second, t, 2e-6) << name << " " << face;
     ++compared;
+    ASSERT_TRUE(it != read.end()) << name << " " << face;
+    EXPECT_NEAR(it->second, t, 2e-6) << name << " " << face;
   }
   EXPECT_GE(compared, 2) << name;
   EXPECT_EQ(again.text.find("smaller than the part"), std::string::npos) << name;
