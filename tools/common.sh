@@ -54,6 +54,15 @@ compile_once() {
     { print; fflush() }'
 }
 
+# wrong_alone LOG: whether the first source with an error has one by itself too, so that no other grouping helps.
+wrong_alone() {
+  local command source
+  command=$(awk '/^FAILED: / { getline; print; exit }' "$1")
+  source=$(sed -n 's/^\(\/[^:]*\.cpp\):[0-9]*:[0-9]*: error:.*/\1/p' "$1" | head -n 1)
+  if [ -z "$command" ] || [ -z "$source" ]; then return 1; fi
+  ! (cd "$root/build" && eval "${command%% -MD *} -fsyntax-only '$source'") >/dev/null 2>&1
+}
+
 # compile [TARGET...]: builds what is out of date. Sources compiled in one go may clash by a name of their own that
 # tools/together.py did not see: then grouped anew, and at last one by one.
 compile() {
@@ -63,7 +72,7 @@ compile() {
   # The same file compiled in another folder counts as the same for the compiler cache.
   export CCACHE_BASEDIR=$root CCACHE_NOHASHDIR=1 CCACHE_SLOPPINESS=time_macros NINJA_STATUS='%f of %t '
   if compile_once "$jobs" "$@"; then return 0; fi
-  if [ "$(cached FETTLE_UNITY)" = ON ] && grep -q 'error:' "$root/build/compile.log"; then
+  if [ "$(cached FETTLE_UNITY)" = ON ] && grep -q 'error:' "$root/build/compile.log" && ! wrong_alone "$root/build/compile.log"; then
     for how in ON OFF; do
       say "build: again, $([ $how = ON ] && echo "with the sources grouped anew" || echo "each source by itself")"
       cmake -DFETTLE_UNITY=$how "$root/build" >"$root/build/configure.log" 2>&1 || break
