@@ -15,13 +15,20 @@ const bare = (id: string) => id.split(/[.@]/)[0];
 /** What an entry of the answer speaks of: "H3@1" and "H3 M8-6H 16 mm" of H3. */
 const named = (item: string) => item.split(/[@ ]/)[0];
 const PLACES = 3;
+/** What a model says to the last digit of its arithmetic (18.999995, 1.8e-05) is read to a thousandth here. */
+const tidy = (text: string) => text.replace(/-?\d+(?:\.\d{4,}(?:e-?\d+)?|(?:\.\d+)?e-\d+)/g, (n) => String(Number(Number(n).toFixed(3)) || 0));
+/** The places that a row speaks of: all of its feature's, or of "H5@2.size" the second. */
+const placesOf = (id: string, at: string[]) => {
+  const one = at[Number(/@(\d+)/.exec(id)?.[1]) - 1];
+  return one ? [one] : at;
+};
 
 /** A question that is answered by pointing: on a drawing with the ids, or in a list with kind, size and place. */
 export function Pick({ picks, kind, question, example, value, set, units }: Props) {
   const looks = new Map(kind === "thread" ? split(example).map((x) => [named(x), x]) : []);
   const rows = kind === "requirement" ? picks.requirements.map((r) => ({ id: r.id, of: bare(r.feature) }))
     : picks.features.filter((f) => (kind === "face" ? f.face : kind === "hole" ? f.hole : looks.has(f.id))).map((f) => ({ id: f.id, of: f.id }));
-  const known = new Set(rows.map((r) => r.id)), listed = split(value), taken = new Set(listed.map(named).filter((id) => known.has(id)));
+  const known = new Set(rows.map((r) => r.id)), listed = split(value), entry = (item: string) => (known.has(item) ? item : named(item)), taken = new Set(listed.map(entry).filter((id) => known.has(id)));
   const features = new Set(rows.map((r) => r.of));
   const seen = picks.views.filter((v) => idsOf(v).some((id) => features.has(id)));
   // where most can be pressed, and of those where the part shows its largest side
@@ -29,11 +36,11 @@ export function Pick({ picks, kind, question, example, value, set, units }: Prop
   const first = [...seen].sort((a, b) => shown(b) - shown(a) || large(b) - large(a))[0];
   const [up, setUp] = useState(first?.up ?? "");
   const [near, setNear] = useState("");
-  const s = (x: string) => say(x, picks.units, units);
+  const s = (x: string) => say(picks.units === "metric" ? tidy(x) : x, picks.units, units);
   const toggle = (id: string) => {
     // words such as "none" or "all outer faces" give way to what is pointed at
-    const now = listed.filter((x) => known.has(named(x)));
-    set((taken.has(id) ? now.filter((x) => named(x) !== id) : [...now, looks.get(id) ?? id]).join(", "));
+    const now = listed.filter((x) => known.has(entry(x)));
+    set((taken.has(id) ? now.filter((x) => entry(x) !== id) : [...now, looks.get(id) ?? id]).join(", "));
   };
   const press = (feature: string) => {
     const own = rows.filter((r) => r.of === feature);
@@ -61,14 +68,14 @@ export function Pick({ picks, kind, question, example, value, set, units }: Prop
         )}
         <ul class="pickrows" aria-label={t("pick.list")}>
           {rows.map((r) => {
-            const f = feature(r.of), q = kind === "requirement" ? picks.requirements.find((x) => x.id === r.id) : undefined;
+            const f = feature(r.of), at = placesOf(r.id, f?.at ?? []), q = kind === "requirement" ? picks.requirements.find((x) => x.id === r.id) : undefined;
             return (
               <li class={near === r.of ? "near" : ""} onMouseEnter={() => setNear(r.of)} onMouseLeave={() => setNear("")}>
                 <input type="checkbox" id={`pick-${question}-${r.id}`} checked={taken.has(r.id)} onChange={() => toggle(r.id)} onFocus={() => setNear(r.of)} onBlur={() => setNear("")} />
                 <label for={`pick-${question}-${r.id}`}>
                   <b class="n">{looks.get(r.id) ?? r.id}</b> {q ? <>{q.kind} <span class="n">{s(q.limits)}</span>{q.to && <> {t("pick.to", { to: q.to })}</>}{f && <span class="soft">; {f.kind} <span class="n">{s(f.size)}</span></span>}</>
                     : f && <>{f.name && f.name !== f.id ? f.name : f.kind} <span class="n">{f.name.includes(f.size) ? "" : s(f.size)}</span></>}
-                  {f && f.at.length > 0 && <span class="soft small place">{t(f.places > 1 ? "pick.places" : "pick.place", { n: f.places })} <span class="n">{f.at.slice(0, PLACES).map(s).join("; ")}{f.at.length > PLACES ? " …" : ""}</span>{f.from && <>, {t(`way.${f.from}` as TextKey)}</>}</span>}
+                  {f && at.length > 0 && <span class="soft small place">{t(f.places > 1 && at.length > 1 ? "pick.places" : "pick.place", { n: f.places })} <span class="n">{at.slice(0, PLACES).map(s).join("; ")}{at.length > PLACES ? " …" : ""}</span>{f.from && <>, {t(`way.${f.from}` as TextKey)}</>}</span>}
                 </label>
               </li>
             );

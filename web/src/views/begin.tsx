@@ -140,6 +140,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
     setRunning(true);
     setProblems([]);
     setProposals(null);
+    scrollTo(0, 0); // how it goes, and then the proposals, stand at the top
     try {
       const given = Object.fromEntries(Object.entries(all).filter(([, v]) => v.trim()));
       const started = await post<{ job: string }>("begin/answers", { job, answers: given });
@@ -204,7 +205,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
             <label for={`q-${q.id}`}>{q.words}<br /><span class="soft small">{t("begin.why", { why: q.why })}</span></label>
             <span>
               {q.choices?.length ? (
-                <select id={`q-${q.id}`} value={answers[q.id] ?? ""} onChange={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })}><option value="">{q.start ? t("begin.else", { value: q.start }) : "—"}</option>{q.choices.map((c) => <option>{c}</option>)}</select>
+                <select id={`q-${q.id}`} value={answers[q.id] ?? ""} onChange={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })}><option value="">—</option>{q.choices.map((c) => <option>{c}</option>)}</select>
               ) : (
                 <input id={`q-${q.id}`} value={answers[q.id] ?? ""} placeholder={q.start || q.example} onInput={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })} />
               )}
