@@ -223,7 +223,7 @@ const english = {
   "say.screws": "Screws {thread} x {length} at {torque}, {lubrication}.",
   "say.zero": "Zero: {zero}.",
   "say.sets": "{table} pallets on the table, {sets} sets.",
-  "say.holdat": "Hold {parts} at {force}.",
+  "say.holdat": "Held {parts} at once, at {force}.",
   "say.hold": "{parts} at once.",
   "say.heldat": "Held at {force}.",
   "say.shift": "Program shifted by {shift}.",

@@ -163,6 +163,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
   };
   const from: System = begun?.units ?? "metric", units = wanted === "plan" ? from : wanted;
   const picks = begun?.features && begun.views ? (begun as Picks) : null;
+  const s = (x: string) => say(x.replace(/\b(mm|cm|in)([23])\b/g, (_, u, n) => u + (n === "2" ? "²" : "³")), from, units);
   const take = (p: Proposal) =>
     post<{ path: string }>("begin/take", { job, n: p.n, into: `${folder || "first"}/plan-${p.n}.toml` })
       .then((a) => (location.hash = placeOf("desk", a.path))).catch((e) => setProblems(problemsOf(e)));
@@ -175,7 +176,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
       <details open={!proposals}>
         <summary class="soft">{t("begin.read")}</summary>
-        <ul class="soft">{lines.map((x) => <li>{say(x.replace(/\b(cm|in)3\b/g, "$1³"), from, units)}</li>)}</ul>
+        <ul class="soft">{lines.map((x) => <li>{s(x)}</li>)}</ul>
       </details>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
@@ -183,15 +184,15 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       {proposals?.map((p) => (
         <section class="proposal" aria-label={t("begin.proposal", { n: p.n })}>
           <h2>{p.n}. {p.name}</h2>
-          <p>{p.verdict || p.why}</p>
+          <p>{s(p.verdict || p.why)}</p>
           <p>{(["outside", "tight", "beyond", "open", "inside"] as State[]).map((s) => <span class="small">{p.counts?.[s] !== undefined && <><Mark state={s} /> {p.counts[s]} {t(`state.${s}`)} </>}</span>)}{p.cost != null && <b class="n"> {t("finding.cost", { cost: `${p.cost.toFixed(2)} ${p.currency ?? ""}` })}</b>}</p>
-          {p.verdict && <p class="soft">{p.why}</p>}
-          {p.look_at?.length > 0 && <><b>{t("begin.look")}:</b><ul>{p.look_at.map((x) => <li>{x}</li>)}</ul></>}
+          {p.verdict && <p class="soft">{s(p.why)}</p>}
+          {p.look_at?.length > 0 && <><b>{t("begin.look")}:</b><ul>{p.look_at.map((x) => <li>{s(x)}</li>)}</ul></>}
           <details>
             <summary>{t("begin.choices")} ({p.choices?.length ?? 0})</summary>
             <ul class="list">{p.choices?.map((c) => (
-              <li class="question"><span><b>{c.about}: {c.taken}</b><br /><span class="soft small">{c.why} {c.asked_by && `(${c.asked_by})`}</span></span>
-                <span>{c.others?.map((o) => <span class="small">{t("begin.instead", { what: o.words })} <span class="soft">{o.why_not}</span> {o.take && <button class="plain" onClick={() => { const [k, v] = o.take.split("="); void go({ [k]: v }); }}>{t("begin.takeinstead")}</button>}{!o.take && o.no_answer && <i class="soft">{t("begin.notake", { why: o.no_answer })}</i>}<br /></span>)}</span></li>
+              <li class="question"><span><b>{c.about}: {s(c.taken)}</b><br /><span class="soft small">{s(c.why)} {c.asked_by && `(${s(c.asked_by)})`}</span></span>
+                <span>{c.others?.map((o) => <span class="small">{t("begin.instead", { what: s(o.words) })} <span class="soft">{s(o.why_not)}</span> {o.take && <button class="plain" onClick={() => { const [k, v] = o.take.split("="); void go({ [k]: v }); }}>{t("begin.takeinstead")}</button>}{!o.take && o.no_answer && <i class="soft">{t("begin.notake", { why: s(o.no_answer) })}</i>}<br /></span>)}</span></li>
             ))}</ul>
           </details>
           <p><button class="go" onClick={() => take(p)}>{t("begin.take")}</button></p>
