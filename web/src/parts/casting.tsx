@@ -5,7 +5,7 @@ import { leaf, list, millimetres, table, word, type Table } from "../plan";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { featureKey, featuresOf, FeatureFindings, type Features } from "./feature";
-import { FlatDrawing, paperOf, ringPath, useFlat } from "./flat";
+import { FlatDrawing, paperOf, ringPath, useFlat, Without } from "./flat";
 import { Mark } from "./state";
 import { Value } from "./value";
 
@@ -84,7 +84,7 @@ function Around({ desk, sizes, features }: { desk: Desk; sizes: Table[]; feature
         return <FlatDrawing view={{ ...view, back: [] }} paper={paper} width={400} label={t(i ? "casting.front" : "casting.above")} under={around}
           can={(id) => cast.has(id)} lit={(id) => lit.includes(id)} press={(id) => features.press(id, CASTING)} keys={(id) => featureKey(desk, features, id, CASTING)} named />;
       })}
-      <figcaption>{t("casting.caption")}</figcaption>
+      <figcaption>{t("casting.caption")}{views.find((v) => v) && <Without view={views.find((v) => v)!} />}</figcaption>
     </figure>
   );
 }

@@ -1,6 +1,7 @@
 import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { get } from "../api";
+import { t } from "../texts";
 
 /** `over`: a later cut takes it away, so that it is drawn only where it is spoken of. */
 interface Face { feature: string; ring: number[]; over?: boolean }
@@ -10,6 +11,8 @@ export interface FlatView {
   faces: Face[]; sides: Face[];
   marks: { feature: string; place: number; at: number[]; wide: number; high?: number; hidden: boolean }[];
   raw?: number[][];
+  /** Why the model of the part or casting is not in the drawing. */
+  notes?: string[];
 }
 
 /** Where the part's own axes point on the paper when `up` looks at the reader: rows are right, up, to the reader. */
@@ -64,6 +67,9 @@ interface Drawing {
   named?: boolean;
   under?: ComponentChildren; over?: ComponentChildren;
 }
+
+/** Below a drawing: that it is made without a model which the plan names, and why. */
+export const Without = ({ view }: { view: FlatView }) => <>{view.notes?.map((n) => <span class="without">{t("draw.without", { why: n })}</span>)}</>;
 
 /** The ids that have a shape in this view. */
 export const idsOf = (v: FlatView): string[] => [...new Set([...v.faces, ...v.marks, ...v.sides].map((x) => x.feature).filter(Boolean))];

@@ -9,7 +9,7 @@ import { stateRank, type Finding } from "../model";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { bare, featureKey, FeatureFindings, seenFromAbove, type Features } from "./feature";
-import { FlatDrawing, idsOf, onPaper, paperOf, useFlat } from "./flat";
+import { FlatDrawing, idsOf, onPaper, paperOf, useFlat, Without } from "./flat";
 import { Mark } from "./state";
 import { Pallet } from "./pallet";
 import { ProgramDoor, Track, TrackAlone } from "./program";
@@ -242,7 +242,7 @@ function Lying({ desk, op, units, from, features, deeper, small }: { desk: Desk;
   return (
     <figure>
       <FlatDrawing view={view} paper={paper} label={t("draw.lies", { up })} can={(id) => seen.includes(id)} lit={(id) => features.now === id} press={(id) => features.press(id, own)} keys={(id) => featureKey(desk, features, id, own)} over={jaws} named />
-      <figcaption>{t(seen.length ? "draw.lies" : "draw.lies.bare", { up })}{!small && force && `; ${force}`}</figcaption>
+      <figcaption>{t(seen.length ? "draw.lies" : "draw.lies.bare", { up })}{!small && force && `; ${force}`}<Without view={view} /></figcaption>
       {deeper}
     </figure>
   );
