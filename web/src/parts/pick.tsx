@@ -16,7 +16,7 @@ const bare = (id: string) => id.split(/[.@]/)[0];
 const named = (item: string) => item.split(/[@ ]/)[0];
 const PLACES = 3;
 /** What a model says to the last digit of its arithmetic (18.999995, 1.8e-05) is read to a thousandth here. */
-const tidy = (text: string) => text.replace(/-?\d+(?:\.\d{4,}(?:e-?\d+)?|(?:\.\d+)?e-\d+)/g, (n) => String(Number(Number(n).toFixed(3)) || 0));
+export const tidy = (text: string) => text.replace(/-?\d+(?:\.\d{4,}(?:e-?\d+)?|(?:\.\d+)?e-\d+)/g, (n) => String(Number(Number(n).toFixed(3)) || 0));
 /** The places that a row speaks of: all of its feature's, or of "H5@2.size" the second. */
 const placesOf = (id: string, at: string[]) => {
   const one = at[Number(/@(\d+)/.exec(id)?.[1]) - 1];
@@ -74,7 +74,7 @@ export function Pick({ picks, kind, question, example, value, set, units }: Prop
                 <input type="checkbox" id={`pick-${question}-${r.id}`} checked={taken.has(r.id)} onChange={() => toggle(r.id)} onFocus={() => setNear(r.of)} onBlur={() => setNear("")} />
                 <label for={`pick-${question}-${r.id}`}>
                   <b class="n">{looks.get(r.id) ?? r.id}</b> {q ? <>{q.kind} <span class="n">{s(q.limits)}</span>{q.to && <> {t("pick.to", { to: q.to })}</>}{f && <span class="soft">; {f.kind} <span class="n">{s(f.size)}</span></span>}</>
-                    : f && <>{f.name && f.name !== f.id ? f.name : f.kind} <span class="n">{f.name.includes(f.size) ? "" : s(f.size)}</span></>}
+                    : f && <>{f.name && f.name !== f.id ? s(f.name) : f.kind} <span class="n">{f.name.includes(f.size) ? "" : s(f.size)}</span></>}
                   {f && at.length > 0 && <span class="soft small place">{t(f.places > 1 && at.length > 1 ? "pick.places" : "pick.place", { n: f.places })} <span class="n">{at.slice(0, PLACES).map(s).join("; ")}{at.length > PLACES ? " …" : ""}</span>{f.from && <>, {t(`way.${f.from}` as TextKey)}</>}</span>}
                 </label>
               </li>

@@ -5,7 +5,7 @@ import { placeOf } from "../store";
 import { t, type TextKey } from "../texts";
 import { Problems } from "../parts/problems";
 import { Mark } from "../parts/state";
-import { Pick, type Picks } from "../parts/pick";
+import { Pick, tidy, type Picks } from "../parts/pick";
 import { say, type System } from "../units";
 
 interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[]; pick?: "" | "hole" | "face" | "requirement" | "thread" }
@@ -176,7 +176,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
       <details open={!proposals}>
         <summary class="soft">{t("begin.read")}</summary>
-        <ul class="soft">{lines.map((x) => <li>{s(x)}</li>)}</ul>
+        <ul class="soft">{lines.map((x) => <li>{s(tidy(x))}</li>)}</ul>
       </details>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
