@@ -78,6 +78,7 @@ export function useDesk(path: string, studied = true): Desk {
     const failed = (e: unknown) => !stop.signal.aborted && (isStop(e) ? setStopped(true) : setProblems(problemsOf(e)));
     setProblems([]);
     setStopped(false);
+    setStudy((s) => s && { ...s, job: "" });  // what was computed before is not what a stop would end now
     get<PlanFile>("plan", { path }, stop.signal)
       .then((f) => {
         setFile(f);
