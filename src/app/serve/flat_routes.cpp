@@ -1,5 +1,6 @@
 // Flat drawings of a plan's part and casting, as they lie in an operation.
 #include <algorithm>
+#include <utility>
 
 #include "app/serve/flat.h"
 #include "app/serve/plan_models.h"
@@ -16,8 +17,9 @@ namespace {
 
 constexpr std::size_t most_kept = 32;
 
-std::string flat_text(const Folder& folder, Open& o, const plan::Plan& plan, const std::string& up, bool raw) {
-  std::vector<std::string> notes;
+/// `notes`: what kept a model from being drawn.
+std::string flat_text(const Folder& folder, Open& o, const plan::Plan& plan, const std::string& up, bool raw,
+                      std::vector<std::string>& notes) {
   const ModelPtr part = model_of(folder, o, plan.part.model, notes);
   const Vec3 by = part != nullptr ? shift_to_plan(plan, part->box) : Vec3{};
   json out = flat_json(flat_of(plan, part.get(), by, lying(up)), plan, up);
@@ -46,7 +48,11 @@ Reply flat(const Call& c) {
   auto& kept = (*o)->flats;
   if (const auto it = kept.find(key); it != kept.end()) return {200, "application/json; charset=utf-8", it->second};
   if (kept.size() >= most_kept) kept.clear();
-  return {200, "application/json; charset=utf-8", kept[key] = flat_text(c.desk.folder(), **o, *plan, up, raw)};
+  std::vector<std::string> notes;
+  std::string drawn = flat_text(c.desk.folder(), **o, *plan, up, raw, notes);
+  // A model may have been too slow to read just now, or its file comes later.
+  if (notes.empty()) kept[key] = drawn;
+  return {200, "application/json; charset=utf-8", std::move(drawn)};
 }
 
 }  // namespace fettle::serve

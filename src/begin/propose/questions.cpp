@@ -383,7 +383,7 @@ std::string wrong_take(const std::string& id, const std::string& allowed, const 
   std::vector<std::string> known;
   for (const plan::Feature& f : read.features)
     if (hole_like(f)) known.push_back(f.id.value);
-  const std::string wrong = wrong_references(value, {}, known, "feature");
+  std::string wrong = wrong_references(value, {}, known, "feature");
   const std::vector<std::string> two = listed(value);
   if (!wrong.empty() || (two.size() == 2 && two[0] != two[1])) return wrong;
   return "must be two different holes";
