@@ -402,7 +402,8 @@ void sizes(const Scene& scene, Draft& d) {
     }
     d.plan.casting.cores.push_back(std::move(core));
   }
-  for (const auto& [id, why] : faces_without_size(scene, d, largest)) refused.push_back("face " + id + ": " + why);
+  for (const auto& [id, why] : faces_without_size(scene, d, largest))
+    refused.push_back(fmt::format("face {}: {}", id, why));
   if (!d.plan.casting.sizes.empty())
     d.choices.push_back(choice("casting.size", fmt::format("{} raw sizes by the grades", d.plan.casting.sizes.size()),
                                "finished size, allowance on every machined side, half the tolerance", "ISO 8062-3"));

@@ -309,7 +309,8 @@ std::vector<Point2> interlocked(const Pieces& way, const Pieces& raw, double ste
       }
   std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first < b.first - 1e-12; });
   std::vector<Point2> out;
-  for (const auto& [area, d] : all) {
+  for (const auto& found : all) {
+    const Point2 d = found.second;
     const bool near =
         std::any_of(out.begin(), out.end(), [&](Point2 o) { return std::hypot(o.x - d.x, o.y - d.y) < 5 * step; });
     if (!near) out.push_back(d);

@@ -145,6 +145,7 @@ std::string requirements_here(const plan::Plan& p) {
   }
   std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   std::vector<std::string> ids;
+  ids.reserve(all.size());
   for (const auto& [zone, id] : all) ids.push_back(id);
   return named_after("the closest", ids);
 }
@@ -289,9 +290,9 @@ std::string wrong_features(const Question& q, const std::string& answer, const p
   if (!holes) words.emplace_back("all outer faces");
   for (const plan::Feature& f : read.features)
     if (!holes || hole_like(f)) known.push_back(f.id.value);
-  if (const std::string w = wrong_references(answer, words, known, holes ? "hole" : "feature"); !w.empty()) return w;
+  if (std::string w = wrong_references(answer, words, known, holes ? "hole" : "feature"); !w.empty()) return w;
   for (const std::string& s : listed(answer))
-    if (const std::string w = wrong_place(s, read); !w.empty()) return w;
+    if (std::string w = wrong_place(s, read); !w.empty()) return w;
   return "";
 }
 /// "H1b is asked H1b.size, H1b.position": what may be called critical of a feature.
