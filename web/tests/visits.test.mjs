@@ -221,7 +221,11 @@ test("begin: questions, proposals, choices, a runner-up taken (answers of the se
   await page.route("**/api/begin*", (r) => r.fulfill(json({ job: "7", read: { words: "12 features, 8 of them holes" }, questions: [
     { id: "per_week", words: "How many good parts a week?", example: "240", start: "", why: "machines and money follow from it", choices: [] },
     { id: "material", words: "Which iron?", example: "EN-GJL-250", start: "EN-GJL-250", why: "forces and growth", choices: ["EN-GJL-250", "EN-GJS-400-15"] }] })));
-  await page.route("**/api/begin/answers*", (r) => { answered.push(JSON.parse(r.request().postData()).answers); return r.fulfill(json({ job: "7" })); });
+  await page.route("**/api/begin/answers*", async (r) => {
+    answered.push(JSON.parse(r.request().postData()).answers);
+    if (answered.length === 1) await new Promise((yes) => setTimeout(yes, 1500)); // stopped before it has a name
+    return r.fulfill(json({ job: "7" }));
+  });
   // the first proposal is stopped, the second one ends
   let ask = 0, stopped = "";
   const done = { step: 1, done: true, doing: "", proposals: [{ n: 1, name: "four on a pallet", why: "least cost a part", counts, verdict: "Nothing is outside.", cost: 21.4, currency: "EUR", look_at: ["the lift"],
@@ -229,7 +233,7 @@ test("begin: questions, proposals, choices, a runner-up taken (answers of the se
   await page.route("**/api/stop*", (r) => { stopped = JSON.parse(r.request().postData()).job; return r.fulfill(json({ job: stopped, done: false })); });
   await page.route("**/api/begin/next*", async (r) => {
     if (ask++ > 0) return r.fulfill(json(done));
-    while (!stopped) await new Promise((yes) => setTimeout(yes, 50));
+    while (!stopped && !page.isClosed()) await new Promise((yes) => setTimeout(yes, 50));
     return r.fulfill(json({ step: 1, done: true, doing: "", problems: [{ message: "stopped" }] }));
   });
   await page.route("**/api/begin/take*", (r) => r.fulfill(json({ path: "plan-0.toml", hash: "" })));

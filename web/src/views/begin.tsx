@@ -130,11 +130,17 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
   const [doing, setDoing] = useState("");
   const [running, setRunning] = useState(false);
   const [problems, setProblems] = useState<Problem[]>([]);
-  const stop = useRef(new AbortController()), working = useRef("");
+  const stop = useRef(new AbortController()), working = useRef(""), unwanted = useRef(false);
   useEffect(() => () => stop.current.abort(), []);
   recall(job);
   const questions = begun?.job === job ? begun.questions : null;
+  /** What was stopped before the server has named it is stopped as soon as it has. */
+  const end = () => {
+    unwanted.current = true;
+    if (working.current) void post("stop", { job: working.current }).catch((e) => setProblems(problemsOf(e)));
+  };
   const go = async (more: Record<string, string> = {}) => {
+    working.current = "", unwanted.current = false;
     const all = { ...answers, ...more };
     setAnswers(all);
     setRunning(true);
@@ -145,6 +151,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       const given = Object.fromEntries(Object.entries(all).filter(([, v]) => v.trim()));
       const started = await post<{ job: string }>("begin/answers", { job, answers: given });
       working.current = started.job ?? job;
+      if (unwanted.current) end();
       let after = 0;
       for (;;) {
         const next = await get<any>("begin/next", { job: started.job ?? job, after }, stop.current.signal);
@@ -180,7 +187,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       </details>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
-      {running && <p><button onClick={() => void post("stop", { job: working.current }).catch((e) => setProblems(problemsOf(e)))}>{t("begin.stop")}</button></p>}
+      {running && <p><button onClick={end}>{t("begin.stop")}</button></p>}
       {proposals?.map((p) => (
         <section class="proposal" aria-label={t("begin.proposal", { n: p.n })}>
           <h2>{p.n}. {p.name}</h2>
