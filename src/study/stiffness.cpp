@@ -63,6 +63,7 @@ double moved_out(const maths::PointResponse& point, const Spot& s, Vec3 force) {
 
 std::vector<PlatePoint> points_of(const std::vector<Spot>& spots) {
   std::vector<PlatePoint> out;
+  out.reserve(spots.size());
   for (const Spot& s : spots) out.push_back({s.nest, s.at});
   return out;
 }
@@ -285,7 +286,7 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
     mine = std::max(mine, x);
     if (x > most) most = x, worst = i;
   }
-  const Spot spot = spots[worst];
+  const Spot& spot = spots[worst];
   if (look != nullptr) {
     look->insert({&cut, {spot.nest, spot.at}});
     return;
@@ -301,6 +302,7 @@ void one_tool(Context& c, const std::vector<CutModel>& cuts, const CutModel& cut
     points.push_back(point);
   }
   std::vector<Vec3> tried;
+  tried.reserve(anchors.size());
   for (const Addition& x : anchors) tried.push_back(x.knobs.more_anchors.front());
   const auto value = [&](const PlateKnobs& k) {
     const bool stated = k.thickness == now.thickness && k.anchor_up == now.anchor_up &&
