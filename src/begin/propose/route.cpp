@@ -1183,7 +1183,7 @@ class MadeHoles {
 
 /// The runner-up with a row under a carrier jaw: what it weighs, or why there is none. Nothing where the shop has no
 /// such jaw.
-std::optional<Alternative> carrier_runner_up(const Scene& scene, const Draft& draft, double cost) {
+std::optional<Alternative> carrier_runner_up(const Scene& scene, const Draft& draft, double& weight) {
   const CarrierSet set = carrier_set(scene.shop);
   if (!set.named) return std::nullopt;
   Alternative out{"several side by side under a carrier jaw", set.why_not, "", "the jaw cannot be used so"};
@@ -1196,7 +1196,7 @@ std::optional<Alternative> carrier_runner_up(const Scene& scene, const Draft& dr
     return out;
   }
   out.words = Writer(with, found.best.front(), draft).name();
-  out.why_not = fmt::format("weight {:.2f} against {:.2f} clampings", found.best.front().cost, cost);
+  weight = found.best.front().cost;
   out.take = "take.route.clamps=carrier", out.no_answer.clear();
   return out;
 }
@@ -1257,7 +1257,8 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
   }
   say_axes(scene, draft);
   std::optional<Alternative> row;
-  if (!strapped && !carried) row = carrier_runner_up(scene, draft, found.best.front().cost);
+  double row_weight = 0;
+  if (!strapped && !carried) row = carrier_runner_up(scene, draft, row_weight);
   for (const Route& r : found.best) out.push_back(Writer(scene, r, draft).write());
   for (std::size_t i = 0; i < out.size(); ++i) {
     Choice c{"route",
@@ -1274,6 +1275,8 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
              fmt::format("take.route={}", j + 1)});
     const bool vises = std::any_of(found.best[i].clampings.begin(), found.best[i].clampings.end(),
                                    [](const Clamping& k) { return k.kind == Kind::vise; });
+    if (row && !row->take.empty())
+      row->why_not = fmt::format("weight {:.2f} against {:.2f} clampings", row_weight, found.best[i].cost);
     if (row) c.others.push_back(*row);
     if (carried)
       c.others.push_back(
