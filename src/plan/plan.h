@@ -280,7 +280,9 @@ struct StockPlate {
 };
 /// A named thing of the shop with its own measured numbers ("hard jaw").
 struct Thing {
-  Text id, kind, note;
+  Text id, kind, note, machine, material;
+  Integer count;
+  Sizes size;
   Number stiffness, friction, height;
   Place place;
 };

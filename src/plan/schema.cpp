@@ -1259,10 +1259,18 @@ const Table& thing_table() {
       "A named thing of this shop with its own measured numbers.",
       "thing",
       {K("id", &Thing::id, "name as the plan says it").must().eg("hard jaw"),
-       K("kind", &Thing::kind, "what it is").one_of({"jaw", "pad", "rest", "anchor", "stop"}),
+       K("kind", &Thing::kind, "what it is").one_of({"jaw", "pad", "rest", "anchor", "stop", "vise", "carrier jaw"}),
        K("stiffness", &Thing::stiffness, "contact stiffness").eg("800 kN/mm").of(Kind::stiffness).above(0).to(1e12),
        K("friction", &Thing::friction, "friction").eg("0.15").from(0).to(2),
-       K("height", &Thing::height, "height").eg("50 mm").length(), K("note", &Thing::note, "free words")},
+       K("height", &Thing::height, "height").eg("50 mm").length(),
+       K("machine", &Thing::machine, "of a vise: the machine it stands on").eg("A").ref("machine"),
+       K("count", &Thing::count, "how many equal ones there are").eg("2").from(1).to(1000),
+       K("size", &Thing::size,
+         "of a vise: width and height of its jaws, how far it opens; of a carrier jaw: length, height, thickness in "
+         "the way of the force")
+           .count(3)
+           .eg("160 x 50 x 180 mm"),
+       K("material", &Thing::material, "of a carrier jaw: grade").eg("S235JR"), K("note", &Thing::note, "free words")},
       place_of<Thing>()};
   return t;
 }

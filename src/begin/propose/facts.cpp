@@ -21,7 +21,8 @@ std::string answer(const Scene& scene, const std::string& id) {
 std::vector<std::pair<std::string, std::string>> known_takes() {
   return {
       {"take.route", "1..9"},
-      {"take.route.clamps", "straps | as reckoned"},
+      {"take.route.clamps", "straps | carrier | as reckoned"},
+      {"take.route.jaw", "hard | pads | as reckoned"},
       {"take.route.hone", "none | as reckoned"},
       {"take.seat.pins", "swapped | as reckoned"},
       {"take.seat.holes", "holes"},

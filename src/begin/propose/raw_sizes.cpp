@@ -21,8 +21,14 @@ using finding::State;
 constexpr int most_rounds = 6;
 constexpr double reserve = 0.1e-3;  // m, beside what the study asks for: it draws, and sizes are rounded
 
-const plan::CastSize* size_of(const plan::Plan& plan, const std::string& surface) {
-  const std::string id = plan::parse_reference(surface).id;
+/// The side of the outside that a prepared edge lies over, or the surface itself.
+std::string raw_of(const plan::Plan& plan, const std::string& surface) {
+  const plan::Feature* f = plan::find_feature(plan, plan::parse_reference(surface).id);
+  return f != nullptr && f->over.known() ? f->over.value : surface;
+}
+
+const plan::CastSize* size_of(const plan::Plan& plan, const std::string& cut) {
+  const std::string surface = raw_of(plan, cut), id = plan::parse_reference(surface).id;
   for (const plan::CastSize& s : plan.casting.sizes) {
     const auto& ends = s.between.value;
     const bool side = std::find(ends.begin(), ends.end(), surface) != ends.end();

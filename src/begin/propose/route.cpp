@@ -13,9 +13,11 @@
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/carrier.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/nest_fit.h"
 #include "plan/read.h"
+#include "ref/materials.h"
 
 namespace fettle::begin {
 
@@ -27,6 +29,8 @@ namespace {
 /// Left on an edge that is prepared in a vise and finished on the pallet. Common practice.
 constexpr double edge_stock = 0.5e-3;
 constexpr const char* as_cast = "stays as cast and locates";
+/// m, one standard deviation of the size between two edges milled one after the other. From memory.
+constexpr double spread_of_width = 12e-6;
 /// A bore whose limits are closer than this is finished by honing. Common practice: boring holds about this.
 constexpr double hone_below = 12e-6;
 
@@ -46,6 +50,8 @@ std::string kind_word(Kind k) {
     case Kind::fixture:
     case Kind::angle:
       return "fixture";
+    case Kind::carrier:
+      return "jaw carrier";
     default:
       return "vise";
   }
@@ -74,7 +80,6 @@ class Writer {
     return std::move(d_);
   }
 
- private:
   std::string name() const {
     std::vector<std::string> words;
     bool gang = false;
@@ -92,6 +97,9 @@ class Writer {
       } else if (c.kind == Kind::angle) {
         words.push_back(std::string("on an angle plate ") + direction_words[static_cast<std::size_t>(c.up)] + " up" +
                         (c.pins.empty() ? "" : " on pins"));
+      } else if (c.kind == Kind::carrier) {
+        words.push_back(std::string("a row under a carrier jaw ") + direction_words[static_cast<std::size_t>(c.up)] +
+                        " up");
       } else {
         words.push_back(std::string("vise ") + direction_words[static_cast<std::size_t>(c.up)] + " up");
       }
@@ -99,6 +107,7 @@ class Writer {
     return base::join(words, ", then ");
   }
 
+ private:
   // ---- machines ----------------------------------------------------------------------------------------------------
 
   std::string why_not(const plan::Machine& m) const {
@@ -421,7 +430,10 @@ class Writer {
     give(op.id, fmt::format("{}{}", grind ? "G" : "OP", 10 * (++number_)));
     give(op.kind, kind_word(c.kind));
     give(op.up, direction_words[static_cast<std::size_t>(c.up)]);
-    if (!grind) give(op.machine, c.kind == Kind::pallet ? pallet_machine_ : vise_machine_);
+    if (!grind)
+      give(op.machine, c.kind == Kind::pallet    ? pallet_machine_
+                       : c.kind == Kind::carrier ? carrier_set(scene_.shop).machine
+                                                 : vise_machine_);
     give(op.name, words(c));
     const int down = opposite(c.up);
     if (grind) {
@@ -435,6 +447,8 @@ class Writer {
       d_.pins = route_.pins, d_.screws = route_.screws, d_.pallet_operation = op.id.value;
     } else if (c.kind == Kind::fixture || c.kind == Kind::angle) {
       strapped(op, c);
+    } else if (c.kind == Kind::carrier) {
+      carrier(op, c);
     } else {
       vise(op, c);
     }
@@ -457,31 +471,8 @@ class Writer {
   }
 
   void vise(plan::Operation& op, const Clamping& c) {
-    const int down = opposite(c.up), fixed = 2 * c.jaws + 1, moving = 2 * c.jaws, along = 3 - c.jaws - axis_of(c.up);
-    locate(op, "rest", now(down), rests(down));
-    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up), side(fixed).round ? fixed : -1);
-    const OuterSide &a = side(2 * along), &b = side(2 * along + 1);
-    if (b.round) {
-      Vec3 p = b.at;
-      part_of(p, along) = place(2 * along + 1);
-      locate(op, "stop", now(2 * along + 1), {p}, 2 * along + 1);
-      give(op.zero, "middle of the outside");
-    } else if (!a.points.empty() || !b.points.empty() || a.reference.empty() || b.reference.empty()) {
-      const int d = stop_side(
-          sides_, [&](int k) { return is_made(k); }, along);
-      if (d >= 0) {
-        const Vec3 p = stop_on(d, c.up);
-        locate(op, "stop", now(d), {p}, side(d).round ? d : -1);
-        give(op.zero, "corner");
-      }
-    } else {
-      Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
-      part_of(p, along) = place(2 * along);
-      part_of(p, axis_of(c.up)) = grip(c.up);
-      p = off_ridge_and_gates(2 * along + 1, off_ridge_and_gates(2 * along, p));
-      locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
-      give(op.zero, "middle of the outside");
-    }
+    const int moving = 2 * c.jaws;
+    between_jaws(op, c);
     hold(op, now(moving), 2 * c.jaws + 1, thin(c) ? std::array{8, 5, 11} : std::array{25, 18, 32});
     if (thin(c))
       d_.choices.push_back(
@@ -510,6 +501,157 @@ class Writer {
     if (height < 0.3 * op.jaw_height.si)
       d_.disagree.push_back(fmt::format("{}: a part {} high shows little above a jaw: low jaws or parallels",
                                         op.id.value, length_text(height, scene_.inch)));
+  }
+
+  /// The seat, the fixed jaw, and where the part lies along the jaws.
+  void between_jaws(plan::Operation& op, const Clamping& c) {
+    const int down = opposite(c.up), fixed = 2 * c.jaws + 1, along = 3 - c.jaws - axis_of(c.up);
+    locate(op, "rest", now(down), rests(down));
+    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up), side(fixed).round ? fixed : -1);
+    const OuterSide &a = side(2 * along), &b = side(2 * along + 1);
+    if (b.round) {
+      Vec3 p = b.at;
+      part_of(p, along) = place(2 * along + 1);
+      locate(op, "stop", now(2 * along + 1), {p}, 2 * along + 1);
+      give(op.zero, "middle of the outside");
+    } else if (!a.points.empty() || !b.points.empty() || a.reference.empty() || b.reference.empty()) {
+      const int d = stop_side(
+          sides_, [&](int k) { return is_made(k); }, along);
+      if (d >= 0) {
+        const Vec3 p = stop_on(d, c.up);
+        locate(op, "stop", now(d), {p}, side(d).round ? d : -1);
+        give(op.zero, "corner");
+      }
+    } else {
+      Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
+      part_of(p, along) = place(2 * along);
+      part_of(p, axis_of(c.up)) = grip(c.up);
+      p = off_ridge_and_gates(2 * along + 1, off_ridge_and_gates(2 * along, p));
+      locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
+      give(op.zero, "middle of the outside");
+    }
+  }
+
+  // ---- a row under one jaw ---------------------------------------------------------------------------------------
+
+  /// Several parts in a row between two edges that are cut, under one jaw that two vises push.
+  void carrier(plan::Operation& op, const Clamping& c) {
+    const int moving = 2 * c.jaws, along = 3 - c.jaws - axis_of(c.up);
+    between_jaws(op, c);
+    // Two vises, each as one alone.
+    hold(op, now(moving), 2 * c.jaws + 1, thin(c) ? std::array{16, 10, 22} : std::array{50, 36, 64});
+    const CarrierSet set = carrier_set(scene_.shop);
+    const CarrierPart part = carrier_part(scene_, d_.plan, c.jaws, along);
+    const CarrierRow row = carrier_row(set, scene_.shop, part, scene_.inch);
+    give(op.need, unit::Kind::force, scene_.inch ? "700 lbf" : "3 kN");
+    const std::vector<CarrierLoad> loads = carrier_loads(set, part, row, scene_.shop, asked_of(op), asked_face());
+    if (loads.empty() || !(loads.front().pushed_at > 0)) {
+      d_.clashes.push_back({{"take.route.clamps = carrier"}, "no place of the vises balances the jaw over its parts"});
+      return;
+    }
+    const CarrierLoad& l = loads.front();
+    count(op.parts, l.parts);
+    count(op.lot, 60);
+    give_length(op.pitch, row.pitch, scene_.inch);
+    give(op.load_time, unit::Kind::time, "0.8 min (0.5..1.2 min)");
+    give(op.carrier.size, set.size, scene_.inch);
+    give(op.carrier.material, set.material);
+    give(op.carrier.pushed_at, {{-l.pushed_at, 0, 0}, {l.pushed_at, 0, 0}}, scene_.inch);
+    give_length(op.carrier.pushed_width, set.jaw, scene_.inch);
+    plan::Clamp& clamp = op.clamps.back();
+    give(clamp.kind, "jaw");
+    give(clamp.thing, l.face.thing);
+    if (!l.face.typed.empty()) give(clamp.stiffness, unit::Kind::stiffness, l.face.typed);
+    width_spread(op, c);
+    d_.assumed.push_back(fmt::format(
+        "operation.{}: loaded in 0.8 min a part (0.5 to 1.2), lots of 60, parts {} apart for a finger or the "
+        "probe; each part needs {} lest it is thrown: from memory; whether that holds it against each tool "
+        "is proved tool by tool",
+        op.id.value, shown_length(row.pitch - part.raw, scene_.inch), op.need.typed));
+    d_.disagree.push_back(
+        fmt::format("{}: under one jaw a part a little narrower than its neighbours lies loose, and a cutter throws "
+                    "it: tug at every "
+                    "part before the first cut, edges milled in one set-up, jaw and edges wiped",
+                    op.id.value));
+    row_choice(op, set, row, loads);
+  }
+  /// What the jaw has to do: the width's scatter of milled edges, the goal of the plan.
+  CarrierAsked asked_of(const plan::Operation& op) const {
+    const auto m = ref::material(d_.plan.part.material.value);
+    CarrierAsked out;
+    out.force = op.clamps.back().force.si, out.need = op.need.si, out.spread = spread_of_width;
+    out.modulus = m.ok() ? m->modulus.value : 110e9;
+    out.limit = d_.plan.header.goal.known() ? d_.plan.header.goal.si : 1e-3;
+    out.seed = d_.plan.header.seed.known() ? d_.plan.header.seed.value : 1;
+    if (scene_.inch) out.step = 0.5 * 0.0254;
+    return out;
+  }
+  std::string asked_face() const {
+    const std::string a = answer(scene_, "take.route.jaw");
+    return a == "hard" || a == "pads" ? a : "";
+  }
+  /// One standard deviation of the size between the edges: milled in lots, one after the other.
+  void width_spread(const plan::Operation& op, const Clamping& c) {
+    const std::array<std::string, 2> edges{now(2 * c.jaws), now(2 * c.jaws + 1)};
+    for (auto o = d_.plan.operations.rbegin(); o != d_.plan.operations.rend(); ++o)
+      for (const std::string& made : o->makes.value) {
+        if (made != edges[0] && made != edges[1]) continue;
+        const std::string text = scene_.inch ? "s 0.0005 in" : "s 0.012 mm";
+        const auto v = unit::parse_spread(text, unit::Kind::length);
+        if (!v.ok()) return;
+        plan::SpreadOf s;
+        give(s.id, fmt::format("width after {}", o->id.value));
+        for (const plan::SpreadOf& there : d_.plan.spreads)
+          if (there.id.value == s.id.value) return;
+        give(s.of, "width of parts after the edges");
+        give(s.axis, c.jaws == 0 ? "x" : c.jaws == 1 ? "y" : "z");
+        give(s.operation, o->id.value);
+        give(s.moves, made);
+        give(s.replaces, "machine positioning");
+        s.value.value = *v, s.value.typed = text, s.value.origin = plan::Origin::given;
+        d_.assumed.push_back(
+            fmt::format("spread.{} {}, one standard deviation: from memory; {} is only as sure as that: measure thirty "
+                        "parts after {} with a micrometer",
+                        s.id.value, text.substr(2), op.id.value, o->id.value));
+        d_.plan.spreads.push_back(std::move(s));
+        return;
+      }
+  }
+  static std::string percent(double share) { return fmt::format("{:.2g} %", 100 * share); }
+  std::string load_words(const CarrierLoad& l) const {
+    const auto force = [&](double x) {
+      return scene_.inch ? fmt::format("{:.0f} lbf", x / 4.4482216152605) : fmt::format("{:.1f} kN", x / 1e3);
+    };
+    return fmt::format("{} to {} on a part at equal widths, {} of loads leave one with less than it needs",
+                       force(l.least), force(l.most), percent(l.share));
+  }
+  void row_choice(const plan::Operation& op, const CarrierSet& set, const CarrierRow& row,
+                  const std::vector<CarrierLoad>& loads) {
+    const CarrierLoad& l = loads.front();
+    const std::string asked = asked_face();
+    const auto said = [](const CarrierLoad& x) { return fmt::format("{} under {}", x.parts, x.face.thing); };
+    Choice c{
+        "route",
+        "operation." + op.id.value + ".carrier",
+        fmt::format("{} parts side by side {} apart under {}, {} long, with {} between, two vises pushing {} either "
+                    "side of its middle",
+                    l.parts, shown_length(row.pitch, scene_.inch), set.bar, shown_length(set.size[0], scene_.inch),
+                    l.face.thing, shown_length(l.pushed_at, scene_.inch)),
+        fmt::format("the most that the jaw and the machine take{}: {}",
+                    l.parts < row.parts ? fmt::format(" is {}, which leaves parts loose", row.parts) : "",
+                    load_words(l)),
+        asked.empty() ? "jaw loads" : "answer",
+        {}};
+    for (std::size_t i = 1; i < loads.size(); ++i) {
+      const CarrierLoad& o = loads[i];
+      if (o.parts != l.parts && o.face.word != l.face.word) continue;
+      const bool face = o.parts == l.parts;
+      c.others.push_back({said(o), load_words(o), face ? "take.route.jaw=" + o.face.word : "",
+                          face ? "" : "the count follows from the loads: operation.parts of the plan says another"});
+    }
+    if (!asked.empty())
+      c.others.push_back({"hard jaw or pads by the loads", "this one was asked for", "take.route.jaw=as reckoned"});
+    d_.choices.push_back(std::move(c));
   }
 
   // ---- straps ----------------------------------------------------------------------------------------------------
@@ -725,6 +867,8 @@ class Writer {
         return fmt::format("everything with {} up, on pallets", up);
       case Kind::fixture:
         return fmt::format("{} up, on rests and {} under straps", up, c.pins.empty() ? "stops" : "pins");
+      case Kind::carrier:
+        return fmt::format("{} up, in a row under a carrier jaw", up);
       case Kind::angle:
         return fmt::format("{} up, strapped to an angle plate by {}{}", up, side(c.back).reference,
                            c.pins.empty() ? "" : ", on pins");
@@ -808,6 +952,11 @@ class Writer {
       else if (c.kind == Kind::angle)
         why = fmt::format("{} lies against the plate{}", side(c.back).reference,
                           c.raw_seat ? ", raw, once" : ", cut by an earlier operation");
+      else if (c.kind == Kind::carrier)
+        why = fmt::format(
+            "{} and {} are cut, so parts of one size across lie side by side: one load and one change of "
+            "tools for all",
+            side(2 * c.jaws).reference, side(2 * c.jaws + 1).reference);
       else if (c.raw_seat)
         why = fmt::format("sits on the raw {} once; the next clamping sits on what is cut here", side(down).reference);
       else why = fmt::format("sits on {}, which an earlier operation has cut", side(down).reference);
@@ -1032,6 +1181,26 @@ class MadeHoles {
   maths::Polygon outline_;
 };
 
+/// The runner-up with a row under a carrier jaw: what it weighs, or why there is none. Nothing where the shop has no
+/// such jaw.
+std::optional<Alternative> carrier_runner_up(const Scene& scene, const Draft& draft, double& weight) {
+  const CarrierSet set = carrier_set(scene.shop);
+  if (!set.named) return std::nullopt;
+  Alternative out{"several side by side under a carrier jaw", set.why_not, "", "the jaw cannot be used so"};
+  if (!set.why_not.empty()) return out;
+  Scene with = scene;
+  with.answers["take.route.clamps"] = "carrier";
+  const RouteSearch found = search_routes(with, draft.plan, 1, !draft.unmet.empty());
+  if (found.best.empty()) {
+    out.why_not = found.clashes.empty() ? "no order of clampings has room for it" : found.clashes.front().words;
+    return out;
+  }
+  out.words = Writer(with, found.best.front(), draft).name();
+  weight = found.best.front().cost;
+  out.take = "take.route.clamps=carrier", out.no_answer.clear();
+  return out;
+}
+
 /// The route that somebody asked for by its number; 0: none.
 std::size_t asked_route(const Scene& scene) {
   const std::string a = answer(scene, "take.route");
@@ -1043,7 +1212,11 @@ std::size_t asked_route(const Scene& scene) {
 std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
   const std::size_t asked = asked_route(scene);
   const bool strapped = answer(scene, "take.route.clamps") == "straps";
+  const bool carried = answer(scene, "take.route.clamps") == "carrier";
   Draft draft = ordered;
+  if (const CarrierSet set = carrier_set(scene.shop); carried && !set.why_not.empty())
+    draft.clashes.push_back({{"take.route.clamps = carrier"}, set.why_not});
+  if (!draft.clashes.empty()) return {std::move(draft)};
   const Route none;
   if (scene.part != nullptr) draft.clashes = Writer(scene, none, draft).off_machines();
   if (!draft.clashes.empty()) return {std::move(draft)};
@@ -1083,6 +1256,9 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
     return {std::move(draft)};
   }
   say_axes(scene, draft);
+  std::optional<Alternative> row;
+  double row_weight = 0;
+  if (!strapped && !carried) row = carrier_runner_up(scene, draft, row_weight);
   for (const Route& r : found.best) out.push_back(Writer(scene, r, draft).write());
   for (std::size_t i = 0; i < out.size(); ++i) {
     Choice c{"route",
@@ -1099,7 +1275,13 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
              fmt::format("take.route={}", j + 1)});
     const bool vises = std::any_of(found.best[i].clampings.begin(), found.best[i].clampings.end(),
                                    [](const Clamping& k) { return k.kind == Kind::vise; });
-    if (strapped)
+    if (row && !row->take.empty())
+      row->why_not = fmt::format("weight {:.2f} against {:.2f} clampings", row_weight, found.best[i].cost);
+    if (row) c.others.push_back(*row);
+    if (carried)
+      c.others.push_back(
+          {"one part a vise", "several at once under one jaw were asked for", "take.route.clamps=as reckoned"});
+    else if (strapped)
       c.others.push_back({"vises where two sides face each other", "jaws close at once; straps were asked for",
                           "take.route.clamps=as reckoned"});
     else if (vises && scene.sight != nullptr)

@@ -48,8 +48,9 @@ std::vector<frame::Vec3> three_rests(const std::vector<frame::Vec3>& all, frame:
 
 struct Clamping {
   /// fixture: three rests below, stops at two sides, straps from above. angle: the same, standing against an angle
-  /// plate: three rests at its back, the straps press on to it.
-  enum class Kind { grind, vise, gang, pallet, chuck, fixture, angle } kind = Kind::vise;
+  /// plate: three rests at its back, the straps press on to it. carrier: several in a row under one jaw that two vises
+  /// push.
+  enum class Kind { grind, vise, gang, pallet, chuck, fixture, angle, carrier } kind = Kind::vise;
   int up = 4;                      ///< direction that points to the spindle
   int jaws = -1;                   ///< axis along which the jaws close; of an angle plate its back; -1: none
   int back = -1;                   ///< direction that lies against the angle plate

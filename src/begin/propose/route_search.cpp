@@ -13,6 +13,7 @@
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/carrier.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/route.h"
 #include "plan/read.h"
@@ -28,6 +29,7 @@ constexpr double weight_vise = 1.0;
 constexpr double weight_gang = 0.6;         ///< many at once
 constexpr double weight_grind = 0.8;        ///< bought in, and a lot that waits
 constexpr double weight_pallet = 0.7;       ///< loaded beside the machine
+constexpr double weight_carrier = 0.6;      ///< several at once, one load of tools for all
 constexpr double weight_fixture = 1.3;      ///< straps set one by one
 constexpr double weight_angle = 1.5;        ///< and the part stood up against a plate
 constexpr double weight_inner = 0.2;        ///< jaws, or a seat, on a ledge or a rough side that leans
@@ -137,6 +139,8 @@ class Search {
     }
     grinding_ = answer(scene, "grinding") == "yes";
     straps_ = answer(scene, "take.route.clamps") == "straps";
+    carried_ = answer(scene, "take.route.clamps") == "carrier";
+    if (carried_) carrier_set_ = carrier_set(scene.shop);
     for (int d = 0; d < 6; ++d) pin_holes_[static_cast<std::size_t>(d)] = pin_holes(scene, p, d);
     for (std::size_t d = 0; d < 6; ++d) {
       side_reference_[d] = number(sides_[d].reference), side_feature_[d] = number(sides_[d].feature);
@@ -187,7 +191,8 @@ class Search {
     if (!out.clashes.empty()) return out;
     // Short routes first; one clamping more than the shortest is looked at too, since it may hold what must agree.
     std::size_t found = 0;
-    for (std::size_t deep = 1; deep <= deepest && (found == 0 || deep <= found + 2); ++deep) {
+    // Under a carrier jaw come a seat, two edges and the row at least.
+    for (std::size_t deep = carried_ ? 4 : 1; deep <= deepest && (found == 0 || deep <= found + 2); ++deep) {
       std::vector<Step> so_far;
       deep_ = deep;
       visits_.clear();
@@ -196,20 +201,21 @@ class Search {
     }
     std::stable_sort(out.best.begin(), out.best.end(), [](const Route& a, const Route& b) { return a.cost < b.cost; });
     std::vector<Route> distinct;
-    std::set<std::array<int, 7>> seen;
+    std::set<std::array<int, kinds>> seen;
     for (Route& r : out.best)
       if (static_cast<int>(distinct.size()) < most && seen.insert(shape_of(r.clampings)).second)
         distinct.push_back(std::move(r));
     out.best = std::move(distinct);
-    if (out.best.empty()) out.clashes = why_none();
+    if (out.best.empty()) out.clashes = carried_ ? why_no_carrier() : why_none();
     return out;
   }
 
  private:
+  static constexpr std::size_t kinds = 8;
   /// Routes of one shape differ in order only: how many clampings of each kind.
   template <class Clampings>
-  static std::array<int, 7> shape_of(const Clampings& all) {
-    std::array<int, 7> n{};
+  static std::array<int, kinds> shape_of(const Clampings& all) {
+    std::array<int, kinds> n{};
     for (const auto& c : all) ++n[static_cast<std::size_t>(c.kind)];
     return n;
   }
@@ -324,7 +330,7 @@ class Search {
     return std::max<std::size_t>(static_cast<std::size_t>(std::count(ups.begin(), ups.end(), true)), 1);
   }
   std::string state(const std::vector<Step>& so_far, const Made& made, const Raw& raw) const {
-    std::string used(std::size_t{7} * 6, '0');  // by kind and way up
+    std::string used(kinds * 6, '0');  // by kind and way up
     for (const Step& c : so_far) used[6 * static_cast<std::size_t>(c.kind) + static_cast<std::size_t>(c.up)] = '1';
     std::string key(1, static_cast<char>('0' + so_far.size()));
     for (const bool r : raw.used) key += r ? '1' : '0';
@@ -394,6 +400,9 @@ class Search {
         for (const int jaws : narrow_first())
           for (const bool faces_only : {false, true})
             if (jaws != axis_of(up)) vise(out, made, up, jaws, seat_made, faces_only);
+      if (carried_ && seat_made && !used(Kind::carrier, up))
+        for (const int jaws : narrow_first())
+          if (jaws != axis_of(up)) carrier(out, made, up, jaws);
       if (axis_of(up) != 2 && !used(Kind::gang, up)) gang(out, made, up, seat_made);
       if (axis_of(up) == 2 && seat_made && is_made(made, up) && !used(Kind::pallet, up)) {
         const Held& h = held(made, down);
@@ -428,8 +437,14 @@ class Search {
       if (c.makes.size() == before) return;  // nothing else: the other way is the same
     }
     if (c.makes.empty()) return;
-    const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
     c.raw[static_cast<std::size_t>(axis_of(up))] = !seat_made && side(opposite(up)).cut;
+    locate_in_jaws(c, made);
+    out.push_back(std::move(c));
+  }
+  /// By the seat, the fixed jaw, and along the jaws by the middle of both sides or a stop.
+  void locate_in_jaws(Step& c, const Made& made) const {
+    const int up = c.up, jaws = c.jaws;
+    const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
     locate(c, made, axis_of(up), opposite(up));
     for (int axis = 0; axis < 3; ++axis) {
       if (axis == axis_of(up) || !places) continue;
@@ -442,7 +457,44 @@ class Search {
                                               : stop >= 0  ? skin(stop)
                                                            : skin(2 * axis) || skin(2 * axis + 1);
     }
+  }
+
+  /// Several in a row under one jaw: on a seat that is cut, between two sides that are cut, so that all parts are of
+  /// one height and one size across.
+  void carrier(std::vector<Step>& out, const Made& made, int up, int jaws) {
+    const int a = 2 * jaws, b = a + 1;
+    const auto flat = [&](int d) { return is_made(made, d) && !side(d).inner && !side(d).round; };
+    // An edge that was prepared and then cut away with the whole outside is no longer what jaws touched.
+    const auto both = [&](int d) {
+      return in(made, side_reference_[static_cast<std::size_t>(d)]) &&
+             in(made, side_feature_[static_cast<std::size_t>(d)]) && side(d).reference != side(d).feature;
+    };
+    if (!flat(a) || !flat(b) || both(a) || both(b)) return;
+    const std::vector<int> blocked{side_feature_[static_cast<std::size_t>(a)],
+                                   side_feature_[static_cast<std::size_t>(b)]};
+    Step c{Clamping::Kind::carrier, up, jaws, -1, reachable(made, up, false, blocked), false, {}};
+    if (c.makes.empty()) return;
+    edges_ready_ = true;
+    const int along = 3 - jaws - axis_of(up);
+    const CarrierRow row =
+        carrier_row(carrier_set_, scene_.shop, carrier_part(scene_, plan_, jaws, along), scene_.inch);
+    if (!row.why_not.empty()) {
+      no_row_ = row.why_not;
+      return;
+    }
+    row_fits_ = true;
+    locate_in_jaws(c, made);
     out.push_back(std::move(c));
+  }
+  /// The first thing that stands against it.
+  std::vector<Clash> why_no_carrier() const {
+    std::string why =
+        "no order of at most six clampings cuts two flat sides that face each other, and what the part sits on, before "
+        "something is left to make between them: parts of unlike width do not share a jaw. A gang squares edges once "
+        "top and bottom are cut, where the outside is cut";
+    if (edges_ready_) why = "no order of at most six clampings with a row of parts under it makes every feature";
+    if (edges_ready_ && !row_fits_) why = no_row_;
+    return {{{"take.route.clamps = carrier"}, std::move(why)}};
   }
 
   /// Says which side locates along an axis, and whether it is still rough.
@@ -645,11 +697,13 @@ class Search {
               : c.kind == Kind::pallet  ? weight_pallet
               : c.kind == Kind::fixture ? weight_fixture
               : c.kind == Kind::angle   ? weight_angle
+              : c.kind == Kind::carrier ? weight_carrier
                                         : weight_vise;
       if (c.kind == Kind::vise && c.jaws >= 0)
         for (const int d : {2 * c.jaws, 2 * c.jaws + 1, opposite(c.up)}) cost += side(d).inner ? weight_inner : 0;
       if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(l, i)) cost += weight_raw_jaws;
-      if (c.kind == Kind::vise && c.jaws >= 0) cost += weight_short_sides * on_short_sides(c);
+      if ((c.kind == Kind::vise && c.jaws >= 0) || c.kind == Kind::carrier)
+        cost += weight_short_sides * on_short_sides(c);
       if (c.kind == Kind::vise && straps_) cost += weight_unwanted;
       if (c.kind == Kind::vise && grinding_)
         for (const int ix : c.makes) cost += flat_closely_[static_cast<std::size_t>(ix)] != 0 ? weight_flat : 0;
@@ -748,6 +802,8 @@ class Search {
   }
 
   void finish(const std::vector<Step>& all, RouteSearch& out) {
+    const auto under_one_jaw = [](const Step& c) { return c.kind == Clamping::Kind::carrier; };
+    if (carried_ && std::none_of(all.begin(), all.end(), under_one_jaw)) return;
     ++out.looked_at;
     Laid l;
     l.all = all, l.where = where_of(all);
@@ -839,6 +895,10 @@ class Search {
   std::vector<Tie> ties_;
   std::vector<Target> targets_;
   bool grinding_ = false, straps_ = false;  ///< straps: asked for instead of vises
+  bool carried_ = false;                    ///< only routes with a row under a carrier jaw were asked for
+  bool edges_ready_ = false, row_fits_ = false;
+  std::string no_row_;  ///< why parts do not lie in a row
+  CarrierSet carrier_set_;
   std::size_t deep_ = deepest, nodes_ = 0;
   std::unordered_map<std::string, int> visits_;
   std::vector<std::string> names_;
