@@ -26,7 +26,7 @@ std::vector<std::pair<std::string, std::string>> known_takes() {
       {"take.route.hone", "none | as reckoned"},
       {"take.seat.pins", "swapped | as reckoned"},
       {"take.seat.holes", "holes"},
-      {"take.seat.screws", "smaller | largest"},
+      {"take.seat.screws", "smaller | largest | lugs | as reckoned"},
       {"take.casting.parting", "middle | bottom | top | level"},
       {"take.casting.grade", "finer | as reckoned"},
       {"take.casting.cores", "solid | as reckoned"},
@@ -77,6 +77,7 @@ bool is_floor(const plan::Feature& f) {
   const std::string& id = f.id.value;
   return id.size() > 5 && id.compare(id.size() - 5, 5, "floor") == 0;
 }
+bool in_model(const plan::Feature& f) { return f.name.value != made_for_screws && f.name.value != made_for_pins; }
 bool machined(const plan::Feature& f) { return f.cast.known(); }
 
 std::vector<const plan::Requirement*> requirements_on(const plan::Plan& plan, const std::string& feature) {

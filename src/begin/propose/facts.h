@@ -44,6 +44,9 @@ double closest(const plan::Plan& plan, const std::string& feature);
 std::string reached_from(const plan::Plan& plan, const plan::Feature& f);
 /// The name of holes that the drawing has not and the pallet's screws need.
 inline constexpr const char* made_for_screws = "holes made for the pallet's screws";
+inline constexpr const char* made_for_pins = "holes made for the pallet's pins";
+/// The model shows this feature; false: it is made for the pallet.
+bool in_model(const plan::Feature& f);
 /// A hole open at both ends: rays leave it both ways, or, where nobody looked, it reaches both ends of the part's box.
 bool through(const Scene& scene, const plan::Feature& f);
 

@@ -13,6 +13,7 @@
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/lugs.h"
 #include "begin/propose/nest_fit.h"
 #include "begin/propose/route.h"
 #include "plan/read.h"
@@ -129,6 +130,7 @@ class Layer {
       const Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
       pieces_ = {{{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}}};
     }
+    for (const Lug& l : draft.lugs) pieces_.push_back(outline_of(l));  // a neighbour meets them first
     if (pieces_.size() > 1) cut_bosses(op);
     part_mass_ = draft.plan.casting.mass.known() ? draft.plan.casting.mass.si
                  : draft.plan.part.mass.known()  ? draft.plan.part.mass.si

@@ -50,12 +50,26 @@ struct Clash {
   std::string words;                ///< "Y 485 mm is more than the 406 mm that machine B travels"
 };
 
+/// A lug cast on the outside for one screw of the pallet, upright on the side that the part sits on.
+struct Lug {
+  frame::Vec3 at;      ///< middle of its hole, where it sits
+  double out = 0;      ///< rad, which way it stands out from the part
+  double wall = 0;     ///< m, from the hole back to the part
+  double wide = 0;     ///< m, along the side
+  double deep = 0;     ///< m, how far it stands out
+  double high = 0;     ///< m, finished
+  double stock = 0;    ///< m, raw metal under it
+  double round = 0;    ///< m, radius of the side it stands on; 0: flat
+  bool hangs = false;  ///< it sits on the part's top: it reaches down from there
+};
+
 /// A plan on its way. Stages fill it in and say what they did.
 struct Draft {
   std::string name;  ///< of the route: "edges first, then the pallet"
   plan::Plan plan;
   std::vector<std::string> pins, screws;  ///< holes that the route keeps for the pallet: "H3@1", "H2"
   std::string pallet_operation;           ///< id of the operation on the pallet; empty: none
+  std::vector<Lug> lugs;                  ///< cast on for those screws; empty: they go through the part
   std::vector<Choice> choices;
   std::vector<std::string> assumed;   ///< "pallet.anchor.pull_down 10 kN (5 to 15): from memory"
   std::vector<std::string> disagree;  ///< where a practitioner may see it otherwise, in words

@@ -12,6 +12,7 @@
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/lugs.h"
 #include "begin/propose/route.h"
 #include "plan/read.h"
 
@@ -87,7 +88,7 @@ class Weigher {
   // ---- what is made from the solid ------------------------------------------------------------------------------
 
   void fill(const plan::Feature& f) {
-    if (!from_solid(f)) return;
+    if (!from_solid(f) || !in_model(f)) return;
     const double l = length_of(f);
     if (hole_like(f)) {
       const double d = diameter_of(f), half = f.angle.known() ? 0.5 * f.angle.si : 0;
@@ -130,7 +131,7 @@ class Weigher {
   double mouths(int n, double height) const {
     double sum = 0;
     for (const plan::Feature& f : plan_.features) {
-      if (!from_solid(f) || !f.from.known() || !f.to.known()) continue;
+      if (!from_solid(f) || !in_model(f) || !f.from.known() || !f.to.known()) continue;
       const int way = direction_index(f.normal.value);
       if (way < 0 || axis_of(way) != axis_of(n)) continue;
       const double end = n % 2 == 0 ? std::max(f.from.si, f.to.si) : std::min(f.from.si, f.to.si);
@@ -273,16 +274,23 @@ void weigh_casting(const Scene& scene, Draft& d) {
   if (p.casting.mass.known() && said == d.assumed.end()) return;  // somebody weighed one
   const double density = p.part.mass.si / scene.part->volume;
   if (scene.cast != nullptr) {
-    give(p.casting.mass, unit::Kind::mass, base::fixed(density * scene.cast->volume, 2) + " kg");
-    d.assumed.push_back("casting.mass " + p.casting.mass.typed + ": from the volume of its model; weigh ten castings");
+    const double volume = scene.cast->volume + lugs_volume(d);
+    give(p.casting.mass, unit::Kind::mass, base::fixed(density * volume, 2) + " kg");
+    const std::string words = "casting.mass " + p.casting.mass.typed + ": from the volume of its model" +
+                              (d.lugs.empty() ? "" : " and of the lugs cast on") + "; weigh ten castings";
+    if (said != d.assumed.end()) *said = words;
+    else d.assumed.push_back(words);
     return;
   }
-  const RawMetal m = raw_metal(scene, p);
+  RawMetal m = raw_metal(scene, p);
+  const double lugs = lugs_volume(d);
+  m.volume += lugs, m.low += lugs, m.high += lugs;
   const auto kg = [&](double volume) { return base::fixed(density * volume, 2); };
   const bool band = m.high - m.volume > most_unsure * m.volume;
   give(p.casting.mass, unit::Kind::mass,
        band ? fmt::format("{} kg ({}..{} kg)", kg(m.volume), kg(m.low), kg(m.high)) : kg(m.volume) + " kg");
   const std::string words = "casting.mass " + p.casting.mass.typed + ": from the sizes" +
+                            (d.lugs.empty() ? "" : ", with the lugs cast on") +
                             (band ? ", less sure where hollows have no plain floor" : "") + "; weigh ten castings";
   if (said != d.assumed.end()) *said = words;
   else d.assumed.push_back(words);

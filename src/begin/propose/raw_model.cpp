@@ -11,6 +11,7 @@
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/lugs.h"
 #include "begin/propose/raw_mass.h"
 #include "plan/read.h"
 
@@ -122,6 +123,8 @@ class RawWriter {
       else if (b != nullptr && !(t > 1e-7) && !stock_.contains(f.id.value))
         left_out.push_back(fmt::format("{}: no raw size says how much stands on it", f.id.value));
     }
+    if (std::any_of(plan_.features.begin(), plan_.features.end(), is_lug))
+      left_out.emplace_back("lugs cast on for the pallet's screws: not drawn here, their sizes stand in casting.note");
     return out;
   }
 

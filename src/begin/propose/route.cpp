@@ -15,6 +15,7 @@
 #include "begin/features.h"
 #include "begin/propose/carrier.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/lugs.h"
 #include "begin/propose/nest_fit.h"
 #include "plan/read.h"
 #include "ref/materials.h"
@@ -1058,7 +1059,8 @@ class MadeHoles {
     const bool pins =
         force_pins || std::count_if(may.begin(), may.end(), [](const PinHole& h) { return h.no.empty(); }) < 2;
     if (pins && !two("N1", scene_.inch ? 0.3125 * 0.0254 : 8e-3, false)) return std::nullopt;
-    if (!screws_there() && !two("N2", scene_.inch ? 0.354 * 0.0254 : 9e-3, true)) return std::nullopt;
+    if (!lugs_asked(scene_) && !screws_there() && !two("N2", scene_.inch ? 0.354 * 0.0254 : 9e-3, true))
+      return std::nullopt;
     return std::move(d_);
   }
 
@@ -1094,30 +1096,11 @@ class MadeHoles {
     if (mesh.triangles.empty()) return hi.z;
     double least = std::numeric_limits<double>::infinity(), most = -std::numeric_limits<double>::infinity();
     for (const auto& [du, dv] : {std::pair{0.0, 0.0}, {r, 0.0}, {-r, 0.0}, {0.0, r}, {0.0, -r}}) {
-      const std::vector<double> z = heights(mesh, x + du, y + dv);
+      const std::vector<double> z = metal_along_z(mesh, x + du, y + dv);
       if (z.size() != 2 || z[0] > lo.z + 1e-4) return -std::numeric_limits<double>::infinity();
       least = std::min(least, z[1]), most = std::max(most, z[1]);
     }
     return most - least < 0.5e-3 ? least : -std::numeric_limits<double>::infinity();
-  }
-  /// Where an upright line meets the part, rising; once where two triangles share an edge.
-  static std::vector<double> heights(const solid::Mesh& mesh, double x, double y) {
-    std::vector<double> out;
-    for (const std::array<int, 3>& t : mesh.triangles) {
-      const Vec3 a = mesh.points[static_cast<std::size_t>(t[0])], b = mesh.points[static_cast<std::size_t>(t[1])],
-                 c = mesh.points[static_cast<std::size_t>(t[2])];
-      if (x < std::min({a.x, b.x, c.x}) || x > std::max({a.x, b.x, c.x}) || y < std::min({a.y, b.y, c.y}) ||
-          y > std::max({a.y, b.y, c.y}))
-        continue;
-      const double det = (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
-      if (std::fabs(det) < 1e-16) continue;
-      const double u = ((x - a.x) * (c.y - a.y) - (c.x - a.x) * (y - a.y)) / det,
-                   v = ((b.x - a.x) * (y - a.y) - (x - a.x) * (b.y - a.y)) / det;
-      if (u >= -1e-9 && v >= -1e-9 && u + v <= 1 + 1e-9) out.push_back(a.z + u * (b.z - a.z) + v * (c.z - a.z));
-    }
-    std::sort(out.begin(), out.end());
-    out.erase(std::unique(out.begin(), out.end(), [](double p, double q) { return q - p < 1e-6; }), out.end());
-    return out;
   }
   bool two(const char* id, double diameter, bool through) {
     const Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
@@ -1141,7 +1124,7 @@ class MadeHoles {
     if (far < 0.3 * std::hypot(hi.x - lo.x, hi.y - lo.y)) return false;
     plan::Feature f;
     give(f.id, id);
-    give(f.name, through ? made_for_screws : "holes made for the pallet's pins");
+    give(f.name, through ? made_for_screws : made_for_pins);
     give(f.kind, "hole");
     const double top = std::max(best[0].z, best[1].z);
     for (Vec3& p : best) p.z = lo.z;
@@ -1163,8 +1146,8 @@ class MadeHoles {
                      through ? "screws" : "pins", point_text(best[0], scene_.inch), point_text(best[1], scene_.inch)),
          "no holes of the part suit, and these lie as far apart as the bottom has room",
          "common practice",
-         {{"lugs cast on for it, and cut off at the end", "the foundry's pattern and one more cut", "",
-           "the cutter that goes round the outside runs where they would stand"},
+         {{lug_words, "the foundry's pattern and one more cut", "",
+           "the pins stay in the part itself: what they stand in is not cut off"},
           {"vises alone", "the outside is then not cut in one clamping with the rest", "",
            "no vise leaves the whole outside free"}}});
     d_.disagree.push_back(
@@ -1207,9 +1190,7 @@ std::size_t asked_route(const Scene& scene) {
   return a.size() == 1 && a[0] >= '1' && a[0] <= '9' ? static_cast<std::size_t>(a[0] - '0') : 0;
 }
 
-}  // namespace
-
-std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
+std::vector<Draft> plain_routes(const Scene& scene, const Draft& ordered, int most) {
   const std::size_t asked = asked_route(scene);
   const bool strapped = answer(scene, "take.route.clamps") == "straps";
   const bool carried = answer(scene, "take.route.clamps") == "carrier";
@@ -1290,6 +1271,62 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
     out[i].choices.insert(out[i].choices.begin() + static_cast<std::ptrdiff_t>(draft.choices.size()), std::move(c));
   }
   if (asked > 0) return {std::move(out[asked - 1])};
+  return out;
+}
+
+/// These routes with the pallet's screws in lugs, those that take them; where none does, one with its reason.
+std::vector<Draft> in_lugs(const Scene& scene, std::vector<Draft> all, std::size_t most) {
+  std::vector<Draft> out, refused;
+  for (Draft& d : all) {
+    if (d.clashes.empty()) cast_lugs(scene, d);
+    if (!d.clashes.empty()) refused.push_back(std::move(d));
+    else if (out.size() < most) out.push_back(std::move(d));
+  }
+  if (!out.empty() || refused.empty()) return out;
+  const auto on_pallet =
+      std::find_if(refused.begin(), refused.end(), [](const Draft& d) { return !d.pallet_operation.empty(); });
+  return {std::move(on_pallet != refused.end() ? *on_pallet : refused.front())};
+}
+
+}  // namespace
+
+std::vector<double> metal_along_z(const solid::Mesh& mesh, double x, double y) {
+  std::vector<double> out;
+  for (const std::array<int, 3>& t : mesh.triangles) {
+    const Vec3 a = mesh.points[static_cast<std::size_t>(t[0])], b = mesh.points[static_cast<std::size_t>(t[1])],
+               c = mesh.points[static_cast<std::size_t>(t[2])];
+    if (x < std::min({a.x, b.x, c.x}) || x > std::max({a.x, b.x, c.x}) || y < std::min({a.y, b.y, c.y}) ||
+        y > std::max({a.y, b.y, c.y}))
+      continue;
+    const double det = (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
+    if (std::fabs(det) < 1e-16) continue;
+    const double u = ((x - a.x) * (c.y - a.y) - (c.x - a.x) * (y - a.y)) / det,
+                 v = ((b.x - a.x) * (y - a.y) - (x - a.x) * (b.y - a.y)) / det;
+    if (u >= -1e-9 && v >= -1e-9 && u + v <= 1 + 1e-9) out.push_back(a.z + u * (b.z - a.z) + v * (c.z - a.z));
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end(), [](double p, double q) { return q - p < 1e-6; }), out.end());
+  return out;
+}
+
+std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
+  constexpr int more = 3;  // routes without a pallet drop out
+  const auto wanted = static_cast<std::size_t>(std::max(most, 1));
+  if (lugs_asked(scene)) return in_lugs(scene, plain_routes(scene, ordered, most + more), wanted);
+  std::vector<Draft> out = plain_routes(scene, ordered, most);
+  const bool screws = std::any_of(out.begin(), out.end(), [](const Draft& d) {
+    return std::any_of(d.clashes.begin(), d.clashes.end(), [](const Clash& c) {
+      return std::find(c.wishes.begin(), c.wishes.end(), own_screws) != c.wishes.end();
+    });
+  });
+  if (!screws) return out;
+  // Nothing of the part carries a screw: lugs do, where they find room.
+  Scene with = scene;
+  with.answers["take.seat.screws"] = "lugs";
+  std::vector<Draft> lugs = in_lugs(scene, plain_routes(with, ordered, most + more), wanted);
+  if (lugs.empty()) return out;
+  if (lugs.front().clashes.empty()) return lugs;
+  out.front().clashes.insert(out.front().clashes.end(), lugs.front().clashes.begin(), lugs.front().clashes.end());
   return out;
 }
 

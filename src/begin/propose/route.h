@@ -67,6 +67,8 @@ struct Route {
   double cost = 0;                   ///< weights, see route.cpp
   std::vector<std::string> because;  ///< what decided, in words
 };
+/// The wish that clashes where no hole of the part carries a screw of the pallet.
+inline constexpr const char* own_screws = "screws through holes of the part";
 struct RouteSearch {
   std::vector<Route> best;      ///< cheapest first, differing in their kinds of clamping
   std::vector<Clash> clashes;   ///< when there is none
@@ -89,6 +91,8 @@ std::vector<PinHole> pin_holes(const Scene& scene, const plan::Plan& plan, int d
 /// Two holes named by a person, "H3@1, H3@2", in their order; empty when it is not two.
 std::vector<std::string> two_holes(const std::string& said);
 
+/// Where an upright line meets the part, rising; once where two triangles share an edge.
+std::vector<double> metal_along_z(const solid::Mesh& mesh, double x, double y);
 /// The outer sides of a part.
 std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan);
 /// The side that a stop touches along an axis: a cut one first, then one at the box; -1: none.

@@ -15,6 +15,7 @@
 #include "begin/features.h"
 #include "begin/propose/carrier.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/lugs.h"
 #include "begin/propose/route.h"
 #include "plan/read.h"
 
@@ -141,6 +142,7 @@ class Search {
     straps_ = answer(scene, "take.route.clamps") == "straps";
     carried_ = answer(scene, "take.route.clamps") == "carrier";
     if (carried_) carrier_set_ = carrier_set(scene.shop);
+    lugs_ = lugs_asked(scene);
     for (int d = 0; d < 6; ++d) pin_holes_[static_cast<std::size_t>(d)] = pin_holes(scene, p, d);
     for (std::size_t d = 0; d < 6; ++d) {
       side_reference_[d] = number(sides_[d].reference), side_feature_[d] = number(sides_[d].feature);
@@ -305,6 +307,7 @@ class Search {
   /// Through holes for the pallet's screws, other than the pins'.
   std::vector<std::string> screws(const Made& made, const std::vector<std::string>& pins) const {
     std::vector<std::string> out;
+    if (lugs_) return {lug_holes};
     for (const auto& [it, ix] : holes_) {
       const plan::Feature& f = *it;
       if (!in(made, ix) || f.kind.value == "thread" || f.kind.value == "counterbore") continue;
@@ -865,7 +868,7 @@ class Search {
           out.push_back({{"the outside is cut all round", "pins in holes of the part"},
                          "no two holes of the part can carry pins: name two (pin_holes), or let two be made for it"});
         else if (screws(made, p).empty())
-          out.push_back({{"the outside is cut all round", "screws through holes of the part"},
+          out.push_back({{"the outside is cut all round", own_screws},
                          "no through holes of the part can carry screws while the outside is cut"});
       }
     for (int d = 0; d < 4; ++d) {
@@ -899,6 +902,7 @@ class Search {
   bool edges_ready_ = false, row_fits_ = false;
   std::string no_row_;  ///< why parts do not lie in a row
   CarrierSet carrier_set_;
+  bool lugs_ = false;                       ///< the pallet's screws go through lugs cast on
   std::size_t deep_ = deepest, nodes_ = 0;
   std::unordered_map<std::string, int> visits_;
   std::vector<std::string> names_;

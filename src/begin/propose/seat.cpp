@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/lugs.h"
 #include "begin/propose/nest_fit.h"
 #include "begin/propose/route.h"
 #include "begin/propose/written.h"
@@ -332,7 +333,10 @@ class SeatWriter {
                            length_text(d, scene_.inch), 100 * preload_share),
                smaller ? "answer" : "common practice",
                {}};
-      if (next != nullptr)
+      if (!d_.lugs.empty() && lugs_asked(scene_))
+        c.others.push_back({own_screws, "lugs were asked for", "take.seat.screws=as reckoned"});
+      else if (d_.lugs.empty()) c.others.push_back({lug_words, "the foundry's pattern and one more cut"});
+      if (next != nullptr && d_.lugs.empty())
         c.others.push_back({base::split(next->designation, 'x').front(),
                             fmt::format("it holds {:.0f} % of the force", 100 * next->stress_area / best->stress_area),
                             smaller ? "take.seat.screws=largest" : "take.seat.screws=smaller"});
@@ -387,8 +391,10 @@ class SeatWriter {
       if (best != nullptr) chosen.push_back(*best);
     };
     // Two beside every screw, so that none bends the part over a gap; then the corners.
+    for (const Lug& l : d_.lugs)
+      for (const Vec3& at : pads_under(l, lug_hole(), pad_diameter)) chosen.push_back(at);
     for (const std::string& id : d_.screws)
-      if (const plan::Feature* f = plan::find_feature(p, id); f != nullptr)
+      if (const plan::Feature* f = plan::find_feature(p, id); f != nullptr && d_.lugs.empty())
         for (const Vec3& at : f->at.value)
           for (const double s : {-1.0, 1.0})
             take_near(at.x, at.y + s * (0.5 * diameter_of(*f) + pad_diameter), pad_diameter);
@@ -454,6 +460,10 @@ class SeatWriter {
   Draft take() { return std::move(d_); }
 
  private:
+  double lug_hole() const {
+    const plan::Feature* f = plan::find_feature(d_.plan, lug_holes);
+    return f != nullptr ? diameter_of(*f) : 0;
+  }
   std::string bare(double si) const { return base::fixed(si / (scene_.inch ? 0.0254 : 1e-3), scene_.inch ? 4 : 2); }
   std::string size_text(double si) const {
     return scene_.inch ? base::fixed(si / 0.0254, 4) + " in" : base::shortest(std::round(si * 1e6) / 1e3);
@@ -494,7 +504,9 @@ Draft seated(const Scene& scene, Draft draft) {
     w.pads();
     w.run_off();
   }
-  return w.take();
+  Draft out = w.take();
+  say_lugs(scene, out);
+  return out;
 }
 
 /// It also goes on its pins another way round, can be clamped so, and harms: what the study says of it; empty: no.
