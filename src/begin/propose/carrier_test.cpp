@@ -10,6 +10,7 @@
 #include "begin/propose/demo_for_tests.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/kinds_for_tests.h"
+#include "begin/propose/mend.h"
 #include "begin/propose/questions.h"
 #include "begin/propose/route.h"
 #include "begin/propose/written.h"
@@ -146,6 +147,24 @@ TEST(Carrier, IsStudiedWholeWithItsLoads) {
   ASSERT_NE(f, nullptr);
   EXPECT_EQ(f->state, finding::State::inside) << f->sentence;
   EXPECT_GT(holds, 3) << "tool by tool";
+}
+
+TEST(Carrier, CastingsCleanUpOnTheEdgesThatAreSquared) {
+  const Scene s = scene_with(carried);
+  Draft d = pallets(s, seats(s, routes_of(s).front(), 1).front(), 1).front();
+  const auto width = [&] {
+    for (const plan::CastSize& z : d.plan.casting.sizes)
+      if (z.kind.value == "outside" && z.between.value.size() == 2 && z.between.value[0].find("y") != std::string::npos)
+        return z.raw.si;
+    return 0.0;
+  };
+  const double before = width();
+  ASSERT_GT(before, 0.092);
+  study::Memo memo;
+  const auto raised = raise_raw_sizes(s, d, {}, memo, 2);
+  ASSERT_TRUE(raised.ok()) << say(raised.problem());
+  EXPECT_TRUE(*raised);
+  EXPECT_GT(width(), before + 0.5e-3) << "the raw edge that a gang sits on first moves the other one";
 }
 
 TEST(Carrier, IsRefusedWithOneReason) {
