@@ -26,13 +26,13 @@ using frame::Vec3;
 namespace {
 
 // Common practice, from memory.
-constexpr double fillet = 3e-3;        ///< m, from a washer to the wall
-constexpr double rim = 2e-3;           ///< m, of metal beyond washer and pad
-constexpr double pad = 12.7e-3;        ///< m, the widest pad that stands under it
-constexpr double beside_hole = 1e-3;   ///< m, from a pad to the hole
-constexpr double thick = 1.6;          ///< height of a lug over the thread
-constexpr double below = 1e-3;         ///< m, its top lies below what is cut beside it
-constexpr double contact_room = 6e-3;  ///< m, half a button
+constexpr double fillet = 3e-3;                ///< m, from a washer to the wall
+constexpr double rim = 2e-3;                   ///< m, of metal beyond washer and pad
+constexpr double pad = 12.7e-3;                ///< m, the widest pad that stands under it
+constexpr double beside_hole = 1e-3;           ///< m, from a pad to the hole
+constexpr double thick = 1.6;                  ///< height of a lug over the thread
+constexpr double below = 1e-3;                 ///< m, its top lies below what is cut beside it
+constexpr double contact_room = 6e-3;          ///< m, half a button
 constexpr double room = 1.5e-3, mill = 12e-3;  ///< m, beside a head: what the study asks, and an end mill
 constexpr double jaw_cone = 40 * std::numbers::pi / 180;
 
@@ -124,14 +124,15 @@ class Placer {
     return out;
   }
 
-  // ---- sides ---------------------------------------------------------------------------------------------------------
+  // ---- sides
+  // ---------------------------------------------------------------------------------------------------------
 
   /// True when nothing cuts that side; else it says what does.
   bool stays(const OuterSide& s, const plan::Operation& pallet) {
     if (!s.cut) return true;
     if (makes(pallet, s.feature))
-      because(fmt::format("{} is cut all round in {}: the cutter goes where they would stand", s.feature,
-                          pallet.id.value));
+      because(
+          fmt::format("{} is cut all round in {}: the cutter goes where they would stand", s.feature, pallet.id.value));
     else because(fmt::format("{} is cut, and they would stand on it", s.reference));
     return false;
   }
@@ -151,9 +152,8 @@ class Placer {
       return part_of(box, axis_of(p.first.side)) > part_of(box, axis_of(q.first.side)) + 1e-9;
     });
     const OuterSide& r = side(0);
-    const bool round = r.round && std::all_of(sides_.begin(), sides_.begin() + 4, [&](const OuterSide& s) {
-                         return s.round && s.feature == r.feature;
-                       });
+    const bool round = r.round && std::all_of(sides_.begin(), sides_.begin() + 4,
+                                              [&](const OuterSide& s) { return s.round && s.feature == r.feature; });
     const plan::Feature* f = round ? plan::find_feature(d_.plan, r.feature) : nullptr;
     if (f == nullptr || !stays(r, pallet)) return out;
     for (int t = 0; t < 180; t += 15) {
@@ -184,7 +184,8 @@ class Placer {
     return out;
   }
 
-  // ---- one lug -------------------------------------------------------------------------------------------------------
+  // ---- one lug
+  // -------------------------------------------------------------------------------------------------------
 
   std::optional<Lug> lug_on(const Foot& f, const ref::ThreadData& t, double hole) {
     Lug l;
@@ -194,8 +195,8 @@ class Placer {
     l.wide = 1e-3 * std::ceil(1e3 * (hole + 2 * (beside_hole + pad + rim)) - 1e-9);
     l.at = f.wall + l.wall * outwards(f.out);
     if (f.side >= 0 && !fits(f, l.wide)) {
-      because(fmt::format("{} is narrower than the {} of a lug", side(f.side).reference,
-                          length_text(l.wide, scene_.inch)));
+      because(
+          fmt::format("{} is narrower than the {} of a lug", side(f.side).reference, length_text(l.wide, scene_.inch)));
       return std::nullopt;
     }
     if (f.round > 0 && f.round < 0.75 * l.wide) {
@@ -260,7 +261,8 @@ class Placer {
     for (Lug& l : p.lugs) l.stock = stock;
   }
 
-  // ---- what stands in the way ------------------------------------------------------------------------------------------
+  // ---- what stands in the way
+  // ------------------------------------------------------------------------------------------
 
   bool free(const Lug& l, const plan::Operation& pallet, double major) {
     return off_contacts(l) && off_jaws(l) && off_cuts(l, pallet, major);
@@ -307,8 +309,7 @@ class Placer {
     for (const plan::Feature& f : d_.plan.features) {
       if (!makes(pallet, f.id.value) || (f.kind.value != "boss" && f.kind.value != "profile")) continue;
       if (f.kind.value == "boss" && !f.at.value.empty() &&
-          std::hypot(f.at.value[0].x - l.at.x, f.at.value[0].y - l.at.y) >
-              0.5 * diameter_of(f) + major + room + mill)
+          std::hypot(f.at.value[0].x - l.at.x, f.at.value[0].y - l.at.y) > 0.5 * diameter_of(f) + major + room + mill)
         continue;
       because(fmt::format("{} is cut all round in {}: the cutter goes where they would stand", f.id.value,
                           pallet.id.value));
@@ -437,8 +438,8 @@ void lug_words_of(const Scene& scene, Draft& d, const LugPlaces& p, const std::s
   const std::string size = fmt::format("{} wide, {} proud of the side, {} high", length_text(l.wide, inch),
                                        length_text(l.deep, inch), length_text(l.high, inch));
   const std::string more = heavier(d, scene, p.lugs);
-  Alternative own{own_screws, why_not_own(asked),
-                  asked ? "take.seat.screws=as reckoned" : "", asked ? "" : why_not_own(false)};
+  Alternative own{own_screws, why_not_own(asked), asked ? "take.seat.screws=as reckoned" : "",
+                  asked ? "" : why_not_own(false)};
   d.choices.push_back(
       {"seat",
        fmt::format("feature.{}", lug_holes),
@@ -455,17 +456,16 @@ void lug_words_of(const Scene& scene, Draft& d, const LugPlaces& p, const std::s
       "operation.{}: lugs sawn off and stubs dressed by hand in 1.5 min a part (1 to 3): from memory; nobody has said "
       "whether they, or a stub of half a millimetre, may stay",
       saw));
-  d.disagree.push_back(
-      fmt::format("feature.{}: open, and no finding judges it: whether the lugs bear their screws, and whether the part "
-                  "moves when they are sawn off; a pad stands under either side of each hole, so that none is bent "
-                  "like a bracket; tighten the first ones to half as much again and look for cracks at the fillet",
-                  lug_holes));
+  d.disagree.push_back(fmt::format(
+      "feature.{}: open, and no finding judges it: whether the lugs bear their screws, and whether the part "
+      "moves when they are sawn off; a pad stands under either side of each hole, so that none is bent "
+      "like a bracket; tighten the first ones to half as much again and look for cracks at the fillet",
+      lug_holes));
   plan::Text& note = d.plan.casting.note;
-  const std::string foundry =
-      fmt::format("two lugs cast on, {} finished, raw as the sizes \"lug L1\" and \"lug L2\" say, at {} and {}: tops "
-                  "flat for a washer, fillets of {} at most, no gate and no riser on them",
-                  size, point_text(middle_of(p.lugs[0]), inch), point_text(middle_of(p.lugs[1]), inch),
-                  length_text(fillet, inch));
+  const std::string foundry = fmt::format(
+      "two lugs cast on, {} finished, raw as the sizes \"lug L1\" and \"lug L2\" say, at {} and {}: tops "
+      "flat for a washer, fillets of {} at most, no gate and no riser on them",
+      size, point_text(middle_of(p.lugs[0]), inch), point_text(middle_of(p.lugs[1]), inch), length_text(fillet, inch));
   give(note, note.known() ? note.value + "; " + foundry : "Agree with the foundry: " + foundry);
 }
 

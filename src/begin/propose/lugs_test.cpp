@@ -113,9 +113,8 @@ TEST(Lugs, AreOfferedWhereTheOutsideStaysAsCastAndTakenByTheirAnswer) {
   // Every cut of the lugs finds a tool, and the plan's own reader takes it.
   cuts(k.scene, d);
   ASSERT_TRUE(d.clashes.empty()) << d.clashes.front().words;
-  const auto again = plan::read_plan(plan::write_plan(d.plan), "again", [&](const std::string&) -> Outcome<std::string> {
-    return k.scene.shop_text;
-  });
+  const auto again = plan::read_plan(plan::write_plan(d.plan), "again",
+                                     [&](const std::string&) -> Outcome<std::string> { return k.scene.shop_text; });
   ASSERT_TRUE(again.ok()) << say(again.problem());
   for (const char* id : {"L1", "L2", lug_holes}) {
     const plan::Operation& o = d.plan.operations[made_in(d.plan, id)];

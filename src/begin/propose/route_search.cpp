@@ -902,7 +902,7 @@ class Search {
   bool edges_ready_ = false, row_fits_ = false;
   std::string no_row_;  ///< why parts do not lie in a row
   CarrierSet carrier_set_;
-  bool lugs_ = false;                       ///< the pallet's screws go through lugs cast on
+  bool lugs_ = false;  ///< the pallet's screws go through lugs cast on
   std::size_t deep_ = deepest, nodes_ = 0;
   std::unordered_map<std::string, int> visits_;
   std::vector<std::string> names_;
