@@ -389,9 +389,9 @@ def looking():
     status, r = look(shop=("own shop.toml", shop), table=("castings.csv", (served / "castings.csv").read_bytes()))
     check("a shop file says what it holds", status == 200 and r["files"]["shop"]["problems"] == [] and r["files"]["shop"]["words"][0] == "4 machines: A, B, hone, washer", r)
     check("a table of castings too", r["files"]["table"]["words"][0] == "13 castings", r)
-    spoilt = shop.replace(b'id = "', b'id = 7 #"', 1)
+    spoilt = shop.replace(b'name = "', b'name = 7 #"', 1)  # nothing else speaks of it
     status, r = look(shop=("own shop.toml", spoilt))
-    line = spoilt[:spoilt.index(b"id = 7")].count(b"\n") + 1
+    line = spoilt[:spoilt.index(b"name = 7")].count(b"\n") + 1
     check("a slip in it is said with line and column", status == 200 and len(r["files"]["shop"]["problems"]) == 1 and f"own-shop.toml:{line}:" in r["files"]["shop"]["problems"][0]["where"], r)
     status, r = look(shop="shop.toml", tools=("t.csv", b"id,kind,diameter\nT90,end mill,12 mm\nT90,end mill,13 mm\n"), times=("w.csv", b"operation,time\nOP30,12 s\n"),
                      holders=("h.csv", b"holder,diameter\nlong one,40\n"))
