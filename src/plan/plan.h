@@ -262,7 +262,7 @@ struct Tool {
 struct Gauge {
   Text id, name, kind;
   Texts features;
-  Number uncertainty, resolution, time;
+  Number uncertainty, resolution, time, smallest, largest;
   Place place;
 };
 struct People {

@@ -1239,6 +1239,8 @@ const Table& gauge_table() {
        K("features", &Gauge::features, "features it measures, by id, in the plans that have them").eg("F4"),
        K("uncertainty", &Gauge::uncertainty, "standard uncertainty").eg("0.6 µm").length(),
        K("resolution", &Gauge::resolution, "smallest step it shows").eg("0.1 µm").length(),
+       K("smallest", &Gauge::smallest, "smallest size it measures").eg("21.95 mm").length(),
+       K("largest", &Gauge::largest, "largest size it measures").eg("22.05 mm").length(),
        K("time", &Gauge::time, "time per part").eg("0.5 min").of(Kind::time).from(0).to(1e6)},
       place_of<Gauge>()};
   return t;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "base/text.h"
 #include "begin/features.h"
@@ -169,55 +170,86 @@ void allow_shift(const Scene& scene, Draft& d) {
 
 namespace {
 
-bool asks_closely(const plan::Requirement& r) {
+double middle_of(const plan::Requirement& r) { return 0.5 * (*r.limits.value.lower + *r.limits.value.upper); }
+bool has_size(const plan::Requirement& r) {
   const unit::Limits& l = r.limits.value;
-  if (r.kind.value != "size" || l.kind != unit::Kind::length || !l.lower || !l.upper || r.gauge.known()) return false;
-  const auto it6 = ref::tolerance_of_grade(0.5 * (*l.lower + *l.upper), 6);
-  return it6.ok() && *l.upper - *l.lower <= *it6 * (1 + 1e-9);
+  return r.kind.value == "size" && l.kind == unit::Kind::length && l.lower && l.upper;
+}
+bool asks_closely(const plan::Requirement& r) {
+  const auto it6 = ref::tolerance_of_grade(middle_of(r), 6);
+  return it6.ok() && *r.limits.value.upper - *r.limits.value.lower <= *it6 * (1 + 1e-9);
 }
 bool gauge_names(const plan::Gauge& g, const std::string& feature) {
   return std::find(g.features.value.begin(), g.features.value.end(), feature) != g.features.value.end();
 }
+bool says_range(const plan::Gauge& g) { return g.smallest.known() && g.largest.known(); }
+bool outside_range(const plan::Gauge& g, double size) {
+  return (g.smallest.known() && size < g.smallest.si) || (g.largest.known() && size > g.largest.si);
+}
+/// Whether it may be taken unasked: one that is kept for other features and says no range is somebody's plug.
+bool serves(const plan::Gauge& g, const std::string& feature, double size) {
+  if (outside_range(g, size)) return false;
+  return says_range(g) || g.features.value.empty() || gauge_names(g, feature);
+}
 std::string gauge_words(const plan::Gauge& g) {
   return fmt::format("{} ({}, {})", g.id.value, g.name.known() ? g.name.value : g.kind.value, g.uncertainty.typed);
+}
+using Gauges = std::vector<const plan::Gauge*>;
+
+/// The gauges that serve this size, closest first; one that is asked for before them. Empty, with a clash, where that
+/// one cannot be had.
+Gauges gauges_for(const Gauges& all, const std::string& feature, double size, const std::string& asked, Draft& d) {
+  Gauges out;
+  for (const plan::Gauge* g : all)
+    if (g->id.value != asked && serves(*g, feature, size)) out.push_back(g);
+  if (asked.empty()) return out;
+  const auto at = std::find_if(all.begin(), all.end(), [&](const auto* g) { return g->id.value == asked; });
+  std::string why;
+  if (at == all.end()) why = "no gauge of that name says its uncertainty";
+  else if (outside_range(**at, size)) why = fmt::format("{} does not measure that size", gauge_words(**at));
+  if (why.empty()) out.insert(out.begin(), *at);
+  else d.clashes.push_back({{fmt::format("{}{} = {}", gauge_takes, feature, asked)}, why}), out.clear();
+  return out;
 }
 
 }  // namespace
 
 void choose_gauges(const Scene& scene, Draft& d) {
-  std::vector<const plan::Gauge*> all;
+  Gauges all;
   for (const plan::Gauge& g : scene.shop.gauges)
     if (g.uncertainty.known() && g.uncertainty.si > 0) all.push_back(&g);
   std::stable_sort(all.begin(), all.end(),
                    [](const auto* a, const auto* b) { return a->uncertainty.si < b->uncertainty.si; });
-  if (all.empty()) return;
+  std::set<std::string> met;
   for (plan::Requirement& r : d.plan.requirements) {
+    if (!has_size(r)) continue;
     const std::string id = plan::parse_reference(r.feature.value).id, take = gauge_takes + id;
-    if (!asks_closely(r)) continue;
-    const std::string said = answer(scene, take);
-    const bool asked = !said.empty() && said != "as reckoned";
-    if (!asked && std::any_of(all.begin(), all.end(), [&](const auto* g) { return gauge_names(*g, id); })) continue;
-    std::vector<const plan::Gauge*> mine = all;
-    if (const auto at = std::find_if(mine.begin(), mine.end(), [&](const auto* g) { return g->id.value == said; });
-        at != mine.end())
-      std::rotate(mine.begin(), at, at + 1);
-    else if (asked)
-      d.clashes.push_back({{fmt::format("{} = {}", take, said)}, "no gauge of that name says its uncertainty"});
+    const std::string said = answer(scene, take), asked = said == "as reckoned" ? "" : said;
+    if (asked.empty() && (!asks_closely(r) || r.gauge.known() ||
+                          std::any_of(all.begin(), all.end(), [&](const auto* g) { return gauge_names(*g, id); })))
+      continue;
+    met.insert(take);
+    const Gauges mine = gauges_for(all, id, middle_of(r), asked, d);
+    if (mine.empty()) continue;
     give(r.gauge, mine.front()->id.value);
     Choice c{"route",
              "requirement." + r.id.value + ".gauge",
              "measured with " + gauge_words(*mine.front()),
-             asked ? "asked for" : "of the shop's gauges the one that reads closest",
-             asked ? "answer" : "common practice",
+             asked.empty() ? "of the shop's gauges the one that reads closest" : "asked for",
+             asked.empty() ? "common practice" : "answer",
              {}};
-    if (asked) c.others.push_back({"as reckoned", "this gauge was asked for", take + "=as reckoned"});
+    if (!asked.empty()) c.others.push_back({"as reckoned", "this gauge was asked for", take + "=as reckoned"});
     else if (mine.size() > 1)
       c.others.push_back({gauge_words(*mine[1]), "it reads less closely", take + "=" + mine[1]->id.value});
     d.choices.push_back(std::move(c));
-    d.assumed.push_back(
-        fmt::format("requirement.{}.gauge {}: that it goes into {} nobody said; look at its plug or range", r.id.value,
-                    mine.front()->id.value, id));
+    if (!says_range(*mine.front()))
+      d.assumed.push_back(fmt::format(
+          "requirement.{}.gauge {}: that it measures {} nobody said (smallest, largest of the gauge in the shop file)",
+          r.id.value, mine.front()->id.value, id));
   }
+  for (const auto& [id, said] : scene.answers)
+    if (base::starts_with(id, gauge_takes) && said != "as reckoned" && !met.contains(id))
+      d.clashes.push_back({{fmt::format("{} = {}", id, said)}, "that feature has no size with both limits"});
 }
 
 }  // namespace fettle::begin

@@ -224,6 +224,43 @@ TEST(Gauges, TheOneThatReadsClosestMeasuresACloseBoreAndAnotherCanBeTaken) {
   EXPECT_EQ(bad.problems()[0].nearest, "air");
 }
 
+TEST(Gauges, NoneIsTakenForASizeThatItDoesNotMeasure) {
+  const auto gauged = [&](double low, double high, const Answers& more, bool gauges = true, bool says_range = true) {
+    Scene s = scene();
+    if (!gauges) s.shop.gauges.clear();
+    if (!says_range) s.shop.gauges[0].smallest = s.shop.gauges[0].largest = {};
+    for (const auto& [id, value] : more) s.answers[id] = value;
+    Draft d;
+    d.plan = read();
+    for (plan::Requirement& r : d.plan.requirements)
+      if (r.id.value == "H1b.size") r.limits.value.lower = low, r.limits.value.upper = high;
+    choose_gauges(s, d);
+    return d;
+  };
+  const auto of = [](const Draft& d) {
+    for (const plan::Requirement& r : d.plan.requirements)
+      if (r.id.value == "H1b.size") return r.gauge.value;
+    return std::string();
+  };
+  const Draft right = gauged(22e-3, 22.009e-3, {}), wide = gauged(40e-3, 40.01e-3, {});
+  EXPECT_EQ(of(right), "air");
+  EXPECT_TRUE(right.assumed.empty());  // its range is known
+  EXPECT_EQ(of(wide), "cmm");
+  ASSERT_EQ(wide.assumed.size(), 1U);  // that one's is not
+  EXPECT_NE(wide.assumed[0].find("nobody said"), std::string::npos);
+  // A plug kept for other features, of unknown size, is taken by nobody but who asks.
+  EXPECT_EQ(of(gauged(22e-3, 22.009e-3, {}, true, false)), "cmm");
+  EXPECT_EQ(of(gauged(22e-3, 22.009e-3, {{"take.gauge.H1b", "air"}}, true, false)), "air");
+  // Asked for: also where the size is not close; never in silence where it cannot be.
+  EXPECT_EQ(of(gauged(22e-3, 22.2e-3, {})), "");
+  EXPECT_EQ(of(gauged(22e-3, 22.2e-3, {{"take.gauge.H1b", "cmm"}})), "cmm");
+  const Draft out = gauged(40e-3, 40.01e-3, {{"take.gauge.H1b", "air"}});
+  ASSERT_EQ(out.clashes.size(), 1U);
+  EXPECT_NE(out.clashes[0].words.find("does not measure that size"), std::string::npos);
+  EXPECT_EQ(gauged(22e-3, 22.009e-3, {{"take.gauge.H1b", "air"}}, false).clashes.size(), 1U);
+  EXPECT_EQ(gauged(22e-3, 22.009e-3, {{"take.gauge.K1", "cmm"}}).clashes.size(), 1U);
+}
+
 // ---- casting
 // ----------------------------------------------------------------------------------------------------------
 
