@@ -19,14 +19,6 @@ std::string size_of(const plan::Feature& f) {
   return f.size.typed;
 }
 
-/// What kind of thing answers the question; empty: a text, a number or one of its choices.
-std::string pick_of(const std::string& question) {
-  if (question == "pin_holes") return "hole";
-  if (question == "cast_faces") return "face";
-  if (question == "threads") return "thread";
-  return question == "critical" ? "requirement" : "";
-}
-
 json feature_json(const plan::Plan& plan, const plan::Feature& f) {
   const bool face = f.kind.value == "face" || f.kind.value == "profile";
   return {{"id", f.id.value},
@@ -52,7 +44,7 @@ json picks_json(const ReadDrop& d) {
                          {"start", q.start},
                          {"why", q.why},
                          {"choices", q.choices},
-                         {"pick", pick_of(q.id)}});
+                         {"pick", q.pick}});
   for (const plan::Feature& f : plan.features) features.push_back(feature_json(plan, f));
   for (const plan::Requirement& r : plan.requirements)
     requirements.push_back({{"id", r.id.value},

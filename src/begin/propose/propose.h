@@ -26,6 +26,7 @@ struct Question {
   std::string start;    ///< what is taken when nobody answers, as text; empty: it stays open
   std::string why;      ///< what hangs on it
   std::vector<std::string> choices;
+  std::string pick = {};  ///< what can be pointed at to answer it: "hole", "face", "requirement", "thread"; empty: none
 };
 
 /// A way that was not taken.

@@ -175,7 +175,8 @@ std::vector<Asked> every(const plan::Plan& p, const plan::Shop& shop) {
        "top, bottom, outside",
        "all outer faces",
        "stock, first cuts, and where the casting may be located before it is cut",
-       {}});
+       {},
+       "face"});
   ask(!p.casting.process.known(), Form::choice,
       {"process", "How does the foundry mould it?", "green sand, machine moulded", "green sand, machine moulded",
        "tolerance and allowance grades, draft", processes()});
@@ -185,14 +186,16 @@ std::vector<Asked> every(const plan::Plan& p, const plan::Shop& shop) {
        "H3",
        "",
        "where pins can be; unanswered: searched among all holes" + holes_here(p),
-       {}});
+       {},
+       "hole"});
   ask(!critical_known(p), Form::requirements,
       {"critical",
        "Which requirements are critical?",
        p.requirements.empty() ? "none" : p.requirements.front().id.value,
        "",
        "what is finished after the last heavy cut; unanswered: what has less than 0.02 mm" + requirements_here(p),
-       {}});
+       {},
+       "requirement"});
   const std::vector<std::string> tapped = look_tapped(p, " "), like = look_tapped(p, " is as wide as the drill for ");
   ask(!tapped.empty(), Form::threads,
       {"threads",
@@ -200,7 +203,8 @@ std::vector<Asked> every(const plan::Plan& p, const plan::Shop& shop) {
        base::join(tapped, ", "),
        "none",
        base::join(like, ", ") + "; the model shows no thread: taps, their drills and their time hang on it",
-       {}});
+       {},
+       "thread"});
   ask(no_sizes(p), Form::limits,
       {"general_tolerance",
        "Which limits hold for sizes without their own?",
