@@ -90,6 +90,8 @@ struct Locator {
   Text id, kind, on, normal, thing, note;
   Points at;
   Number repeat, stiffness, friction;
+  Limits diameter, land;  ///< of a pin
+  Number land_width;
   Place place;
 };
 struct Clamp {
@@ -122,6 +124,7 @@ struct Operation {
   Points shift, zero_at;
   Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width;
   Carrier carrier;
+  Limits pin_span;  ///< of a fixture's two pins
   Integer lot;
   std::vector<Locator> locators;
   std::vector<Clamp> clamps;

@@ -457,6 +457,9 @@ const Table& locator_table() {
            .eg("30, -46, 18 mm"),
        K("normal", &Locator::normal, "outward normal of the surface it touches; from the feature when not given")
            .one_of(directions),
+       K("diameter", &Locator::diameter, "diameter, round pin").above(0).eg("8 g6"),
+       K("land", &Locator::land, "diameter over the lands, relieved pin").above(0).eg("7.970..7.978 mm"),
+       K("land_width", &Locator::land_width, "width of a land, relieved pin").eg("1.6 mm").length().above(0),
        K("repeat", &Locator::repeat, "how well it repeats, one standard deviation").eg("0.01 mm").length().named(),
        K("stiffness", &Locator::stiffness, "contact stiffness")
            .eg("800 kN/mm")
@@ -632,6 +635,9 @@ const Table& operation_table() {
            .to(1e8),
        K("jaw_height", &Operation::jaw_height, "height of the vise jaws").eg("50 mm").length(),
        K("jaw_width", &Operation::jaw_width, "width of the vise jaws").eg("160 mm").length(),
+       K("pin_span", &Operation::pin_span, "tolerance of the distance between its two pins, where locators are pins")
+           .above(0)
+           .eg("80.000 ± 0.010 mm"),
        sub("carrier", &Operation::carrier, carrier_table()),
        K("note", &Operation::note, "free words"),
        list("locator", &Operation::locators, locator_table()),
