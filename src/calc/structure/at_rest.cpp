@@ -82,7 +82,7 @@ AtRest at_rest(const Factored& plate, const AtRestInputs& in) {
   AtRest out;
   const System& s = plate.system();
   if (!plate.why().empty() || in.plate.anchors.empty()) {
-    out.why = plate.sound() ? "nothing holds the plate" : plate.why();
+    out.why = plate.why().empty() ? nothing_holds : plate.why();
     return out;
   }
   const Band& band = plate.held().band();

@@ -46,10 +46,8 @@ BowResult bow(const Factored& plate, const BowInputs& in) {
     out.why = "temperatures, gravity and pressure are numbers";
     return out;
   }
-  if (!plate.why().empty()) {
-    out.why = plate.sound() ? "nothing holds the plate" : plate.why();
-    return out;
-  }
+  out.why = plate.why();
+  if (!out.why.empty()) return out;
   const System& s = plate.system();
   const Held& held = plate.held();
   std::vector<double> load(ix(s.count), 0.0);

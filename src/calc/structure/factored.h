@@ -10,6 +10,7 @@ namespace fettle::structure {
 /// Largest relative residual of a load at rest that is believed, and what is said where it is larger.
 constexpr double sure_enough = 1e-5;
 constexpr const char* not_sure = "the plate is held so loosely that the answer is not sure";
+constexpr const char* nothing_holds = "nothing holds the plate: a force at rest moves it without end";
 
 class Factored {
  public:
@@ -22,8 +23,6 @@ class Factored {
   const Held& held() const { return *held_; }
   /// Not empty: the inputs are no plate, or nothing holds it.
   const std::string& why() const { return why_; }
-  /// False: the inputs are no plate at all.
-  bool sound() const { return system_.why.empty(); }
 
  private:
   System system_;

@@ -11,7 +11,6 @@ namespace {
 
 constexpr double felt_turn = 6.283185307179586;
 constexpr std::size_t six_wide = 8;  ///< right sides of a part: six, filled up to a multiple of four
-const char* const loose = "nothing holds the plate: a force at rest moves it without end";
 
 std::size_t at_row(int i) { return static_cast<std::size_t>(i) * six_wide; }
 
@@ -72,19 +71,6 @@ std::array<Six, 3> moved_by(double x, double y, frame::Vec3 at) {
 
 }  // namespace
 
-Factored::Factored(const Inputs& in) {
-  Inputs bare = in;
-  bare.points.clear();
-  system_ = system_of(bare);
-  why_ = system_.why;
-  if (!why_.empty()) return;
-  // Rounding can let the factor of a plate that nothing holds succeed: what holds it is looked for, not found out.
-  const bool something =
-      !in.anchors.empty() || std::any_of(in.edges.begin(), in.edges.end(), [](Edge e) { return e != Edge::free; });
-  if (something) held_ = std::make_unique<const Held>(system_, 0);
-  if (!something || !held_->ok()) why_ = loose;
-}
-
 Felt felt(const Inputs& in) {
   Felt out;
   out.why = in.modes < 0 || in.modes > 200 ? problem_of(in) : std::string();
@@ -100,7 +86,7 @@ Felt felt(const Factored& plate, int count) {
   const Held& held = plate.held();
   const Modes modes = lowest_modes(s, held, count);
   if (!modes.ok) {
-    out.why = loose;
+    out.why = nothing_holds;
     return out;
   }
   out.residual = modes.residual;

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "calc/structure/at_rest.h"
+#include "calc/structure/bow.h"
 #include "calc/structure/pallet_for_tests.h"
 #include "calc/structure/plate.h"
 
@@ -116,6 +117,14 @@ TEST(Felt, WhatCannotBeIsRefused) {
   in.anchors.clear();
   EXPECT_FALSE(felt(in).ok) << "nothing holds it";
   EXPECT_FALSE(result_of(felt(in), in).ok);
+  AtRestInputs rest;
+  BowInputs bent;
+  rest.plate = bent.plate = in;
+  const Factored loose(in);  // all who share it say why in its words
+  EXPECT_EQ(loose.why(), nothing_holds);
+  EXPECT_EQ(felt(loose, 4).why, nothing_holds);
+  EXPECT_EQ(at_rest(loose, rest).why, nothing_holds);
+  EXPECT_EQ(bow(loose, bent).why, nothing_holds);
   in = slotted();
   in.plate.thickness = -1;
   EXPECT_FALSE(felt(in).ok);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "calc/structure/factored.h"
 #include "calc/structure/modes.h"
 
 namespace fettle::structure {
@@ -149,7 +150,7 @@ void give_points(const Inputs& in, const System& s, const Band* band, const Mode
   }
   if (columns.empty()) return;
   if (band == nullptr) {
-    out.why = "nothing holds the plate: a force at rest moves it without end";
+    out.why = nothing_holds;
     return;
   }
   const std::vector<std::array<double, 9>> rest = rest_of(in, s, *band, columns);
