@@ -308,16 +308,20 @@ void bench_operation(const plan::Plan& plan, const plan::Operation& o, double ho
   t.machine_per_part = t.machine.empty() ? 0 : t.person_per_part;
 }
 
-/// Features that a gauge measures: those that a requirement sends to it, and those that it names and that go to no
-/// other.
+/// Features that a gauge measures, each once: those that it names, unless all that is asked of one goes to others by
+/// name, and those that a requirement sends to it. In whatever order the requirements stand.
 std::vector<std::string> gauged_by(const plan::Plan& plan, const plan::Gauge& g) {
   std::vector<std::string> out = g.features.value;
-  for (const plan::Requirement& r : plan.requirements) {
-    if (!r.gauge.known()) continue;
-    const std::string id = plan::parse_reference(r.feature.value).id;
-    if (r.gauge.value != g.id.value) std::erase(out, id);
-    else if (std::find(out.begin(), out.end(), id) == out.end()) out.push_back(id);
-  }
+  const auto of = [](const plan::Requirement& r) { return plan::parse_reference(r.feature.value).id; };
+  std::erase_if(out, [&](const std::string& id) {
+    bool to_others = false, to_this = false;
+    for (const plan::Requirement& r : plan.requirements)
+      if (of(r) == id) (r.gauge.known() && r.gauge.value != g.id.value ? to_others : to_this) = true;
+    return to_others && !to_this;
+  });
+  for (const plan::Requirement& r : plan.requirements)
+    if (r.gauge.known() && r.gauge.value == g.id.value && std::find(out.begin(), out.end(), of(r)) == out.end())
+      out.push_back(of(r));
   return out;
 }
 
