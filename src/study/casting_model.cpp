@@ -24,8 +24,6 @@ using Stock = std::map<std::string, double>;
 /// A surface as cast and the face cut there are two things with one name on the drawing.
 std::string raw_id(const std::string& reference) { return "raw " + reference; }
 
-Vec3 along(Vec3 n) { return std::fabs(n.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0}; }
-
 Stock stock_of(const plan::Plan& plan) {
   Stock out;
   for (const plan::CastSize& s : plan.casting.sizes) {
@@ -67,7 +65,7 @@ std::vector<casting::FacePoint> points_of(const plan::Plan& plan, const Surface&
     r.high = half;
     r.finished_radius = s.radius;
     r.raw_radius = s.radius - raw_stock;
-    r.zero = along(s.normal);
+    r.zero = axis_across(s.normal);
     const int k = core_of(plan, s.feature->id.value);
     // Sizes hold at the parting line; the core widens from there towards where the bore opens.
     const bool opens_down = s.feature->normal.known() && s.feature->normal.value[0] == '-';
@@ -78,7 +76,7 @@ std::vector<casting::FacePoint> points_of(const plan::Plan& plan, const Surface&
   if (s.extent_u > 0 && s.extent_u == s.extent_v &&
       s.feature->diameter.known()) {  // a round face: rings from its rim inwards
     std::vector<casting::FacePoint> out;
-    const Vec3 u = along(s.normal), v = frame::cross(s.normal, u);
+    const Vec3 u = axis_across(s.normal), v = frame::cross(s.normal, u);
     for (double r : {0.5 * s.extent_u, 0.25 * s.extent_u})
       for (int i = 0; i < 12; ++i) {
         const double a = 2 * 3.14159265358979323846 * i / 12;
@@ -90,7 +88,7 @@ std::vector<casting::FacePoint> points_of(const plan::Plan& plan, const Surface&
   casting::PlaneSpec p;
   p.centre = s.point;
   p.normal = s.normal;
-  p.u = along(s.normal);
+  p.u = axis_across(s.normal);
   const bool side = s.normal.z == 0;
   const double corner = side ? (plan.part.corner_radius.known() ? plan.part.corner_radius.si
                                 : s.feature->radius.known()     ? s.feature->radius.si
@@ -364,7 +362,7 @@ CastingModel casting_model(const plan::Plan& plan, const CastingNumbers& numbers
     if (std::any_of(o.locators.begin(), o.locators.end(),
                     [](const plan::Locator& l) { return l.kind.value == "chuck"; }) &&
         op.contacts.size() == 3) {
-      const Vec3 n = op.contacts[0].touches[0].n, u = along(n), v = frame::cross(n, u);
+      const Vec3 n = op.contacts[0].touches[0].n, u = axis_across(n), v = frame::cross(n, u);
       if (friction.empty()) {
         friction = "friction on the chuck";
         casting::RawSurface r;

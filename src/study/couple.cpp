@@ -142,6 +142,11 @@ Surface surface_of(const plan::Plan& plan, const plan::Reference& r) {
   return s;
 }
 
+bool drawn_within(const unit::Limits& limits, double drawn) {
+  constexpr double typed = 0.6e-5;  // m; places are typed to a hundredth of a millimetre
+  return limits.lower.value_or(drawn) - typed <= drawn && drawn <= limits.upper.value_or(drawn) + typed;
+}
+
 std::vector<std::string> sides_of(const plan::Feature& f) {
   if (f.kind.value == "profile") {
     std::vector<std::string> out;

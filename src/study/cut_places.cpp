@@ -132,7 +132,7 @@ class Places {
   }
   void face(const Surface& s, const std::string& name) {
     if (frame::dot(s.normal, up_) < 0.9) return;
-    const Vec3 u = std::fabs(s.normal.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0};
+    const Vec3 u = axis_across(s.normal);
     const Vec3 v = std::fabs(s.normal.z) > 0.5 ? Vec3{0, 1, 0} : Vec3{0, 0, 1};
     // Passes of the width lie side by side over one extent; the tool runs along the other.
     const double width = cut_.stated.width * std::max(1, cut_.cut->passes.known() ? cut_.cut->passes.value : 1);

@@ -8,12 +8,6 @@ namespace {
 
 constexpr double apart = 1e-6;  // m, of the two holes across their axis
 
-/// One of the plan's axes across a direction, and the other.
-std::pair<Vec3, Vec3> across_axis(Vec3 n) {
-  const Vec3 u = std::fabs(n.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0};
-  return {u, frame::cross(n, u)};
-}
-
 }  // namespace
 
 FixturePins pins_among(const plan::Plan& plan, const plan::Operation& o) {
@@ -38,7 +32,8 @@ std::vector<Vec3> stopped_by(const plan::Plan& plan, const plan::Operation& o, c
   const FixturePins pair = pins_among(plan, o);
   const Surface hole = surface_of(plan, pin.on.value);
   if (!hole.there) return {};
-  const auto [u, v] = pair.pair ? std::pair{pair.along, pair.across} : across_axis(hole.normal);
+  const Vec3 u = pair.pair ? pair.along : axis_across(hole.normal),
+             v = pair.pair ? pair.across : frame::cross(hole.normal, u);
   if (pin.kind.value == "round pin") return {u, v};
   return {v};
 }

@@ -14,7 +14,7 @@ struct FixturePins {
 FixturePins pins_among(const plan::Plan& plan, const plan::Operation& o);
 
 /// What a pin of this operation stops: both ways for a round pin, across the line of pins for a relieved one. Without a
-/// round pin beside it a relieved one is taken to stop one of the plan's axes, the one that its own hole meets last.
+/// round pin beside it a relieved one is taken to stop one way, along the second of the plan's axes across its hole.
 std::vector<frame::Vec3> stopped_by(const plan::Plan& plan, const plan::Operation& o, const plan::Locator& pin);
 
 }  // namespace fettle::study

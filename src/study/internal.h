@@ -103,6 +103,13 @@ struct Surface {
 Surface surface_of(const plan::Plan& plan, const plan::Reference& reference);
 Surface surface_of(const plan::Plan& plan, std::string_view reference);
 frame::Vec3 direction(std::string_view word);  ///< "+x" -> (1,0,0)
+/// One of the plan's axes across a direction that lies along another: X, or Y across X.
+inline frame::Vec3 axis_across(frame::Vec3 n) {
+  return std::fabs(n.x) > 0.5 ? frame::Vec3{0, 1, 0} : frame::Vec3{1, 0, 0};
+}
+/// Whether two surfaces lie in the plan as far apart as a requirement of theirs allows, up to what typing rounds away.
+/// `drawn`: counted the way that the requirement counts.
+bool drawn_within(const unit::Limits& limits, double drawn);
 
 /// All surfaces a feature stands for: four sides for a profile, one otherwise.
 std::vector<std::string> sides_of(const plan::Feature& feature);

@@ -256,7 +256,7 @@ class Builder {
       e.size = 2 * s.radius;
     } else {
       e.n = s.normal;
-      e.u = std::fabs(s.normal.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0};
+      e.u = axis_across(s.normal);
       const bool disc = s.feature->diameter.known();
       const double inner = disc ? std::sqrt(0.5) : 1;  // the corners of a disc lie on its edge
       e.half_u = 0.5 * inner * s.extent_u;
@@ -1407,12 +1407,11 @@ class Builder {
     if (q.kind == K::position && q.datums.empty() && q.elements.size() < 2)
       out.missing.push_back(fmt::format("requirement {}.datums: what its place is measured from", r.id.value));
     if (!out.missing.empty() || (q.kind != K::distance && q.kind != K::span)) return;
-    constexpr double typed = 0.6e-5;  // places are typed to a hundredth
     const auto at = [&](int e) { return m_.route.elements[static_cast<std::size_t>(e)].p; };
     for (std::size_t k = q.kind == K::span ? 1 : 0; k < q.elements.size(); ++k) {
       const Vec3 from = q.kind == K::span ? at(q.elements[0]) : at(q.to);
       const double drawn = frame::dot(q.along, at(q.elements[k]) - from);
-      if (q.lower.value_or(drawn) - typed <= drawn && drawn <= q.upper.value_or(drawn) + typed) continue;
+      if (drawn_within(r.limits.value, drawn)) continue;
       unit::Style style;
       style.system = plan_.header.units.value == "inch" ? unit::Style::System::inch : unit::Style::System::metric;
       out.missing.push_back(

@@ -88,7 +88,7 @@ std::vector<Spot> spots_of(const plan::Operation& o, const CutModel& cut, const 
         out.push_back({s.point + flat + (0.5 * cut.stated.depth) * up, p.feed, p.out, up, s.normal});
     }
     if (!out.empty()) return out;
-    const Vec3 u = std::fabs(s.normal.x) > 0.5 ? Vec3{0, 1, 0} : Vec3{1, 0, 0}, v = frame::cross(s.normal, u);
+    const Vec3 u = axis_across(s.normal), v = frame::cross(s.normal, u);
     for (const double a : {0.0, -0.4, 0.4})
       for (const double b : {0.0, -0.4, 0.4})
         if ((a == 0) == (b == 0))

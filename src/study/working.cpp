@@ -234,12 +234,9 @@ std::vector<Asked> asked_along(Context& c, const Axis& a) {
     const Surface s = surface_of(c.plan, p[0]), t = surface_of(c.plan, q[0]);
     if (s.round || t.round || !r.limits.known()) continue;
     // A distance between walls of slots is none between their floors: where the plan puts the two surfaces outside the
-    // limits, the requirement's own finding is open and says so.
-    constexpr double typed = 0.6e-5;  // places are typed to a hundredth
+    // limits, the requirement's own finding is open and says so. It counts from the one towards the other.
     const double drawn = along(a, s.point - t.point);
-    const unit::Limits& l = r.limits.value;
-    if (std::fabs(drawn) < l.lower.value_or(0) - typed || std::fabs(drawn) > l.upper.value_or(std::fabs(drawn)) + typed)
-      continue;
+    if (!drawn_within(r.limits.value, std::fabs(drawn))) continue;
     out.push_back({&r, key_of(c.plan, q[0]), key_of(c.plan, p[0]), drawn});
   }
   return out;

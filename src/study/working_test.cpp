@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "study/demo_for_tests.h"
+#include "study/internal.h"
 
 namespace fettle::study {
 namespace {
@@ -31,6 +32,22 @@ double number_of(const Finding& f, const std::string& name) {
     if (i.name == name) return i.si;
   ADD_FAILURE() << f.id << " has no " << name;
   return 0;
+}
+
+TEST(Working, WhatIsDrawnIsHeldAgainstTheLimitsInOneWay) {
+  unit::Limits both;
+  both.lower = 17.96e-3, both.upper = 18.04e-3;
+  EXPECT_TRUE(drawn_within(both, 18e-3));
+  EXPECT_TRUE(drawn_within(both, 18.045e-3)) << "typed to a hundredth";
+  EXPECT_FALSE(drawn_within(both, 18.05e-3));
+  EXPECT_FALSE(drawn_within(both, 17.95e-3));
+  EXPECT_FALSE(drawn_within(both, -18e-3)) << "on the other side";
+  both.lower.reset();
+  EXPECT_TRUE(drawn_within(both, 1e-3));
+  both = {};
+  both.lower = 17.96e-3;
+  EXPECT_TRUE(drawn_within(both, 1));
+  EXPECT_FALSE(drawn_within(both, 17.9e-3));
 }
 
 TEST(Working, ADistanceBetweenWallsOfSlotsIsNoneBetweenTheirFloors) {
