@@ -270,7 +270,7 @@ test("3-D comes only when asked for; a feature picked in it shows its findings, 
   await page.locator(".margins .row", { hasText: /counterbore/ }).first().click();
   await until(page, () => document.querySelector(".solid select.which").value === "F2");
   await page.getByLabel("casting skin, stock").uncheck();
-  assert.equal(await page.locator(".solid .over .stock").first().isVisible(), false);
+  await page.locator(".solid .over .stock").first().waitFor({ state: "hidden" });
   await canvas.focus();
   for (const key of ["ArrowLeft", "ArrowUp", "+", "-"]) await page.keyboard.press(key);
   await page.evaluate(axeSource);
@@ -446,6 +446,85 @@ test("a study that runs is stopped: what was quick stands, the rest is computed 
   await busy.filter({ hasText: /^Stopped/ }).waitFor({ timeout: 120000 });
   await end(page);
   rmSync(join(server.folder, "long.toml"));
+});
+
+/** The server, but for the rest of a trial: that is a job named `r1` that the test plays. What is left is listed. */
+async function playsRest(page, next, held = async () => undefined) {
+  const left = [];
+  let after = "";
+  const says = (r, body) => r.fulfill({ contentType: "application/json", body: JSON.stringify(body) });
+  await page.route("**/api/try*", async (r) => {
+    const asked = JSON.parse(r.request().postData());
+    if (asked.leave) left.push(asked.leave);
+    if (asked.rest) {
+      const of = after;
+      await held();
+      return says(r, { hash: asked.hash, after: of, job: "r1" });
+    }
+    const answer = await r.fetch();
+    after = (await answer.json()).after;
+    return r.fulfill({ response: answer });
+  });
+  await page.route("**/api/leave*", (r) => {
+    left.push(JSON.parse(r.request().postData()).job);
+    return says(r, { job: "r1", done: false });
+  });
+  await page.route("**/api/study/next?job=r1*", async (r) => {
+    await new Promise((yes) => setTimeout(yes, 300));
+    return says(r, { job: "r1", doing: "draws castings", ...next() }).catch(() => undefined); // asked by a page that went on
+  });
+  return left;
+}
+
+test("the rest of a trial that ends without a study is no longer said to be computed, and says why; a stopped one only ends", { ...long, skip: fake }, async () => {
+  const page = await desk();
+  await settled(page);
+  let ends = false, problem = "no room for that many castings";
+  await playsRest(page, () => (ends ? { step: 2, share: 1, done: true, problems: [{ what: problem, message: problem }] } : { step: 1, share: 0.4, done: false }));
+  const status = page.locator(".trial [role=status]");
+  await change(page, "torque", "28 N·m");
+  await status.filter({ hasText: /are being computed: draws castings, 40 %/ }).waitFor({ timeout: 60000 });
+  ends = true;
+  await page.getByRole("alert").filter({ hasText: problem }).waitFor();
+  await status.filter({ hasText: "computed by the whole study only" }).waitFor();
+  assert.doesNotMatch(await status.innerText(), /being computed/);
+  ends = false, problem = "stopped";
+  await change(page, "torque", "27 N·m");
+  await status.filter({ hasText: "being computed" }).waitFor({ timeout: 60000 });
+  assert.equal(await page.getByRole("alert").count(), 0, "the next trial's answer takes the message away");
+  ends = true;
+  await status.filter({ hasText: "computed by the whole study only" }).waitFor();
+  assert.equal(await page.getByRole("alert").count(), 0, "that is no fault");
+  await end(page);
+});
+
+test("a rest that begins when its trial is gone already is left by name, and so is one that is dropped, followed by another trial or walked away from", { ...long, skip: fake }, async () => {
+  const page = await desk();
+  await settled(page);
+  let go, asked = 0;
+  const left = await playsRest(page, () => ({ step: 1, share: 0.4, done: false }), () => ++asked === 1 && new Promise((yes) => { go = yes; }));
+  const comes = async (says) => { for (const over = Date.now() + 20000; !says(); await page.waitForTimeout(50)) assert.ok(Date.now() < over, `${says}: left ${left.length}, asked ${asked}`); };
+  const busy = page.locator(".trial [role=status]", { hasText: "being computed" }), drop = page.getByRole("button", { name: "drop the trial" });
+  await change(page, "torque", "28 N·m");
+  await comes(() => asked === 1);
+  await drop.click();
+  await until(page, () => !document.querySelector(".trial"));
+  assert.deepEqual(left, [], "it has no name yet");
+  go();
+  await comes(() => left.length === 1);
+  await change(page, "torque", "28 N·m");
+  await busy.waitFor({ timeout: 60000 });
+  await drop.click();
+  await comes(() => left.length === 2);
+  await change(page, "torque", "28 N·m");
+  await busy.waitFor({ timeout: 60000 });
+  await change(page, "torque", "26 N·m");
+  await comes(() => left.length === 3 && asked === 4);
+  await busy.waitFor({ timeout: 60000 });
+  await page.evaluate(() => { location.hash = "#/start"; });
+  await comes(() => left.length === 4);
+  assert.deepEqual(left, ["r1", "r1", "r1", "r1"]);
+  await end(page);
 });
 
 test("every grip of the pallet follows mouse, finger and keyboard; values, too, under a finger", long, async () => {
