@@ -115,9 +115,18 @@ constexpr Start pin_pitch{"distance of a fixture's pins",
                           10e-6,
                           "from memory: a jig borer holds about ±0.01 mm between two pins",
                           "measure the distance of the pins"};
-constexpr double land_below = 20e-6;  // m, the land below that: room for the distance of the holes; common practice
-constexpr double land_share = 0.2;    // width of the land over the hole's diameter; common practice
-constexpr double pin_ground = 4e-6;   // m, either way, of ground pins; common practice
+constexpr Start land_below{"land of a relieved pin",
+                           20e-6,
+                           8e-6,
+                           40e-6,
+                           "common practice: a land lies about two hundredths of a millimetre below a round pin, for "
+                           "the distance of the holes",
+                           "measure the relieved pin over its lands"};
+constexpr Start land_share{
+    "width of a land over its hole",       0.2, 0.1, 0.35, "common practice: a land is about a fifth of the hole wide",
+    "measure the land of the relieved pin"};
+constexpr Start ground_pin{
+    "ground pins", 4e-6 / 3, 2e-6 / 3, 10e-6 / 3, "common practice: ground pins hold about ± 4 µm", "measure the pins"};
 /// Form of a machined face per length of its longest extent; the value is one standard deviation of a half normal.
 constexpr double ground_form_per_length = 0.025 / 300 / 3;  // from memory: 0.025 mm over 300 mm flat
 constexpr double milled_form_per_length = 0.040 / 300 / 3;  // from memory: 0.04 mm over 300 mm flat, let go
@@ -240,6 +249,14 @@ class Builder {
     std::string what;
   };
   std::map<int, std::vector<Lack>> lacks_;  // per route operation
+  /// A pin among the locators that stands by itself, and how far the part may move on it.
+  struct LonePin {
+    const plan::Locator* pin = nullptr;
+    double clearance = 0, most = 0;  // m, of diameters: at the middle of the limits, at their ends
+    std::vector<int> contacts;
+  };
+  std::map<int, LonePin> lone_;    // per route operation
+  std::set<int> on_fixture_pins_;  // route operations with a pair of pins among their locators
 
   // ---- surfaces -------------------------------------------------------------------------------------------------
   int element(const std::string& reference) {
@@ -356,56 +373,194 @@ class Builder {
     const auto low = f != nullptr ? f->diameter.value.lower : std::nullopt;
     return low ? std::min(*low, hole.size) : hole.size;
   }
-  /// A pair of pins among the locators: three freedoms with their play, as on a pallet. Nobody says their sizes.
+  static bool has_land(const plan::Locator& l) { return l.kind.value == "relieved pin"; }
+  /// Diameter of a pin of a fixture, of a relieved one over its lands: as the plan says; where it does not, so much
+  /// below the least hole as such pins usually are.
+  double pin_size(const plan::Locator& l, const Element& hole) const {
+    if (const auto given = middle(size_of_pin(l))) return *given;
+    const plan::Feature* f = plan::find_feature(plan_, plan::parse_reference(l.on.value).id);
+    return pin_below(hole, f) - fixture_pin.value - (has_land(l) ? land_below.value : 0);
+  }
+  /// What pins among the locators lack, so that what they do cannot be worked out; true: something.
+  bool pins_lack(const plan::Operation& o, const FixturePins& pins) {
+    const int op = static_cast<int>(m_.route.operations.size());
+    const std::size_t before = lacks_[op].size();
+    const auto lack = [&](const Surface& hole, std::string what) {
+      lacks_[op].push_back({true, !hole.there || std::fabs(hole.normal.z) < 0.5, std::move(what)});
+    };
+    for (const plan::Locator& l : o.locators) {
+      if (!is_pin(l)) continue;
+      const Surface hole = surface_of(plan_, l.on.value);
+      if (!hole.there || !hole.round || !(hole.radius > 0))
+        lack(hole, fmt::format("feature {}.diameter: limits of the hole that the {} of {} stands in",
+                               plan::parse_reference(l.on.value).id, l.kind.value, o.id.value));
+      if (size_of_pin(l).known() && !middle(size_of_pin(l)))
+        lack(hole, fmt::format("{}: both limits of the {} in {}", pin_key(o, has_land(l) ? "land" : "diameter"),
+                               l.kind.value, l.on.value));
+    }
+    for (const plan::Locator* l : pins.more)
+      lack(surface_of(plan_, l->on.value),
+           fmt::format("{}: one round pin and one relieved pin; what another {} in {} does is not worked out",
+                       pin_key(o), l->kind.value, l->on.value));
+    if (lacks_[op].size() == before && pins.round != nullptr && pins.relieved != nullptr && !pins.pair)
+      lack(pins.round_hole, fmt::format("{}: two holes of one direction, apart from each other, for the round and the "
+                                        "relieved pin",
+                                        pin_key(o)));
+    return lacks_[op].size() > before;
+  }
+  static std::string pin_key(const plan::Operation& o, const char* key = "") {
+    return fmt::format("operation.{}.locator{}{}", o.id.value, *key != 0 ? "." : "", key);
+  }
+  void no_way_on(const plan::Operation& o, const Element& hole) {
+    lacks_[static_cast<int>(m_.route.operations.size())].push_back(
+        {true, std::fabs(hole.n.z) < 0.5,
+         fmt::format("{}: pins that go into their holes, with the sizes and the distance that the plan says",
+                     pin_key(o))});
+  }
+  /// Pins among the locators. A pair: three freedoms with their play, as on a pallet. What nobody says of their sizes
+  /// is taken as usual.
   void fixture_pins(const plan::Operation& o, tolerance::Operation& op) {
-    const FixturePins pair = pins_among(plan_, o);
-    if (!pair.pair) return;
-    const auto a = elements(pair.round->on.value), b = elements(pair.relieved->on.value);
+    const FixturePins pins = pins_among(plan_, o);
+    if (pins_lack(o, pins)) return;
+    if (pins.pair) return pin_pair(o, pins, op);
+    if (const plan::Locator* one = pins.round != nullptr ? pins.round : pins.relieved) lone_pin(o, *one);
+  }
+  void pin_pair(const plan::Operation& o, const FixturePins& among, tolerance::Operation& op) {
+    const auto a = elements(among.round->on.value), b = elements(among.relieved->on.value);
     if (a.empty() || b.empty()) return;
     const Element round = m_.route.elements[static_cast<std::size_t>(a.front())],
                   relieved = m_.route.elements[static_cast<std::size_t>(b.front())];
-    if (!(round.size > 0 && relieved.size > 0)) return;
     const Vec3 d = relieved.p - round.p;
     const double span = frame::norm(d - frame::dot(d, round.n) * round.n);
+    const plan::Number& width = among.relieved->land_width;
     tolerance::Pins& pins = op.pins;
     pins.there = true;
     pins.round_hole = a.front(), pins.relieved_hole = b.front();
     for (int e : {pins.round_hole, pins.relieved_hole})
       if (made_ever_.count(e) == 0) raw_used_.insert(e);
     pins.pair = {round.size,
-                 pin_below(round, pair.round_hole.feature) - fixture_pin.value,
+                 pin_size(*among.round, round),
                  relieved.size,
-                 pin_below(relieved, pair.relieved_hole.feature) - land_below - fixture_pin.value,
-                 land_share * relieved.size,
+                 pin_size(*among.relieved, relieved),
+                 width.known() ? width.si : land_share.value * relieved.size,
                  span,
-                 span,
+                 middle(o.pin_span).value_or(span),
                  0,
                  0};
     pins.name = "play of the fixture's pins";
-    pins.key = "operation." + o.id.value + ".locator";
+    pins.key = pin_key(o, "diameter");
+    on_fixture_pins_.insert(static_cast<int>(m_.route.operations.size()));
+    if (maths::spare(pins.pair) < 0) no_way_on(o, round);
   }
-  /// What nobody said of those pins: how far below their holes they are, and how far apart they stand.
-  void fixture_pin_errors(const plan::Operation& o, int op) {
-    if (o.kind.value == "pallet" || !m_.route.operations[static_cast<std::size_t>(op)].pins.there) return;
-    const std::string key = "operation." + o.id.value + ".locator", group = "pins of the fixture " + o.id.value;
-    std::vector<int> both;
-    for (const On on : {On::round_pin, On::land}) {
-      Contributor c = error(on == On::land ? "relieved pin's land" : "round pin's diameter", o.id.value, Family::normal,
-                            pin_ground / 3, group, {shift(on, op, -1, {})});
-      c.key = key, c.drawn = tolerance::Drawn::set_up;
-      both.push_back(add(std::move(c)));
-    }
-    AssumedScatter a{
-        scatter(fixture_pin), "how far the fixture's pins are below their holes, " + o.id.value, key, both, {}};
-    a.apply = [both](std::vector<Contributor>& all, double value) {
-      for (const int k : both) all[static_cast<std::size_t>(k)].mean = fixture_pin.value - value;
+  /// One pin alone: its contacts have its play, each by itself.
+  void lone_pin(const plan::Operation& o, const plan::Locator& l) {
+    const auto on = elements(l.on.value);
+    if (on.empty()) return;
+    const Element hole = m_.route.elements[static_cast<std::size_t>(on.front())];
+    const plan::Feature* f = plan::find_feature(plan_, plan::parse_reference(l.on.value).id);
+    LonePin lone;
+    lone.pin = &l;
+    const double pin = pin_size(l, hole);
+    lone.clearance = hole.size - pin;
+    const auto high = f != nullptr ? f->diameter.value.upper : std::nullopt;
+    lone.most = std::max(hole.size, high.value_or(hole.size)) - std::min(pin, size_of_pin(l).value.lower.value_or(pin));
+    if (!(lone.clearance > 0)) no_way_on(o, hole);
+    else lone_[static_cast<int>(m_.route.operations.size())] = lone;
+  }
+  /// How far below their holes pins are taken to be, where nobody says it: `which` have it in their mean (pairs) or in
+  /// half their width (one pin alone).
+  void assume_below(const Start& s, std::string name, std::string key, const std::vector<int>& which, int play_of) {
+    if (which.empty()) return;
+    AssumedScatter a{scatter(s), std::move(name), std::move(key), which, {}};
+    a.apply = [which, stated = s.value, pair = play_of >= 0](std::vector<Contributor>& all, double value) {
+      for (const int k : which) {
+        Contributor& c = all[static_cast<std::size_t>(k)];
+        if (pair) c.mean += stated - value;
+        else c.half_width += 0.5 * (value - stated), c.worst += 0.5 * (value - stated);
+      }
     };
-    a.play_of = op;
+    a.play_of = play_of;
     m_.assumed.push_back(std::move(a));
-    Contributor c = error("distance of the fixture's pins", o.id.value, Family::normal, pin_pitch.value, group,
-                          {shift(On::pin_span, op, -1, {})});
-    c.key = key, c.drawn = tolerance::Drawn::set_up;
-    assume_scale(scatter(pin_pitch), "distance of the fixture's pins, " + o.id.value, key, {add(std::move(c))});
+  }
+  /// Sizes of the pins among an operation's locators: what their limits leave, or what is assumed of them.
+  void fixture_pin_errors(const plan::Operation& o, int op) {
+    if (lone_.count(op) > 0) return lone_pin_errors(o, op);
+    if (on_fixture_pins_.count(op) == 0) return;
+    const FixturePins pins = pins_among(plan_, o);
+    const std::string group = "pins of the fixture " + o.id.value;
+    std::vector<int> below, lands, ground;
+    const auto add_size = [&](On on, const plan::Limits& l, const char* name, std::string key, double usual) {
+      const bool limits = l.known() && l.value.lower && l.value.upper;
+      const double width = limits ? *l.value.upper - *l.value.lower : 0;
+      Contributor c =
+          error(name, o.id.value, Family::normal, limits ? width / 6 : usual, group, {shift(on, op, -1, {})});
+      c.worst = 0.5 * width;
+      c.key = std::move(key), c.drawn = tolerance::Drawn::set_up;
+      return std::pair{add(std::move(c)), limits};
+    };
+    for (const plan::Locator* l : {pins.round, pins.relieved}) {
+      const bool land = has_land(*l);
+      const plan::Limits& size = size_of_pin(*l);
+      const auto [k, limits] =
+          add_size(land ? On::land : On::round_pin, size, land ? "relieved pin's land" : "round pin's diameter",
+                   pin_key(o, land ? "land" : "diameter"), ground_pin.value);
+      if (!limits) ground.push_back(k);
+      if (!size.known()) below.push_back(k);
+      if (!size.known() && land) lands.push_back(k);
+    }
+    assume_below(fixture_pin, below_words(o), pin_key(o, "diameter"), below, op);
+    assume_below(land_below, land_words(o), pin_key(o, "land"), lands, op);
+    if (!ground.empty()) {
+      assume_scale(scatter(ground_pin), "how closely the fixture's pins are ground, " + o.id.value,
+                   pin_key(o, "diameter"), ground);
+      m_.assumed.back().play_of = op;
+    }
+    const auto [k, limits] = add_size(On::pin_span, o.pin_span, "distance of the fixture's pins",
+                                      "operation." + o.id.value + ".pin_span", pin_pitch.value);
+    if (!limits)
+      assume_scale(scatter(pin_pitch), "distance of the fixture's pins, " + o.id.value,
+                   "operation." + o.id.value + ".pin_span", {k});
+    land_width(o, *pins.relieved, op);
+  }
+  static std::string below_words(const plan::Operation& o) {
+    return "how far the fixture's pins are below their holes, " + o.id.value;
+  }
+  static std::string land_words(const plan::Operation& o) {
+    return "how far the land of the fixture's relieved pin is below a round pin, " + o.id.value;
+  }
+  void land_width(const plan::Operation& o, const plan::Locator& l, int op) {
+    const double hole = m_.route.operations[static_cast<std::size_t>(op)].pins.pair.relieved_hole;
+    const Start& s = land_share;
+    AssumedScatter a{l.land_width.known() ? l.land_width
+                                          : assumed_number(s.value * hole, s.low * hole, s.high * hole,
+                                                           unit::Kind::length, s.source, s.replaced_by),
+                     "width of the land of the fixture's relieved pin, " + o.id.value,
+                     pin_key(o, "land_width"),
+                     {},
+                     {}};
+    if (!a.number.banded()) return;
+    a.play_of = a.land_width_of = op;
+    m_.assumed.push_back(std::move(a));
+  }
+  /// The play of one pin alone: evenly over its clearance each way that it stops, the square about the round region.
+  void lone_pin_errors(const plan::Operation& o, int op) {
+    const LonePin& lone = lone_.at(op);
+    const plan::Locator& l = *lone.pin;
+    const char* const key = has_land(l) ? "land" : "diameter";
+    std::vector<int> all;
+    for (const int contact : lone.contacts) {
+      const Vec3 n = m_.route.operations[static_cast<std::size_t>(op)].contacts[static_cast<std::size_t>(contact)].n;
+      const char axis = std::fabs(n.x) > 0.5 ? 'X' : std::fabs(n.y) > 0.5 ? 'Y' : 'Z';
+      Contributor c =
+          error(fmt::format("play of the {} in {}, {}", l.kind.value, l.on.value, axis), o.id.value, Family::uniform,
+                0.5 * lone.clearance, "play of the pin " + o.id.value, {shift(On::contact, op, contact, {})});
+      c.worst = 0.5 * lone.most;
+      c.key = pin_key(o, key);
+      all.push_back(add(std::move(c)));
+    }
+    if (size_of_pin(l).known()) return;
+    assume_below(fixture_pin, below_words(o), pin_key(o, key), all, -1);
+    if (has_land(l)) assume_below(land_below, land_words(o), pin_key(o, key), all, -1);
   }
   void locators(const plan::Operation& o, tolerance::Operation& op) {
     fixture_pins(o, op);
@@ -422,9 +577,8 @@ class Builder {
       if (on.empty()) continue;
       const int e = on.front();
       const Element el = m_.route.elements[static_cast<std::size_t>(e)];
-      if (l.kind.value == "round pin" || l.kind.value == "relieved pin") {
-        if (!op.pins.there)
-          for (const Vec3& stopped : stopped_by(plan_, o, l)) touch(op, name, e, el.p, stopped);
+      if (is_pin(l)) {
+        if (!op.pins.there) stop_by_pin(o, l, name, e, op);
         continue;
       }
       const Vec3 n = l.normal.known() ? -direction(l.normal.value) : el.n;
@@ -433,7 +587,15 @@ class Builder {
       for (const Vec3& p : at) touch(op, name, e, p, n);
     }
   }
-  std::optional<double> middle(const plan::Limits& l) const {
+  void stop_by_pin(const plan::Operation& o, const plan::Locator& l, const std::string& name, int e,
+                   tolerance::Operation& op) {
+    const auto lone = lone_.find(static_cast<int>(m_.route.operations.size()));
+    for (const Vec3& stopped : stopped_by(plan_, o, l)) {
+      if (lone != lone_.end()) lone->second.contacts.push_back(static_cast<int>(op.contacts.size()));
+      touch(op, name, e, m_.route.elements[static_cast<std::size_t>(e)].p, stopped);
+    }
+  }
+  static std::optional<double> middle(const plan::Limits& l) {
     if (l.known() && l.value.lower && l.value.upper) return 0.5 * (*l.value.lower + *l.value.upper);
     return l.known() ? l.value.nominal : std::nullopt;
   }
@@ -481,6 +643,7 @@ class Builder {
       pins.pair.relief_angle = relieved->direction.si - std::atan2(pb.y - pa.y, pb.x - pa.x);
     pins.name = "play of the pins";
     pins.key = "pallet.pin.round.diameter";
+    on_fixture_pins_.erase(static_cast<int>(m_.route.operations.size()));
   }
   std::string zero_of(const plan::Operation& o) const {
     return variant_.zero_operation == o.id.value && !variant_.zero.empty() ? variant_.zero : o.zero.value;

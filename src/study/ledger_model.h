@@ -19,7 +19,8 @@ struct AssumedScatter {
   std::string name, key;
   std::vector<int> contributors;  ///< that it scales
   std::function<void(std::vector<tolerance::Contributor>&, double)> apply;
-  int play_of = -1;  ///< route operation whose play of pins it widens
+  int play_of = -1;        ///< route operation whose play of pins it widens
+  int land_width_of = -1;  ///< route operation whose relieved pin has a land so wide; `apply` is empty then
 };
 
 /// One requirement of the plan in the ledger.

@@ -1,8 +1,11 @@
 // A changed number recomputes only what depends on it; the same bytes at any number of threads.
 #include <atomic>
+#include <chrono>
 #include <clocale>
+#include <condition_variable>
 #include <cstring>
 #include <future>
+#include <mutex>
 #include <stdexcept>
 #include <thread>
 
@@ -200,6 +203,35 @@ TEST(Stop, WithinALongStep) {
   EXPECT_EQ(memo.computed("ledger sample"), 0);
   EXPECT_LE(asked, 30) << "by each thread once more at most";
   EXPECT_TRUE(bytes(demo::demo(fewer, Options{}, &memo).study) == bytes(demo::demo(fewer, Options{}).study));
+}
+/// The same where a step is in it that runs on a thread of its own: the run waits in its own steps until those have
+/// asked, and never says itself that it is to stop.
+TEST(Stop, WithinAStepThatRunsBesideTheOthers) {
+  Memo memo;
+  Options o = demo::quick();
+  o.threads = 4;
+  const auto own = std::this_thread::get_id();
+  std::mutex lock;
+  std::condition_variable fifth;
+  int asked = 0;
+  o.stop = [&] {
+    std::unique_lock<std::mutex> hold(lock);
+    if (std::this_thread::get_id() == own) {
+      fifth.wait_for(hold, std::chrono::minutes(5), [&] { return asked >= 5; });
+      return false;
+    }
+    if (++asked >= 5) fifth.notify_all();
+    return asked >= 5;
+  };
+  const auto p = demo::read(demo::text_of("plan-0.toml"));
+  ASSERT_TRUE(p.ok());
+  const auto s = run(*p, load_data(*p), o, memo);
+  ASSERT_FALSE(s.ok());
+  EXPECT_EQ(s.problem().what, "stopped");
+  EXPECT_GE(asked, 5);
+  EXPECT_LE(asked, 9) << "by each of the others once more at most: three threads, and one that chatter and one that "
+                         "stiffness start";
+  EXPECT_TRUE(bytes(demo::demo({}, demo::quick(), &memo).study) == bytes(demo::demo().study));
 }
 TEST(SameBytes, UnderALocaleWithADecimalComma) {
   const std::string one = bytes(demo::demo().study);

@@ -34,6 +34,7 @@ Outcome<tolerance::Ledger> build_ledger(const tolerance::Route& route) { return 
 struct ShareInputs {
   std::string ledger;
   std::vector<double> scatter;
+  std::vector<double> lands;  ///< widths of lands other than the ledger's, each after its operation
   int requirement = 0;
   tolerance::SampleInputs how;
 };
@@ -47,6 +48,7 @@ struct LinearInputs {
 struct TheoryInputs {
   std::string ledger;
   std::vector<double> scatter;  ///< empty: the ledger's own
+  std::vector<double> lands;    ///< widths of lands other than the ledger's, each after its operation
   std::vector<int> requirements;
 };
 
@@ -68,6 +70,12 @@ struct Work {
   std::shared_ptr<const std::vector<tolerance::Linear>> theory;  ///< of every requirement of the route
 };
 
+tolerance::Ledger with_lands(tolerance::Ledger l, const std::vector<double>& lands) {
+  for (std::size_t i = 0; i + 1 < lands.size(); i += 2)
+    l.route.operations[static_cast<std::size_t>(lands[i])].pins.pair.land_width = lands[i + 1];
+  return l;
+}
+
 /// Share outside of one requirement with assumptions at v.
 double share_at(Context& c, const Work& w, int requirement, const std::vector<int>& assumed,
                 const std::vector<double>& v) {
@@ -80,13 +88,18 @@ double share_at(Context& c, const Work& w, int requirement, const std::vector<in
     use = &moved;
     break;
   }
+  std::vector<double> lands;
   if (use == &moved)
-    for (std::size_t i = 0; i < assumed.size(); ++i)
-      w.model.assumed[static_cast<std::size_t>(assumed[i])].apply(moved, v[i]);
+    for (std::size_t i = 0; i < assumed.size(); ++i) {
+      const AssumedScatter& a = w.model.assumed[static_cast<std::size_t>(assumed[i])];
+      if (a.apply) a.apply(moved, v[i]);
+      if (a.land_width_of >= 0 && v[i] != a.number.si)
+        lands.insert(lands.end(), {static_cast<double>(a.land_width_of), v[i]});
+    }
   if (c.options.monte_carlo) {
-    const ShareInputs in{w.key, scatters(*use), requirement, w.how};
+    const ShareInputs in{w.key, scatters(*use), lands, requirement, w.how};
     const auto share = [&](const ShareInputs& x) {
-      tolerance::Ledger l = w.ledger;
+      tolerance::Ledger l = with_lands(w.ledger, x.lands);
       l.route.contributors = *use;
       base::Halt halt(c.options.stop);
       const double outside = tolerance::share_outside(l, x.requirement, x.how, &halt).share;
@@ -96,9 +109,10 @@ double share_at(Context& c, const Work& w, int requirement, const std::vector<in
     return *c.memo.call("share outside", share, in);
   }
   if (use != &moved) return (*w.theory)[static_cast<std::size_t>(requirement)].share_outside;
-  const TheoryInputs in{w.key, scatters(moved), {requirement}};
+  const TheoryInputs in{w.key, scatters(moved), lands, {requirement}};
   const auto share = [&](const TheoryInputs& x) {
-    return tolerance::shares_by_theory(w.ledger, moved, x.requirements).front();
+    if (x.lands.empty()) return tolerance::shares_by_theory(w.ledger, moved, x.requirements).front();
+    return tolerance::shares_by_theory(with_lands(w.ledger, x.lands), moved, x.requirements).front();
   };
   return *c.memo.call("share by theory", share, in);
 }
@@ -187,7 +201,8 @@ std::string mend_words(const std::string& key, const std::string& name = {}) {
   if (about("flat")) return "ask for flatness off the chuck, shim the first side";
   if (key.rfind("spread", 0) == 0 || key == "reading") return "measure it, then halve it";
   if (key == "pallet.temperature_high") return "keep the pallet cooler, or probe its pins again before cutting";
-  if (key.rfind("pallet.pin", 0) == 0) return "closer pins";
+  if (key.rfind("pallet.pin", 0) == 0 || key.find(".locator.") != std::string::npos || key.ends_with(".pin_span"))
+    return "closer pins";
   if (key == "pallet.anchor.repeat") return "probe the pallet after every swap";
   if (key.rfind("machine", 0) == 0) return "a machine that positions better, or cut it in the same clamping";
   if (key == "casting") return "a closer casting, or locate on a machined face";
@@ -510,7 +525,7 @@ void zero_choice(Context& c, const Work& planned, const PushOf& push) {
         return tolerance::shares_by_theory(ledger->value(), ledger->value().route.contributors, x.requirements);
       };
       double sum = 0;
-      for (const double share : *c.memo.call("ledger linear", shares, TheoryInputs{key, {}, asked})) sum += share;
+      for (const double share : *c.memo.call("ledger linear", shares, TheoryInputs{key, {}, {}, asked})) sum += share;
       return std::min(1.0, sum);
     };
     double here = 0;
