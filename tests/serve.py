@@ -416,6 +416,7 @@ def flat():
     check("turned over about X", at(below, "F7") == sorted((x, -y) for x, y in at(top, "F7")), (at(below, "F7"), at(top, "F7")))
     front = server.get(f"/api/flat?path={plan}&up=-y")[1]
     check("from the front it is as high as it is", abs(front["box"][3] - front["box"][1] - 0.036) < 1e-4 and not front["marks"], front["box"])
+    check("which way the part lies is said", [v["axes"] for v in (top, below, front)] == [[[1, 0, 0], [0, 1, 0], [0, 0, 1]], [[1, 0, 0], [0, -1, 0], [0, 0, -1]], [[1, 0, 0], [0, 0, 1], [0, -1, 0]]], (top["axes"], below["axes"], front["axes"]))
     check("a direction that is none is refused", server.get(f"/api/flat?path={plan}&up=up")[0] == 400)
     text = (served / plan).read_text()
     (served / "bare.toml").write_text(re.sub(r'^model = .*$', "", text, flags=re.M))
@@ -526,6 +527,11 @@ def stopping(drop):
     at = server.get(f"/api/study/next?job={rest['job']}&after=-1")[1]
     check("it tells how far it is", at["doing"] and 0 <= at["share"] <= 1, at)
     check("the same trial again is the same job", server.post("/api/try", tried | {"rest": True})[1]["job"] == rest["job"])
+    status, t = server.post("/api/leave", {"job": rest["job"]})
+    check("one of two who follow it leaves", status == 200 and t["job"] == rest["job"] and not t["done"], t)
+    time.sleep(0.3)
+    at = server.get(f"/api/study/next?job={rest['job']}&after=-1")[1]
+    check("for the other it goes on", "problems" not in at, str(at)[:300])
     status, t = server.post("/api/try", tried | {"leave": rest["job"]})
     check("a trial that is left answers all the same", status == 200 and t["findings"] and "job" not in t)
     while not at["done"]:
@@ -536,6 +542,20 @@ def stopping(drop):
     at = server.get(f"/api/study/next?job={whole}&after=-1")[1]
     check("a study of the plan itself is no trial's to leave", "problems" not in at, str(at)[:300])
     server.post("/api/stop", {"job": whole})
+    # what was a trial's is the plan's own once it is accepted, whoever leaves the trial
+    rest = server.post("/api/try", tried | {"rest": True})[1]["job"]
+    server.post("/api/try", tried | {"rest": True})
+    kept = server.post("/api/accept", tried)[1]
+    check("the plan's own study goes on with it", server.get(f"/api/study?path={plan}&whole=1")[1]["job"] == rest)
+    for _ in range(2):
+        server.post("/api/leave", {"job": rest})
+    time.sleep(0.3)
+    at = server.get(f"/api/study/next?job={rest}&after=-1")[1]
+    check("and nobody who leaves the trial ends it", "problems" not in at, str(at)[:300])
+    server.post("/api/stop", {"job": rest})
+    check("taken back", server.post("/api/undo", {"path": plan, "hash": kept["hash"]})[1]["hash"] == at_work["hash"])
+    status, t = server.post("/api/leave", {"job": "none"})
+    check("no such job to leave", status == 404, t)
     row = {"torque": "28 N·m", "length": "50 mm", "thread": "M8", "through": "F8", "strength": "12.9"}
     status, t = server.post("/api/try", {"path": plan, "hash": at_work["hash"], "changes": [{"key": "pallet.screw", "add": row}]})
     order = [d["new"].split(" = ")[0] for d in t["diff"] if d["new"] and d["new"].split(" = ")[0] in row and d["old"] != d["new"]][:5]

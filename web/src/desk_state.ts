@@ -59,7 +59,7 @@ export function useDesk(path: string, studied = true): Desk {
   const [trial, setTrial] = useState<Trial | null>(null);
   const [trying, setTrying] = useState(false);
   const [rest, setRest] = useState<Rest | null>(null);
-  const restJob = useRef("");
+  const followed = useRef<{ of: string; job: string } | null>(null); // the job of a trial's rest
   const [conflict, setConflict] = useState<Conflict | null>(null);
   const [note, setNote] = useState("");
   const [turn, setTurn] = useState(0);
@@ -112,40 +112,53 @@ export function useDesk(path: string, studied = true): Desk {
     return () => stop.abort();
   }, [path, file?.path]);
 
+  /** The job of a trial that this desk looks at no more: named once. */
+  const left = () => {
+    const job = followed.current?.job;
+    followed.current = null;
+    return job;
+  };
+  const leave = (job = left()) => void (job && post("leave", { job }).catch(() => undefined));
   /** While a trial stands still the rest of it streams in; the next trial, or dropping it, ends that. */
   useEffect(() => {
     if (!trial || !study?.done) return;
-    const stop = new AbortController();
+    if (followed.current?.of !== trial.after) leave();
+    const stop = new AbortController(), of = trial.after;
     const follow = async () => {
-      const { job, after: of } = await post<{ job?: string; after: string }>("try", { path, hash: ownHash.current, changes: asked(pending.current), rest: true }, stop.signal);
-      if (!job || of !== trial.after) return;
-      restJob.current = job;
-      for (let step = -1, done = false; !done && !stop.signal.aborted; ) {
-        const next = await get<{ step: number; doing: string; share: number; done: boolean; study?: Study }>("study/next", { job, after: step }, stop.signal);
+      if (!followed.current) {
+        // heard to its end: a job that nobody can name computes on for nobody
+        const begun = await post<{ job?: string; after: string }>("try", { path, hash: ownHash.current, changes: asked(pending.current), rest: true });
+        if (stop.signal.aborted || begun.after !== of) return leave(begun.job);
+        if (begun.job) followed.current = { of, job: begun.job };
+      }
+      const job = followed.current?.job;
+      for (let step = -1, done = !job; !done && !stop.signal.aborted; ) {
+        const next = await get<{ step: number; doing: string; share: number; done: boolean; study?: Study; problems?: Problem[] }>("study/next", { job, after: step }, stop.signal);
         step = next.step, done = next.done;
+        if (done && !next.study) throw new Refused(500, next.problems ?? [], next);
         if (!stop.signal.aborted) setRest({ of, doing: next.doing, share: next.share, study: next.study ?? null });
       }
     };
-    const later = setTimeout(() => void follow().catch(() => undefined), STILL); // what is quick stands without it
+    const failed = (e: unknown) => { // what is quick stands without it; of a plan that is another by now, the desk hears elsewhere
+      if (stop.signal.aborted) return;
+      followed.current = null;
+      setRest(null);
+      if (!isStop(e) && !(e instanceof Refused && e.status === 409)) setProblems(problemsOf(e));
+    };
+    const later = setTimeout(() => void follow().catch(failed), STILL);
     return () => {
       clearTimeout(later);
       stop.abort();
     };
   }, [trial, study?.done]);
-  /** The job of a trial that nobody looks at any more: named once. */
-  const leave = () => {
-    const job = restJob.current;
-    restJob.current = "";
-    return job || undefined;
-  };
+  useEffect(() => () => leave(), [path]);
 
   /** One trial at a time: while it runs only the newest wish is kept, so that a drag never queues up work. */
   const run = async (list: Change[]) => {
     wish.current = list;
     if (!list.length) {
       setTrial(null);
-      const job = leave();
-      if (job) post("stop", { job }).catch(() => undefined); // who may only read lets it run out
+      leave();
     }
     if (running.current || !file) return;
     running.current = true;
@@ -154,7 +167,7 @@ export function useDesk(path: string, studied = true): Desk {
       const now = wish.current;
       wish.current = null;
       try {
-        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: asked(now), leave: leave() });
+        const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: asked(now), leave: left() });
         if (wish.current === null) setTrial(answer);
         setProblems([]);
       } catch (e) {
@@ -187,7 +200,8 @@ export function useDesk(path: string, studied = true): Desk {
       .then((a) => {
         ownHash.current = a.hash;
         pending.current = [];
-        restJob.current = ""; // what is kept now goes on as the plan's own study
+        if (followed.current?.of === a.hash) followed.current = null; // it goes on as the plan's own study
+        else leave();
         setChanges([]);
         setMoves({});
         setTrial(null);
@@ -207,6 +221,7 @@ export function useDesk(path: string, studied = true): Desk {
       ownHash.current = a.hash;
     }
     pending.current = [];
+    leave();
     setChanges([]);
     setMoves({});
     setTrial(null);

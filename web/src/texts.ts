@@ -270,7 +270,7 @@ const english = {
   "draw.jaw": "{n} parts under one jaw",
   "draw.lies.bare": "the part from above as it lies, {up} of the part up",
   "draw.lies": "the part from above as it lies, {up} of the part up, with what is made here",
-  "draw.without": "Without its model, only a block with the plan's holes, which may stand beside it: {why}",
+  "draw.without": "Drawn without the part's model: a block of its sizes; holes may lie outside it. Why: {why}",
   "draw.grind": "bow of the casting, drawn ten times",
   "draw.grind.line": "dashed: {feature}, to {height}",
   "draw.bare": "No place data in the plan for a drawing of this operation.",

@@ -298,6 +298,10 @@ test("questions that ask for features are answered by pointing: on the drawing, 
   await typed(tapped).fill("H4 M8-6H 16 mm");
   assert.ok(await tapped.getByRole("checkbox", { name: /^H4 M8/ }).isChecked());
   assert.deepEqual(await faults(page), []);
+  // the tab loaded again: what was answered of this drop stands
+  await page.reload();
+  await holes.waitFor({ timeout: 60000 });
+  for (const [of, value] of [[holes, "H3@1"], [faces, "top, outside"], [critical, "H1b.size"], [tapped, "H4 M8-6H 16 mm"]]) assert.equal(await typed(of).inputValue(), value);
   await page.getByLabel("units").selectOption("inch");
   await holes.locator("li", { hasText: "H3" }).filter({ hasText: "-1.732, -1.339, 0.000 in" }).waitFor();
   await page.setViewportSize({ width: 390, height: 844 });

@@ -24,6 +24,7 @@ const std::map<std::string, Route>& table() {
                                                    {"GET /api/explain", explain},
                                                    {"GET /api/levers", levers},
                                                    {"POST /api/stop", stop},
+                                                   {"POST /api/leave", leave},
                                                    {"GET /api/drawings", drawings_of},
                                                    {"GET /api/drawing", drawing},
                                                    {"GET /api/sheet.pdf", sheet},
@@ -55,8 +56,8 @@ std::string text_in(const nlohmann::json& object, const std::string& key) {
 }
 
 bool writes(const Asked& asked) {
-  static const std::set<std::string> reading = {"/api/try",  "/api/program", "/api/reckon",
-                                                "/api/plot", "/api/entry",   "/api/begin/look"};
+  static const std::set<std::string> reading = {"/api/try",  "/api/leave", "/api/program",   "/api/reckon",
+                                                "/api/plot", "/api/entry", "/api/begin/look"};
   return asked.method != "GET" && reading.count(asked.path) == 0;
 }
 

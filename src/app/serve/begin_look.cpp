@@ -66,41 +66,38 @@ Told look_at_table(const DroppedFile& f) {
 struct Lists {
   std::optional<begin::ToolList> tools;
   std::optional<begin::HolderList> holders;
+  std::optional<begin::TimeList> times;
 };
 
+/// A list: how many rows it has and what they are of, then what its reader noted. `rows`: where they stand in it.
+template <class List, class Row, class Of>
+Told look_at(const DroppedFile& f, Outcome<List> (*read)(std::string_view, const std::string&),
+             std::vector<Row> List::*rows, const char* one, const char* many, const Of& of, std::optional<List>& into) {
+  auto list = read(f.bytes, f.name);
+  if (!list.ok()) return {{}, list.problems()};
+  Told t;
+  std::vector<std::string> ids;
+  for (const Row& x : list.value().*rows) ids.push_back(of(x));
+  t.words = {counted(ids.size(), one, many, ids)};
+  t.words.insert(t.words.end(), list->notes.begin(), list->notes.end());
+  into = std::move(list.value());
+  return t;
+}
+
 Told look_at_tools(const DroppedFile& f, Lists& into) {
-  auto list = begin::read_tool_list(f.bytes, f.name);
-  if (!list.ok()) return {{}, list.problems()};
-  Told t;
-  std::vector<std::string> ids;
-  for (const auto& x : list->tools) ids.push_back(x.tool.id.value);
-  t.words = {counted(ids.size(), "tool", "tools", ids)};
-  t.words.insert(t.words.end(), list->notes.begin(), list->notes.end());
-  into.tools = std::move(list.value());
-  return t;
+  return look_at(
+      f, begin::read_tool_list, &begin::ToolList::tools, "tool", "tools",
+      [](const begin::ListedTool& x) { return x.tool.id.value; }, into.tools);
 }
-
 Told look_at_holders(const DroppedFile& f, Lists& into) {
-  auto list = begin::read_holder_list(f.bytes, f.name);
-  if (!list.ok()) return {{}, list.problems()};
-  Told t;
-  std::vector<std::string> ids;
-  for (const auto& x : list->holders) ids.push_back(x.name.empty() ? x.tool : x.name);
-  t.words = {counted(ids.size(), "holder", "holders", ids)};
-  t.words.insert(t.words.end(), list->notes.begin(), list->notes.end());
-  into.holders = std::move(list.value());
-  return t;
+  return look_at(
+      f, begin::read_holder_list, &begin::HolderList::holders, "holder", "holders",
+      [](const begin::ListedHolder& x) { return x.name.empty() ? x.tool : x.name; }, into.holders);
 }
-
-Told look_at_times(const DroppedFile& f) {
-  const auto list = begin::read_time_list(f.bytes, f.name);
-  if (!list.ok()) return {{}, list.problems()};
-  Told t;
-  std::vector<std::string> of;
-  for (const auto& x : list->times) of.push_back(x.tool.empty() ? x.operation : x.operation + " " + x.tool);
-  t.words = {counted(of.size(), "time", "times", of)};
-  t.words.insert(t.words.end(), list->notes.begin(), list->notes.end());
-  return t;
+Told look_at_times(const DroppedFile& f, Lists& into) {
+  return look_at(
+      f, begin::read_time_list, &begin::TimeList::times, "time", "times",
+      [](const begin::ListedTime& x) { return x.tool.empty() ? x.operation : x.operation + " " + x.tool; }, into.times);
 }
 
 /// What the lists do to the shop: a clash of both shows before a part is read, beside the list whose line it is.
@@ -126,7 +123,7 @@ Reply begin_look(const Call& c) {
   const DroppedFile table = file("table", "castings.csv"), tools = file("tools", "tools.csv"),
                     holders = file("holders", "holders.csv"), times = file("times", "times.csv");
   if (!table.bytes.empty()) files["table"] = told_json(look_at_table(table), table.name, "");
-  if (!times.bytes.empty()) files["times"] = told_json(look_at_times(times), times.name, "");
+  if (!times.bytes.empty()) files["times"] = told_json(look_at_times(times, lists), times.name, "");
   Told of_tools, of_holders;
   if (!tools.bytes.empty()) of_tools = look_at_tools(tools, lists);
   if (!holders.bytes.empty()) of_holders = look_at_holders(holders, lists);

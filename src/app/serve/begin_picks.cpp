@@ -52,8 +52,9 @@ json picks_json(const ReadDrop& d) {
                             {"kind", r.kind.value},
                             {"limits", r.limits.typed},
                             {"to", r.to.value}});
+  const Matched part = matched(plan, d.part, {});
   for (const std::string& up : flat_ways()) {
-    const Flat flat = flat_of(plan, &d.part, {}, standing(up));
+    const Flat flat = flat_of(plan, part, standing(up));
     // a side on which nothing of the plan can be pointed at is not drawn
     const bool any = !flat.marks.empty() || std::any_of(flat.faces.begin(), flat.faces.end(),
                                                         [](const FlatFace& f) { return f.feature >= 0; });

@@ -92,6 +92,7 @@ std::string Desk::text_of(Open& o, const std::string& hash) {
 
 Outcome<std::shared_ptr<const Studied>> Desk::quick(Open& o, const std::string& text) {
   const std::string hash = base::hash_hex(text);
+  const Jobs::Ahead ahead(jobs_);
   const std::lock_guard<std::mutex> one(o.study_lock);
   if (const auto it = o.studied.find(hash); it != o.studied.end()) {
     const Studied& kept = *it->second;

@@ -65,7 +65,7 @@ class Desk {
   static std::pair<std::string, std::string> now(Open& open);
   /// A text that a person may have in front of them; none when it is not known any more.
   static std::string text_of(Open& open, const std::string& hash);
-  /// The study of a text without virtual castings, kept.
+  /// The study of a text without virtual castings, kept. Jobs give way to it: none of them may ask for it.
   Outcome<std::shared_ptr<const Studied>> quick(Open& open, const std::string& text);
   /// Writes a text that somebody accepted; the one before can be had back. `expected`: hash that must be on disk.
   Outcome<bool> write(Open& open, const std::string& text, const std::string& expected, const std::string& who);

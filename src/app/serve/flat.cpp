@@ -124,21 +124,17 @@ bool outer(const plan::Feature& f) {
   return f.kind.value == "profile" || (f.kind.value == "face" && !f.diameter.known());
 }
 
-void draw_model(Flat& flat, const plan::Plan& plan, const solid::Model& model, const frame::Pose& lies, Vec3 by) {
-  const Drawn d = drawn_from(lies, by);
-  solid::Model there = model;
-  for (solid::Face& f : there.faces)
-    f.point = f.point + by, f.centroid = f.centroid + by, f.box = {f.box.lo + by, f.box.hi + by};
-  const std::vector<int> features = features_of_faces(plan, there);
-  for (std::size_t i = 0; i < model.faces.size(); ++i) {
-    const solid::Face& f = model.faces[i];
+void draw_model(Flat& flat, const plan::Plan& plan, const Matched& m, const frame::Pose& lies) {
+  const Drawn d = drawn_from(lies, m.by);
+  for (std::size_t i = 0; i < m.model->faces.size(); ++i) {
+    const solid::Face& f = m.model->faces[i];
     const bool plane = f.kind == solid::Kind::plane;
     Ring ring = ring_of(f, d.pose);
     if (ring.size() < 2) continue;
     widen(flat, ring);
     if (!plane && f.concave) continue;
     const double looks = looks_up(f, d.view);
-    const int own = features[i];
+    const int own = m.features[i];
     if (looks > facing) {
       if (own < 0 || !inside(plan.features[static_cast<std::size_t>(own)], d.view))
         flat.faces.push_back({own, area_of(ring), ring});
@@ -167,26 +163,16 @@ int block_face(const plan::Plan& plan, Vec3 view) {
   return best >= 0 || std::fabs(view.z) > 0.5 ? best : profile;
 }
 
-/// A part without a model: the block of its sizes, where its profile says, else round its origin and on its bottom.
+/// A part without a model.
 void draw_block(Flat& flat, const plan::Plan& plan, const frame::Pose& lies) {
-  const auto& size = plan.part.size.value;
-  if (size.size() != 3) return;
+  const Block block = block_of(plan);
+  if (!(block.size.x > 0)) return;
   const Drawn d = drawn_from(lies, {});
-  Vec3 middle{0, 0, 0.5 * size[2]};
-  int profile = -1;
-  for (std::size_t i = 0; i < plan.features.size(); ++i) {
-    const plan::Feature& f = plan.features[i];
-    if (f.kind.value != "profile" || f.over.known() || f.at.value.empty()) continue;
-    profile = static_cast<int>(i);
-    middle.x = f.at.value[0].x, middle.y = f.at.value[0].y;
-    if (f.from.known() && f.to.known()) middle.z = 0.5 * (f.from.si + f.to.si);
-    break;
-  }
-  const Vec3 half = frame::rotate(d.pose, {0.5 * size[0], 0.5 * size[1], 0.5 * size[2]}), at = d.pose * middle;
+  const Vec3 half = frame::rotate(d.pose, 0.5 * block.size), at = d.pose * block.middle;
   const double a = std::fabs(half.x), b = std::fabs(half.y);
   const Ring ring = {{at.x - a, at.y - b}, {at.x + a, at.y - b}, {at.x + a, at.y + b}, {at.x - a, at.y + b}};
   flat.faces.push_back({block_face(plan, d.view), area_of(ring), ring});
-  if (profile >= 0 && std::fabs(d.view.z) > 0.5) flat.sides.push_back({profile, area_of(ring), ring});
+  if (block.side >= 0 && std::fabs(d.view.z) > 0.5) flat.sides.push_back({block.side, area_of(ring), ring});
   widen(flat, ring);
 }
 
@@ -288,14 +274,23 @@ frame::Pose standing(const std::string& from) {
   return lying(from);
 }
 
-Flat flat_of(const plan::Plan& plan, const solid::Model* model, Vec3 by, const frame::Pose& lies) {
+Matched matched(const plan::Plan& plan, const solid::Model& model, Vec3 by) {
+  return {&model, by, features_of_faces(plan, model, by)};
+}
+
+Flat flat_of(const plan::Plan& plan, const Matched& part, const frame::Pose& lies) {
   Flat flat;
   const double none = std::numeric_limits<double>::infinity();
   flat.box = {none, none, -none, -none};
-  flat.from_model = model != nullptr;
-  if (model != nullptr) draw_model(flat, plan, *model, lies, by);
+  flat.axes = lies.R;
+  flat.from_model = part.model != nullptr;
+  if (flat.from_model) draw_model(flat, plan, part, lies);
   else draw_block(flat, plan, lies);
-  if (!(flat.box[0] < flat.box[2])) return {};
+  if (!(flat.box[0] < flat.box[2])) {
+    Flat bare;
+    bare.axes = lies.R;
+    return bare;
+  }
   draw_cut_away(flat, plan, lies);
   draw_marks(flat, plan, lies);
   thin(flat);
@@ -312,7 +307,9 @@ json flat_json(const Flat& flat, const plan::Plan& plan, const std::string& up) 
     }
     return out;
   };
-  json marks = json::array();
+  json marks = json::array(), axes = json::array();
+  for (std::size_t i = 0; i < 9; i += 3)
+    axes.push_back({std::lround(flat.axes[i]), std::lround(flat.axes[i + 1]), std::lround(flat.axes[i + 2])});
   for (const FlatMark& m : flat.marks) {
     json x = {{"feature", name(m.feature)},
               {"place", m.place + 1},
@@ -323,6 +320,7 @@ json flat_json(const Flat& flat, const plan::Plan& plan, const std::string& up) 
     marks.push_back(std::move(x));
   }
   return {{"up", up},
+          {"axes", std::move(axes)},
           {"model", flat.from_model},
           {"box", {short_of(flat.box[0]), short_of(flat.box[1]), short_of(flat.box[2]), short_of(flat.box[3])}},
           {"back", rings_json(flat.back)},

@@ -28,13 +28,22 @@ struct FlatMark {
   double wide = 0, high = 0;    ///< m; high 0: round, of that diameter
   bool hidden = false;          ///< covered by metal
 };
+/// A model as it is drawn, with what is found only once for all sides of it. Null model: there is none.
+struct Matched {
+  const solid::Model* model = nullptr;
+  frame::Vec3 by;             ///< how far it is moved to stand where the plan has it
+  std::vector<int> features;  ///< of its faces: place in the plan, -1 for none
+};
+Matched matched(const plan::Plan& plan, const solid::Model& model, frame::Vec3 by);
+
 /// A part on paper.
 struct Flat {
-  std::array<double, 4> box{};  ///< m: left, bottom, right, top
-  std::vector<Ring> back;       ///< what looks elsewhere: it says where metal is at all
-  std::vector<FlatFace> faces;  ///< the largest first, so that a floor lies on the face round it
-  std::vector<FlatMark> marks;  ///< the largest first
-  std::vector<FlatFace> sides;  ///< walls seen on end: lines that belong to a feature
+  std::array<double, 9> axes{};  ///< the part's directions to the right, up and to the reader, one after another
+  std::array<double, 4> box{};   ///< m: left, bottom, right, top
+  std::vector<Ring> back;        ///< what looks elsewhere: it says where metal is at all
+  std::vector<FlatFace> faces;   ///< the largest first, so that a floor lies on the face round it
+  std::vector<FlatMark> marks;   ///< the largest first
+  std::vector<FlatFace> sides;   ///< walls seen on end: lines that belong to a feature
   bool from_model = false;
 };
 
@@ -44,11 +53,10 @@ const std::vector<std::string>& flat_ways();
 /// How the part stands when somebody looks at it from one of them: its top stays up; from above and below as it lies.
 frame::Pose standing(const std::string& from);
 
-/// Draws the part as it lies: x to the right, y up, z to the reader. `model`, null where there is none, is moved by
-/// `by` to stand where the plan has it. Without a model the part is the block of its sizes. Curves are drawn with as
-/// many points as a screen shows.
-Flat flat_of(const plan::Plan& plan, const solid::Model* model, frame::Vec3 by, const frame::Pose& lies);
-/// {up, box, model, back, faces, sides, marks}: docs/api.md.
+/// Draws the part as it lies: x to the right, y up, z to the reader. Without a model the part is the block of its
+/// sizes. Curves are drawn with as many points as a screen shows.
+Flat flat_of(const plan::Plan& plan, const Matched& part, const frame::Pose& lies);
+/// {up, axes, box, model, back, faces, sides, marks}: docs/api.md.
 nlohmann::json flat_json(const Flat& flat, const plan::Plan& plan, const std::string& up);
 /// The outlines of a solid as it lies: a casting around its part.
 std::vector<Ring> outlines_of(const solid::Model& model, frame::Vec3 by, const frame::Pose& lies);

@@ -56,10 +56,15 @@ Jobs::~Jobs() {
 
 std::shared_ptr<Job> Jobs::start(const std::string& name, std::function<Reply(Job&)> work, bool of_trial) {
   const std::lock_guard<std::mutex> hold(lock_);
+  const auto wanted = [of_trial](const std::shared_ptr<Job>& job) {
+    if (of_trial) ++job->followers_;
+    else job->kept_ = true;
+    return job;
+  };
   if (const auto it = id_of_name_.find(name); it != id_of_name_.end())
-    if (const auto job = by_id_.find(it->second); job != by_id_.end()) return job->second;
+    if (const auto job = by_id_.find(it->second); job != by_id_.end()) return wanted(job->second);
   if (queue_.size() >= waiting_) return nullptr;
-  auto job = std::make_shared<Job>(random_name(), of_trial);
+  auto job = std::make_shared<Job>(random_name());
   by_id_[job->id()] = job;
   id_of_name_[name] = job->id();
   order_.push_back(job->id());
@@ -73,7 +78,7 @@ std::shared_ptr<Job> Jobs::start(const std::string& name, std::function<Reply(Jo
   std::erase_if(id_of_name_, [&](const auto& x) { return by_id_.count(x.second) == 0; });
   queue_.emplace_back(job, std::move(work));
   more_.notify_one();
-  return job;
+  return wanted(job);
 }
 
 std::shared_ptr<Job> Jobs::find(const std::string& id) const {
@@ -86,15 +91,28 @@ std::shared_ptr<Job> Jobs::stop(const std::string& id) {
   const std::lock_guard<std::mutex> hold(lock_);
   const auto it = by_id_.find(id);
   if (it == by_id_.end()) return nullptr;
-  if (it->second->done()) return it->second;
-  it->second->stop();
-  std::erase_if(id_of_name_, [&](const auto& x) { return x.second == id; });
-  const auto waits = std::find_if(queue_.begin(), queue_.end(), [&](const auto& x) { return x.first == it->second; });
-  if (waits != queue_.end()) {
-    queue_.erase(waits);
-    it->second->finish(refused("stopped", 409));
-  }
+  end(*it->second);
   return it->second;
+}
+
+std::shared_ptr<Job> Jobs::leave(const std::string& id) {
+  const std::lock_guard<std::mutex> hold(lock_);
+  const auto it = by_id_.find(id);
+  if (it == by_id_.end()) return nullptr;
+  Job& job = *it->second;
+  if (job.followers_ > 0 && --job.followers_ == 0 && !job.kept_) end(job);
+  return it->second;
+}
+
+/// Under the lock.
+void Jobs::end(Job& job) {
+  if (job.done()) return;
+  job.stop();
+  std::erase_if(id_of_name_, [&](const auto& x) { return x.second == job.id(); });
+  const auto waits = std::find_if(queue_.begin(), queue_.end(), [&](const auto& x) { return x.first.get() == &job; });
+  if (waits == queue_.end()) return;
+  queue_.erase(waits);
+  job.finish(refused("stopped", 409));
 }
 
 void Jobs::give_way() const {

@@ -19,9 +19,7 @@ namespace fettle::serve {
 /// One piece of work and how far it is.
 class Job {
  public:
-  Job(std::string id, bool of_trial) : id_(std::move(id)), of_trial_(of_trial) {}
-  /// What it computes was never kept: who tries something else wants it no more.
-  bool of_trial() const { return of_trial_; }
+  explicit Job(std::string id) : id_(std::move(id)) {}
   const std::string& id() const { return id_; }
   void tell(const std::string& doing, double share);
   void finish(Reply reply);
@@ -33,8 +31,10 @@ class Job {
   Reply result() const;
 
  private:
+  friend class Jobs;
   std::string id_;
-  bool of_trial_ = false;
+  bool kept_ = false;  ///< somebody wants it for good; this and the next under the lock of Jobs
+  int followers_ = 0;  ///< who wants it as long as a trial stands
   mutable std::mutex lock_;
   mutable std::condition_variable changed_;
   int step_ = 0;
@@ -52,13 +52,18 @@ class Jobs {
   ~Jobs();
   Jobs(const Jobs&) = delete;
   Jobs& operator=(const Jobs&) = delete;
-  /// The job of that name: a new one, or the one that is there. Null when too many wait.
+  /// The job of that name: a new one, or the one that is there. `of_trial`: what it computes was not kept; whoever
+  /// starts it so is one more who follows it, until they `leave`. Null when too many wait.
   std::shared_ptr<Job> start(const std::string& name, std::function<Reply(Job&)> work, bool of_trial = false);
   std::shared_ptr<Job> find(const std::string& id) const;
   /// Asks it to end; the next one of its name is a new one. Null: there is none of that id.
   std::shared_ptr<Job> stop(const std::string& id);
+  /// One who followed it as a trial's does so no more. It ends when nobody does and nobody started it for good. Null:
+  /// there is none of that id.
+  std::shared_ptr<Job> leave(const std::string& id);
 
-  /// While one lives somebody waits for a quick answer: jobs that give way leave the processors to it.
+  /// While one lives somebody waits for a quick answer: jobs that give way leave the processors to it. No job may make
+  /// one: it would stand back behind itself.
   class Ahead {
    public:
     explicit Ahead(Jobs& jobs) : jobs_(jobs) { ++jobs_.ahead_; }
@@ -69,12 +74,14 @@ class Jobs {
    private:
     Jobs& jobs_;
   };
-  /// Returns when nobody waits for a quick answer, or after half a second. Not to be called with anything held that a
-  /// quick answer may need.
+  /// Returns when nobody waits for a quick answer, or after half a second. Not to be called with anything locked that
+  /// a quick answer may need. It may all the same wait for a job: for a result that the job is just computing and that
+  /// both need (study::Memo).
   void give_way() const;
 
  private:
   void work();
+  void end(Job& job);
   mutable std::mutex lock_;
   std::condition_variable more_;
   std::deque<std::pair<std::shared_ptr<Job>, std::function<Reply(Job&)>>> queue_;

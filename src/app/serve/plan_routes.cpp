@@ -280,10 +280,8 @@ Reply rest_of_trial(const Call& c, const std::shared_ptr<Open>& open, const std:
 
 Reply try_changes(const Call& c) {
   const auto start = std::chrono::steady_clock::now();
-  // What an earlier trial still computes is wanted no more by who says so.
-  if (const auto left = c.desk.jobs().find(text_in(c.body, "leave")); left != nullptr && left->of_trial())
-    c.desk.jobs().stop(left->id());
-  const Jobs::Ahead ahead(c.desk.jobs());
+  c.desk.jobs().leave(text_in(c.body, "leave"));  // what an earlier trial still computes
+  const Jobs::Ahead ahead(c.desk.jobs());         // until the answer is written
   const auto o = c.desk.open(text_in(c.body, "path"));
   if (!o.ok()) return refused(o.problems(), c.root(), 404);
   const std::string base = Desk::text_of(**o, text_in(c.body, "hash"));

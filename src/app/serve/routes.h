@@ -29,6 +29,7 @@ Reply study_next(const Call&);
 Reply explain(const Call&);
 Reply levers(const Call&);
 Reply stop(const Call&);
+Reply leave(const Call&);
 Reply drawings_of(const Call&);
 Reply drawing(const Call&);
 Reply sheet(const Call&);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <optional>
 
 #include "study/internal.h"
 
@@ -25,7 +26,19 @@ double widest(const plan::Limits& d) {
   return std::max({d.value.upper.value_or(0), d.value.nominal.value_or(0), d.value.lower.value_or(0)});
 }
 
-bool on_face(const plan::Feature& f, const solid::Face& face) {
+/// What says where a face lies, in the plan's axes.
+struct Seen {
+  solid::Kind kind;
+  bool concave;
+  double radius;
+  Vec3 axis, point;
+  solid::Box box;
+};
+Seen seen_at(const solid::Face& f, Vec3 by) {
+  return {f.kind, f.concave, f.radius, f.axis, f.point + by, {f.box.lo + by, f.box.hi + by}};
+}
+
+bool on_face(const plan::Feature& f, const Seen& face) {
   if (face.kind != solid::Kind::plane) return false;
   const Vec3 n = study::direction(f.normal.value);
   if (!(along(face.axis, n) > 1 - 1e-6)) return false;
@@ -42,7 +55,7 @@ bool on_face(const plan::Feature& f, const solid::Face& face) {
 }
 
 /// How far the face lies from the round feature's own wall; infinite when it is none of its faces.
-double on_round(const plan::Feature& f, const solid::Face& face) {
+double on_round(const plan::Feature& f, const Seen& face) {
   const double none = std::numeric_limits<double>::infinity();
   double reach = 0.5 * std::max(widest(f.diameter), f.drill.si);
   if (f.thread.known()) reach = std::max(reach, 0.5 * f.thread.value.major);
@@ -63,7 +76,7 @@ double on_round(const plan::Feature& f, const solid::Face& face) {
   return none;
 }
 
-bool in_pocket(const plan::Feature& f, const solid::Face& face) {
+bool in_pocket(const plan::Feature& f, const Seen& face) {
   if (!f.from.known() || !f.to.known()) return false;
   const double a = 0.5 * widest(f.length), b = 0.5 * widest(f.width);
   const Vec3 n = study::direction(f.normal.value), up{std::fabs(n.x), std::fabs(n.y), std::fabs(n.z)};
@@ -76,7 +89,7 @@ bool in_pocket(const plan::Feature& f, const solid::Face& face) {
   });
 }
 
-bool on_profile(const plan::Feature& f, const solid::Face& face) {
+bool on_profile(const plan::Feature& f, const Seen& face) {
   if (f.size.value.size() < 2 || f.at.value.empty()) return false;
   const Vec3 at = f.at.value[0];
   if (f.from.known() && !(face.box.lo.z > f.from.si - within)) return false;
@@ -91,7 +104,7 @@ bool on_profile(const plan::Feature& f, const solid::Face& face) {
   return std::max(std::fabs(n.x), std::fabs(n.y)) > 1 - 1e-6 && std::fabs(along(face.point - at, n) - half) < near;
 }
 
-int feature_of(const plan::Plan& p, const solid::Face& face) {
+int feature_of(const plan::Plan& p, const Seen& face) {
   int best = -1;
   double nearest = std::numeric_limits<double>::infinity();
   for (std::size_t i = 0; i < p.features.size(); ++i) {
@@ -174,26 +187,20 @@ std::vector<Vec3> rounded(Vec3 centre, double sx, double sy, double r, double z)
   return out;
 }
 
-struct Block {
-  Vec3 centre;  ///< z not used
-  double sx = 0, sy = 0, low = 0, high = 0, corner = 0;
-  int side = -1;
-};
-Block block_of(const plan::Plan& p) {
-  Block b;
-  const auto& size = p.part.size.value;
-  if (size.size() != 3) return b;
-  b.sx = size[0], b.sy = size[1], b.high = size[2];
-  b.corner = p.part.corner_radius.known() ? p.part.corner_radius.si : 0;
-  for (std::size_t i = 0; i < p.features.size(); ++i) {
-    const plan::Feature& f = p.features[i];
-    if (f.kind.value != "profile" || f.over.known() || f.at.value.empty()) continue;
-    b.side = static_cast<int>(i);
-    b.centre = f.at.value[0];
-    if (f.from.known() && f.to.known()) b.low = f.from.si, b.high = f.to.si;
-    break;
+/// What an outer face says of the block along `axis`: its middle; none where the faces do not fit its size there.
+std::optional<double> middle_by_faces(const plan::Plan& p, Vec3 axis, double size) {
+  const double none = std::numeric_limits<double>::infinity();
+  double low = none, high = -none;
+  for (const plan::Feature& f : p.features) {
+    if (f.kind.value != "face" || f.over.known() || f.diameter.known() || f.at.value.empty()) continue;
+    const double looks = along(study::direction(f.normal.value), axis), at = along(f.at.value[0], axis);
+    if (looks > 0.999) high = std::max(high, at);
+    if (looks < -0.999) low = std::min(low, at);
   }
-  return b;
+  const bool below = std::isfinite(low), above = std::isfinite(high);
+  if (below && above) return std::fabs(high - low - size) < 1e-3 ? std::optional(0.5 * (low + high)) : std::nullopt;
+  if (below) return low + 0.5 * size;
+  return above ? std::optional(high - 0.5 * size) : std::nullopt;
 }
 
 int face_with(const plan::Plan& p, const std::string& normal, double z) {
@@ -216,7 +223,8 @@ void add_mouths(Builder& b, const plan::Plan& p, const Block& block) {
     if (!(a > 0 && c > 0)) continue;
     for (const Vec3& at : f.at.value)
       for (const double z : {f.from.si, f.to.si}) {
-        const bool top = std::fabs(z - block.high) < near, bottom = std::fabs(z - block.low) < near;
+        const double off = z - block.middle.z, half = 0.5 * block.size.z;
+        const bool top = std::fabs(off - half) < near, bottom = std::fabs(off + half) < near;
         if (!top && !bottom) continue;
         const double lift = top ? 1e-5 : -1e-5;
         const auto ring = rounded(at, a, c, wide > 0 ? 0.5 * wide : f.radius.si, z + lift);
@@ -272,10 +280,10 @@ frame::Pose lying(const std::string& up) {
   return {};
 }
 
-std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model) {
+std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model, Vec3 by) {
   std::vector<int> out;
   out.reserve(model.faces.size());
-  for (const solid::Face& f : model.faces) out.push_back(feature_of(plan, f));
+  for (const solid::Face& f : model.faces) out.push_back(feature_of(plan, seen_at(f, by)));
   return out;
 }
 
@@ -301,17 +309,37 @@ Mantle mantle_of(const solid::Model& model, const std::vector<int>& features) {
   return m;
 }
 
+Block block_of(const plan::Plan& p) {
+  Block b;
+  const auto& size = p.part.size.value;
+  if (size.size() != 3) return b;
+  b.size = {size[0], size[1], size[2]};
+  b.corner = p.part.corner_radius.known() ? p.part.corner_radius.si : 0;
+  b.middle = {middle_by_faces(p, {1, 0, 0}, b.size.x).value_or(0), middle_by_faces(p, {0, 1, 0}, b.size.y).value_or(0),
+              middle_by_faces(p, {0, 0, 1}, b.size.z).value_or(0.5 * b.size.z)};
+  for (std::size_t i = 0; i < p.features.size(); ++i) {
+    const plan::Feature& f = p.features[i];
+    if (f.kind.value != "profile" || f.over.known() || f.at.value.empty()) continue;
+    b.side = static_cast<int>(i);
+    b.middle.x = f.at.value[0].x, b.middle.y = f.at.value[0].y;
+    if (f.from.known() && f.to.known()) b.middle.z = 0.5 * (f.from.si + f.to.si), b.size.z = f.to.si - f.from.si;
+    break;
+  }
+  return b;
+}
+
 Mantle outline_of(const plan::Plan& plan) {
   const Block block = block_of(plan);
   Builder b;
-  if (!(block.sx > 0 && block.sy > 0 && block.high > block.low)) return b.m;
-  const auto ring = [&](double z) { return rounded(block.centre, block.sx, block.sy, block.corner, z); };
-  const auto low = ring(block.low), high = ring(block.high);
-  b.sheet(high, {0, 0, 1}, face_with(plan, "+z", block.high));
-  b.sheet(low, {0, 0, -1}, face_with(plan, "-z", block.low));
+  if (!(block.size.x > 0 && block.size.y > 0 && block.size.z > 0)) return b.m;
+  const double bottom = block.middle.z - 0.5 * block.size.z, top = bottom + block.size.z;
+  const auto ring = [&](double z) { return rounded(block.middle, block.size.x, block.size.y, block.corner, z); };
+  const auto low = ring(bottom), high = ring(top);
+  b.sheet(high, {0, 0, 1}, face_with(plan, "+z", top));
+  b.sheet(low, {0, 0, -1}, face_with(plan, "-z", bottom));
   for (std::size_t i = 0; i < low.size(); ++i) {
     const std::size_t j = (i + 1) % low.size();
-    const Vec3 out = 0.5 * (low[i] + low[j]) - Vec3{block.centre.x, block.centre.y, block.low};
+    const Vec3 out = 0.5 * (low[i] + low[j]) - Vec3{block.middle.x, block.middle.y, bottom};
     b.sheet({low[i], low[j], high[j], high[i]}, out, block.side);
   }
   b.lines(low);
@@ -349,12 +377,10 @@ void weigh_stock(Mantle& casting, const Mantle& part) {
 
 Vec3 shift_to_plan(const plan::Plan& plan, const solid::Box& box) {
   const Block b = block_of(plan);
-  if (!(b.sx > 0)) return {};
-  const Vec3 size = size_of(box);
-  if (!(std::fabs(size.x - b.sx) < 1e-3 && std::fabs(size.y - b.sy) < 1e-3 &&
-        std::fabs(size.z - (b.high - b.low)) < 1e-3))
-    return {};
-  const Vec3 shift = Vec3{b.centre.x, b.centre.y, 0.5 * (b.low + b.high)} - middle(box);
+  if (!(b.size.x > 0)) return {};
+  const Vec3 off = size_of(box) - b.size;
+  if (!(std::fabs(off.x) < 1e-3 && std::fabs(off.y) < 1e-3 && std::fabs(off.z) < 1e-3)) return {};
+  const Vec3 shift = b.middle - middle(box);
   return frame::norm(shift) > within ? shift : Vec3{};
 }
 

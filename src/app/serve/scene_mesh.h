@@ -22,11 +22,19 @@ struct Mantle {
   std::vector<double> stock;  ///< of a casting: metal above the finished part at each point, m; may be empty
 };
 
-/// The feature each face of the model is a surface of, in the order of model.faces; -1 where none lies there. Features
-/// that a later cut replaces are passed over.
-std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model);
+/// The feature each face of the model is a surface of, in the order of model.faces, when the model is moved by `by`; -1
+/// where none lies there. Features that a later cut replaces are passed over.
+std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model, frame::Vec3 by);
 /// The model's mesh with its features. Points are those of the mesh, one more for every face that shares one.
 Mantle mantle_of(const solid::Model& model, const std::vector<int>& features);
+/// The block of the part's sizes, where its plan says: round its profile; along an axis that none says, between its
+/// outer faces or on one of them; else round the origin and on Z0.
+struct Block {
+  frame::Vec3 middle, size;  ///< size zero where the plan has none
+  double corner = 0;
+  int side = -1;  ///< place of the profile in the plan; -1: none
+};
+Block block_of(const plan::Plan& plan);
 /// The part as a plain block with rounded corners, mouths of holes and pockets as thin sheets on it; empty without
 /// sizes.
 Mantle outline_of(const plan::Plan& plan);

@@ -89,10 +89,7 @@ Bodies bodies_of(const Folder& folder, Open& o, const plan::Plan& plan, std::vec
   const ModelPtr cast = model_of(folder, o, plan.casting.model, notes);
   const Vec3 by = part != nullptr ? shift_to_plan(plan, part->box) : Vec3{};
   if (part != nullptr) {
-    solid::Model there = *part;
-    for (solid::Face& f : there.faces)
-      f.point = f.point + by, f.centroid = f.centroid + by, f.box = {f.box.lo + by, f.box.hi + by};
-    b.part = mantle_of(there, features_of_faces(plan, there));
+    b.part = mantle_of(*part, features_of_faces(plan, *part, by));
     move(b.part, by);
     b.from_model = true;
     if (frame::norm(by) > 0)

@@ -1,5 +1,6 @@
 // The study: quick at once, whole as a job; what explains it, moves it and draws it.
 #include <algorithm>
+#include <functional>
 #include <set>
 
 #include "app/cli/commands.h"
@@ -48,14 +49,19 @@ plan::Plan in_units(const plan::Plan& p, const std::string& units) {
   return out;
 }
 
+/// What a job's work asks at each step: it stands back for quick answers, and hears whether it is to end.
+std::function<bool()> stop_of(const Jobs& jobs, const Job& job) {
+  return [&jobs, &job] {
+    jobs.give_way();
+    return job.stop_asked();
+  };
+}
+
 Reply whole(Desk& desk, Open& o, const std::shared_ptr<const Studied>& quick, const std::string& units, Job& job) {
   study::Options options;
   options.threads = desk.threads();
   options.progress = [&](const std::string& what, double share) { job.tell(what, share); };
-  options.stop = [&] {
-    desk.jobs().give_way();
-    return job.stop_asked();
-  };
+  options.stop = stop_of(desk.jobs(), job);
   const auto s = study::run(quick->plan, quick->data, options, *o.memo);
   if (!s.ok() && job.stop_asked()) return refused("stopped", 409);
   if (!s.ok()) return refused(s.problems(), desk.folder().root());
@@ -147,18 +153,19 @@ Reply levers(const Call& c) {
     study::LeverOptions options;
     options.finding = c.asked["finding"];
     options.threads = c.desk.threads();
-    job = c.desk.jobs().start("levers " + options.finding + "\n" + q->open->path + " " + q->studied->plan.hash,
-                              [o = q->open, s = q->studied, options, root = c.root()](Job& j) mutable {
-                                j.tell("pulls every lever", 0);
-                                options.stop = [&] { return j.stop_asked(); };
-                                const auto l = study::levers(s->plan, s->data, options, *o->memo);
-                                if (!l.ok() && j.stop_asked()) return refused("stopped", 409);
-                                if (!l.ok()) return refused(l.problems(), root);
-                                json out = json::parse(cli::levers_json(*l));
-                                add_plan_keys(out["levers"], s->plan);
-                                out["done"] = true, out["hash"] = s->hash;
-                                return json_reply(out);
-                              });
+    job = c.desk.jobs().start(
+        "levers " + options.finding + "\n" + q->open->path + " " + q->studied->plan.hash,
+        [&jobs = c.desk.jobs(), o = q->open, s = q->studied, options, root = c.root()](Job& j) mutable {
+          j.tell("pulls every lever", 0);
+          options.stop = stop_of(jobs, j);
+          const auto l = study::levers(s->plan, s->data, options, *o->memo);
+          if (!l.ok() && j.stop_asked()) return refused("stopped", 409);
+          if (!l.ok()) return refused(l.problems(), root);
+          json out = json::parse(cli::levers_json(*l));
+          add_plan_keys(out["levers"], s->plan);
+          out["done"] = true, out["hash"] = s->hash;
+          return json_reply(out);
+        });
     if (job == nullptr) return busy();
   }
   const auto end = std::chrono::steady_clock::now() + c.longest;
@@ -177,6 +184,12 @@ Reply stop(const Call& c) {
     run = d->run;
   }
   const auto job = c.desk.jobs().stop(run != nullptr ? run->id() : text_in(c.body, "job"));
+  if (job == nullptr) return refused("there is no such job any more", 404);
+  return json_reply({{"job", job->id()}, {"done", job->done()}});
+}
+
+Reply leave(const Call& c) {
+  const auto job = c.desk.jobs().leave(text_in(c.body, "job"));
   if (job == nullptr) return refused("there is no such job any more", 404);
   return json_reply({{"job", job->id()}, {"done", job->done()}});
 }

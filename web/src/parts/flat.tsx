@@ -8,6 +8,8 @@ interface Face { feature: string; ring: number[]; over?: boolean }
 /** A part seen along one of its axes, as the server draws it (docs/api.md); lengths in m. */
 export interface FlatView {
   up: string; model: boolean; box: number[]; back: number[][];
+  /** The part's directions that lie on the paper to the right, up it, and to the reader. */
+  axes: number[][];
   faces: Face[]; sides: Face[];
   marks: { feature: string; place: number; at: number[]; wide: number; high?: number; hidden: boolean }[];
   raw?: number[][];
@@ -15,17 +17,11 @@ export interface FlatView {
   notes?: string[];
 }
 
-/** Where the part's own axes point on the paper when `up` looks at the reader: rows are right, up, to the reader. */
-const LIES: Record<string, number[][]> = {
-  "+z": [[1, 0, 0], [0, 1, 0], [0, 0, 1]], "-z": [[1, 0, 0], [0, -1, 0], [0, 0, -1]],
-  "+x": [[0, 0, -1], [0, 1, 0], [1, 0, 0]], "-x": [[0, 0, 1], [0, 1, 0], [-1, 0, 0]],
-  "+y": [[1, 0, 0], [0, 0, -1], [0, 1, 0]], "-y": [[1, 0, 0], [0, 0, 1], [0, -1, 0]],
-};
 /** A side of the part ("F1.+x", "-y") as a direction on the paper; null where it points at the reader or away. */
-export function onPaper(side: string, up: string): { x: number; y: number } | null {
-  const m = /([+-])([xyz])$/.exec(side), rows = LIES[up];
-  if (!m || !rows) return null;
-  const i = "xyz".indexOf(m[2]), s = m[1] === "-" ? -1 : 1, x = s * rows[0][i], y = s * rows[1][i];
+export function onPaper(side: string, { axes: [right, up] }: FlatView): { x: number; y: number } | null {
+  const m = /([+-])([xyz])$/.exec(side);
+  if (!m) return null;
+  const i = "xyz".indexOf(m[2]), s = m[1] === "-" ? -1 : 1, x = s * right[i], y = s * up[i];
   return x || y ? { x, y } : null;
 }
 
@@ -33,7 +29,7 @@ export function onPaper(side: string, up: string): { x: number; y: number } | nu
 export function useFlat(path: string, hash: string | undefined, up: string, raw = false): FlatView | null {
   const [view, set] = useState<FlatView | null>(null);
   useEffect(() => {
-    if (!hash || !LIES[up]) return set(null);
+    if (!hash || !/^[+-][xyz]$/.test(up)) return set(null);
     const stop = new AbortController();
     get<FlatView>("flat", { path, up, raw: raw ? 1 : undefined }, stop.signal).then((v) => set(v.box[2] > v.box[0] ? v : null)).catch(() => !stop.signal.aborted && set(null));
     return () => stop.abort();

@@ -15,8 +15,6 @@ const bare = (id: string) => id.split(/[.@]/)[0];
 /** What an entry of the answer speaks of: "H3@1" and "H3 M8-6H 16 mm" of H3. */
 const named = (item: string) => item.split(/[@ ]/)[0];
 const PLACES = 3;
-/** What a model says to the last digit of its arithmetic (18.999995, 1.8e-05) is read to a thousandth here. */
-export const tidy = (text: string) => text.replace(/-?\d+(?:\.\d{4,}(?:e-?\d+)?|(?:\.\d+)?e-\d+)/g, (n) => String(Number(Number(n).toFixed(3)) || 0));
 /** The places that a row speaks of: all of its feature's, or of "H5@2.size" the second. */
 const placesOf = (id: string, at: string[]) => {
   const one = at[Number(/@(\d+)/.exec(id)?.[1]) - 1];
@@ -36,7 +34,7 @@ export function Pick({ picks, kind, question, example, value, set, units }: Prop
   const first = [...seen].sort((a, b) => shown(b) - shown(a) || large(b) - large(a))[0];
   const [up, setUp] = useState(first?.up ?? "");
   const [near, setNear] = useState("");
-  const s = (x: string) => say(picks.units === "metric" ? tidy(x) : x, picks.units, units);
+  const s = (x: string) => say(x, picks.units, units);
   const toggle = (id: string) => {
     // words such as "none" or "all outer faces" give way to what is pointed at
     const now = listed.filter((x) => known.has(entry(x)));

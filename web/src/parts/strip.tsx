@@ -226,7 +226,7 @@ function Lying({ desk, op, units, from, features, deeper, small }: { desk: Desk;
   const [x0, y0, x1, y1] = view.box, at = { x: (x0 + x1) / 2, y: (y0 + y1) / 2 };
   const clamp = list(op, "clamp")[0];
   const jaw = (on: string, moves: boolean) => {
-    const d = onPaper(on, up);
+    const d = onPaper(on, view);
     if (!d) return null;
     const x = d.x ? X(d.x > 0 ? x1 : x0) : X(at.x), y = d.y ? Y(d.y > 0 ? y1 : y0) : Y(at.y), out = { x: d.x, y: -d.y };
     const half = 0.36 * (d.x ? y1 - y0 : x1 - x0) * paper.k, a = { x: x + out.x * 17, y: y + out.y * 17 };

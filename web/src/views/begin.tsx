@@ -5,7 +5,7 @@ import { placeOf } from "../store";
 import { t, type TextKey } from "../texts";
 import { Problems } from "../parts/problems";
 import { Mark } from "../parts/state";
-import { Pick, tidy, type Picks } from "../parts/pick";
+import { Pick, type Picks } from "../parts/pick";
 import { say, type System } from "../units";
 
 interface Question { id: string; words: string; example: string; start: string; why: string; choices: string[]; pick?: "" | "hole" | "face" | "requirement" | "thread" }
@@ -34,6 +34,23 @@ function recall(job: string): void {
     if (old?.begun?.job === job) [begun, folder] = [old.begun, old.folder];
   } catch {
     /* nothing was kept */
+  }
+}
+/** What was answered of that drop in this tab. */
+const ANSWERS = "fettle.answers";
+function answered(job: string): Record<string, string> {
+  try {
+    const old = JSON.parse(sessionStorage.getItem(ANSWERS) ?? "null");
+    return old?.job === job ? old.answers : {};
+  } catch {
+    return {};
+  }
+}
+function keepAnswers(job: string, answers: Record<string, string>): void {
+  try {
+    sessionStorage.setItem(ANSWERS, JSON.stringify({ job, answers }));
+  } catch {
+    /* then only while the page stays open */
   }
 }
 
@@ -125,7 +142,8 @@ function Said({ look, busy }: { look?: Look; busy: boolean }) {
 
 /** Questions, then proposals with what was chosen and why. */
 export function BeginView({ job, units: wanted }: { job: string; units: System | "plan" }) {
-  const [answers, setAnswers] = useState<Record<string, string>>({});
+  const [answers, setAnswers] = useState(() => answered(job));
+  useEffect(() => keepAnswers(job, answers), [answers]);
   const [proposals, setProposals] = useState<Proposal[] | null>(null);
   const [doing, setDoing] = useState("");
   const [running, setRunning] = useState(false);
@@ -170,7 +188,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
   };
   const from: System = begun?.units ?? "metric", units = wanted === "plan" ? from : wanted;
   const picks = begun?.features && begun.views ? (begun as Picks) : null;
-  const s = (x: string) => say(x.replace(/\b(mm|cm|in)([23])\b/g, (_, u, n) => u + (n === "2" ? "²" : "³")), from, units);
+  const s = (x: string) => say(x, from, units);
   const take = (p: Proposal) =>
     post<{ path: string }>("begin/take", { job, n: p.n, into: `${folder || "first"}/plan-${p.n}.toml` })
       .then((a) => (location.hash = placeOf("desk", a.path))).catch((e) => setProblems(problemsOf(e)));
@@ -183,7 +201,7 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
       <details open={!proposals}>
         <summary class="soft">{t("begin.read")}</summary>
-        <ul class="soft">{lines.map((x) => <li>{s(tidy(x))}</li>)}</ul>
+        <ul class="soft">{lines.map((x) => <li>{s(x)}</li>)}</ul>
       </details>
       <Problems problems={problems} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
