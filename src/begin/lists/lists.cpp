@@ -238,9 +238,12 @@ std::optional<double> seconds_of(ListTable& t, const study::ReadingRow& row, con
   const auto minutes = base::to_double(cell.substr(0, colon));
   std::string behind = cell.substr(colon + 1);
   std::replace(behind.begin(), behind.end(), ',', '.');
+  const auto digit = [&](std::size_t i) { return behind[i] >= '0' && behind[i] <= '9'; };
+  const bool two =
+      behind.size() >= 2 && digit(0) && digit(1) && behind.back() != '.' && (behind.size() == 2 || behind[2] == '.');
   const auto seconds = base::to_double(behind);
   const bool clock = minutes && seconds && *minutes >= 0 && std::floor(*minutes) == *minutes && *seconds >= 0 &&
-                     *seconds < 60 && behind.size() >= 2 && 60 * *minutes + *seconds > 0;
+                     *seconds < 60 && two && 60 * *minutes + *seconds > 0;
   if (clock && (c.unit.empty() ? unit : c.unit) == "min") return 60 * *minutes + *seconds;
   t.problem(t.where(row, "time"), bad("a time with a colon is minutes and seconds, in a column of minutes", cell,
                                       "1:05 below \"time [min]\""));

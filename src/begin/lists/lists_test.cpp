@@ -146,7 +146,7 @@ TEST(TimeList, as_a_stopwatch_shows_it) {
   ASSERT_TRUE(l.ok()) << all(l);
   EXPECT_DOUBLE_EQ(l->times[0].seconds[0], 21);
   EXPECT_DOUBLE_EQ(l->times[1].seconds[0], 65.5);
-  for (const char* cell : {"0:61", "1:5", "0:00", "a:10", "-1:10"})
+  for (const char* cell : {"0:61", "1:5", "1:5.5", "1:5,", "1:05,", "1:005", "1:+5", "0:00", "a:10", "-1:10"})
     EXPECT_THAT(all(read_time_list(std::string("op;time [min]\nOP30;") + cell + "\n", "t.csv")),
                 HasSubstr("t.csv:2:6: a time with a colon"))
         << cell;
