@@ -14,11 +14,11 @@ Outcome<std::string> demo_part() { return run_in_child("demo part", "", "demo pa
 Outcome<std::string> demo_casting() { return run_in_child("demo casting", "", "demo casting", {}); }
 
 Outcome<std::string> sample_solid(const std::string& which) {
-  const char* const all[] = {"shaft", "slots",   "flange",  "bar",      "cover",   "box",
-                             "ell",   "leaning", "plate 6", "plate 12", "plate 24"};
+  const char* const all[] = {"shaft", "slots",   "flange",  "bar",     "cover",    "box",
+                             "ell",   "leaning", "stepped", "plate 6", "plate 12", "plate 24"};
   if (std::find(std::begin(all), std::end(all), which) == std::end(all))
     return bad("no such sample solid", which,
-               "shaft, slots, flange, bar, cover, box, ell, leaning, plate 6, plate 12 or plate 24");
+               "shaft, slots, flange, bar, cover, box, ell, leaning, stepped, plate 6, plate 12 or plate 24");
   return run_in_child("sample " + which, "", "sample", {});
 }
 

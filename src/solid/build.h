@@ -23,6 +23,7 @@ Outcome<bool> write_demo_models(const std::string& directory);
 /// fillet, a countersunk hole, a round-bottomed hole, a boss); or of a small part of another kind: "flange" (round, six
 /// holes on a circle), "bar" (long, a bore at either end), "cover" (thin), "box" (bores along X and along Y), "ell"
 /// (two legs at a right angle, a boss where they meet), "leaning" (that box with a hole that lies along no axis),
+/// "stepped" (a pocket with a deeper one in its floor),
 /// "plate 6", "plate 12", "plate 24" (so many holes, no two alike).
 Outcome<std::string> sample_solid(const std::string& which);
 

@@ -44,7 +44,8 @@ FETTLE_FIELDS(Model, v.unit, v.volume, v.area, v.centroid, v.inertia, v.mass, v.
 FETTLE_FIELDS(ReadOptions, v.density, v.unit_if_none, v.samples_per_face, v.chord, v.mesh_chord, v.mesh_angle, v.cuts,
               v.cpu_seconds, v.wall_seconds, v.memory_bytes)
 FETTLE_FIELDS(RawPlug, v.from, v.to, v.diameter)
-FETTLE_FIELDS(RawFill, v.name, v.faces, v.plugs, v.up, v.depth)
+FETTLE_FIELDS(RawRaise, v.floors, v.up, v.depth)
+FETTLE_FIELDS(RawFill, v.name, v.faces, v.plugs, v.raises)
 FETTLE_FIELDS(RawFace, v.name, v.point, v.normal, v.stock)
 FETTLE_FIELDS(RawCore, v.name, v.from, v.to, v.diameter, v.to_diameter)
 FETTLE_FIELDS(RawOutside, v.there, v.radius, v.low_x, v.high_x, v.low_y, v.high_y, v.draft, v.parting)

@@ -240,6 +240,16 @@ TopoDS_Solid ell() {
   return only_solid(cut(body, tools));
 }
 
+/// A block with a pocket, a deeper one in its floor, and four holes.
+TopoDS_Solid stepped() {
+  Tools tools;
+  tools.Append(block(0, 0, 25, 80, 40, 20, 10));
+  tools.Append(block(10, 0, 12, 40, 20, 20, 6));
+  for (const double x : {-58.0, 58.0})
+    for (const double y : {-38.0, 38.0}) tools.Append(cylinder(up(x, y, -1), 9, 60));
+  return only_solid(cut(block(0, 0, 0, 140, 100, 40, 8), tools));
+}
+
 /// A plate with many holes, no two alike: to see how work grows with features.
 TopoDS_Solid plate(int holes) {
   Tools tools;
@@ -335,6 +345,7 @@ Outcome<std::string> build_sample(const std::string& which) {
                                : which == "cover"    ? cover()
                                : which == "slots"    ? slots()
                                : which == "ell"      ? ell()
+                               : which == "stepped"  ? stepped()
                                : which == "plate 6"  ? plate(6)
                                : which == "plate 12" ? plate(12)
                                : which == "plate 24" ? plate(24)

@@ -99,14 +99,20 @@ class RawMaker {
     BRepBuilderAPI_Transform scaled(size);
     const bool as_is = std::fabs(loaded.scale * per_metre_ - 1) < 1e-12;
     if (!as_is) scaled.Perform(solid_, Standard_True);
-    const auto shapes = [&](const std::vector<int>& ids) {
-      std::vector<TopoDS_Shape> out;
-      for (const int id : ids)
-        if (const auto it = by_id.find(id); it != by_id.end())
-          out.push_back(as_is ? it->second : scaled.ModifiedShape(it->second));
+    const auto left = [&](const RawFill& f) {
+      std::vector<Left> out;
+      for (const int id : f.faces) {
+        const auto it = by_id.find(id);
+        if (it == by_id.end()) continue;
+        const auto raise = std::find_if(f.raises.begin(), f.raises.end(), [&](const RawRaise& r) {
+          return std::find(r.floors.begin(), r.floors.end(), id) != r.floors.end();
+        });
+        out.push_back(
+            {as_is ? it->second : scaled.ModifiedShape(it->second), raise == f.raises.end() ? nullptr : &*raise});
+      }
       return out;
     };
-    for (const RawFill& f : wish.fills) fills_.push_back(shapes(f.faces));
+    for (const RawFill& f : wish.fills) fills_.push_back(left(f));
     if (!as_is) solid_ = scaled.Shape();
     volume_ = volume_of(solid_);
   }
@@ -126,6 +132,11 @@ class RawMaker {
   const TopoDS_Shape& solid() const { return solid_; }
 
  private:
+  /// A face that is still to be taken away, and how far it rises where that cannot be.
+  struct Left {
+    TopoDS_Shape face;
+    const RawRaise* raise = nullptr;
+  };
   /// Takes a result that has grown (or shrunk); false: it is left as it was.
   bool keep(const TopoDS_Shape& result, bool grown) {
     const TopoDS_Shape sound = one_sound(result);
@@ -149,13 +160,13 @@ class RawMaker {
   /// What became of the faces that later steps change.
   template <class Change>
   void follow(Change& change) {
-    for (std::vector<TopoDS_Shape>& later : fills_) {
-      std::vector<TopoDS_Shape> now;
-      for (const TopoDS_Shape& f : later) {
-        if (change.IsDeleted(f)) continue;
-        const Shapes& changed = change.Modified(f);
+    for (std::vector<Left>& later : fills_) {
+      std::vector<Left> now;
+      for (const Left& f : later) {
+        if (change.IsDeleted(f.face)) continue;
+        const Shapes& changed = change.Modified(f.face);
         if (changed.IsEmpty()) now.push_back(f);
-        for (const TopoDS_Shape& c : changed) now.push_back(c);
+        for (const TopoDS_Shape& c : changed) now.push_back({c, f.raise});
       }
       later = std::move(now);
     }
@@ -167,7 +178,7 @@ class RawMaker {
     BRepAlgoAPI_Defeaturing without;
     without.SetShape(solid_);
     for (const std::size_t g : groups)
-      for (const TopoDS_Shape& f : fills_[g]) without.AddFaceToRemove(f);
+      for (const Left& f : fills_[g]) without.AddFaceToRemove(f.face);
     without.SetRunParallel(Standard_False);
     without.SetToFillHistory(Standard_True);
     without.Build();
@@ -204,14 +215,13 @@ class RawMaker {
                                            from.Distance(to))
                       .Shape());
     }
-    if (f.depth > 0) {
-      const Vec3 up = into_model(f.up);
+    for (const Left& l : fills_[g]) {
+      if (l.raise == nullptr || !(l.raise->depth > 0)) continue;
+      const Vec3 up = into_model(l.raise->up);
       const gp_Dir way(up.x, up.y, up.z);
-      for (const TopoDS_Shape& s : fills_[g]) {
-        const TopoDS_Face& face = TopoDS::Face(s);
-        if (looks_along(face, way))
-          more.Append(BRepPrimAPI_MakePrism(face, f.depth * per_metre_ * gp_Vec(way)).Shape());
-      }
+      const TopoDS_Face& face = TopoDS::Face(l.face);
+      if (looks_along(face, way))
+        more.Append(BRepPrimAPI_MakePrism(face, l.raise->depth * per_metre_ * gp_Vec(way)).Shape());
     }
     if (more.IsEmpty()) return false;
     BRepAlgoAPI_Fuse with;
@@ -314,7 +324,7 @@ class RawMaker {
   double per_metre_;
   TopoDS_Shape solid_;
   double volume_ = 0;
-  std::vector<std::vector<TopoDS_Shape>> fills_;
+  std::vector<std::vector<Left>> fills_;
   RawModel out_;
 };
 

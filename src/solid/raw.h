@@ -16,14 +16,19 @@ struct RawPlug {
   Vec3 from, to;
   double diameter = 0;  ///< m
 };
+/// Floors of a hollow and how far they rise to its mouth.
+struct RawRaise {
+  std::vector<int> floors;  ///< STEP numbers
+  Vec3 up;                  ///< in the frame of the wish
+  double depth = 0;         ///< m
+};
 /// Faces that the casting does not have, by their STEP numbers: a hole with all its steps, a pocket.
 struct RawFill {
   std::string name;  ///< for words
   std::vector<int> faces;
-  /// What fills it where its faces cannot be taken away: plugs of a hole; the floor of a hollow, raised along `up`.
+  /// What fills it where its faces cannot be taken away: plugs of holes, raised floors of hollows.
   std::vector<RawPlug> plugs;
-  Vec3 up;           ///< in the frame of the wish
-  double depth = 0;  ///< m; 0: no hollow
+  std::vector<RawRaise> raises;
 };
 /// Every face in this plane that looks along `normal` stands out by so much.
 struct RawFace {

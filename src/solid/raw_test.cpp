@@ -31,7 +31,7 @@ const Model& plate() {
 std::vector<RawFill> every_hole(const Model& m) {
   std::vector<RawFill> out;
   for (const Hole& h : m.holes) {
-    out.push_back({h.id, {}, {}, {}, 0});
+    out.push_back({h.id, {}, {}, {}});
     for (const Segment& s : h.profile) out.back().faces.insert(out.back().faces.end(), s.faces.begin(), s.faces.end());
   }
   return out;
@@ -120,12 +120,34 @@ TEST(RawModel, WhatCannotBeTakenAwayIsPlugged) {
                                 [](const Face& f) { return f.kind == Kind::plane && f.axis.z > 0.999; });
   ASSERT_TRUE(side != plate().faces.end() && top != plate().faces.end());
   const double x = plate().box.hi.x, z = 0.5 * (plate().box.lo.z + plate().box.hi.z);
-  RawFill peg{"peg", {side->id}, {{{x - 0.002, 0, z}, {x + 0.004, 0, z}, 0.01}}, {}, 0};
-  RawFill raised{"raised", {top->id}, {}, {0, 0, 1}, 0.002};
+  RawFill peg{"peg", {side->id}, {{{x - 0.002, 0, z}, {x + 0.004, 0, z}, 0.01}}, {}};
+  RawFill raised{"raised", {top->id}, {}, {{{top->id}, {0, 0, 1}, 0.002}}};
   w.fills = {peg, raised};
   const RawModel raw = must(raw_model(plate_text(), "plate", "", w));
   EXPECT_TRUE(raw.not_made.empty());
   EXPECT_NEAR(raw.volume - plate().volume, pi / 4 * 1e-4 * 0.004 + top->area * 0.002, 1e-11);
+}
+
+TEST(RawModel, EachFloorOfHollowsThatHangTogetherRisesToItsOwnMouth) {
+  const std::string text =
+      must(sample_solid("slots"));  // a pocket 10 deep with fillets round its floor, slots of 5 and 8
+  const Model m = must(read_step_text(text, "slots"));
+  const auto floor_at = [&](double z) -> const Face& {
+    const auto f = std::find_if(m.faces.begin(), m.faces.end(), [&](const Face& x) {
+      return x.kind == Kind::plane && x.axis.z > 0.999 && std::fabs(x.point.z - z) < 1e-9;
+    });
+    EXPECT_NE(f, m.faces.end()) << z;
+    return *f;
+  };
+  const Face &shallow = floor_at(0.015), &deep = floor_at(0.012);
+  RawWish w;
+  w.box = m.box, w.product = "slots raw";
+  // Floors alone: what closes over them are walls that the kernel cannot take away.
+  w.fills = {{"both", {shallow.id, deep.id}, {}, {{{shallow.id}, {0, 0, 1}, 0.005}, {{deep.id}, {0, 0, 1}, 0.008}}}};
+  const RawModel raw = must(raw_model(text, "slots", "", w));
+  EXPECT_TRUE(raw.not_made.empty());
+  EXPECT_NEAR(raw.volume - m.volume, shallow.area * 0.005 + deep.area * 0.008, 1e-10);
+  EXPECT_NEAR(must(read_step_text(raw.step, "raw")).box.hi.z, m.box.hi.z, 1e-9);
 }
 
 TEST(RawModel, AnotherFrameMakesTheSameCastingInTheModelsOwn) {
@@ -151,7 +173,7 @@ TEST(RawModel, WhatCannotBeMadeIsNamedAndCostsNothingElse) {
   const auto side = std::find_if(plate().faces.begin(), plate().faces.end(),
                                  [](const Face& f) { return f.kind == Kind::plane && f.axis.x > 0.999; });
   ASSERT_NE(side, plate().faces.end());
-  w.fills.push_back({"a side that nothing closes", {side->id}, {}, {}, 0});
+  w.fills.push_back({"a side that nothing closes", {side->id}, {}, {}});
   w.faces.push_back({"no flat there", {0, 0, 0.5}, {0, 0, 1}, 1e-3});
   w.cores.push_back({"core beside it", {1, 0, 0}, {1, 0, 0.1}, 0.01, 0});
   const RawModel raw = must(raw_model(plate_text(), "plate", "", w));

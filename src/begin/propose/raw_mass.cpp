@@ -9,6 +9,7 @@
 #include <set>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
@@ -27,7 +28,6 @@ constexpr double quarter_pi = std::numbers::pi / 4;
 constexpr double most_unsure = 0.02;  ///< of the sum; above it the mass carries a band
 constexpr double whole_side = 0.9;    ///< of a side of the box: what stands on it is one frame
 
-double coordinate(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 double points_of(const plan::Feature& f) { return static_cast<double>(std::max<std::size_t>(f.at.value.size(), 1)); }
 double disc(double diameter) { return quarter_pi * diameter * diameter; }
 /// A rectangle with rounded corners.

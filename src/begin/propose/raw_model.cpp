@@ -5,9 +5,11 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
 #include <set>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
@@ -21,22 +23,70 @@ using frame::Vec3;
 
 namespace {
 
-double& along_of(Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-double along_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-
 bool not_cast(const plan::Feature& f) {
   const std::string& k = f.kind.value;
   const bool hollow = hole_like(f) || k == "pocket" || k == "slot" || k == "groove" || k == "chamfer" || is_floor(f);
   return hollow && (f.cast.value == "solid" || f.cast.value == "cored");
 }
 
-/// What fills a hole or a hollow where its faces cannot be taken away.
+/// A pocket or slot of a group: its floors, and the box of all its faces.
+struct Hollow {
+  solid::RawRaise raise;
+  solid::Box box;
+  double floor = 0;  ///< m, along its `up`
+};
+std::optional<Hollow> hollow_of(const solid::Model& part, const plan::Feature& f, const Bound& b) {
+  if (f.kind.value != "pocket" && f.kind.value != "slot") return std::nullopt;
+  Hollow out;
+  out.raise.up = frame::unit(b.axis), out.raise.depth = length_of(f);
+  out.floor = frame::dot(b.point, out.raise.up);
+  bool any = false;
+  for (const int id : b.faces) {
+    const solid::Face* face = part.face(id);
+    if (face == nullptr) continue;
+    if (face->kind == solid::Kind::plane && frame::dot(face->axis, out.raise.up) > 1 - 1e-6)
+      out.raise.floors.push_back(id);
+    for (const int axis : {0, 1, 2}) {
+      double &lo = coordinate(out.box.lo, axis), &hi = coordinate(out.box.hi, axis);
+      const double a = coordinate(face->box.lo, axis), z = coordinate(face->box.hi, axis);
+      lo = any ? std::min(lo, a) : a, hi = any ? std::max(hi, z) : z;
+    }
+    any = true;
+  }
+  return out;
+}
+/// `a` lies inside `b`, seen along `up`.
+bool inside(const solid::Box& a, const solid::Box& b, const Vec3& up) {
+  for (const int axis : {0, 1, 2})
+    if (std::fabs(coordinate(up, axis)) < 0.5 && (coordinate(a.lo, axis) < coordinate(b.lo, axis) - 1e-6 ||
+                                                  coordinate(a.hi, axis) > coordinate(b.hi, axis) + 1e-6))
+      return false;
+  return true;
+}
+/// Each floor rises to its own mouth; where that lies in the floor of a larger hollow round it, on to that one's. A
+/// mouth beside such a floor ends in open air on one side: then none of the group rises, and the fill is named as not
+/// made where its faces cannot be taken away.
+std::vector<solid::RawRaise> raises_of(const std::vector<Hollow>& all) {
+  std::vector<solid::RawRaise> out;
+  for (const Hollow& h : all) {
+    solid::RawRaise r = h.raise;
+    for (std::size_t step = 0; step < all.size(); ++step) {
+      const auto round = std::find_if(all.begin(), all.end(), [&](const Hollow& k) {
+        return &k != &h && frame::dot(k.raise.up, r.up) > 1 - 1e-6 && std::fabs(k.floor - h.floor - r.depth) < 1e-5;
+      });
+      if (round == all.end()) break;
+      if (!inside(h.box, round->box, r.up) || !(round->raise.depth > 0)) return {};
+      r.depth += round->raise.depth;
+    }
+    if (r.depth > 0 && !r.floors.empty()) out.push_back(std::move(r));
+  }
+  return out;
+}
+
+/// What fills a hole where its faces cannot be taken away.
 void plug(const plan::Plan& plan, const Bound& b, solid::RawFill& fill) {
   const plan::Feature& f = *plan::find_feature(plan, b.feature);
-  if (f.kind.value == "pocket" || f.kind.value == "slot") {
-    if (length_of(f) > fill.depth) fill.depth = length_of(f), fill.up = frame::unit(b.axis);
-    return;
-  }
+  if (f.kind.value == "pocket" || f.kind.value == "slot") return;
   const double d = diameter_of(f), half = f.angle.known() ? 0.5 * f.angle.si : 0;
   if (!(d > 0) || !f.from.known() || !f.to.known() || f.normal.value.size() != 2 || f.kind.value == "groove") return;
   const int axis = f.normal.value[1] - 'x';
@@ -44,7 +94,7 @@ void plug(const plan::Plan& plan, const Bound& b, solid::RawFill& fill) {
   if (hole_like(f) && half > 0.1 && half < 1.5)  // the point of the drill lies beyond
     (f.normal.value[0] == '+' ? low : high) += (f.normal.value[0] == '+' ? -1 : 1) * 0.5 * d / std::tan(half);
   Vec3 from = b.point, to = b.point;
-  along_of(from, axis) = low, along_of(to, axis) = high;
+  coordinate(from, axis) = low, coordinate(to, axis) = high;
   fill.plugs.push_back({from, to, d});
 }
 
@@ -71,8 +121,14 @@ std::vector<solid::RawFill> fills_of(const solid::Model& part, const plan::Plan&
     }
     std::sort(fill.faces.begin(), fill.faces.end());
     const std::set<int> faces(fill.faces.begin(), fill.faces.end());
+    std::vector<Hollow> hollows;
     for (const Bound& b : features.bound)
-      if (names.contains(b.feature) && !b.faces.empty() && faces.contains(*b.faces.begin())) plug(plan, b, fill);
+      if (names.contains(b.feature) && !b.faces.empty() && faces.contains(*b.faces.begin())) {
+        plug(plan, b, fill);
+        if (auto h = hollow_of(part, *plan::find_feature(plan, b.feature), b)) hollows.push_back(std::move(*h));
+      }
+    fill.raises = raises_of(hollows);
+    if (!hollows.empty() && fill.raises.empty()) fill.plugs.clear();
     fill.name = base::join(std::vector<std::string>(names.begin(), names.end()), ", ");
     out.push_back(std::move(fill));
   }
@@ -145,7 +201,7 @@ class RawWriter {
       if (!(high > low)) continue;
       for (std::size_t i = 0; i < f->at.value.size(); ++i) {
         Vec3 a = f->at.value[i], b = a;
-        along_of(a, axis) = low, along_of(b, axis) = high;
+        coordinate(a, axis) = low, coordinate(b, axis) = high;
         const std::string name =
             f->at.value.size() == 1 ? "core " + f->id.value : fmt::format("core {}@{}", f->id.value, i + 1);
         // The raw size holds at the parting line; the core grows towards its mouth.
@@ -171,7 +227,7 @@ class RawWriter {
   /// What stands on the face at this height, where there is one.
   static double stock_at(const std::vector<solid::RawFace>& faces, int axis, double height, bool up) {
     for (const solid::RawFace& f : faces)
-      if (along_of(f.normal, axis) * (up ? 1 : -1) > 0.999 && std::fabs(along_of(f.point, axis) - height) < 1e-5)
+      if (coordinate(f.normal, axis) * (up ? 1 : -1) > 0.999 && std::fabs(coordinate(f.point, axis) - height) < 1e-5)
         return f.stock;
     return 0;
   }
@@ -195,9 +251,9 @@ solid::Box box_of(const solid::RawWish& wish, const std::vector<std::string>& no
   for (const solid::RawFace& f : wish.faces) {
     if (!made(f.name)) continue;
     for (const int axis : {0, 1, 2}) {
-      const double n = along_of(f.normal, axis), at = along_of(f.point, axis);
-      if (n > 0.999) along_of(out.hi, axis) = std::max(along_of(out.hi, axis), at + f.stock);
-      if (n < -0.999) along_of(out.lo, axis) = std::min(along_of(out.lo, axis), at - f.stock);
+      const double n = coordinate(f.normal, axis), at = coordinate(f.point, axis);
+      if (n > 0.999) coordinate(out.hi, axis) = std::max(coordinate(out.hi, axis), at + f.stock);
+      if (n < -0.999) coordinate(out.lo, axis) = std::min(coordinate(out.lo, axis), at - f.stock);
     }
   }
   return out;
@@ -237,8 +293,8 @@ Outcome<RawCasting> raw_casting(const std::string& step, const std::string& name
   out.step = made->step, out.volume = back->volume, out.box = back->box;
   if (!(std::fabs(back->volume - made->volume) <= 5e-6 * made->volume))  // each is summed to a millionth
     return ours(
-        fmt::format("the raw casting reads back with {:.3f} cm3 and "
-                    "was made with {:.3f} cm3",
+        fmt::format("the raw casting reads back with {:.3f} cm³ and "
+                    "was made with {:.3f} cm³",
                     back->volume * 1e6, made->volume * 1e6));
   const solid::Box want = box_of(asked.wish, made->not_made);
   const Vec3 a = asked.wish.pose * back->box.lo, b = asked.wish.pose * back->box.hi;

@@ -86,8 +86,6 @@ void expect_weighs(const std::string& step, const std::string& name, double allo
   const RawCasting raw = must(raw_casting(step, name, "", asked, d.plan));
   const RawMetal sum = raw_metal(k.scene, d.plan);
   EXPECT_NEAR(sum.volume / raw.volume, 1, allowed) << name << "\n" << base::join(raw.said, "\n");
-  EXPECT_LE(sum.low, raw.volume * (1 + allowed)) << name;
-  EXPECT_GE(sum.high, raw.volume * (1 - allowed)) << name;
   EXPECT_NEAR(d.plan.casting.mass.si, d.plan.part.mass.si * sum.volume / k.model.volume, 0.006) << name;
   if (again) expect_read_again(step, name, raw, d, k.model);
 }
@@ -97,6 +95,21 @@ TEST(RawMass, TheSumOfTheSizesIsTheKernelsVolume) {
   for (const char* kind : {"flange", "bar", "cover", "box"}) expect_weighs(must(solid::sample_solid(kind)), kind, 0.01);
 }
 
+TEST(RawMass, ATenthOfWhatFillsHollowsIsUnsureAndHoldsTheKernelsVolume) {
+  Kind k;
+  const std::string step = must(solid::sample_solid("stepped"));
+  ASSERT_TRUE(kind_from(step, "stepped", k).ok());
+  const Draft d = ordered(k);
+  const RawMetal sum = raw_metal(k.scene, d.plan);
+  const double corners = 4 - std::numbers::pi;
+  const double hollows = (0.08 * 0.04 - corners * 1e-4) * 15e-3 + (0.04 * 0.02 - corners * 36e-6) * 13e-3;
+  EXPECT_NEAR(sum.high - sum.volume, 0.1 * hollows, 1e-3 * hollows);
+  EXPECT_NEAR(sum.volume - sum.low, 0.1 * hollows, 1e-3 * hollows);
+  const RawCasting raw = must(raw_casting(step, "stepped", "", raw_asked(k.model, {}, d.plan, {}, false), d.plan));
+  EXPECT_GT(raw.volume, sum.low) << base::join(raw.said, "\n");
+  EXPECT_LT(raw.volume, sum.high) << base::join(raw.said, "\n");
+}
+
 TEST(RawMass, OfNistsPartsToo) {
   const std::string folder = FETTLE_PARTS_DIR;
   for (const char* name : {"nist_ctc_03_asme1_ap242-e2", "nist_ftc_07_asme1_ap242-e2", "nist_ftc_10_asme1_ap242-e2"}) {
@@ -104,6 +117,35 @@ TEST(RawMass, OfNistsPartsToo) {
     if (!text.ok()) GTEST_SKIP() << "no public parts beside the tree";
     expect_weighs(*text, name, 0.02, true);
   }
+}
+
+TEST(RawCastingModel, ADeeperPocketInTheFloorOfAnotherRisesThroughBoth) {
+  Kind k;
+  const std::string step = must(solid::sample_solid("stepped"));
+  ASSERT_TRUE(kind_from(step, "stepped", k).ok());
+  const Draft d = ordered(k);
+  const RawAsked asked = raw_asked(k.model, {}, d.plan, {}, false);
+  const auto fill = std::find_if(asked.wish.fills.begin(), asked.wish.fills.end(),
+                                 [](const solid::RawFill& f) { return f.raises.size() == 2; });
+  ASSERT_NE(fill, asked.wish.fills.end());
+  std::vector<double> depths;
+  for (const solid::RawRaise& r : fill->raises) depths.push_back(r.depth);
+  std::sort(depths.begin(), depths.end());
+  EXPECT_NEAR(depths[0], 15e-3, 1e-9);  // 80 by 40
+  EXPECT_NEAR(depths[1], 28e-3, 1e-9);  // 40 by 20 in its floor, 13 deep
+  // Floors alone, as where the kernel cannot take the walls away: nothing stands over the top.
+  solid::RawWish plugged = asked.wish;
+  plugged.faces.clear(), plugged.cores.clear(), plugged.outside = {};
+  plugged.fills = {*fill};
+  plugged.fills[0].faces.clear();
+  for (const solid::RawRaise& r : fill->raises)
+    plugged.fills[0].faces.insert(plugged.fills[0].faces.end(), r.floors.begin(), r.floors.end());
+  const auto made = must(solid::raw_model(step, "stepped", "", plugged));
+  EXPECT_TRUE(made.not_made.empty());
+  const double corners = 4 - std::numbers::pi, pocket = 0.08 * 0.04 - corners * 1e-4,
+               inner = 0.04 * 0.02 - corners * 36e-6;
+  EXPECT_NEAR(made.volume - k.model.volume, pocket * 15e-3 + inner * 13e-3, 1e-10);
+  EXPECT_NEAR(must(solid::read_step_text(made.step, "raw")).box.hi.z, k.model.box.hi.z, 1e-9);
 }
 
 TEST(RawCastingModel, WhatNoRawSizeSpeaksOfIsNamed) {
