@@ -7,8 +7,10 @@
 #include <cmath>
 #include <optional>
 
+#include "begin/axis.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/route.h"
 #include "calc/holding/jaw.h"
 #include "plan/read.h"
 #include "ref/defaults.h"
@@ -21,7 +23,6 @@ namespace {
 // Common practice, from memory.
 constexpr double between_parts = 20e-3;  ///< m: a finger, or the probe that finds raw ends
 constexpr double between_vises = 20e-3;  ///< m
-constexpr double edge_stock = 1e-3;      ///< m, left on both edges together
 constexpr int most_parts = 6;
 constexpr int strips = 7;  ///< a face as springs side by side, as the study takes it
 
@@ -74,8 +75,6 @@ std::string no_vises(const plan::Shop& shop, CarrierSet& out) {
                      : one;
 }
 
-double part_of(frame::Vec3 v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-
 holding::JawInputs jaw_inputs(const CarrierSet& set, const CarrierPart& part, const CarrierRow& row, int parts,
                               const CarrierFace& face, const CarrierAsked& asked) {
   holding::JawInputs in;
@@ -105,8 +104,8 @@ CarrierSet carrier_set(const plan::Shop& shop) {
 
 CarrierPart carrier_part(const Scene& scene, const plan::Plan& plan, int jaws, int along) {
   const frame::Vec3 box = scene.part->box.hi - scene.part->box.lo;
-  CarrierPart out{part_of(box, along), part_of(box, along), part_of(box, jaws) + edge_stock,
-                  part_of(box, 3 - jaws - along)};
+  CarrierPart out{coordinate(box, along), coordinate(box, along), coordinate(box, jaws) + 2 * edge_stock,
+                  coordinate(box, 3 - jaws - along)};
   for (const plan::CastSize& s : plan.casting.sizes) {
     if (s.kind.value != "outside" || s.between.value.empty() || !s.raw.known()) continue;
     const plan::Reference r = plan::parse_reference(s.between.value[0]);
@@ -152,8 +151,9 @@ std::vector<CarrierFace> carrier_faces(const plan::Shop& shop) {
       {{"hard", "jaw", "hard jaw"}, {"pads", "pad", "urethane pad 6 mm"}}};
   for (const auto& [word, kind, known] : all) {
     CarrierFace f{word, "", "", 0};
-    for (const plan::Thing& t : shop.things)
-      if (f.thing.empty() && t.kind.value == kind && t.stiffness.known())
+    for (const plan::Thing& t : shop.things)  // soft jaws are jaws too: the stiffest is the hard one
+      if (t.kind.value == kind && t.stiffness.known() &&
+          (f.thing.empty() || (std::string(word) == "hard" && t.stiffness.si > f.stiffness)))
         f.thing = t.id.value, f.typed = t.stiffness.typed, f.stiffness = t.stiffness.si;
     if (const auto d = ref::default_of(known, unit::Kind::stiffness); f.thing.empty() && d.ok())
       f.thing = d->thing, f.stiffness = d->value;

@@ -11,22 +11,22 @@
 
 namespace fettle::begin {
 
-namespace {
-
-/// Sizes that are commonly sold, m, rising; common practice.
-std::vector<double> sizes(const std::string& kind, bool inch) {
+std::vector<double> sold_sizes(const std::string& kind, bool inch) {
   const double one = inch ? 25.4e-3 : 1e-3;
   std::vector<double> out;
   if (kind == "face mill") out = inch ? std::vector<double>{2, 2.5, 3, 4} : std::vector<double>{40, 50, 63, 80, 100};
   else if (kind == "end mill")
-    out = inch ? std::vector<double>{0.125, 0.1875, 0.25, 0.3125, 0.375, 0.5, 0.625, 0.75}
-               : std::vector<double>{3, 4, 5, 6, 8, 10, 12, 16, 20};
+    out = inch ? std::vector<double>{0.125, 0.1875, 0.25, 0.3125, 0.375, 0.5, 0.625, 0.75, 1, 1.25, 1.5}
+               : std::vector<double>{3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 32, 40};
   else if (kind == "thread mill")
     out = inch ? std::vector<double>{0.12, 0.18, 0.25, 0.37, 0.5} : std::vector<double>{3, 4, 5, 6, 8, 10, 12};
   else if (kind == "chamfer") out = inch ? std::vector<double>{0.375} : std::vector<double>{10};
   for (double& x : out) x *= one;
   return out;
 }
+
+namespace {
+
 /// Widths of keyseat cutters, m.
 std::vector<double> widths(bool inch) {
   std::vector<double> out = inch ? std::vector<double>{0.0625, 0.09375, 0.125, 0.1875, 0.25}
@@ -105,10 +105,22 @@ std::string tool_words(const plan::Tool& t, bool inch) {
   return out;
 }
 
+std::string shape_words(const plan::Tool& t) {
+  std::string out;
+  if (t.flute_length.known()) out = ", flutes " + t.flute_length.typed;
+  if (t.neck.known() && t.neck_length.known())
+    out += fmt::format(", ground back to Ø{} for {} behind them", t.neck.typed, t.neck_length.typed);
+  return out;
+}
+
+std::string price_words(const plan::Tool& t) {
+  return t.price.known() ? ", price " + t.price.typed + " (half to twice)" : "";
+}
+
 Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>& shop,
                                 const std::vector<plan::Tool>& bought, bool inch) {
   double d = w.widest;
-  if (const auto list = sizes(w.kind, inch); !list.empty()) d = largest(list, w.widest);
+  if (const auto list = sold_sizes(w.kind, inch); !list.empty()) d = largest(list, w.widest);
   plan::Tool t;
   if (w.kind == "keyseat cutter") {
     const double width = largest(widths(inch), w.width), neck = w.widest - 2 * (w.wall + beside_neck);

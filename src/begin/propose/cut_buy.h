@@ -26,7 +26,14 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& wish, const std::vector<plan::To
 /// memory.
 double most_out(const std::string& kind, double diameter);
 
+/// Diameters that are commonly sold, m, rising; empty: of that kind any size is. Common practice, from memory.
+std::vector<double> sold_sizes(const std::string& kind, bool inch);
+
 /// The same tool as words: "end mill Ø6 mm, 4 teeth".
 std::string tool_words(const plan::Tool& tool, bool inch);
+/// Its edges and neck, where they are said: ", flutes 18 mm, ground back to Ø5.7 mm for 33 mm behind them".
+std::string shape_words(const plan::Tool& tool);
+/// Its price, where there is one: ", price 34 EUR (half to twice)".
+std::string price_words(const plan::Tool& tool);
 
 }  // namespace fettle::begin

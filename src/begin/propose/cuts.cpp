@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/cut_buy.h"
@@ -92,10 +93,7 @@ class Cutter {
   void say_bought() {
     for (const Bought& b : bought_) {
       const plan::Tool& got = *tool(b.id);
-      std::string shape;
-      if (got.flute_length.known()) shape = ", flutes " + got.flute_length.typed;
-      if (got.neck.known() && got.neck_length.known())
-        shape += fmt::format(", ground back to Ø{} for {} behind them", got.neck.typed, got.neck_length.typed);
+      const std::string shape = shape_words(got);
       Choice c{"cuts",
                "tool." + b.id,
                "to buy: " + tool_words(got, scene_.inch),
@@ -115,7 +113,7 @@ class Cutter {
           "tool.{}: {} ({}) is to be bought; teeth, stick-out{}{}, holder, life 45 min (25 to 75){} from memory: take "
           "them from the maker's card",
           b.id, tool_words(got, scene_.inch), b.feature, got.stick_out.known() ? " " + got.stick_out.typed : "", shape,
-          got.price.known() ? ", price " + got.price.typed + " (half to twice)" : ""));
+          price_words(got)));
     }
   }
 
@@ -442,7 +440,7 @@ class Cutter {
     const std::string& up = op_->up.value;
     const int axis = up.size() == 2 ? up[1] - 'x' : 2;
     const frame::Vec3 lo = scene_.part->box.lo, hi = scene_.part->box.hi;
-    const auto part = [&](frame::Vec3 p) { return axis == 0 ? p.x : axis == 1 ? p.y : p.z; };
+    const auto part = [&](const frame::Vec3& p) { return coordinate(p, axis); };
     const bool along = f.normal.value.size() == 2 && f.normal.value[1] == "xyz"[axis];
     if (!along || !f.from.known() || !f.to.known()) return std::min(length_of(f), part(hi) - part(lo));
     return up[0] == '-' ? std::max(f.from.si, f.to.si) - part(lo) : part(hi) - std::min(f.from.si, f.to.si);
@@ -688,6 +686,11 @@ class Cutter {
     const double way = (f.thread_depth.known() ? f.thread_depth.si : depth) + 3 * pitch;
     if (t->kind.value == "thread mill") {  // in at a quarter turn, once round, out: as deep as its teeth go at once
       const double teeth_long = t->flute_length.known() ? t->flute_length.si : 2 * major;
+      if (!t->flute_length.known())
+        d_.assumed.push_back(fmt::format(
+            "operation.{}.cut.{}: its teeth are {} long, twice the thread (one to two and a half times), from memory: "
+            "rounds and time hang on it; the maker's card says flute_length",
+            op_->id.value, t->id.value, shown_length(teeth_long, scene_.inch)));
       path(s, 1.5 * pi * (major - t->diameter.si), n * std::max(1, static_cast<int>(std::ceil(way / teeth_long))), n);
       s.slow = (major - t->diameter.si) / major;
       runner_up(s, fit, "a tap is faster; broken, it takes the part along");

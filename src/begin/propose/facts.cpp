@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/features.h"
 #include "begin/holes.h"
 #include "begin/propose/route.h"
@@ -114,9 +115,21 @@ bool through(const Scene& scene, const plan::Feature& f) {
       return it->second[d] && it->second[d + 1];
     }
   const frame::Vec3 lo = scene.part->box.lo, hi = scene.part->box.hi;
-  const double a = axis == 'x' ? lo.x : axis == 'y' ? lo.y : lo.z, b = axis == 'x' ? hi.x : axis == 'y' ? hi.y : hi.z;
+  const double a = coordinate(lo, axis - 'x'), b = coordinate(hi, axis - 'x');
   return f.from.known() && f.to.known() && std::fabs(std::min(f.from.si, f.to.si) - a) < 1e-4 &&
          std::fabs(std::max(f.from.si, f.to.si) - b) < 1e-4;
+}
+
+bool cut_all_round(const Scene& scene, const Draft& d) {
+  const plan::Operation* op = plan::find_operation(d.plan, d.pallet_operation);
+  if (op == nullptr || scene.part == nullptr) return false;
+  const std::vector<std::string>& made = op->makes.value;
+  const auto makes = [&](const std::string& id) { return std::find(made.begin(), made.end(), id) != made.end(); };
+  const frame::Vec3 box = scene.part->box.hi - scene.part->box.lo;
+  return (plan::find_feature(d.plan, "outside") != nullptr && makes("outside")) ||
+         std::any_of(d.plan.features.begin(), d.plan.features.end(), [&](const plan::Feature& f) {
+           return f.kind.value == "boss" && diameter_of(f) > std::max(box.x, box.y) - 1e-4 && makes(f.id.value);
+         });
 }
 
 double finished_of(const Scene& scene, const plan::Plan& plan, const plan::CastSize& size) {
@@ -133,7 +146,7 @@ double finished_of(const Scene& scene, const plan::Plan& plan, const plan::CastS
     const std::string way = r.side.empty() ? f->normal.value : r.side;
     if (way.size() != 2 || f->at.value.empty()) return 0;
     axis = way[1];
-    const auto part = [&](frame::Vec3 p) { return axis == 'x' ? p.x : axis == 'y' ? p.y : p.z; };
+    const auto part = [&](const frame::Vec3& p) { return coordinate(p, axis - 'x'); };
     at[i] = r.side.empty() ? part(f->at.value[0]) : part(way[0] == '+' ? hi : lo);
   }
   return std::fabs(at[0] - at[1]);

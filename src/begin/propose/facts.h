@@ -50,6 +50,8 @@ bool in_model(const plan::Feature& f);
 /// A hole open at both ends: rays leave it both ways, or, where nobody looked, it reaches both ends of the part's box.
 bool through(const Scene& scene, const plan::Feature& f);
 
+/// The operation on the pallet cuts the whole outside: its profile, or the one round boss that it is.
+bool cut_all_round(const Scene& scene, const Draft& draft);
 /// Finished distance that an outside or height raw size belongs to, m; 0: not known.
 double finished_of(const Scene& scene, const plan::Plan& plan, const plan::CastSize& size);
 

@@ -14,6 +14,7 @@
 #include "begin/features.h"
 #include "begin/propose/cut_data.h"
 #include "begin/propose/facts.h"
+#include "begin/propose/thicker.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -29,7 +30,7 @@ struct Try {
   std::string key;  ///< what it changes and to what: nothing is tried twice
   Choice choice;
   std::function<void(plan::Plan&)> apply;
-  std::string was = {}, is = {};  ///< what a tool to buy was called in what is said of it, and is called now
+  std::string tool = {};  ///< one to buy that it changes: what is said of it is built again
 };
 using Tries = std::vector<Try>;
 
@@ -106,12 +107,6 @@ class Mender {
 
   // ---- numbers as a person types them ---------------------------------------------------------------------------
 
-  static void set_feed(const plan::Plan& p, plan::Cut& c, double feed, bool inch) {
-    const double before = c.feed.si;
-    if (inch) give(c.feed, Kind::speed, number(feed / 0.0254 * 60, 2) + " in/min");
-    else give(c.feed, Kind::speed, number(feed * 60e3, 0) + " mm/min");
-    retime(p, c, before, c.passes.known() ? c.passes.value : 1);
-  }
   void offer_feed(const Finding& f, const At& at, double factor, const std::string& why) {
     if (!at.it->feed.known() || !(factor > 0)) return;
     plan::Cut shown = *at.it;
@@ -280,134 +275,13 @@ class Mender {
   /// Of an end mill that is still to be bought and goes round outsides only: a thicker one, and nests as far apart as
   /// it needs. How stiff a bar is goes with the fourth power of its diameter.
   void thicker_mill(const Finding& f, const At& at, double too_deep) {
-    const plan::Tool* tool = to_buy(at.it->tool.value);
-    if (tool == nullptr || !goes_round(*tool)) return;
-    const double d = tool->diameter.si;
-    for (const int mm : {8, 10, 12, 16, 20, 25, 32, 40}) {  // as they are sold, from memory
-      const double to = mm * 1e-3, stiffer = std::pow(to / d, 4);
-      if (to < d + 1e-4 || to > 2.1 * d || stiffer < 0.15 * too_deep) continue;
-      const bool pallet = at.in->kind.value == "pallet";
-      const auto apart = pallet ? nests_apart(to - d) : std::optional<Apart>(Apart{});
-      if (!apart) return;
-      const std::string text = "Ø" + length_text(to, scene_.inch), now = "Ø" + length_text(d, scene_.inch);
-      const bool moved = pallet && plan_.pallet.nests.size() > 1;
-      offer("cuts", "tool." + tool->id.value,
-            fmt::format("an end mill {} instead of {}{}", text, now, moved ? ", nests as much farther apart" : ""),
-            fmt::format("stands out as far and is {:.1f} times as stiff", stiffer), f, now,
-            [inch = scene_.inch, id = tool->id.value, d, to, move = *apart](plan::Plan& p) {
-              thicken(p, id, d, to, inch);
-              put_apart(p, move, inch);
-            });
-      out_.back().was = "end mill " + now, out_.back().is = "end mill " + text;
+    for (const ThickerMill& m : thicker_mills(plan_, at.it->tool.value, too_deep, scene_.inch)) {
+      const std::string text = "Ø" + length_text(m.to, scene_.inch), now = "Ø" + length_text(m.from, scene_.inch);
+      offer("cuts", "tool." + at.it->tool.value,
+            fmt::format("an end mill {} instead of {}{}", text, now, m.apart ? ", nests as much farther apart" : ""),
+            fmt::format("stands out as far and is {:.1f} times as stiff", std::pow(m.to / m.from, 4)), f, now, m.apply);
+      out_.back().tool = at.it->tool.value;
     }
-  }
-  const plan::Tool* to_buy(const std::string& id) const {
-    for (const plan::Tool& t : plan_.tools)
-      if (t.id.value == id && t.kind.value == "end mill" && t.diameter.known() &&
-          base::starts_with(t.name.value, "to buy"))
-        return &t;
-    return nullptr;
-  }
-  /// Every cut of it goes round a profile or a boss: no inner corner, no hole asks for its diameter.
-  bool goes_round(const plan::Tool& tool) const {
-    const auto round = [&](const std::string& id) {
-      const plan::Feature* x = plan::find_feature(plan_, plan::parse_reference(id).id);
-      return x != nullptr && (x->kind.value == "profile" || x->kind.value == "boss");
-    };
-    for (const plan::Operation& o : plan_.operations)
-      for (const plan::Cut& c : o.cuts)
-        if (c.tool.value == tool.id.value && !std::all_of(c.features.value.begin(), c.features.value.end(), round))
-          return false;
-    return true;
-  }
-  static void thicken(plan::Plan& p, const std::string& id, double d, double to, bool inch) {
-    for (plan::Tool& t : p.tools) {
-      if (t.id.value != id) continue;
-      const std::string old = "Ø" + length_text(d, inch);
-      std::string name = t.name.value;
-      if (const std::size_t k = name.find(old); k != std::string::npos)
-        give(t.name, name.replace(k, old.size(), "Ø" + length_text(to, inch)));
-      give_length(t.diameter, to, inch);
-      if (t.neck.known()) give_length(t.neck, 1e-4 * std::floor(1e4 * 0.96 * to), inch);
-      if (t.holder.known()) give_length(t.holder, t.holder.si + to - d, inch);
-      const std::size_t unit = t.price.typed.find(' ');
-      if (t.price.known() && unit != std::string::npos)  // carbide goes with the section; from memory
-        give(t.price, Kind::money, base::fixed(t.price.si * to * to / (d * d), 0) + t.price.typed.substr(unit));
-    }
-    for (plan::Operation& o : p.operations)
-      for (plan::Cut& c : o.cuts) {
-        if (c.tool.value != id || !c.speed.known()) continue;
-        const double rpm = std::floor(c.speed.si * d / to / (2 * std::numbers::pi) * 6 + 1e-6) * 10,
-                     ratio = rpm * std::numbers::pi / 30 / c.speed.si;
-        give(c.speed, Kind::rotation, number(rpm, 0) + " rpm");
-        if (c.feed.known()) set_feed(p, c, c.feed.si * ratio, inch);
-      }
-  }
-  /// Nests moved apart on a plate that grows with them.
-  struct Apart {
-    std::vector<frame::Vec3> at;
-    std::vector<double> size;
-    double mass = 0;
-  };
-  static void put_apart(plan::Plan& p, const Apart& a, bool inch) {
-    if (a.at.empty()) return;
-    for (std::size_t i = 0; i < a.at.size(); ++i) {
-      p.pallet.nests[i].at = {};
-      give(p.pallet.nests[i].at, {a.at[i]}, inch);
-    }
-    p.pallet.plate.size = {};
-    give(p.pallet.plate.size, a.size, inch);
-    if (a.mass > 0)
-      give(p.pallet.empty_mass, Kind::mass,
-           inch ? base::fixed(a.mass / 0.45359237, 1) + " lb" : base::fixed(a.mass, 2) + " kg");
-  }
-  /// Rows and columns each so much farther apart; nothing where the nests are no rows and columns, or where the machine
-  /// does not reach round them then.
-  std::optional<Apart> nests_apart(double more) const {
-    const plan::Pallet& p = plan_.pallet;
-    const std::vector<double>& s = p.plate.size.value;
-    if (p.nests.empty() || s.size() != 3) return std::nullopt;
-    std::array<std::vector<double>, 2> rows;
-    const auto part = [](const frame::Vec3& v, std::size_t k) { return k == 0 ? v.x : v.y; };
-    const auto row = [&](std::size_t k, double x) {
-      const auto& all = rows[k];
-      return std::find_if(all.begin(), all.end(), [&](double y) { return std::fabs(x - y) < 1e-6; }) - all.begin();
-    };
-    for (const plan::Nest& n : p.nests) {
-      if (n.at.value.size() != 1) return std::nullopt;
-      for (const std::size_t k : {0U, 1U})
-        if (const double x = part(n.at.value[0], k); static_cast<std::size_t>(row(k, x)) == rows[k].size())
-          rows[k].push_back(x);
-    }
-    if (rows[0].size() * rows[1].size() != p.nests.size()) return std::nullopt;
-    for (auto& all : rows) std::sort(all.begin(), all.end());
-    Apart out;
-    const auto moved = [&](const frame::Vec3& v, std::size_t k) {
-      const double x = part(v, k), middle = 0.5 * (static_cast<double>(rows[k].size()) - 1);
-      return 1e-7 * std::round(1e7 * (x + (static_cast<double>(row(k, x)) - middle) * more));
-    };
-    for (const plan::Nest& n : p.nests)
-      out.at.push_back({moved(n.at.value[0], 0), moved(n.at.value[0], 1), n.at.value[0].z});
-    const auto grown = [&](std::size_t k) {
-      return 5e-3 * std::ceil(200 * (s[k] + (static_cast<double>(rows[k].size()) + 1) * more) - 1e-6);
-    };
-    out.size = {grown(0), grown(1), s[2]};
-    if (p.empty_mass.known()) out.mass = p.empty_mass.si * out.size[0] * out.size[1] / (s[0] * s[1]);
-    if (!reached(out.size)) return std::nullopt;
-    return out;
-  }
-  /// The machine that carries the pallets gets round a plate of this size.
-  bool reached(const std::vector<double>& size) const {
-    constexpr double rim = 8e-3;  // m of plate beyond the cutter's way, as the pallet was laid out
-    const double side = plan_.pallet.on_table.known() ? plan_.pallet.on_table.value : 1;
-    for (const plan::Operation& o : plan_.operations)
-      for (const plan::Machine& m : plan_.shop.machines) {
-        if (o.kind.value != "pallet" || m.id.value != o.machine.value || m.travel.value.size() < 2) continue;
-        const double wide = std::max(m.travel.value[0], m.travel.value[1]),
-                     deep = std::min(m.travel.value[0], m.travel.value[1]);
-        if (side * size[0] - 2 * rim > wide || size[1] - 2 * rim > deep) return false;
-      }
-    return true;
   }
   void load(const Finding& f) {
     const auto at = cut_of(f);
@@ -564,7 +438,8 @@ bool asks(const Finding& f, bool time) {
   return f.state == State::outside || (f.state == State::beyond && f.question == "chatter");
 }
 
-void take(Draft& d, const Try& t) {
+void take(Draft& d, const Try& t, bool inch) {
+  const plan::Plan before = t.tool.empty() ? plan::Plan{} : d.plan;
   t.apply(d.plan);
   // What replaces an earlier mend of the same place and kind says the latest only.
   const auto kind = [](const std::string& s) {
@@ -576,29 +451,28 @@ void take(Draft& d, const Try& t) {
   std::erase_if(d.choices, [&](const Choice& c) {
     return c.about == t.choice.about && c.asked_by == t.choice.asked_by && kind(c.taken) == kind(t.choice.taken);
   });
-  const std::string id = t.choice.about.substr(t.choice.about.find('.') + 1);
-  const auto rename = [&](std::string& s) {
-    const bool of_it = base::starts_with(s, "tool." + id) || base::starts_with(s, id + " (to buy") ||
-                       base::starts_with(s, "to buy: " + t.was);
-    if (const std::size_t k = s.find(t.was); !t.was.empty() && of_it && k != std::string::npos)
-      s.replace(k, t.was.size(), t.is);
-  };
-  for (Choice& c : d.choices) rename(c.taken);
-  for (std::string& s : d.assumed) rename(s);
-  for (std::string& s : d.disagree) rename(s);
+  if (!t.tool.empty()) say_thicker(d, before, t.tool, inch);
   d.choices.push_back(t.choice);
 }
 
 }  // namespace
 
-void retime(const plan::Plan& plan, plan::Cut& c, double feed_before, int passes_before) {
+void retime(const plan::Plan& plan, plan::Cut& c, double feed_before, int passes_before, double length_before) {
   if (!c.time.known() || !c.length.known() || !(feed_before > 0) || !(c.feed.si > 0) || passes_before < 1) return;
   const double share = middle_share(plan, c);
   const int passes = c.passes.known() ? c.passes.value : 1;
-  const double before = c.length.si * passes_before / (feed_before * share);
+  const double way = length_before > 0 ? length_before : c.length.si;
+  const double before = way * passes_before / (feed_before * share);
   const double moves = std::max(0.0, c.time.si - before) * passes / passes_before;
   const double now = c.length.si * passes / (c.feed.si * share) + moves;
   give(c.time, Kind::time, base::fixed(std::max(now / 60, 0.01), 3) + " min");
+}
+
+void set_feed(const plan::Plan& plan, plan::Cut& c, double feed, bool inch, double length_before) {
+  const double before = c.feed.si;
+  if (inch) give(c.feed, Kind::speed, number(feed / 0.0254 * 60, 2) + " in/min");
+  else give(c.feed, Kind::speed, number(feed * 60e3, 0) + " mm/min");
+  retime(plan, c, before, c.passes.known() ? c.passes.value : 1, length_before);
 }
 
 Standing standing(const study::Study& study, bool with_time) {
@@ -623,7 +497,8 @@ bool better(const Standing& a, const Standing& b) {
   return a.deep < b.deep - 0.01;
 }
 
-Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds) {
+Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds,
+                     int most) {
   Mended out;
   auto first = look(scene, draft, data, quick_look(), memo);
   if (!first.ok()) return first.problems();
@@ -631,12 +506,12 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
   std::set<std::string> tried;
   bool stopped = false;
   const auto attempt = [&](const Tries& tries, bool time) -> Outcome<bool> {
-    if (out.studied >= most_studies) {
+    if (out.studied >= most) {
       stopped = true;
       return false;
     }
     Draft other = out.draft;
-    for (const Try& t : tries) take(other, t);
+    for (const Try& t : tries) take(other, t, scene.inch);
     auto l = look(scene, other, data, quick_look(), memo);
     if (!l.ok()) return l.problems();
     ++out.studied;
@@ -676,13 +551,20 @@ Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, s
     }
   if (stopped) {
     out.draft.disagree.push_back(
-        fmt::format("mending stopped after {} studies of this draft; more may be mended by hand", most_studies));
-    auto again = look(scene, out.draft, data, quick_look(), memo);
-    if (!again.ok()) return again.problems();
-    out.last = std::move(again.value());
+        fmt::format("mending stopped after {} studies of this draft; more may be mended by hand", most));
+    if (const auto said = read_again(scene, out, data, memo); !said.ok()) return said.problems();
   }
-  if (const auto thin = thinner_plate(scene, out, data, memo); !thin.ok()) return thin.problems();
+  if (const auto thin = thinner_plate(scene, out, data, memo, most); !thin.ok()) return thin.problems();
   return out;
+}
+
+Outcome<bool> read_again(const Scene& scene, Mended& m, const study::Data& data, study::Memo& memo) {
+  study::Options words = quick_look();
+  words.only = {"lifting"};
+  auto again = look(scene, m.draft, data, words, memo);
+  if (!again.ok()) return again.problems();
+  m.last.text = std::move(again->text), m.last.plan = std::move(again->plan);
+  return true;
 }
 
 std::vector<Clash> clashes_of(const plan::Plan& plan, const study::Study& study) {

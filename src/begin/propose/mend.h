@@ -29,17 +29,26 @@ struct Mended {
 inline constexpr int most_studies = 60;
 /// Mends cutting data, clamping and bores in at most `rounds` rounds, then times in at most three, then, where the week
 /// leaves time, depths that may sing. In a round every finding that is outside (or a chatter finding that is beyond)
-/// asks for one change; all are tried together, then, when that is not better, alone. Problems: those of the study.
-Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds = 5);
+/// asks for one change; all are tried together, then, when that is not better, alone. `most`: studies; reaching it is
+/// said. Problems: those of the study.
+Outcome<Mended> mend(const Scene& scene, Draft draft, const study::Data& data, study::Memo& memo, int rounds = 5,
+                     int most = most_studies);
 
 /// A thinner stock plate, one step after the other, where every finding keeps its state over all bands, what gives,
 /// bows and sings keeps a fifth of margin, and the loaded pallet gets lighter by a twenty-fifth. Nothing where an
-/// answer took a thickness. True when the plate changed.
-Outcome<bool> thinner_plate(const Scene& scene, Mended& mended, const study::Data& data, study::Memo& memo);
+/// answer took a thickness, or where a step would lead past `most` studies. True when the plate changed.
+Outcome<bool> thinner_plate(const Scene& scene, Mended& mended, const study::Data& data, study::Memo& memo,
+                            int most = most_studies);
+
+/// Text and plan of a draft of which only words have changed since it was studied; the findings stay.
+Outcome<bool> read_again(const Scene& scene, Mended& mended, const study::Data& data, study::Memo& memo);
 
 /// The time of a cut whose feed (m/s before) or passes have changed: its way at the new feed of the tool's middle, and
-/// between passes the moves that it had. Nothing changes where the plan does not say its way.
-void retime(const plan::Plan& plan, plan::Cut& cut, double feed_before, int passes_before);
+/// between passes the moves that it had. `length_before`: the way of a pass (m) that the time was for; 0: as it is.
+/// Nothing changes where the plan does not say its way.
+void retime(const plan::Plan& plan, plan::Cut& cut, double feed_before, int passes_before, double length_before = 0);
+/// Another feed (m/s) as a person types it; the time follows.
+void set_feed(const plan::Plan& plan, plan::Cut& cut, double feed, bool inch, double length_before = 0);
 
 /// Raises the raw sizes until virtual castings held as the route holds them clean up: only where nobody gave a casting
 /// (no model, no table). `draft` has its clampings; cuts come later, since they follow the stock. Says what it changed.

@@ -1,16 +1,20 @@
 // Drafts that the study finds wanting are mended, and only what helps is kept.
 #include "begin/propose/mend.h"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <set>
 
 #include "base/text.h"
 #include "begin/features.h"
+#include "begin/propose/cut_buy.h"
 #include "begin/propose/demo_for_tests.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/questions.h"
+#include "begin/propose/thicker.h"
 #include "plan/read.h"
 
 namespace fettle::begin {
@@ -170,6 +174,10 @@ TEST(Mend, APlateStifferThanItsCutsAskForIsTakenThinnerFromStock) {
   m.draft = d, m.last = must(look(s, d, {}, quick_look(), memo));
   const Standing before = standing(m.last.study);
   EXPECT_FALSE(must(thinner_plate(said, m, {}, memo)));  // somebody chose
+  Mended spent = m;
+  spent.studied = most_studies - 1;
+  EXPECT_FALSE(must(thinner_plate(s, spent, {}, memo)));  // no studies are left for it
+  EXPECT_EQ(spent.studied, most_studies - 1);
   EXPECT_TRUE(must(thinner_plate(s, m, {}, memo)));
   const double now = m.draft.plan.pallet.plate.size.value[2];
   EXPECT_LT(now, 60e-3);
@@ -206,6 +214,135 @@ TEST(Mend, ACutTooHeavyForTheSpindleIsMadeLighter) {
   const Choice* c = asked_by(m.draft, "power.T2");
   ASSERT_NE(c, nullptr);
   EXPECT_EQ(c->about, where);
+}
+
+TEST(Mend, StopsAtItsBoundAndSaysSo) {
+  const Scene s = scene();
+  study::Memo memo;
+  const Mended m = must(mend(s, whole(), {}, memo, 5, 2));
+  EXPECT_EQ(m.studied, 2);
+  EXPECT_TRUE(std::any_of(m.draft.disagree.begin(), m.draft.disagree.end(),
+                          [](const std::string& w) { return w.find("mending stopped after 2 studies") == 0; }));
+  EXPECT_EQ(m.last.text, text_of(m.draft));
+}
+
+// ---- an end mill to buy that sings ---------------------------------------------------------------------------------
+
+/// A pallet of two by two nests, and a mill that goes round a boss on it and in a vise.
+Draft with_mill(bool inch = false) {
+  Draft d;
+  plan::Plan& p = d.plan;
+  plan::Feature f;
+  give(f.id, "B1"), give(f.kind, "boss"), give(f.diameter, "Ø50 mm");
+  p.features.push_back(f);
+  const auto t = tool_to_buy({"end mill", inch ? 0.251 * 0.0254 : 6.1e-3, 20e-3, 0, 0, "B1"}, {}, {}, inch);
+  EXPECT_TRUE(t.ok());
+  p.tools.push_back(*t);
+  give(p.tools[0].price, unit::Kind::money, "36 EUR");
+  give_length(p.tools[0].flute_length, 14e-3, inch);
+  for (const char* kind : {"vise", "pallet"}) {
+    plan::Operation o;
+    give(o.id, kind), give(o.kind, kind), give(o.machine, "B");
+    plan::Cut c;
+    give(c.tool, "N1"), give(c.features, "B1"), give(c.kind, "rough and finish");
+    give(c.speed, unit::Kind::rotation, "4000 rpm"), give(c.feed, unit::Kind::speed, "600 mm/min");
+    give_length(c.length, 1e-4 * std::round(1e4 * 3.14159265358979 * (50e-3 + t->diameter.si)), inch);
+    c.passes.value = 2, c.passes.origin = plan::Origin::given;
+    give(c.time, unit::Kind::time, base::fixed(2 * c.length.si / c.feed.si / 60 + 0.02, 4) + " min");
+    o.cuts.push_back(c);
+    p.operations.push_back(o);
+    d.choices.push_back({"cuts",
+                         std::string("operation.") + kind + ".cut.N1",
+                         fmt::format("N1 ({}) on B1, 4000 rpm", t->name.value),
+                         "goes round; feed 600 mm/min",
+                         "",
+                         {}});
+  }
+  plan::Machine m;
+  give(m.id, "B"), give(m.travel, {0.8, 0.5, 0.5}, false);
+  p.shop.machines.push_back(m);
+  give(p.pallet.plate.size, {0.3, 0.2, 0.02}, inch);
+  give(p.pallet.empty_mass, unit::Kind::mass, "4 kg");
+  for (const double y : {-0.05, 0.05})
+    for (const double x : {-0.07, 0.07}) {
+      plan::Nest n;
+      give(n.at, {{x, y, 0}}, inch);
+      p.pallet.nests.push_back(n);
+    }
+  const std::string words = tool_words(p.tools[0], inch);
+  d.choices.push_back(
+      {"cuts", "tool.N1", "to buy: " + words, "the shop file has none" + shape_words(p.tools[0]), "", {}});
+  d.disagree.push_back("to buy: " + words + " for end mill for B1 in pallet; the shop may have one");
+  d.assumed.push_back("tool.N1: " + words + " (B1) is to be bought; teeth" + shape_words(p.tools[0]) +
+                      price_words(p.tools[0]) + " from memory");
+  return d;
+}
+
+TEST(ThickerMill, MovesNestsWhicheverOperationSings) {
+  Draft d = with_mill();
+  const auto all = thicker_mills(d.plan, "N1", 2, false);
+  ASSERT_EQ(all.size(), 3U);  // of 8, 10, 12, 16: twice as thick at most
+  EXPECT_NEAR(all[0].to, 8e-3, 1e-9);
+  EXPECT_NEAR(all[2].to, 12e-3, 1e-9);
+  EXPECT_TRUE(all[0].apart);
+  all[0].apply(d.plan);
+  EXPECT_NEAR(d.plan.pallet.nests[1].at.value[0].x - d.plan.pallet.nests[0].at.value[0].x, 0.142, 1e-9);
+  EXPECT_NEAR(d.plan.pallet.nests[2].at.value[0].y - d.plan.pallet.nests[0].at.value[0].y, 0.102, 1e-9);
+  EXPECT_GT(d.plan.pallet.plate.size.value[0], 0.3);
+  EXPECT_GT(d.plan.pallet.empty_mass.si, 4);
+  // Used in the vise alone it leaves the nests where they are.
+  d = with_mill();
+  d.plan.operations[1].cuts.clear();
+  const auto vise = thicker_mills(d.plan, "N1", 2, false);
+  ASSERT_FALSE(vise.empty());
+  EXPECT_FALSE(vise[0].apart);
+  vise[0].apply(d.plan);
+  EXPECT_NEAR(d.plan.pallet.nests[1].at.value[0].x, 0.07, 1e-9);
+  // The machine does not get round nests farther apart.
+  d = with_mill();
+  give(d.plan.shop.machines[0].travel, {0.3, 0.2, 0.5}, false);
+  d.plan.shop.machines[0].travel.value = {0.286, 0.186, 0.5};
+  EXPECT_TRUE(thicker_mills(d.plan, "N1", 2, false).empty());
+}
+
+TEST(ThickerMill, InchPlansTakeInchSizes) {
+  Draft d = with_mill(true);
+  ASSERT_NEAR(d.plan.tools[0].diameter.si, 0.25 * 0.0254, 1e-9);
+  std::vector<double> to;
+  for (const ThickerMill& m : thicker_mills(d.plan, "N1", 2, true)) to.push_back(m.to / 0.0254);
+  ASSERT_EQ(to.size(), 3U);
+  EXPECT_NEAR(to[0], 0.3125, 1e-9);
+  EXPECT_NEAR(to[1], 0.375, 1e-9);
+  EXPECT_NEAR(to[2], 0.5, 1e-9);
+}
+
+TEST(ThickerMill, ItsCutsGoAWiderCircleAtTheSameEdgeSpeedAndItsWordsFollow) {
+  Draft d = with_mill();
+  const plan::Plan before = d.plan;
+  thicker_mills(d.plan, "N1", 2, false)[0].apply(d.plan);
+  say_thicker(d, before, "N1", false);
+  const plan::Tool& t = d.plan.tools[0];
+  EXPECT_NEAR(t.diameter.si, 8e-3, 1e-9);
+  EXPECT_NEAR(t.neck.si, 7.6e-3, 1e-9);
+  EXPECT_NEAR(t.price.si, 64, 1e-9);  // 36 by (8/6)²
+  for (const plan::Operation& o : d.plan.operations) {
+    const plan::Cut& c = o.cuts[0];
+    EXPECT_EQ(c.speed.typed, "3000 rpm");
+    EXPECT_NEAR(c.feed.si * 60e3, 450, 0.5);
+    EXPECT_NEAR(c.length.si, 3.14159265 * 58e-3, 1e-4);
+    EXPECT_NEAR(c.time.si, 2 * c.length.si / c.feed.si + 1.2, 0.05);  // the moves in the air stay
+  }
+  for (const Choice& c : d.choices) {
+    EXPECT_EQ(c.taken.find("Ø6 mm"), std::string::npos) << c.taken;
+    EXPECT_NE(c.taken.find("Ø8 mm"), std::string::npos) << c.taken;
+  }
+  EXPECT_NE(d.choices[0].taken.find("on B1, 3000 rpm"), std::string::npos) << d.choices[0].taken;
+  EXPECT_NE(d.choices[0].why.find("feed 450 mm/min"), std::string::npos) << d.choices[0].why;
+  EXPECT_NE(d.choices[2].why.find("ground back to Ø7.6 mm"), std::string::npos) << d.choices[2].why;
+  EXPECT_NE(d.disagree[0].find("Ø8 mm"), std::string::npos) << d.disagree[0];
+  EXPECT_NE(d.assumed[0].find("Ø8 mm"), std::string::npos) << d.assumed[0];
+  EXPECT_NE(d.assumed[0].find("price 64 EUR"), std::string::npos) << d.assumed[0];
+  EXPECT_NE(d.assumed[0].find("Ø7.6 mm"), std::string::npos) << d.assumed[0];
 }
 
 TEST(Retime, TheTimeFollowsTheMiddleOfTheToolAndTheMovesStay) {

@@ -32,6 +32,7 @@ constexpr double heaviest = 60;     ///< kg, loaded: what a small hoist or a car
 constexpr double slender = 14;      ///< length of a plate over its thickness
 constexpr double swap = 110, probe = 30, tool_change = 4.5;  ///< s
 constexpr int tools = 10;
+constexpr double usual_mill = 16e-3;                        ///< m, of an end mill round outsides
 constexpr double weeks = 48, rate = 65;                     ///< a year; per hour, where the shop file says none
 constexpr double pallet_price = 300, price_of_area = 1500;  ///< per pallet; per m2 of plate
 
@@ -86,15 +87,13 @@ maths::Polygon outline_from_above(const solid::Model& part) {
 
 namespace {
 
-/// A round part whose own outside is cut on the pallet.
-bool cut_round(const Draft& d, const Vec3& box) {
-  const plan::Operation* op = plan::find_operation(d.plan, d.pallet_operation);
-  if (op == nullptr) return false;
-  const std::vector<std::string>& made = op->makes.value;
-  return std::any_of(d.plan.features.begin(), d.plan.features.end(), [&](const plan::Feature& f) {
-    return f.kind.value == "boss" && diameter_of(f) > std::max(box.x, box.y) - 1e-4 &&
-           std::find(made.begin(), made.end(), f.id.value) != made.end();
-  });
+/// The widest end mill that goes round outsides, m; one that is usual where the shop file has none.
+double outside_mill(const plan::Shop& shop) {
+  double widest = 0;
+  for (const plan::Tool& t : shop.tools)
+    if (t.kind.value == "end mill" && t.diameter.known() && t.diameter.si <= 20.1e-3)
+      widest = std::max(widest, t.diameter.si);
+  return widest > 0 ? widest : usual_mill;
 }
 
 class Layer {
@@ -112,16 +111,12 @@ class Layer {
     const plan::Feature* outside = plan::find_feature(draft.plan, "outside");
     const double full = box.x * box.y;
     boxy_ = !(full > 0) || maths::area(outline_) > 0.98 * full;
-    cutter_ = 0;
     const plan::Operation* op = plan::find_operation(draft.plan, draft.pallet_operation);
     const bool all_round =
         outside != nullptr && op != nullptr &&
         std::find(op->makes.value.begin(), op->makes.value.end(), "outside") != op->makes.value.end();
-    const bool cut_outside = all_round || cut_round(draft, box);
-    for (const plan::Tool& t : scene.shop.tools)
-      if (cut_outside && t.kind.value == "end mill" && t.diameter.known() && t.diameter.si <= 20.1e-3)
-        cutter_ = std::max(cutter_, t.diameter.si);
-    if (cut_outside && cutter_ == 0) cutter_ = 16e-3;
+    const bool cut_outside = cut_all_round(scene, draft);
+    cutter_ = cut_outside ? outside_mill(scene.shop) : 0;
     for (const plan::Machine& m : scene.shop.machines)
       if (op != nullptr && m.id.value == op->machine.value) machine_ = &m;
     // A cutter that goes round the whole outside passes through its hollows; else a neighbour may stand in them.
@@ -291,16 +286,13 @@ class Layer {
   /// Upright bosses that are cut on the pallet: the cutter goes round each of them, beyond the part where they stand
   /// near its edge.
   void cut_bosses(const plan::Operation* op) {
-    double widest = 0;
-    for (const plan::Tool& t : scene_.shop.tools)
-      if (t.kind.value == "end mill" && t.diameter.known() && t.diameter.si <= 20.1e-3)
-        widest = std::max(widest, t.diameter.si);
+    const double mill = outside_mill(scene_.shop);
     for (const plan::Feature& f : d_.plan.features) {
       const auto& made = op != nullptr ? op->makes.value : std::vector<std::string>{};
       if (f.kind.value != "boss" || std::find(made.begin(), made.end(), f.id.value) == made.end()) continue;
       for (const Vec3& at : f.at.value) {
         maths::Polygon ring;
-        const double r = 0.5 * diameter_of(f) + (widest > 0 ? widest : 16e-3);
+        const double r = 0.5 * diameter_of(f) + mill;
         for (int k = 0; k < 72; ++k)
           ring.push_back(
               {at.x + r * std::cos(k * std::numbers::pi / 36), at.y + r * std::sin(k * std::numbers::pi / 36)});

@@ -12,6 +12,7 @@
 #include <set>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/features.h"
 #include "begin/propose/carrier.h"
 #include "begin/propose/facts.h"
@@ -27,16 +28,11 @@ using Kind = Clamping::Kind;
 
 namespace {
 
-/// Left on an edge that is prepared in a vise and finished on the pallet. Common practice.
-constexpr double edge_stock = 0.5e-3;
 constexpr const char* as_cast = "stays as cast and locates";
 /// m, one standard deviation of the size between two edges milled one after the other. From memory.
 constexpr double spread_of_width = 12e-6;
 /// A bore whose limits are closer than this is finished by honing. Common practice: boring holds about this.
 constexpr double hone_below = 12e-6;
-
-double& part_of(Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-double part_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 
 std::string kind_word(Kind k) {
   switch (k) {
@@ -62,7 +58,7 @@ std::string kind_word(Kind k) {
 class Writer {
  public:
   Writer(const Scene& scene, const Route& route, Draft draft)
-      : scene_(scene), route_(route), d_(std::move(draft)), sides_(outer_sides(scene, d_.plan)) {}
+      : scene_(scene), route_(route), d_(std::move(draft)), sides_(stop_sides(scene, d_.plan)) {}
 
   /// What keeps the part off every machine; empty: it goes on one.
   std::vector<Clash> off_machines() {
@@ -215,13 +211,13 @@ class Writer {
     give(s.kind, "height");
     give(s.between, from);
     give(s.feature, ref);
-    give_length(s.raw, std::fabs(part_of(side(d).at, axis_of(d)) - part_of(other.at, axis_of(d))), scene_.inch);
+    give_length(s.raw, std::fabs(coordinate(side(d).at, axis_of(d)) - coordinate(other.at, axis_of(d))), scene_.inch);
     d_.plan.casting.sizes.push_back(std::move(s));
   }
   /// Where that surface lies along its axis.
   double place(int d) const {
     const std::string& ref = side(d).reference;
-    const double edge = part_of(side(d).at, axis_of(d)), out = d % 2 == 0 ? 1 : -1;
+    const double edge = coordinate(side(d).at, axis_of(d)), out = d % 2 == 0 ? 1 : -1;
     if (prepared_.contains(ref)) return edge + out * edge_stock;
     if (made_.contains(ref) || made_.contains(side(d).feature) || !side(d).cut) return edge;
     return edge + out * raw_stock(ref);
@@ -242,9 +238,9 @@ class Writer {
 
   /// A place on an inner side as it is when the part is located there: what is still to come off stands before it.
   Vec3 standing(int d, Vec3 p) const {
-    if (side(d).lean < 1e-6) part_of(p, axis_of(d)) = place(d);
+    if (side(d).lean < 1e-6) coordinate(p, axis_of(d)) = place(d);
     for (const int a : {0, 1, 2})
-      if (a != axis_of(d)) part_of(p, a) = std::round(part_of(p, a) * 1e4) / 1e4;
+      if (a != axis_of(d)) coordinate(p, a) = std::round(coordinate(p, a) * 1e4) / 1e4;
     return p;
   }
 
@@ -260,7 +256,7 @@ class Writer {
       const auto from = access(scene_, d_.plan, f);
       if (std::find(from.begin(), from.end(), d) == from.end()) continue;
       const double r = std::max(0.5 * diameter_of(f), 0.5 * std::hypot(nominal_of(f.width), nominal_of(f.length)));
-      for (const Vec3& p : f.at.value) out.push_back({part_of(p, a), part_of(p, b), r});
+      for (const Vec3& p : f.at.value) out.push_back({coordinate(p, a), coordinate(p, b), r});
     }
     return out;
   }
@@ -274,15 +270,16 @@ class Writer {
     if (!side(d).points.empty()) {
       std::vector<Vec3> out = three_rests(side(d).points, scene_.part->centroid, axis_of(d));
       for (Vec3& p : out) p = standing(d, p);
-      return out;
+      constexpr double least = 1e-6;  // m2: of a strip all that was seen may lie in one line
+      if (wide(out, d) > least) return out;
     }
     const int a = axis_of(d) == 0 ? 1 : 0, b = axis_of(d) == 2 ? 1 : 2;
     const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
     const double U = 0.5 * side(d).extent_u, V = 0.5 * side(d).extent_v;
     const std::vector<Disc> discs = mouths(d);
     const double pad = std::min(6e-3, 0.2 * std::min(U, V));
-    const double cu = part_of(side(d).reference.find("outside") == 0 ? middle : side(d).at, a),
-                 cv = part_of(side(d).reference.find("outside") == 0 ? middle : side(d).at, b);
+    const double cu = coordinate(side(d).reference.find("outside") == 0 ? middle : side(d).at, a),
+                 cv = coordinate(side(d).reference.find("outside") == 0 ? middle : side(d).at, b);
     const auto near = [&](double u, double v) {
       double best = std::numeric_limits<double>::infinity(), bu = u, bv = v;
       for (int i = -6; i <= 6; ++i)
@@ -293,9 +290,9 @@ class Writer {
           if (far < best - 1e-9 && clear(discs, x, y, pad)) best = far, bu = x, bv = y;
         }
       Vec3 p;
-      part_of(p, a) = std::round(bu * 2e3) / 2e3;
-      part_of(p, b) = std::round(bv * 2e3) / 2e3;
-      part_of(p, axis_of(d)) = place(d);
+      coordinate(p, a) = std::round(bu * 2e3) / 2e3;
+      coordinate(p, b) = std::round(bv * 2e3) / 2e3;
+      coordinate(p, axis_of(d)) = place(d);
       return p;
     };
     return {near(cu - 0.76 * U, cv - 0.7 * V), near(cu + 0.76 * U, cv - 0.7 * V), near(cu, cv + 0.7 * V)};
@@ -304,7 +301,7 @@ class Writer {
   double grip(int up) const {
     constexpr double clear = 6e-3;  // m, ridge and half a jaw's button; common practice
     const int axis = axis_of(up);
-    const double lo = part_of(scene_.part->box.lo, axis), hi = part_of(scene_.part->box.hi, axis);
+    const double lo = coordinate(scene_.part->box.lo, axis), hi = coordinate(scene_.part->box.hi, axis);
     const double middle = 0.5 * (lo + hi), parting = d_.plan.casting.parting.si;
     if (axis != 2 || !d_.plan.casting.parting.known() || std::fabs(middle - parting) >= clear) return middle;
     const double below = parting + (opposite(up) % 2 == 0 ? clear : -clear);
@@ -323,11 +320,12 @@ class Writer {
     for (const plan::Gate& g : c.gates) {
       if (g.face.value != ref) continue;
       for (const Vec3& at : g.at.value) {
-        const double half = 0.5 * g.width.si + beside, middle = part_of(at, u);
-        if (std::fabs(p.z - at.z) > 0.5 * g.width.si + beside || std::fabs(part_of(p, u) - middle) >= half) continue;
+        const double half = 0.5 * g.width.si + beside, middle = coordinate(at, u);
+        if (std::fabs(p.z - at.z) > 0.5 * g.width.si + beside || std::fabs(coordinate(p, u) - middle) >= half) continue;
         const double low = middle - half, high = middle + half;
-        const bool down = part_of(p, u) < middle ? low > part_of(lo, u) + clear : high > part_of(hi, u) - clear;
-        part_of(p, u) = 1e-3 * (down ? std::floor(low * 1e3) : std::ceil(high * 1e3));
+        const bool down =
+            coordinate(p, u) < middle ? low > coordinate(lo, u) + clear : high > coordinate(hi, u) - clear;
+        coordinate(p, u) = 1e-3 * (down ? std::floor(low * 1e3) : std::ceil(high * 1e3));
       }
     }
     return p;
@@ -340,38 +338,38 @@ class Writer {
     std::vector<Vec3> best{all.front()};
     for (std::size_t i = 0; i < all.size(); ++i)
       for (std::size_t j = i + 1; j < all.size(); ++j) {
-        const double wide = std::fabs(part_of(all[i], along) - part_of(all[j], along)),
-                     tilt = std::fabs(part_of(all[i], high) - part_of(all[j], high)),
-                     off = std::fabs(0.5 * (part_of(all[i], high) + part_of(all[j], high)) - grip(up));
+        const double wide = std::fabs(coordinate(all[i], along) - coordinate(all[j], along)),
+                     tilt = std::fabs(coordinate(all[i], high) - coordinate(all[j], high)),
+                     off = std::fabs(0.5 * (coordinate(all[i], high) + coordinate(all[j], high)) - grip(up));
         const double score = wide - 2 * tilt - 0.3 * off;
         if (score > most + 1e-9) most = score, best = {all[i], all[j]};
       }
-    if (best.size() == 2 && std::fabs(part_of(best[0], along) - part_of(best[1], along)) < 5e-3) best.resize(1);
+    if (best.size() == 2 && std::fabs(coordinate(best[0], along) - coordinate(best[1], along)) < 5e-3) best.resize(1);
     for (Vec3& p : best) p = standing(d, p);
     return best;
   }
   /// One place of a side for a stop, near the middle of the part and the height of the jaws.
   Vec3 stop_on(int d, int up) const {
     Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
-    part_of(p, axis_of(up)) = grip(up);
+    coordinate(p, axis_of(up)) = grip(up);
     if (!side(d).points.empty()) {
       const Vec3 wish = p;
       double least = std::numeric_limits<double>::infinity();
       for (const Vec3& q : side(d).points) {
         Vec3 x = q - wish;
-        part_of(x, axis_of(d)) = 0;
+        coordinate(x, axis_of(d)) = 0;
         if (norm(x) < least - 1e-9) least = norm(x), p = q;
       }
       return standing(d, p);
     }
-    part_of(p, axis_of(d)) = place(d);
+    coordinate(p, axis_of(d)) = place(d);
     return off_ridge_and_gates(d, p);
   }
   /// Two points on a side, for a jaw; one on a round side.
   std::vector<Vec3> jaw_points(int d, int up) const {
     if (side(d).round) {
       Vec3 p = side(d).at;
-      part_of(p, axis_of(d)) = place(d);
+      coordinate(p, axis_of(d)) = place(d);
       return {p};
     }
     if (!side(d).points.empty()) return two_of(d, up);
@@ -381,10 +379,10 @@ class Writer {
     std::vector<Vec3> out;
     for (const double s : {-1.0, 1.0}) {
       Vec3 p = middle;
-      part_of(p, along) += s * 0.36 * part_of(box, along);
-      part_of(p, along) = std::round(part_of(p, along) * 1e3) / 1e3;
-      part_of(p, axis_of(d)) = place(d);
-      part_of(p, axis_of(up)) = grip(up);
+      coordinate(p, along) += s * 0.36 * coordinate(box, along);
+      coordinate(p, along) = std::round(coordinate(p, along) * 1e3) / 1e3;
+      coordinate(p, axis_of(d)) = place(d);
+      coordinate(p, axis_of(up)) = grip(up);
       out.push_back(off_ridge_and_gates(d, p));
     }
     return out;
@@ -490,7 +488,7 @@ class Writer {
       d_.assumed.push_back(fmt::format("operation.{}: soft jaws bored to the round {}; which way it is turned is free",
                                        op.id.value, side(moving).feature));
     give(op.clamps.back().at, jaw_points(moving, c.up), scene_.inch);
-    const double height = part_of(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
+    const double height = coordinate(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
     give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
     count(op.parts, 1);
@@ -512,7 +510,7 @@ class Writer {
     const OuterSide &a = side(2 * along), &b = side(2 * along + 1);
     if (b.round) {
       Vec3 p = b.at;
-      part_of(p, along) = place(2 * along + 1);
+      coordinate(p, along) = place(2 * along + 1);
       locate(op, "stop", now(2 * along + 1), {p}, 2 * along + 1);
       give(op.zero, "middle of the outside");
     } else if (!a.points.empty() || !b.points.empty() || a.reference.empty() || b.reference.empty()) {
@@ -522,11 +520,16 @@ class Writer {
         const Vec3 p = stop_on(d, c.up);
         locate(op, "stop", now(d), {p}, side(d).round ? d : -1);
         give(op.zero, "corner");
+      } else {
+        d_.disagree.push_back(fmt::format(
+            "{}: nothing flat faces along {}, so no stop stands there and the part can lie anywhere along the jaws: a "
+            "pad cast on for a stop, or jaws cut to its shape",
+            op.id.value, along == 0 ? "X" : along == 1 ? "Y" : "Z"));
       }
     } else {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
-      part_of(p, along) = place(2 * along);
-      part_of(p, axis_of(c.up)) = grip(c.up);
+      coordinate(p, along) = place(2 * along);
+      coordinate(p, axis_of(c.up)) = grip(c.up);
       p = off_ridge_and_gates(2 * along + 1, off_ridge_and_gates(2 * along, p));
       locate(op, "centre", now(2 * along) + " " + now(2 * along + 1), {p});
       give(op.zero, "middle of the outside");
@@ -566,7 +569,8 @@ class Writer {
     width_spread(op, c);
     d_.assumed.push_back(fmt::format(
         "operation.{}: loaded in 0.8 min a part (0.5 to 1.2), lots of 60, parts {} apart for a finger or the "
-        "probe; each part needs {} lest it is thrown: from memory; whether that holds it against each tool "
+        "probe; each part needs {} (two thirds to twice) lest it is thrown: from memory; whether that holds it against "
+        "each tool "
         "is proved tool by tool",
         op.id.value, shown_length(row.pitch - part.raw, scene_.inch), op.need.typed));
     d_.disagree.push_back(
@@ -577,8 +581,14 @@ class Writer {
     row_choice(op, set, row, loads);
   }
   /// What the jaw has to do: the width's scatter of milled edges, the goal of the plan.
-  CarrierAsked asked_of(const plan::Operation& op) const {
+  CarrierAsked asked_of(const plan::Operation& op) {
     const auto m = ref::material(d_.plan.part.material.value);
+    if (!m.ok())
+      d_.assumed.push_back(
+          fmt::format("operation.{}.carrier: how stiff the parts are under the jaw, by 110 GPa (90 to 175): grey "
+                      "iron's from memory, "
+                      "since nobody named an iron that the tables know",
+                      op.id.value));
     CarrierAsked out;
     out.force = op.clamps.back().force.si, out.need = op.need.si, out.spread = spread_of_width;
     out.modulus = m.ok() ? m->modulus.value : 110e9;
@@ -611,9 +621,10 @@ class Writer {
         give(s.replaces, "machine positioning");
         s.value.value = *v, s.value.typed = text, s.value.origin = plan::Origin::given;
         d_.assumed.push_back(
-            fmt::format("spread.{} {}, one standard deviation: from memory; {} is only as sure as that: measure thirty "
-                        "parts after {} with a micrometer",
-                        s.id.value, text.substr(2), op.id.value, o->id.value));
+            fmt::format("spread.{} {} ({}), one standard deviation: from memory; {} is only as sure as that: measure "
+                        "thirty parts after {} with a micrometer",
+                        s.id.value, text.substr(2), scene_.inch ? "0.0003 to 0.001 in" : "0.008 to 0.025 mm",
+                        op.id.value, o->id.value));
         d_.plan.spreads.push_back(std::move(s));
         return;
       }
@@ -673,7 +684,7 @@ class Writer {
     }
     const auto apart = [&](Vec3 a, Vec3 b) {
       Vec3 x = a - b;
-      part_of(x, axis_of(seat)) = 0;
+      coordinate(x, axis_of(seat)) = 0;
       return norm(x);
     };
     // Rests below places where a strap finds room, when the seat gives a choice and the three still stand wide.
@@ -709,7 +720,7 @@ class Writer {
     return {};
   }
   double wide(const std::vector<Vec3>& p, int d) const {
-    return p.size() < 3 ? 0 : std::fabs(part_of(frame::cross(p[1] - p[0], p[2] - p[0]), axis_of(d)));
+    return p.size() < 3 ? 0 : std::fabs(coordinate(frame::cross(p[1] - p[0], p[2] - p[0]), axis_of(d)));
   }
 
   /// Stops at the two axes along the seat.
@@ -802,25 +813,25 @@ class Writer {
   /// Thin across the way that looks up: a plate, not a block. Common practice.
   bool thin(const Clamping& c) const {
     const Vec3 box = scene_.part->box.hi - scene_.part->box.lo;
-    const double high = part_of(box, axis_of(c.up));
+    const double high = coordinate(box, axis_of(c.up));
     return high < 0.09 * std::max({box.x, box.y, box.z});
   }
 
   void gang(plan::Operation& op, const Clamping& c) {
     const int down = opposite(c.up), along = 3 - axis_of(c.up) - 2;
-    const double thick = part_of(scene_.part->box.hi - scene_.part->box.lo, 2);
+    const double thick = coordinate(scene_.part->box.hi - scene_.part->box.lo, 2);
     locate(op, "jaw", now(5), rests(5));
     Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi), box = scene_.part->box.hi - scene_.part->box.lo;
     std::vector<Vec3> two;
     for (const double s : {-1.0, 1.0}) {
       Vec3 p = middle;
-      part_of(p, along) += s * std::round(0.38 * part_of(box, along) * 1e3) / 1e3;
-      part_of(p, axis_of(c.up)) = place(down);
+      coordinate(p, along) += s * std::round(0.38 * coordinate(box, along) * 1e3) / 1e3;
+      coordinate(p, axis_of(c.up)) = place(down);
       two.push_back(off_ridge_and_gates(down, p));
     }
     locate(op, "rest", now(down), two);
     Vec3 stop = middle;
-    part_of(stop, along) = place(2 * along + 1);
+    coordinate(stop, along) = place(2 * along + 1);
     locate(op, "stop", now(2 * along + 1), {off_ridge_and_gates(2 * along + 1, stop)});
     hold(op, now(4), 5, {20, 14, 26});
     count(op.parts, std::clamp(static_cast<int>(0.18 / thick), 1, 6));
@@ -845,7 +856,7 @@ class Writer {
       give(e.name, "prepared edge " + word);
       give(e.kind, "face");
       Vec3 at = side(c.up).at;
-      part_of(at, axis_of(c.up)) += (c.up % 2 == 0 ? 1 : -1) * edge_stock;
+      coordinate(at, axis_of(c.up)) += (c.up % 2 == 0 ? 1 : -1) * edge_stock;
       give(e.at, {at}, scene_.inch);
       give(e.normal, word);
       give(e.size, {side(c.up).extent_u, side(c.up).extent_v}, scene_.inch);
@@ -938,6 +949,23 @@ class Writer {
     d_.plan.operations.push_back(std::move(op));
   }
 
+  /// Why a vise stands where straps were asked for.
+  std::string no_straps(const Clamping& c) const {
+    const std::string up = direction_words[static_cast<std::size_t>(c.up)];
+    if (scene_.sight == nullptr) return "; straps were asked for, and nobody looked where one may stand";
+    std::vector<std::string> free;
+    for (const InnerSide& f : scene_.sight->flats[static_cast<std::size_t>(c.up)])
+      if (f.lean < 1e-6 && std::find(c.makes.begin(), c.makes.end(), f.feature) == c.makes.end() &&
+          std::find(free.begin(), free.end(), f.feature) == free.end())
+        free.push_back(f.feature);
+    if (free.empty())
+      return fmt::format("; straps were asked for, and find no room: every flat that looks {} is cut here", up);
+    return fmt::format(
+        "; straps were asked for and could press on {}: an order of clampings with a vise here weighs "
+        "less all the same",
+        base::join(free, ", "));
+  }
+
   void reasons() {
     for (std::size_t i = 0; i < route_.clampings.size(); ++i) {
       const Clamping& c = route_.clampings[i];
@@ -961,6 +989,7 @@ class Writer {
       else if (c.raw_seat)
         why = fmt::format("sits on the raw {} once; the next clamping sits on what is cut here", side(down).reference);
       else why = fmt::format("sits on {}, which an earlier operation has cut", side(down).reference);
+      if (c.kind == Kind::vise && answer(scene_, "take.route.clamps") == "straps") why += no_straps(c);
       d_.choices.push_back({"route",
                             "operation." + id,
                             words(c) + ": " + base::join(c.makes, ", "),
@@ -1147,7 +1176,7 @@ class MadeHoles {
          "no holes of the part suit, and these lie as far apart as the bottom has room",
          "common practice",
          {{lug_words, "the foundry's pattern and one more cut", "",
-           "the pins stay in the part itself: what they stand in is not cut off"},
+           "the pins stay in the part itself: what they stand in is not cut off", through},
           {"vises alone", "the outside is then not cut in one clamping with the rest", "",
            "no vise leaves the whole outside free"}}});
     d_.disagree.push_back(
@@ -1315,9 +1344,7 @@ std::vector<Draft> routes(const Scene& scene, const Draft& ordered, int most) {
   if (lugs_asked(scene)) return in_lugs(scene, plain_routes(scene, ordered, most + more), wanted);
   std::vector<Draft> out = plain_routes(scene, ordered, most);
   const bool screws = std::any_of(out.begin(), out.end(), [](const Draft& d) {
-    return std::any_of(d.clashes.begin(), d.clashes.end(), [](const Clash& c) {
-      return std::find(c.wishes.begin(), c.wishes.end(), own_screws) != c.wishes.end();
-    });
+    return std::any_of(d.clashes.begin(), d.clashes.end(), [](const Clash& c) { return c.no_screws; });
   });
   if (!screws) return out;
   // Nothing of the part carries a screw: lugs do, where they find room.

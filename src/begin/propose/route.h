@@ -11,6 +11,9 @@
 
 namespace fettle::begin {
 
+/// m, left on an edge that is prepared in a vise and finished on the pallet. Common practice.
+inline constexpr double edge_stock = 0.5e-3;
+
 /// The outermost flat of the part in one of six directions.
 struct OuterSide {
   std::string reference;  ///< "top", "outside.+y"; empty: nothing flat there
@@ -95,6 +98,8 @@ std::vector<std::string> two_holes(const std::string& said);
 std::vector<double> metal_along_z(const solid::Mesh& mesh, double x, double y);
 /// The outer sides of a part.
 std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan);
+/// The same, and where none carries the part the largest flat that a stop reaches: a stop asks for a spot only.
+std::array<OuterSide, 6> stop_sides(const Scene& scene, const plan::Plan& plan);
 /// The side that a stop touches along an axis: a cut one first, then one at the box; -1: none.
 int stop_side(const std::array<OuterSide, 6>& sides, const std::function<bool(int)>& cut, int axis);
 /// The directions from which a feature can be cut; empty: from none of six.

@@ -61,20 +61,12 @@ std::string against(const study::Study& before, const study::Study& after, const
 
 }  // namespace
 
-Outcome<bool> thinner_plate(const Scene& scene, Mended& m, const study::Data& data, study::Memo& memo) {
+Outcome<bool> thinner_plate(const Scene& scene, Mended& m, const study::Data& data, study::Memo& memo, int most) {
+  constexpr int in_a_step = 3;  // one look, and two over the bands
   const std::string operation = m.draft.pallet_operation;
   bool changed = false;
   double first = 0, heavy = 0;  // the plate as it was reckoned: m, kg loaded
-  // What was studied is the text with its reasons: only words have changed.
-  const auto read_again = [&]() -> Outcome<bool> {
-    study::Options words = quick_look();
-    words.only = {"lifting"};
-    auto again = look(scene, m.draft, data, words, memo);
-    if (!again.ok()) return again.problems();
-    m.last.text = std::move(again->text), m.last.plan = std::move(again->plan);
-    return true;
-  };
-  while (!operation.empty() && answer(scene, "take.pallet.thickness").empty()) {
+  while (!operation.empty() && answer(scene, "take.pallet.thickness").empty() && m.studied + in_a_step <= most) {
     const plan::Plan& p = m.last.plan;
     const std::vector<double> size = p.pallet.plate.size.value;
     if (size.size() != 3 || !p.pallet.empty_mass.known()) break;
@@ -131,7 +123,7 @@ Outcome<bool> thinner_plate(const Scene& scene, Mended& m, const study::Data& da
     std::erase_if(other.choices, [](const Choice& x) { return x.about == "pallet.plate"; });
     other.choices.push_back(std::move(c));
     m.draft = std::move(other), m.last = std::move(quick.value());
-    if (const auto said = read_again(); !said.ok()) return said.problems();
+    if (const auto said = read_again(scene, m, data, memo); !said.ok()) return said.problems();
     changed = true;
   }
   return changed;
