@@ -59,7 +59,7 @@ void part_of(plan::Plan& plan, const solid::Model& m, const Options& o) {
 }
 
 std::string volume_text(double si, bool inch) {
-  return inch ? base::fixed(si / (0.0254 * 0.0254 * 0.0254), 2) + " in3" : base::fixed(si * 1e6, 1) + " cm3";
+  return inch ? base::fixed(si / (0.0254 * 0.0254 * 0.0254), 2) + " in³" : base::fixed(si * 1e6, 1) + " cm³";
 }
 
 std::string count(int n, const char* word) { return fmt::format("{} {}{}", n, word, n == 1 ? "" : "s"); }

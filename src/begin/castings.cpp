@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/holes.h"
 #include "plan/read.h"
 
@@ -100,14 +101,8 @@ void core(plan::Plan& plan, const solid::Hole& h, const Bound& bore, const solid
   plan.casting.cores.push_back(core);
 }
 
-}  // namespace
-
-namespace {
-
-constexpr double least_stock = 1e-4,
-                 most_stock = 15e-3;  ///< m: less is as cast; more is another face
-
-double side_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
+/// m: less is as cast; more is another face. Common practice.
+constexpr double least_stock = 1e-4, most_stock = 15e-3;
 
 /// A flat of the part, and what stands on it in the casting.
 struct RawFlat {
@@ -120,11 +115,11 @@ struct RawFlat {
 /// Is this point inside the outer boundary of a flat, seen along an axis?
 bool within(const solid::Face& f, const Vec3& p, int axis) {
   const int u = (axis + 1) % 3, v = (axis + 2) % 3;
-  const double x = side_of(p, u), y = side_of(p, v);
+  const double x = coordinate(p, u), y = coordinate(p, v);
   bool in = false;
   for (std::size_t i = 0, k = f.outline.size() - 1; i < f.outline.size(); k = i++) {
-    const double ax = side_of(f.outline[i], u), ay = side_of(f.outline[i], v), bx = side_of(f.outline[k], u),
-                 by = side_of(f.outline[k], v);
+    const double ax = coordinate(f.outline[i], u), ay = coordinate(f.outline[i], v), bx = coordinate(f.outline[k], u),
+                 by = coordinate(f.outline[k], v);
     if ((ay > y) != (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax)) in = !in;
   }
   return in;

@@ -143,7 +143,7 @@ void other_planes(const solid::Model& m, Features& out, const Used& used, bool i
     b.axis = p->normal;
   }
   if (small > 0)
-    out.left_out.push_back(fmt::format("{} flat{} under 10 mm2 in no feature", small, small == 1 ? "" : "s"));
+    out.left_out.push_back(fmt::format("{} flat{} under 10 mm² in no feature", small, small == 1 ? "" : "s"));
 }
 
 /// A feature that lies oblique: what and where it is in words, for people.

@@ -29,7 +29,7 @@ struct Features {
 /// file. `threads`: thread by face id, from the drawing.
 Features features_of(const solid::Model& part, const std::map<int, std::string>& threads, bool inch);
 
-/// Text of a length: rounded to a nanometre or a millionth of an inch.
+/// Text of a length: rounded to a nanometre or a millionth of an inch; within 50 nm of a whole micrometre that one.
 std::string length_text(double si, bool inch);
 std::string point_text(frame::Vec3 p, bool inch);
 /// "118 deg", to a ten-thousandth.

@@ -12,8 +12,14 @@ namespace fettle::begin {
 using frame::Vec3;
 
 namespace {
+constexpr double noise = 50e-9;  // m: 18.999995 mm is what a model's arithmetic leaves of 19 mm
+
 double tidy(double x) { return std::round(x * 1e6) / 1e6 + 0.0; }
-std::string in_unit(double si, bool inch) { return base::shortest(tidy(si / (inch ? 0.0254 : 1e-3))); }
+std::string in_unit(double si, bool inch) {
+  if (inch) return base::shortest(tidy(si / 0.0254));
+  const double whole = std::round(si * 1e6);
+  return base::shortest(std::fabs(si - whole * 1e-6) < noise ? whole / 1e3 + 0.0 : tidy(si / 1e-3));
+}
 }  // namespace
 
 std::string length_text(double si, bool inch) { return in_unit(si, inch) + (inch ? " in" : " mm"); }

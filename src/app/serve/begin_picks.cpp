@@ -52,7 +52,7 @@ json picks_json(const ReadDrop& d) {
                             {"kind", r.kind.value},
                             {"limits", r.limits.typed},
                             {"to", r.to.value}});
-  const Matched part = matched(plan, d.part, {});
+  const Matched part{&d.part, {}, features_of_faces(plan, d.part, {})};
   for (const std::string& up : flat_ways()) {
     const Flat flat = flat_of(plan, part, standing(up));
     // a side on which nothing of the plan can be pointed at is not drawn

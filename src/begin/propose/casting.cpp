@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/castings.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
@@ -220,7 +221,7 @@ std::set<int> not_moulded(const Scene& scene, const plan::Plan& p) {
   return out;
 }
 
-std::string square_mm(double area) { return fmt::format("{:.0f} mm2", area * 1e6); }
+std::string square_mm(double area) { return fmt::format("{:.0f} mm²", area * 1e6); }
 
 std::string parting_words(const Parting& p) {
   if (p.id == "level") return "at the level of a flat, across Z";
@@ -229,7 +230,7 @@ std::string parting_words(const Parting& p) {
 std::string parting_why(const Parting& p, double draft) {
   const std::string held =
       p.undercut > 0 ? square_mm(p.undercut) + " of surface hold the pattern back" : "nothing holds the pattern back";
-  return fmt::format("{}; {:.1f} deg of draft adds {:.1f} cm3 on upright walls", held, draft * 180 / std::numbers::pi,
+  return fmt::format("{}; {:.1f} deg of draft adds {:.1f} cm³ on upright walls", held, draft * 180 / std::numbers::pi,
                      p.draft_metal * 1e6);
 }
 
@@ -327,7 +328,6 @@ bool skin(const plan::Plan& p, const std::string& id) {
 std::vector<std::pair<std::string, std::string>> faces_without_size(const Scene& scene, Draft& d, double largest) {
   std::vector<std::pair<std::string, std::string>> out;
   const std::array<OuterSide, 6> sides = outer_sides(scene, d.plan);
-  const auto coordinate = [](const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; };
   const auto has_size = [&](const std::string& id) {
     return std::any_of(d.plan.casting.sizes.begin(), d.plan.casting.sizes.end(), [&](const plan::CastSize& s) {
       return s.feature.value == id || std::any_of(s.between.value.begin(), s.between.value.end(),

@@ -1,5 +1,9 @@
 #pragma once
 // Parts of other kinds than the demo's, and a scene round each: for tests.
+#include <gtest/gtest.h>
+
+#include <map>
+#include <memory>
 #include <string>
 
 #include "base/text.h"
@@ -50,6 +54,19 @@ inline Outcome<bool> kind_from(const std::string& step, const std::string& name,
                        {"casting_price", "9.80 EUR"},
                        {"operators", "1"}};
   return true;
+}
+/// A sample solid by its name, with its mesh; made once.
+inline const Kind& sample_kind(const std::string& name) {
+  static std::map<std::string, std::unique_ptr<Kind>> all;
+  std::unique_ptr<Kind>& k = all[name];
+  if (k != nullptr) return *k;
+  k = std::make_unique<Kind>();
+  const auto step = solid::sample_solid(name);
+  EXPECT_TRUE(step.ok()) << name;
+  if (step.ok()) {
+    EXPECT_TRUE(kind_from(*step, name, *k, true).ok()) << name;
+  }
+  return *k;
 }
 inline Draft ordered(const Kind& k) {
   Draft d;

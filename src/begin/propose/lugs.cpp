@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/raw_mass.h"
@@ -36,8 +37,6 @@ constexpr double contact_room = 6e-3;          ///< m, half a button
 constexpr double room = 1.5e-3, mill = 12e-3;  ///< m, beside a head: what the study asks, and an end mill
 constexpr double jaw_cone = 40 * std::numbers::pi / 180;
 
-double& part_of(Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
-double part_of(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 Vec3 outwards(double angle) { return {std::cos(angle), std::sin(angle), 0}; }
 Vec3 along(double angle) { return {-std::sin(angle), std::cos(angle), 0}; }
 /// How far the middle of a round wall stands before the corners of a lug on it.
@@ -149,7 +148,7 @@ class Placer {
     // The longer way first: two screws far apart hold against turning.
     const Vec3 box = hi_ - lo_;
     std::stable_sort(out.begin(), out.end(), [&](const auto& p, const auto& q) {
-      return part_of(box, axis_of(p.first.side)) > part_of(box, axis_of(q.first.side)) + 1e-9;
+      return coordinate(box, axis_of(p.first.side)) > coordinate(box, axis_of(q.first.side)) + 1e-9;
     });
     const OuterSide& r = side(0);
     const bool round = r.round && std::all_of(sides_.begin(), sides_.begin() + 4,
@@ -174,9 +173,9 @@ class Placer {
     std::vector<Foot> out;
     for (const double share : {0.0, 0.3, -0.3}) {
       Vec3 wall = s.at;
-      part_of(wall, axis_of(d)) = part_of(d % 2 == 0 ? hi_ : lo_, axis_of(d));
-      part_of(wall, across) =
-          1e-3 * std::round(1e3 * (part_of(wall, across) + (d % 2 == 0 ? 1 : -1) * share * s.extent_u));
+      coordinate(wall, axis_of(d)) = coordinate(d % 2 == 0 ? hi_ : lo_, axis_of(d));
+      coordinate(wall, across) =
+          1e-3 * std::round(1e3 * (coordinate(wall, across) + (d % 2 == 0 ? 1 : -1) * share * s.extent_u));
       wall.z = seat_height();
       const double turn = (axis_of(d) == 1 ? 0.5 : 0) + (d % 2 == 0 ? 0 : 1);
       out.push_back({wall, turn * std::numbers::pi, 0, d});
@@ -204,6 +203,8 @@ class Placer {
       return std::nullopt;
     }
     const double wall = wall_height(f, l);
+    if (wall <= 0 && scene_.part->mesh.triangles.empty())
+      because("the model has no mesh, and nobody looked how high its sides stand");
     l.high = 1e-3 * std::floor(1e3 * std::min(thick * t.major, wall - below) + 1e-9);
     if (l.high < t.major - 1e-6) {
       because(fmt::format("{} of wall stand there, too little for a lug under a screw of {}",
@@ -217,13 +218,13 @@ class Placer {
   bool fits(const Foot& f, double wide) const {
     const OuterSide& s = side(f.side);
     const int across = 1 - axis_of(f.side);
-    return std::fabs(part_of(f.wall, across) - part_of(s.at, across)) + 0.5 * wide <= 0.5 * s.extent_u + 1e-6;
+    return std::fabs(coordinate(f.wall, across) - coordinate(s.at, across)) + 0.5 * wide <= 0.5 * s.extent_u + 1e-6;
   }
   /// How high metal stands over the seat, just inside the wall, over the whole foot; 0: none, or nobody looked.
   double wall_height(const Foot& f, const Lug& l) const {
     const solid::Mesh& mesh = scene_.part->mesh;
     if (mesh.triangles.empty()) {
-      if (f.round <= 0) return side(f.side).feature == "outside" ? hi_.z - lo_.z : 0;
+      if (f.round <= 0) return 0;  // the box's height is no wall
       const plan::Feature* b = plan::find_feature(d_.plan, side(0).feature);
       if (b == nullptr || !b->from.known() || !b->to.known()) return 0;
       const double end = hangs_ ? std::max(b->from.si, b->to.si) : std::min(b->from.si, b->to.si);
@@ -297,7 +298,7 @@ class Placer {
       for (const plan::Clamp& k : o->clamps) {
         const int d = direction_index(k.direction.value);
         if (k.kind.value != "vise" || d < 0 || axis_of(d) == 2) continue;
-        const double across = std::fabs(part_of(outwards(l.out), axis_of(d)));
+        const double across = std::fabs(coordinate(outwards(l.out), axis_of(d)));
         if (l.round > 0 ? across < std::cos(jaw_cone) : across < 0.5) continue;
         because(fmt::format("the jaws of {} close where one would stand", o->id.value));
         return false;
@@ -406,7 +407,7 @@ void lug_sizes(const Scene& scene, Draft& d, const LugPlaces& p) {
 }
 
 /// Sawn off as soon as the pallet lets go: they are in nobody's way afterwards. Its id lies between two tens.
-std::string saw_off(const Scene&, Draft& d) {
+std::string saw_off(Draft& d) {
   const auto pallet = std::find_if(d.plan.operations.begin(), d.plan.operations.end(),
                                    [&](const plan::Operation& o) { return o.id.value == d.pallet_operation; });
   plan::Operation op;
@@ -532,7 +533,7 @@ void cast_lugs(const Scene& scene, Draft& d) {
     if (o.id.value == p.drilled_in) give(o.makes, lug_holes);
   }
   d.screws = {lug_holes};
-  const std::string saw = saw_off(scene, d);
+  const std::string saw = saw_off(d);
   const std::string before = d.plan.casting.mass.typed;
   weigh_casting(scene, d);
   if (d.plan.casting.mass.known() && d.plan.casting.mass.typed == before)
@@ -544,8 +545,7 @@ void say_lugs(const Scene& scene, Draft& d) {
   std::optional<LugPlaces> p;
   for (Choice& c : d.choices)
     for (Alternative& a : c.others) {
-      if (a.words != lug_words || (c.about != "pallet.screw" && c.about != fmt::format("feature.{}", lug_holes)))
-        continue;
+      if (!a.lugs) continue;
       if (!p) p = lug_places(scene, d);
       a.take = p->no.empty() ? "take.seat.screws=lugs" : "";
       a.no_answer = p->no;

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "begin/axis.h"
+
 namespace fettle::begin {
 
 namespace {
@@ -15,8 +17,6 @@ const double steep = std::sin(3 * std::numbers::pi / 180);
 constexpr double same = 1e-5;         // m
 constexpr double worth = 1e-6;        // m2: less undercut is none
 constexpr double least_gap = 0.2e-3;  // m, between heights that differ
-
-double along(const frame::Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 
 Parting parting_at(const solid::Model& part, const std::set<int>& not_moulded, double draft, const std::string& id,
                    double height) {
@@ -44,7 +44,7 @@ double undercut(const solid::Model& part, const std::set<int>& not_moulded, int 
     if (not_moulded.contains(f.id)) continue;
     double held = 0;
     for (const solid::Sample& s : f.samples) {
-      const double z = along(s.point, axis) - height, n = along(s.normal, axis);
+      const double z = coordinate(s.point, axis) - height, n = coordinate(s.normal, axis);
       if ((z > same && n < -lean) || (z < -same && n > lean)) held += s.area;
     }
     sum += held;

@@ -35,6 +35,7 @@ struct Alternative {
   std::string why_not;         ///< "0.021 mm instead of 0.014 mm at the counterbore"
   std::string take = {};       ///< the answer that takes it, "take.seat.pins=swapped"; empty: it cannot be had
   std::string no_answer = {};  ///< why it cannot be had, where `take` is empty
+  bool lugs = false;           ///< lugs cast on: whether they can be had is said when the route stands
 };
 /// One choice of a plan.
 struct Choice {
@@ -49,6 +50,7 @@ struct Choice {
 struct Clash {
   std::vector<std::string> wishes;  ///< "the part fits the table of machine B", "all faces of one side in one clamping"
   std::string words;                ///< "Y 485 mm is more than the 406 mm that machine B travels"
+  bool no_screws = false;           ///< no hole of the part carries a screw of the pallet: lugs may
 };
 
 /// A lug cast on the outside for one screw of the pallet, upright on the side that the part sits on.

@@ -135,6 +135,10 @@ TEST(Questions, HolesThatLookTappedAreAskedForAndTapped) {
                                                         {"H44 M8", "did you mean \"H4\""},
                                                         {"H4 M10", "M10x1.5 is drilled 8.5 mm, H4 has 6.8 mm"},
                                                         {"H4 M8 23 mm", "22 mm deep"},
+                                                        {"H4 M8 22 mm", "no full thread"},
+                                                        {"H4 M8 21 mm", "no full thread"},
+                                                        {"H4 M8 20.7 mm", ""},
+                                                        {"H4 M8, H4 M8x1", "H4 is named twice"},
                                                         {"H4 M8 16 kg", "depth"},
                                                         {"top M8", "no hole \"top\""}}) {
     const std::string wrong = wrong_answer(*q, answer, read());
@@ -157,6 +161,27 @@ TEST(Questions, HolesThatLookTappedAreAskedForAndTapped) {
   say_threads({{"threads", "H4 M8-6H 16 mm, H5 M6"}}, read(), said);
   EXPECT_EQ(said.choices.size(), 2U);
   EXPECT_EQ(said.assumed.size(), 1U);
+  EXPECT_TRUE(said.disagree.empty());
+  // Closer to the end than a tap's lead, and a hole shorter than that: neither is passed over.
+  const auto lead = [](const std::string& answer, double deep) {
+    Draft d;
+    d.plan = read();
+    for (plan::Feature& f : d.plan.features)
+      if (f.id.value == "H4") {
+        const double low = std::min(f.from.si, f.to.si);
+        f.from = {}, f.to = {};
+        give_length(f.from, low, false), give_length(f.to, low + deep, false);
+      }
+    const plan::Plan before = d.plan;
+    apply_answers({{"threads", answer}}, d.plan);
+    say_threads({{"threads", answer}}, before, d);
+    EXPECT_EQ(d.choices.size(), 1U) << answer;
+    return d.disagree.empty() ? std::string() : d.disagree.front();
+  };
+  EXPECT_EQ(lead("H4 M8 16 mm", 22e-3), "");
+  EXPECT_NE(lead("H4 M8 20 mm", 22e-3).find("leaves 2 mm to the end of a blind hole, 1.6 pitches"), std::string::npos)
+      << lead("H4 M8 20 mm", 22e-3);
+  EXPECT_NE(lead("H4 M8", 4.5e-3).find("stays open"), std::string::npos) << lead("H4 M8", 4.5e-3);
   Draft silent;
   say_threads({}, read(), silent);
   ASSERT_EQ(silent.disagree.size(), 1U);
@@ -174,6 +199,12 @@ TEST(Questions, NamesAreLookedAtToTheirEnd) {
   EXPECT_NE(wrong("pin_holes", "H3@1; H3@2").find("between commas"), std::string::npos);
   EXPECT_NE(wrong("pin_holes", "H3@3").find("H3 has 2 places"), std::string::npos);
   EXPECT_NE(wrong("pin_holes", "top").find("no hole \"top\""), std::string::npos);
+  const auto taken = [&](const std::string& holes) {
+    const auto a = read_answers("[take]\nseat.holes = \"" + holes + "\"\n", "a", asked, read());
+    return a.ok() ? std::string() : say(a.problem());
+  };
+  EXPECT_EQ(taken("H3@1, H3@2"), "");
+  EXPECT_NE(taken("H3@1, H3@9").find("H3 has 2 places"), std::string::npos) << taken("H3@1, H3@9");
   EXPECT_EQ(wrong("cast_faces", "top, outside.+y"), "");
   EXPECT_NE(wrong("critical", "H1b").find("H1b.size"), std::string::npos);
   for (const Question& q : asked)

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <utility>
 
 #include "base/text.h"
@@ -22,6 +23,8 @@ namespace {
 
 /// Pitches that a tap leaves at the end of a blind hole: its chamfer and room for chips. Common practice, from memory.
 constexpr double lead_of_tap = 4;
+/// Pitches that nothing threads there: the shortest chamfer of a bottoming tap, from memory.
+constexpr double shortest_lead = 1;
 
 /// What kind of text answers a question.
 enum class Form { count, choice, material, machine, features, requirements, limits, money, threads };
@@ -347,9 +350,11 @@ std::string wrong_threads(const std::string& answer, const plan::Plan& read) {
   for (const plan::Feature& f : read.features)
     if (hole_like(f)) known.push_back(f.id.value);
   if (listed(answer).empty()) return "names no hole";
+  std::set<std::string> named;
   for (const std::string& item : listed(answer)) {
     const auto t = tapped_of(item);
     if (!t.ok()) return fmt::format("\"{}\": {}", item, say(t.problem()));
+    if (!named.insert(t->feature).second) return fmt::format("{} is named twice: a hole has one thread", t->feature);
     const plan::Feature* f = plan::find_feature(read, t->feature);
     if (f == nullptr || !hole_like(*f))
       return fmt::format("there is no hole \"{}\"{}", t->feature, near_of(t->feature, known));
@@ -357,10 +362,11 @@ std::string wrong_threads(const std::string& answer, const plan::Plan& read) {
     if (const double d = diameter_of(*f); std::fabs(d - t->data.tapping_drill) > 0.06 * d)
       return fmt::format("{} is drilled {}, {} has {}", t->data.designation, shown_length(t->data.tapping_drill, inch),
                          f->id.value, shown_length(d, inch));
-    if (const double deep = length_of(*f); !t->depth.empty() && deep > 0)
-      if (const auto q = unit::parse(t->depth, unit::Kind::length); q.ok() && q->si > deep + 1e-6)
-        return fmt::format("{} is {} deep: no thread of {} goes into it", f->id.value, shown_length(deep, inch),
-                           t->depth);
+    const double deep = length_of(*f), end = f->depth.known() ? shortest_lead * t->data.pitch : 0;
+    if (!t->depth.empty() && deep > 0)
+      if (const auto q = unit::parse(t->depth, unit::Kind::length); q.ok() && q->si > deep - end + 1e-6)
+        return fmt::format("{} is {} deep{}: no thread of {} goes into it", f->id.value, shown_length(deep, inch),
+                           end > 0 ? " and blind, and the last pitch is no full thread" : "", t->depth);
   }
   return "";
 }
@@ -390,6 +396,8 @@ std::string wrong_take(const std::string& id, const std::string& allowed, const 
     if (hole_like(f)) known.push_back(f.id.value);
   std::string wrong = wrong_references(value, {}, known, "feature");
   const std::vector<std::string> two = listed(value);
+  for (const std::string& s : two)
+    if (wrong.empty()) wrong = wrong_place(s, read);
   if (!wrong.empty() || (two.size() == 2 && two[0] != two[1])) return wrong;
   return "must be two different holes";
 }
@@ -584,6 +592,28 @@ void tap(plan::Plan& plan, const std::string& item) {
 
 }  // namespace
 
+namespace {
+
+/// A blind hole that leaves a tap less than its lead.
+void say_lead(const plan::Feature& f, const Tapped& t, bool inch, Draft& d) {
+  const double lead = lead_of_tap * t.data.pitch, deep = length_of(f);
+  if (!f.depth.known() || !(deep > 0)) return;
+  if (!f.thread_depth.known())
+    d.disagree.push_back(fmt::format(
+        "feature.{}: a blind hole of {} is no longer than the {} that a tap's lead and its chips take "
+        "({:.0f} pitches, from memory): how deep its thread goes stays open; say it, \"{} {} 4 mm\", or drill "
+        "deeper",
+        f.id.value, shown_length(deep, inch), shown_length(lead, inch), lead_of_tap, f.id.value, t.thread.typed));
+  else if (f.thread_depth.si > deep - lead + 1e-6)
+    d.disagree.push_back(
+        fmt::format("feature.{}: thread {} deep leaves {} to the end of a blind hole, {:.1f} pitches; a tap's lead and "
+                    "its chips take {:.0f} (from memory): a bottoming tap, a thread mill, or a deeper hole",
+                    f.id.value, f.thread_depth.typed, shown_length(deep - f.thread_depth.si, inch),
+                    (deep - f.thread_depth.si) / t.data.pitch, lead_of_tap));
+}
+
+}  // namespace
+
 void say_threads(const Answers& answers, const plan::Plan& read, Draft& d) {
   const auto it = answers.find("threads");
   if (it == answers.end()) {
@@ -596,14 +626,16 @@ void say_threads(const Answers& answers, const plan::Plan& read, Draft& d) {
   for (const std::string& item : listed(it->second == "none" ? "" : it->second)) {
     const auto t = tapped_of(item);
     const plan::Feature* f = t.ok() ? plan::find_feature(d.plan, t->feature) : nullptr;
-    if (f == nullptr || !f->thread_depth.known()) continue;
+    if (f == nullptr || !f->thread.known()) continue;
+    say_lead(*f, *t, read.header.units.value == "inch", d);
     d.choices.push_back({"casting",
                          "feature." + f->id.value,
-                         fmt::format("tapped {}, {} deep", t->thread.typed, f->thread_depth.typed),
+                         fmt::format("tapped {}{}", t->thread.typed,
+                                     f->thread_depth.known() ? ", " + f->thread_depth.typed + " deep" : ""),
                          "the model shows a plain hole as wide as the drill",
                          "answer",
                          {}});
-    if (t->depth.empty() && f->depth.known())
+    if (t->depth.empty() && f->depth.known() && f->thread_depth.known())
       d.assumed.push_back(
           fmt::format("feature.{}.thread_depth {}: {:.0f} pitches short of the hole's end, where no tap "
                       "cuts a full thread: from memory; the drawing says",

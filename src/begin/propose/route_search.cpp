@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "base/text.h"
+#include "begin/axis.h"
 #include "begin/features.h"
 #include "begin/propose/carrier.h"
 #include "begin/propose/facts.h"
@@ -44,12 +45,12 @@ constexpr double weight_many_ups = 0.1;   ///< every other way up
 constexpr double weight_unwanted = 3;     ///< a vise where somebody asked for straps
 constexpr double weight_raw_again = 1.5;  ///< a rough side that locates once more, cut later or never
 constexpr double weight_raw_only = 1.5;   ///< a later clamping that nothing cut locates
+constexpr double weight_no_stop = 3;      ///< a vise along whose jaws nothing says where the part lies
 /// What one clamping leaves between features of two clampings, m. From memory: dirt, repeat, zero.
 constexpr double between_clampings = 0.03;
 constexpr std::size_t deepest = 6;
 constexpr std::size_t most_nodes = 40000;
 
-double coordinate(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 /// Along the two other axes, in the order x, y, z.
 std::array<double, 2> across(const Vec3& p, int axis) {
   return {coordinate(p, axis == 0 ? 1 : 0), coordinate(p, axis == 2 ? 1 : 2)};
@@ -127,7 +128,7 @@ bool has(const std::vector<int>& v, int x) { return std::find(v.begin(), v.end()
 class Search {
  public:
   Search(const Scene& scene, const plan::Plan& p)
-      : scene_(scene), plan_(p), sides_(outer_sides(scene, p)), ties_(ties_of(p)) {
+      : scene_(scene), plan_(p), sides_(outer_sides(scene, p)), stops_(stop_sides(scene, p)), ties_(ties_of(p)) {
     for (const plan::Feature& f : p.features) {
       if (!machined(f)) continue;
       Target t;
@@ -145,7 +146,7 @@ class Search {
     lugs_ = lugs_asked(scene);
     for (int d = 0; d < 6; ++d) pin_holes_[static_cast<std::size_t>(d)] = pin_holes(scene, p, d);
     for (std::size_t d = 0; d < 6; ++d) {
-      side_reference_[d] = number(sides_[d].reference), side_feature_[d] = number(sides_[d].feature);
+      side_reference_[d] = number(stops_[d].reference), side_feature_[d] = number(stops_[d].feature);
       if (scene.sight != nullptr)
         for (const InnerSide& f : scene.sight->flats[d]) flat_[d].push_back(number(f.feature));
     }
@@ -235,6 +236,7 @@ class Search {
            in(made, side_feature_[static_cast<std::size_t>(d)]);
   }
   const OuterSide& side(int d) const { return sides_[static_cast<std::size_t>(d)]; }
+  const OuterSide& stop(int d) const { return stops_[static_cast<std::size_t>(d)]; }
 
   /// Unmade features that this clamping can reach.
   std::vector<int> reachable(const Made& made, int up, bool profiles, const std::vector<int>& blocked) const {
@@ -452,12 +454,12 @@ class Search {
     for (int axis = 0; axis < 3; ++axis) {
       if (axis == axis_of(up) || !places) continue;
       // Along the jaws the fixed one says where; along the other axis the middle of both sides does.
-      const auto skin = [&](int d) { return side(d).cut && !is_made(made, d); };
-      const bool inner = !side(2 * axis).points.empty() || !side(2 * axis + 1).points.empty();
-      const int stop = inner && axis != jaws ? stop_side(made, axis) : -1;
-      locate(c, made, axis, axis == jaws ? 2 * axis + 1 : stop >= 0 ? stop : Step::both);
+      const auto skin = [&](int d) { return stop(d).cut && !is_made(made, d); };
+      const bool inner = !stop(2 * axis).points.empty() || !stop(2 * axis + 1).points.empty();
+      const int at = inner && axis != jaws ? stop_side(made, axis) : -1;
+      locate(c, made, axis, axis == jaws ? 2 * axis + 1 : at >= 0 ? at : Step::both);
       c.raw[static_cast<std::size_t>(axis)] = axis == jaws ? skin(2 * axis + 1)
-                                              : stop >= 0  ? skin(stop)
+                                              : at >= 0    ? skin(at)
                                                            : skin(2 * axis) || skin(2 * axis + 1);
     }
   }
@@ -502,7 +504,7 @@ class Search {
 
   /// Says which side locates along an axis, and whether it is still rough.
   void locate(Step& c, const Made& made, int axis, int d) const {
-    const auto rough = [&](int x) { return !side(x).reference.empty() && !is_made(made, x); };
+    const auto rough = [&](int x) { return !stop(x).reference.empty() && !is_made(made, x); };
     const auto a = static_cast<std::size_t>(axis);
     c.by[a] = d;
     c.rough[a] = d == Step::both ? rough(2 * axis) || rough(2 * axis + 1) : d >= 0 && rough(d);
@@ -566,7 +568,7 @@ class Search {
     std::optional<Step> s = under_straps(made, up, back);
     if (!s) return;
     Step& c = *s;
-    const auto raw = [&](int d) { return side(d).cut && !is_made(made, d); };
+    const auto raw = [&](int d) { return stop(d).cut && !is_made(made, d); };
     c.raw_seat = !is_made(made, back < 0 ? down : back);
     const bool places = std::any_of(c.makes.begin(), c.makes.end(), [&](int ix) { return places_matter(ix); });
     c.raw[static_cast<std::size_t>(axis_of(up))] = raw(down);
@@ -641,7 +643,7 @@ class Search {
  private:
   int stop_side(const Made& made, int axis) const {
     return stop_at(
-        sides_, [&](int d) { return is_made(made, d); }, axis);
+        stops_, [&](int d) { return is_made(made, d); }, axis);
   }
 
   bool places_matter(int ix) const {
@@ -707,6 +709,8 @@ class Search {
       if (c.kind == Kind::vise && c.jaws >= 0 && jaws_on_skin(l, i)) cost += weight_raw_jaws;
       if ((c.kind == Kind::vise && c.jaws >= 0) || c.kind == Kind::carrier)
         cost += weight_short_sides * on_short_sides(c);
+      if ((c.kind == Kind::vise || c.kind == Kind::carrier) && c.jaws >= 0 && no_stop(3 - c.jaws - axis_of(c.up)))
+        cost += weight_no_stop;
       if (c.kind == Kind::vise && straps_) cost += weight_unwanted;
       if (c.kind == Kind::vise && grinding_)
         for (const int ix : c.makes) cost += flat_closely_[static_cast<std::size_t>(ix)] != 0 ? weight_flat : 0;
@@ -725,6 +729,7 @@ class Search {
     }
     return cost;
   }
+  bool no_stop(int axis) const { return stop(2 * axis).reference.empty() && stop(2 * axis + 1).reference.empty(); }
   /// How often rough sides locate, by side.
   static void count_rough(const Step& c, std::array<int, 6>& uses) {
     for (std::size_t a = 0; a < 3; ++a) {
@@ -825,7 +830,7 @@ class Search {
     }
     for (const std::string& p : held_by.pins) mark(l.pin, p), mark(l.needed, p);
     for (const std::string& s : held_by.screws) mark(l.needed, s);
-    for (const OuterSide& s : sides_)
+    for (const OuterSide& s : stops_)
       if (!s.feature.empty() && s.feature != "outside") mark(l.needed, s.feature);
     assign(l);
     if (std::any_of(l.all.begin(), l.all.end(), [](const Step& c) { return c.makes.empty(); })) return;
@@ -869,7 +874,8 @@ class Search {
                          "no two holes of the part can carry pins: name two (pin_holes), or let two be made for it"});
         else if (screws(made, p).empty())
           out.push_back({{"the outside is cut all round", own_screws},
-                         "no through holes of the part can carry screws while the outside is cut"});
+                         "no through holes of the part can carry screws while the outside is cut",
+                         true});
       }
     for (int d = 0; d < 4; ++d) {
       std::vector<std::string> from;
@@ -893,7 +899,7 @@ class Search {
 
   const Scene& scene_;
   const plan::Plan& plan_;
-  std::array<OuterSide, 6> sides_;
+  std::array<OuterSide, 6> sides_, stops_;  ///< what carries and what jaws close on; what a stop touches
   std::array<std::vector<PinHole>, 6> pin_holes_;
   std::vector<Tie> ties_;
   std::vector<Target> targets_;

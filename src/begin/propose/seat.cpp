@@ -335,13 +335,14 @@ class SeatWriter {
                {}};
       if (!d_.lugs.empty() && lugs_asked(scene_))
         c.others.push_back({own_screws, "lugs were asked for", "take.seat.screws=as reckoned"});
-      else if (d_.lugs.empty()) c.others.push_back({lug_words, "the foundry's pattern and one more cut"});
+      else if (d_.lugs.empty()) c.others.push_back({lug_words, "the foundry's pattern and one more cut", {}, {}, true});
       if (next != nullptr && d_.lugs.empty())
         c.others.push_back({base::split(next->designation, 'x').front(),
                             fmt::format("it holds {:.0f} % of the force", 100 * next->stress_area / best->stress_area),
                             smaller ? "take.seat.screws=largest" : "take.seat.screws=smaller"});
-      c.others.push_back(
-          {"straps over the rim", "they stand where the outside is cut", "", "the cutter goes round there"});
+      if (cut_all_round(scene_, d_))
+        c.others.push_back(
+            {"straps over the rim", "they stand where the outside is cut", "", "the cutter goes round there"});
       d_.choices.push_back(std::move(c));
       p.pallet.screws.push_back(std::move(s));
     }

@@ -4,6 +4,7 @@
 #include <limits>
 #include <numbers>
 
+#include "begin/axis.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
 #include "begin/propose/route.h"
@@ -15,7 +16,6 @@ using frame::Vec3;
 
 namespace {
 
-double coordinate(const Vec3& v, int axis) { return axis == 0 ? v.x : axis == 1 ? v.y : v.z; }
 double edge(const Scene& s, int d) { return coordinate(d % 2 == 0 ? s.part->box.hi : s.part->box.lo, axis_of(d)); }
 Vec3 unit_of(int d) {
   const double s = d % 2 == 0 ? 1 : -1;
@@ -177,6 +177,18 @@ InnerSide seen_side(const solid::Model& m, const Lines& lines, const Bound& b, i
   return s;
 }
 
+/// A flat inside the box as a side.
+OuterSide inner_side(const InnerSide& in, const plan::Feature& f, int d) {
+  OuterSide s{in.feature, in.feature, unit_of(d), f.at.value[0], 0, 0, machined(f)};
+  s.inner = true, s.lean = in.lean, s.points = in.points;
+  Vec3 lo = in.points[0], hi = lo;
+  for (const Vec3& p : in.points)
+    lo = {std::fmin(lo.x, p.x), std::fmin(lo.y, p.y), std::fmin(lo.z, p.z)},
+    hi = {std::fmax(hi.x, p.x), std::fmax(hi.y, p.y), std::fmax(hi.z, p.z)};
+  s.extent_u = coordinate(hi - lo, axis_of(d) == 0 ? 1 : 0), s.extent_v = coordinate(hi - lo, axis_of(d) == 2 ? 1 : 2);
+  return s;
+}
+
 void inner_sides(const Sight& sight, const plan::Plan& plan, std::array<OuterSide, 6>& out) {
   for (int d = 0; d < 6; ++d) {
     OuterSide& s = out[static_cast<std::size_t>(d)];
@@ -193,14 +205,7 @@ void inner_sides(const Sight& sight, const plan::Plan& plan, std::array<OuterSid
     const InnerSide& in = flats.front();
     const plan::Feature* f = plan::find_feature(plan, in.feature);
     if (f == nullptr || f->at.value.empty()) continue;
-    s = {in.feature, in.feature, unit_of(d), f->at.value[0], 0, 0, machined(*f)};
-    s.inner = true, s.lean = in.lean, s.points = in.points;
-    Vec3 lo = in.points[0], hi = lo;
-    for (const Vec3& p : in.points)
-      lo = {std::fmin(lo.x, p.x), std::fmin(lo.y, p.y), std::fmin(lo.z, p.z)},
-      hi = {std::fmax(hi.x, p.x), std::fmax(hi.y, p.y), std::fmax(hi.z, p.z)};
-    s.extent_u = coordinate(hi - lo, axis_of(d) == 0 ? 1 : 0),
-    s.extent_v = coordinate(hi - lo, axis_of(d) == 2 ? 1 : 2);
+    s = inner_side(in, *f, d);
   }
 }
 
@@ -287,6 +292,19 @@ std::array<OuterSide, 6> outer_sides(const Scene& scene, const plan::Plan& plan)
     if (u * v > s.extent_u * s.extent_v) s = {f.id.value, f.id.value, unit_of(d), f.at.value[0], u, v, machined(f)};
   }
   if (scene.sight != nullptr) inner_sides(*scene.sight, plan, out);
+  return out;
+}
+
+std::array<OuterSide, 6> stop_sides(const Scene& scene, const plan::Plan& plan) {
+  std::array<OuterSide, 6> out = outer_sides(scene, plan);
+  if (scene.sight == nullptr) return out;
+  for (int d = 0; d < 6; ++d) {
+    OuterSide& s = out[static_cast<std::size_t>(d)];
+    const auto& flats = scene.sight->flats[static_cast<std::size_t>(d)];
+    if (!s.reference.empty() || flats.empty()) continue;
+    const plan::Feature* f = plan::find_feature(plan, flats.front().feature);
+    if (f != nullptr && !f->at.value.empty()) s = inner_side(flats.front(), *f, d);
+  }
   return out;
 }
 
