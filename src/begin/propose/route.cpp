@@ -524,7 +524,10 @@ class Writer {
         d_.disagree.push_back(fmt::format(
             "{}: nothing flat faces along {}, so no stop stands there and the part can lie anywhere along the jaws: a "
             "pad cast on for a stop, or jaws cut to its shape",
-            op.id.value, along == 0 ? "X" : along == 1 ? "Y" : "Z"));
+            op.id.value,
+            along == 0   ? "X"
+            : along == 1 ? "Y"
+                         : "Z"));
       }
     } else {
       Vec3 p = 0.5 * (scene_.part->box.lo + scene_.part->box.hi);
