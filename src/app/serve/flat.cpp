@@ -274,10 +274,6 @@ frame::Pose standing(const std::string& from) {
   return lying(from);
 }
 
-Matched matched(const plan::Plan& plan, const solid::Model& model, Vec3 by) {
-  return {&model, by, features_of_faces(plan, model, by)};
-}
-
 Flat flat_of(const plan::Plan& plan, const Matched& part, const frame::Pose& lies) {
   Flat flat;
   const double none = std::numeric_limits<double>::infinity();

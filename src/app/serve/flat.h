@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "app/serve/face_match.h"
 #include "frame/frame.h"
 #include "plan/plan.h"
 #include "solid/solid.h"
@@ -28,14 +29,6 @@ struct FlatMark {
   double wide = 0, high = 0;    ///< m; high 0: round, of that diameter
   bool hidden = false;          ///< covered by metal
 };
-/// A model as it is drawn, with what is found only once for all sides of it. Null model: there is none.
-struct Matched {
-  const solid::Model* model = nullptr;
-  frame::Vec3 by;             ///< how far it is moved to stand where the plan has it
-  std::vector<int> features;  ///< of its faces: place in the plan, -1 for none
-};
-Matched matched(const plan::Plan& plan, const solid::Model& model, frame::Vec3 by);
-
 /// A part on paper.
 struct Flat {
   std::array<double, 9> axes{};  ///< the part's directions to the right, up and to the reader, one after another

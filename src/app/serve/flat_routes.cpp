@@ -21,12 +21,12 @@ constexpr std::size_t most_kept = 32;
 std::string flat_text(const Folder& folder, Open& o, const plan::Plan& plan, const std::string& up, bool raw,
                       std::vector<std::string>& notes) {
   const ModelPtr part = model_of(folder, o, plan.part.model, notes);
-  const Vec3 by = part != nullptr ? shift_to_plan(plan, part->box) : Vec3{};
-  const Matched drawn = part != nullptr ? matched(plan, *part, by) : Matched{};
+  const Matched drawn = part != nullptr ? matched(plan, *part) : Matched{};
   json out = flat_json(flat_of(plan, drawn, lying(up)), plan, up);
   if (raw) {
     const ModelPtr cast = model_of(folder, o, plan.casting.model, notes);
-    out["raw"] = cast != nullptr && part != nullptr ? rings_json(outlines_of(*cast, by, lying(up))) : json::array();
+    out["raw"] =
+        cast != nullptr && part != nullptr ? rings_json(outlines_of(*cast, drawn.by, lying(up))) : json::array();
   }
   out["notes"] = notes;
   return dump(out);

@@ -15,7 +15,7 @@ using frame::Vec3;
 namespace {
 
 constexpr double near = 6e-5;    // m: how far a face may lie from where the plan says it is
-constexpr double within = 2e-4;  // m: how far a face may reach beyond its feature
+constexpr double within = 2e-4;  // m: how far a model may stand from its place before it is moved
 
 double along(Vec3 v, Vec3 axis) { return frame::dot(v, axis); }
 Vec3 across(Vec3 v, Vec3 axis) { return v - along(v, axis) * axis; }
@@ -24,101 +24,6 @@ Vec3 size_of(const solid::Box& b) { return b.hi - b.lo; }
 
 double widest(const plan::Limits& d) {
   return std::max({d.value.upper.value_or(0), d.value.nominal.value_or(0), d.value.lower.value_or(0)});
-}
-
-/// What says where a face lies, in the plan's axes.
-struct Seen {
-  solid::Kind kind;
-  bool concave;
-  double radius;
-  Vec3 axis, point;
-  solid::Box box;
-};
-Seen seen_at(const solid::Face& f, Vec3 by) {
-  return {f.kind, f.concave, f.radius, f.axis, f.point + by, {f.box.lo + by, f.box.hi + by}};
-}
-
-bool on_face(const plan::Feature& f, const Seen& face) {
-  if (face.kind != solid::Kind::plane) return false;
-  const Vec3 n = study::direction(f.normal.value);
-  if (!(along(face.axis, n) > 1 - 1e-6)) return false;
-  const double reach = 0.5 * widest(f.diameter);
-  return std::any_of(f.at.value.begin(), f.at.value.end(), [&](const Vec3& at) {
-    if (!(std::fabs(along(face.point - at, n)) < near)) return false;
-    const Vec3 half = across(0.5 * size_of(face.box), {std::fabs(n.x), std::fabs(n.y), std::fabs(n.z)});
-    const Vec3 off = across(middle(face.box) - at, n);
-    if (reach > 0) return frame::norm(off) < within && std::max({half.x, half.y, half.z}) < reach + within;
-    if (f.size.value.size() < 2) return true;
-    const double most = 0.5 * std::max(f.size.value[0], f.size.value[1]) + within;
-    return frame::norm(off) + std::max({half.x, half.y, half.z}) < most + within;
-  });
-}
-
-/// How far the face lies from the round feature's own wall; infinite when it is none of its faces.
-double on_round(const plan::Feature& f, const Seen& face) {
-  const double none = std::numeric_limits<double>::infinity();
-  double reach = 0.5 * std::max(widest(f.diameter), f.drill.si);
-  if (f.thread.known()) reach = std::max(reach, 0.5 * f.thread.value.major);
-  if (!(reach > 0)) return none;
-  Vec3 axis = study::direction(f.normal.value);
-  axis = f.normal.known() ? Vec3{std::fabs(axis.x), std::fabs(axis.y), std::fabs(axis.z)} : Vec3{0, 0, 1};
-  if (!(std::fabs(along(face.axis, axis)) > 1 - 1e-4)) return none;
-  const bool cone = face.kind == solid::Kind::cone, plane = face.kind == solid::Kind::plane;
-  if (!plane && !face.concave) return none;
-  const Vec3 half = across(0.5 * size_of(face.box), axis);
-  const double r = std::max({half.x, half.y, half.z});
-  if (!(r < reach + (cone ? 1e-3 : within))) return none;
-  const double spare = cone ? reach : within;  // a drill's point goes on behind the depth
-  if (f.from.known() && !(along(face.box.lo, axis) > f.from.si - spare)) return none;
-  if (f.to.known() && !(along(face.box.hi, axis) < f.to.si + spare)) return none;
-  for (const Vec3& at : f.at.value)
-    if (frame::norm(across(middle(face.box) - at, axis)) < within) return std::fabs(reach - r);
-  return none;
-}
-
-bool in_pocket(const plan::Feature& f, const Seen& face) {
-  if (!f.from.known() || !f.to.known()) return false;
-  const double a = 0.5 * widest(f.length), b = 0.5 * widest(f.width);
-  const Vec3 n = study::direction(f.normal.value), up{std::fabs(n.x), std::fabs(n.y), std::fabs(n.z)};
-  if (!(along(face.box.lo, up) > f.from.si - within && along(face.box.hi, up) < f.to.si + within)) return false;
-  return std::any_of(f.at.value.begin(), f.at.value.end(), [&](const Vec3& at) {
-    const Vec3 far = across(middle(face.box) - at, up), half = across(0.5 * size_of(face.box), up);
-    std::array<double, 3> reach{std::fabs(far.x) + half.x, std::fabs(far.y) + half.y, std::fabs(far.z) + half.z};
-    std::sort(reach.begin(), reach.end());
-    return reach[2] < std::max(a, b) + within && reach[1] < std::max(a, b) + within && std::max(a, b) > 0;
-  });
-}
-
-bool on_profile(const plan::Feature& f, const Seen& face) {
-  if (f.size.value.size() < 2 || f.at.value.empty()) return false;
-  const Vec3 at = f.at.value[0];
-  if (f.from.known() && !(face.box.lo.z > f.from.si - within)) return false;
-  if (f.to.known() && !(face.box.hi.z < f.to.si + within)) return false;
-  if (face.kind == solid::Kind::cylinder) {
-    const double r = f.radius.known() ? f.radius.si : 0;
-    return !face.concave && std::fabs(face.axis.z) > 1 - 1e-6 && std::fabs(face.radius - r) < within;
-  }
-  if (face.kind != solid::Kind::plane || std::fabs(face.axis.z) > 1e-6) return false;
-  const Vec3 n = face.axis;
-  const double half = 0.5 * (std::fabs(n.x) * f.size.value[0] + std::fabs(n.y) * f.size.value[1]);
-  return std::max(std::fabs(n.x), std::fabs(n.y)) > 1 - 1e-6 && std::fabs(along(face.point - at, n) - half) < near;
-}
-
-int feature_of(const plan::Plan& p, const Seen& face) {
-  int best = -1;
-  double nearest = std::numeric_limits<double>::infinity();
-  for (std::size_t i = 0; i < p.features.size(); ++i) {
-    const plan::Feature& f = p.features[i];
-    if (f.over.known()) continue;
-    const std::string& kind = f.kind.value;
-    double away = std::numeric_limits<double>::infinity();
-    if (kind == "face" || kind == "datum" || kind == "boss") away = on_face(f, face) ? 0 : away;
-    else if (kind == "profile") away = on_profile(f, face) ? 0 : away;
-    else if (kind == "pocket" || kind == "slot") away = in_pocket(f, face) ? 1 : away;
-    else away = on_round(f, face) + 1e-9;
-    if (away < nearest) nearest = away, best = static_cast<int>(i);
-  }
-  return best;
 }
 
 const Vec3& at(const Mantle& m, int i) { return m.points[static_cast<std::size_t>(i)]; }
@@ -278,13 +183,6 @@ frame::Pose lying(const std::string& up) {
   if (up == "+y") return {{1, 0, 0, 0, 0, -1, 0, 1, 0}, {}};
   if (up == "-y") return {{1, 0, 0, 0, 0, 1, 0, -1, 0}, {}};
   return {};
-}
-
-std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model, Vec3 by) {
-  std::vector<int> out;
-  out.reserve(model.faces.size());
-  for (const solid::Face& f : model.faces) out.push_back(feature_of(plan, seen_at(f, by)));
-  return out;
 }
 
 Mantle mantle_of(const solid::Model& model, const std::vector<int>& features) {

@@ -22,9 +22,6 @@ struct Mantle {
   std::vector<double> stock;  ///< of a casting: metal above the finished part at each point, m; may be empty
 };
 
-/// The feature each face of the model is a surface of, in the order of model.faces, when the model is moved by `by`; -1
-/// where none lies there. Features that a later cut replaces are passed over.
-std::vector<int> features_of_faces(const plan::Plan& plan, const solid::Model& model, frame::Vec3 by);
 /// The model's mesh with its features. Points are those of the mesh, one more for every face that shares one.
 Mantle mantle_of(const solid::Model& model, const std::vector<int>& features);
 /// The block of the part's sizes, where its plan says: round its profile; along an axis that none says, between its
@@ -41,7 +38,7 @@ Mantle outline_of(const plan::Plan& plan);
 /// Fills casting.stock: along the skin's own normal down to the part (at most 12 mm; below zero, at most 3 mm, where
 /// metal lacks); where no line meets it, the least distance.
 void weigh_stock(Mantle& casting, const Mantle& part);
-/// How far the model must be moved so that its box stands where the plan's part does; zero when it does.
+/// How far the model must be moved so that its box stands where the plan's block does; zero when it does.
 frame::Vec3 shift_to_plan(const plan::Plan& plan, const solid::Box& box);
 
 }  // namespace fettle::serve

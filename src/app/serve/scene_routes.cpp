@@ -5,6 +5,7 @@
 #include <cmath>
 #include <iterator>
 
+#include "app/serve/face_match.h"
 #include "app/serve/plan_models.h"
 #include "app/serve/routes.h"
 #include "app/serve/scene_mesh.h"
@@ -87,9 +88,10 @@ Bodies bodies_of(const Folder& folder, Open& o, const plan::Plan& plan, std::vec
   Bodies b;
   const ModelPtr part = model_of(folder, o, plan.part.model, notes);
   const ModelPtr cast = model_of(folder, o, plan.casting.model, notes);
-  const Vec3 by = part != nullptr ? shift_to_plan(plan, part->box) : Vec3{};
+  const Matched found = part != nullptr ? matched(plan, *part) : Matched{};
+  const Vec3 by = found.by;
   if (part != nullptr) {
-    b.part = mantle_of(*part, features_of_faces(plan, *part, by));
+    b.part = mantle_of(*part, found.features);
     move(b.part, by);
     b.from_model = true;
     if (frame::norm(by) > 0)
