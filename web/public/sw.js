@@ -1,7 +1,7 @@
 // Keeps the page and what the floor read last, so that a reload without the network still shows it. Only where the page
 // comes encrypted: browsers allow it nowhere else. Entries wait in the page's own queue, not here.
 const NAME = "fettle-1";
-const READ = /\/api\/(about|floor|floor\/advice|plan|schema)$/;
+const READ = /\/api\/(about|flat|floor|floor\/advice|plan|schema)$/;
 self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (e) => e.waitUntil(self.clients.claim()));
 const isPage = (url) => !url.pathname.startsWith("/api/");

@@ -102,6 +102,33 @@ test("floor: screws by number and round, the hone list, an offset only with its 
   await end(page);
 });
 
+test("floor: how a part lies in jaws is said in words and shown, the plan's names small behind them", { ...long, skip: fake }, async () => {
+  const page = await open(`#/floor/${PLAN}`, { viewport: { width: 1024, height: 768 } });
+  await page.getByRole("button", { name: "OP20", exact: true }).click();
+  const steps = page.locator("#floor-card .steps li");
+  assert.deepEqual((await steps.allInnerTexts()).slice(0, 4).map((x) => x.replace(/\s+/g, " ")), [
+    "set it down on the rests: the underside, cut in G10T F11",
+    "set it against the fixed jaw: the long side at the back, cut in OP10b E2",
+    "the zero is taken in the middle between: the short sides at the right and at the left, as cast F1.+x F1.-x zero is probed in the middle between the raw ends",
+    "close the jaw on: the long side at the front, cut in OP10a, 25 kN E1"]);
+  const picture = page.locator("#floor-card svg.flat");
+  await picture.waitFor({ timeout: 60000 });
+  assert.deepEqual(await picture.locator("text").allTextContents(), ["1", "1", "1", "2", "4"], "three rests, the jaw behind, the jaw in front");
+  const at = async (n) => (await picture.locator("text").nth(n).boundingBox()).y;
+  assert.ok((await at(3)) < (await at(0)) && (await at(4)) > (await at(2)), "back is up on the paper");
+  assert.deepEqual(await page.locator("#floor-card svg text.onink").allTextContents(), ["4"], "what presses is filled");
+  await page.getByRole("tab", { name: "Torque" }).click();
+  assert.match(await page.locator("#floor-card").innerText(), /close the jaw on: the long side at the front/);
+  assert.deepEqual(await picture.locator("text").allTextContents(), ["4"]);
+  // turned over: what lay at the back lies in front
+  await page.getByRole("button", { name: "OP10b", exact: true }).click();
+  await steps.filter({ hasText: "the long side at the front, cut in G10A" }).waitFor();
+  await page.setViewportSize({ width: 390, height: 844 });
+  assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "nothing runs out of a phone");
+  assert.deepEqual(await faults(page), []);
+  await end(page);
+});
+
 test("floor, encrypted: a reload without the network shows it again, and what was entered goes out later", { ...long, skip: !encrypts }, async () => {
   const safe = await serve(certificate(), "https");
   const own = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--ignore-certificate-errors"] });

@@ -6,6 +6,7 @@
 
 #include "app/cli/study_text.h"
 #include "app/serve/floor.h"
+#include "app/serve/floor_words.h"
 #include "base/text.h"
 #include "calc/holding/screws.h"
 #include "plan/read.h"
@@ -19,11 +20,6 @@ namespace {
 const char* const heading = "id,at,who,operation,nest,what,value\n";
 constexpr std::size_t most_entries = std::size_t{8} << 20U;
 
-json row(const std::string& tab, const std::string& what, const std::string& value, const std::string& key,
-         const std::string& caution = "") {
-  return {{"tab", tab}, {"what", what}, {"value", value}, {"key", key}, {"caution", caution}};
-}
-
 bool on_pallet(const plan::Operation& o) { return o.kind.value == "pallet"; }
 
 /// Places that are served one after the other: nests of a pallet. What stands in a vise is loaded and let go together.
@@ -36,36 +32,10 @@ json nests_of(const plan::Plan& p, const plan::Operation& o) {
   return out;
 }
 
-/// The hole that a pin goes into, as the drawing calls it: "B (F7)".
-std::string hole_words(const plan::Plan& p, const std::string& in) {
-  const plan::Reference r = plan::parse_reference(in);
-  const plan::Feature* f = plan::find_feature(p, r.id);
-  if (f == nullptr || !f->datum.known() || r.index < 1) return in;
-  const auto letters = base::split(f->datum.value, ' ');
-  const auto n = static_cast<std::size_t>(r.index - 1);
-  return n < letters.size() ? letters[n] + " (" + r.id + ")" : in;
-}
-
-void load_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
-  const std::string key = "operation." + o.id.value;
-  if (on_pallet(o)) {
-    for (const plan::Pin& x : p.pallet.pins)
-      out.push_back(row("load", "clean the " + x.kind.value + " pin and set the part on it",
-                        "hole " + hole_words(p, x.in.value), "pallet.pin." + x.id.value));
-  }
-  for (std::size_t k = 0; k < o.locators.size(); ++k) {
-    const plan::Locator& l = o.locators[k];
-    out.push_back(row("load", l.kind.value + " against", l.on.value + (l.note.known() ? ": " + l.note.value : ""),
-                      key + ".locator." + std::to_string(k + 1)));
-  }
-}
-
-const char* const pinch = "Keep hands clear of jaws and clamps while they close.";
 const char* const wrench =
     "A screw that is not at its torque can let the part go in the cut: check the wrench's setting.";
 
 void torque_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
-  const std::string key = "operation." + o.id.value;
   if (on_pallet(o)) {
     for (std::size_t k = 0; k < p.pallet.screws.size(); ++k) {
       const plan::NestScrew& x = p.pallet.screws[k];
@@ -76,13 +46,7 @@ void torque_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
           "pallet.screw." + std::to_string(k + 1) + ".torque", wrench));
     }
   }
-  for (std::size_t k = 0; k < o.clamps.size(); ++k) {
-    const plan::Clamp& x = o.clamps[k];
-    const bool turned = x.torque.known();
-    const std::string value = turned ? x.torque.typed : x.force.known() ? x.force.typed : "open: nobody said it";
-    out.push_back(row("torque", x.kind.value + " on " + x.on.value, value,
-                      key + ".clamp." + std::to_string(k + 1) + (turned ? ".torque" : ".force"), pinch));
-  }
+  clamp_rows(p, o, out);
 }
 
 void zero_rows(const plan::Operation& o, json& out) {
@@ -290,6 +254,9 @@ Reply floor_of(const Call& c) {
     operations.push_back({{"id", op.id.value},
                           {"name", op.name.value},
                           {"machine", op.machine.value},
+                          {"kind", op.kind.value},
+                          {"up", op.up.value},
+                          {"parts", op.parts.known() ? op.parts.value : 1},
                           {"nests", nests_of(p, op)},
                           {"do", std::move(todo)},
                           {"tighten", tighten_of(p, op)},

@@ -7,16 +7,18 @@ import { placeOf, seen, useOnline } from "../store";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { Digits, MeasureCard, type Measure } from "../parts/digits";
+import { LoadPicture, type Sign } from "../parts/load";
 import { Pallet } from "../parts/pallet";
 import { Problems } from "../parts/problems";
 import { Mark } from "../parts/state";
 import type { Problem, State } from "../model";
 
-interface Todo { tab: string; what: string; value: string; key: string; caution: string }
+/** `where`: the place in words, `on`: the same as the plan names it. */
+interface Todo { tab: string; what: string; where?: string; on?: string; value: string; key: string; caution: string; mark?: Sign }
 interface Tighten { key: string; thread: string; through: string; lubrication: string; places: { n: number; at: number[] }[]; order: number[]; rounds: string[] }
 export interface FloorOp {
   id: string; name: string; machine: string; nests: { id: string; at: number[] }[]; do: Todo[]; measure: Measure[];
-  tighten?: Tighten[]; on_table?: number; sets?: number;
+  kind?: string; up?: string; parts?: number; tighten?: Tighten[]; on_table?: number; sets?: number;
 }
 interface Changed { key: string; name: string; from: string; to: string; why: string }
 interface Floor { plan: string; hash: string; units: System; operations: FloorOp[]; changed: Changed[]; compared?: boolean }
@@ -68,6 +70,7 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   const title = !n ? o.name : many ? t("floor.nest", { pallet, nest: n.id }) : capital(t("draw.nest", { n: n.id }));
   const todo = (which: string) => o.do.filter((d) => d.tab === which);
   const tightened = new Set((o.tighten ?? []).map((x) => x.key));
+  const held = todo("torque").filter((d) => !tightened.has(d.key)), steps = [...todo("load"), ...(o.tighten ?? []), ...held, ...todo("zeros")];
   const cautions = [...new Set(o.do.map((d) => d.caution).filter(Boolean))];
   const isPallet = !!desk.plan && !!table(desk.plan.root, "pallet") && word(list(desk.plan.root, "operation").find((x) => word(x, "id") === o.id), "kind") === "pallet";
   const go = (by: number) => {
@@ -81,13 +84,14 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   const shown = tabs.includes(tab) ? tab : "load";
   const hear = () => { seen(path, floor.hash); setSince(floor.hash); setTab("load"); };
   const picture = (zoom: boolean) => isPallet && desk.plan && <Pallet desk={desk} units={units} from={from} still zoom={zoom} only={nest + 1} />;
+  const lying = (from: Todo[]) => !isPallet && o.up && <LoadPicture path={path} hash={floor.hash} up={o.up} kind={o.kind ?? ""} parts={o.parts ?? 1} steps={from.map((d) => ({ n: steps.indexOf(d) + 1, mark: d.mark }))} />;
   return (
     <main id="content" class="floor">
       <p class="soft"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t(online ? "floor.current" : "floor.last", { hash: floor.hash.slice(0, 8) })}</span></p>
       <div class="tabs" role="group" aria-label={t("col.op")}>
         {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => { setOp(i); setPlace(0); setSet(0); setTab("load"); }}>{x.id}</button>)}
       </div>
-      <h1>{title}</h1>
+      <h1 class={n ? "" : "long"}>{capital(title)}</h1>
       {many && sets > 1 && (
         <div class="tabs" role="group" aria-label={t("name.sets")}>
           {Array.from({ length: sets }, (_, i) => <button aria-pressed={i === set} class={i === set ? "go" : ""} onClick={() => { setSet(i); setPlace(0); }}>{t("floor.set", { set: i + 1 })}</button>)}
@@ -107,20 +111,20 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
       </div>
       <div id="floor-card" role="tabpanel" aria-labelledby={`tab-${shown}`}>
         {shown === "load" && (
-          <div class={isPallet ? "card" : ""}>
-            {isPallet && <div>{picture(true)}{picture(false)}</div>}
+          <div class={isPallet || o.up ? "card" : ""}>
+            {isPallet ? <div>{picture(true)}{picture(false)}</div> : o.up && <div>{lying([...todo("load"), ...held])}</div>}
             <div>
               <ol class="steps">
                 {todo("load").map((d) => <Step d={d} s={s} />)}
                 {(o.tighten ?? []).map((x) => <li>{t("floor.tighten.short", { thread: x.thread, order: x.order.join(", ") })} <b class="n">{x.rounds.length ? x.rounds.map((r, i) => <>{i > 0 && ", "}<span class="whole">{s(r)}</span></>) : t("floor.tighten.open")}</b></li>)}
-                {todo("torque").filter((d) => !tightened.has(d.key)).map((d) => <Step d={d} s={s} />)}
+                {held.map((d) => <Step d={d} s={s} />)}
                 {todo("zeros").map((d) => <Step d={d} s={s} />)}
               </ol>
               {!o.do.length && <p>{t("floor.nothing")}</p>}
             </div>
           </div>
         )}
-        {shown === "torque" && <TorqueCard o={o} s={s} picture={picture(true)} rest={todo("torque").filter((d) => !tightened.has(d.key))} />}
+        {shown === "torque" && <TorqueCard o={o} s={s} picture={picture(true) || (held.length > 0 && lying(held))} rest={held} first={held.length ? steps.indexOf(held[0]) : 0} />}
         {shown === "zeros" && <ZeroCard key={o.id} path={path} op={o} where={where} rows={todo("zeros")} offsets={offsets} s={s} />}
         {shown === "measure" && <MeasureCard key={`${o.id}${where}`} path={path} operation={o.id} measures={o.measure} nest={where} s={s} />}
         {shown === "hone" && <HoneCard key={o.id} path={path} hone={hone} floor={floor} s={s} />}
@@ -142,7 +146,17 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
 
 const capital = (x: string) => x.charAt(0).toUpperCase() + x.slice(1);
 
-const Step = ({ d, s }: { d: Todo; s: Say }) => <li>{d.what}{d.value && <>: <b class="n">{s(d.value)}</b></>}</li>;
+/** A number stays with its unit. */
+const whole = (x: string) => x.replace(/(\d) (?=[^\d\s(])/g, "$1\u00a0");
+
+/** What is done, where in words, how much; small what the plan calls the place, last its note. */
+const Step = ({ d, s }: { d: Todo; s: Say }) => {
+  const value = s(d.value), note = d.tab === "load" && d.where;
+  return (
+    <li>{d.what}{d.where && <>: <b>{whole(s(d.where))}</b></>}{value && !note && <>{d.where ? ", " : ": "}<b class={value.length < 24 ? "n whole" : "n"}>{value}</b></>}
+      {d.on && d.on !== d.value && <> <span class="soft n named">{d.on}</span></>}{value && note && <span class="note">{value}</span>}</li>
+  );
+};
 
 /** What changed, from what to what, and why: the file's own note first, then what the study says moved. */
 function ChangeWords({ c, why, s, short }: { c: Changed; why?: Reason[]; s: Say; short?: boolean }) {
@@ -160,12 +174,12 @@ function ChangeWords({ c, why, s, short }: { c: Changed; why?: Reason[]; s: Say;
 }
 
 /** Screws by number in the picture, in their order, round by round. */
-function TorqueCard({ o, s, picture, rest }: { o: FloorOp; s: Say; picture: any; rest: Todo[] }) {
+function TorqueCard({ o, s, picture, rest, first }: { o: FloorOp; s: Say; picture: any; rest: Todo[]; /** steps before them on the load sheet */ first: number }) {
   const groups = o.tighten ?? [];
   if (!groups.length && !rest.length) return <p>{t("floor.nothing")}</p>;
   return (
-    <div class={groups.length && picture ? "card" : ""}>
-      {groups.length > 0 && picture && <div>{picture}</div>}
+    <div class={picture ? "card" : ""}>
+      {picture && <div>{picture}</div>}
       <div>
         {groups.map((x) => (
           <>
@@ -178,7 +192,7 @@ function TorqueCard({ o, s, picture, rest }: { o: FloorOp; s: Say; picture: any;
             ) : <p class="warn">{t("floor.tighten.open")}</p>}
           </>
         ))}
-        {rest.length > 0 && <ul class="facts">{rest.map((d) => <li><span>{d.what}</span><b>{s(d.value)}</b></li>)}</ul>}
+        {rest.length > 0 && <ol class="steps" style={`counter-reset: s ${first}`}>{rest.map((d) => <Step d={d} s={s} />)}</ol>}
       </div>
     </div>
   );
