@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "begin/begin.h"
+#include "begin/pose_model.h"
 #include "begin/propose/demo_for_tests.h"
 #include "begin/propose/propose.h"
 #include "begin/propose/questions.h"
@@ -25,7 +26,8 @@ struct Kind {
 };
 /// From STEP text; the model's drawing counts where it has one. `out.scene` points at `out.model`.
 /// `look`: with a mesh, so that it is known what is reached from where.
-inline Outcome<bool> kind_from(const std::string& step, const std::string& name, Kind& out, bool look = false) {
+inline Outcome<bool> kind_from(const std::string& step, const std::string& name, Kind& out, bool look = false,
+                               const std::string& up = "+z") {
   solid::ReadOptions read;
   if (look) read.mesh_chord = 1e-4;
   auto m = solid::read_step_text(step, name, read);
@@ -34,13 +36,16 @@ inline Outcome<bool> kind_from(const std::string& step, const std::string& name,
   auto drawing = read_drawing(step, name, "");
   if (!drawing.ok()) return drawing.problems();
   Options o;
-  o.name = name, o.model = name + ".step";
+  o.name = name, o.model = name + ".step", o.up = up;
   const auto b = begin(out.model, drawing.value(), nullptr, "", o);
   if (!b.ok()) return b.problems();
   const std::string shop = demo::shop();
   const auto nothing = [](const std::string& path) -> Outcome<std::string> { return bad("not here", path); };
   auto p = plan::read_plan(plan::write_plan(b->plan), "first", nothing);
   if (!p.ok()) return p.problems();
+  const auto X = pose_of(out.model, o);
+  if (!X.ok()) return X.problems();
+  out.model = posed(out.model, *X);
   out.plan = std::move(p.value());
   auto s = plan::read_plan("fettle = 1\n[plan]\nname = \"x\"\nshop = \"shop.toml\"\n", "x",
                            [&](const std::string&) -> Outcome<std::string> { return shop; });

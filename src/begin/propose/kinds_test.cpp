@@ -426,6 +426,79 @@ TEST(PinnedFixtures, RoughHousingsSitOnPinsInTheirOwnHoles) {
   }
 }
 
+/// Operations that the study finds not held in one place, and how many it looked at. Pallets are not seated yet.
+std::vector<std::string> not_held(const Scene& scene, const Draft& d, int& looked_at) {
+  study::Memo memo;
+  study::Options only = quick_look();
+  only.only = {"locating"};
+  const auto at = look(scene, d, {}, only, memo);
+  EXPECT_TRUE(at.ok()) << say(at.problem());
+  std::vector<std::string> out;
+  if (!at.ok()) return out;
+  for (const finding::Finding& f : at->study.findings) {
+    if (f.id.find("held_in_one_place") == std::string::npos || f.state == finding::State::open) continue;
+    ++looked_at;
+    if (f.state == finding::State::outside) out.push_back(f.id + ": " + f.sentence);
+  }
+  return out;
+}
+bool says(const std::vector<std::string>& all, const std::string& part) {
+  return std::any_of(all.begin(), all.end(), [&](const std::string& s) { return s.find(part) != std::string::npos; });
+}
+
+/// A plate on its edge: all that rays see of the edge lies in one line, and three rests in a line hold nothing.
+TEST(Held, APlateOnItsEdgeStandsOnThreeRestsThatAreNotInALine) {
+  const auto step = solid::sample_solid("cover");
+  ASSERT_TRUE(step.ok());
+  Kind k;
+  const auto there = kind_from(*step, "cover", k, true, "+x");
+  ASSERT_TRUE(there.ok()) << say(there.problem());
+  k.scene.answers["cast_faces"] = "top";
+  int looked_at = 0;
+  for (const Draft& d : routes(k.scene, ordered(k), 3)) {
+    ASSERT_TRUE(d.clashes.empty()) << d.clashes.front().words;
+    for (const std::string& s : not_held(k.scene, d, looked_at)) ADD_FAILURE() << d.name << ": " << s;
+  }
+  EXPECT_GT(looked_at, 0);
+}
+
+/// Two small flats face along Y, too small to sit on: a stop stands on one of them. Without them the plan says so.
+TEST(Held, AStopStandsOnAFlatTooSmallToSitOn) {
+  const char* name = "nist_ctc_05_asme1_ap242-e1";
+  const std::string path = public_part(name);
+  if (!std::filesystem::exists(path)) GTEST_SKIP() << "needs " << path;
+  const auto step = base::read_file(path);
+  ASSERT_TRUE(step.ok());
+  Kind k;
+  const auto there = kind_from(*step, name, k, true);
+  ASSERT_TRUE(there.ok()) << say(there.problem());
+  for (plan::Machine& m : k.scene.shop.machines)
+    if (m.travel.known()) give(m.travel, {2, 2, 2.5}, false);
+  k.scene.answers["cast_faces"] = "top";
+  for (const std::size_t d : {2U, 3U}) {
+    EXPECT_TRUE(outer_sides(k.scene, k.plan)[d].reference.empty());
+    EXPECT_EQ(stop_sides(k.scene, k.plan)[d].feature, d == 2 ? "P12" : "P11");
+  }
+  int looked_at = 0;
+  for (const Draft& d : routes(k.scene, ordered(k), 20)) {
+    ASSERT_TRUE(d.clashes.empty()) << d.clashes.front().words;
+    for (const std::string& s : not_held(k.scene, d, looked_at)) ADD_FAILURE() << d.name << ": " << s;
+    EXPECT_FALSE(says(d.disagree, "no stop stands there"));
+  }
+  EXPECT_GT(looked_at, 10);
+  auto blind = std::make_shared<Sight>(*k.scene.sight);
+  blind->flats[2].clear(), blind->flats[3].clear();
+  k.scene.sight = blind;
+  int loose = 0;
+  looked_at = 0;
+  for (const Draft& d : routes(k.scene, ordered(k), 20)) {
+    const auto bad = not_held(k.scene, d, looked_at);
+    EXPECT_EQ(says(d.disagree, "no stop stands there"), !bad.empty()) << d.name;
+    loose += bad.empty() ? 0 : 1;
+  }
+  EXPECT_GT(loose, 0);
+}
+
 class NistPart : public ::testing::TestWithParam<const char*> {};
 
 TEST_P(NistPart, GoesOnTheMachineOrTheClashNamesTheAxis) {
