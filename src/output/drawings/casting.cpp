@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "base/text.h"
+#include "maths/ring.h"
 #include "output/drawings/drawings.h"
 #include "output/drawings/figures.h"
 #include "output/drawings/kit.h"
@@ -24,12 +25,8 @@ double signed_area(const std::vector<Point>& p) {
 }
 
 bool holds(const std::vector<Point>& polygon, Point q) {
-  bool in = false;
-  for (std::size_t i = 0, j = polygon.size() - 1; i < polygon.size(); j = i++) {
-    const Point &a = polygon[i], &b = polygon[j];
-    if ((a.y > q.y) != (b.y > q.y) && q.x < (b.x - a.x) * (q.y - a.y) / (b.y - a.y) + a.x) in = !in;
-  }
-  return in;
+  const auto at = [&](std::size_t i) { return maths::Point2{polygon[i].x, polygon[i].y}; };
+  return maths::in_ring(polygon.size(), at, {q.x, q.y});
 }
 
 bool usable(const Skin& skin) {

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <memory>
 
+#include "maths/ring.h"
 #include "output/drawings/chart.h"
 #include "output/drawings/field.h"
 #include "output/drawings/kit.h"
@@ -133,15 +134,11 @@ bool on_plate(const Box& b, const Shape& plate, const Sheet& s) {
         b.bottom() < s.plan.bottom() - 0.5))
     return false;
   if (plate.form != Shape::Form::polygon || plate.turn != 0) return true;
-  const auto within = [&](Point p) {
-    bool in = false;
-    for (std::size_t i = 0, k = plate.points.size() - 1; i < plate.points.size(); k = i++) {
-      const Point a = s.scale.at({plate.points[i].x + plate.at.x, plate.points[i].y + plate.at.y}),
-                  c = s.scale.at({plate.points[k].x + plate.at.x, plate.points[k].y + plate.at.y});
-      if ((a.y > p.y) != (c.y > p.y) && p.x < a.x + (c.x - a.x) * (p.y - a.y) / (c.y - a.y)) in = !in;
-    }
-    return in;
+  const auto corner = [&](std::size_t i) {
+    const Point c = s.scale.at({plate.points[i].x + plate.at.x, plate.points[i].y + plate.at.y});
+    return maths::Point2{c.x, c.y};
   };
+  const auto within = [&](maths::Point2 p) { return maths::in_ring(plate.points.size(), corner, p); };
   return within({b.x, b.y}) && within({b.right(), b.y}) && within({b.x, b.bottom()}) && within({b.right(), b.bottom()});
 }
 
