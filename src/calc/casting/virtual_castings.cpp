@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <thread>
 
 #include "base/text.h"
@@ -57,69 +58,117 @@ void draw_rough(size_t parameters, const std::vector<int>& raw_point, std::uint6
   }
 }
 /// Roughness of every point from the numbers of those on skin, in their order.
-void texture_from(const Model& m, const double* rough, std::vector<double>& out) {
-  for (size_t i = 0; i < out.size(); ++i) out[i] = m.raw_point[i] != 0 ? m.texture_s * *rough++ : 0;
+void texture_from(const Model& m, const double* rough, double* out, size_t points) {
+  for (size_t i = 0; i < points; ++i) out[i] = m.raw_point[i] != 0 ? m.texture_s * *rough++ : 0;
 }
-void draw_texture(const Model& m, std::uint64_t seed, std::uint64_t number, std::vector<double>& out) {
-  std::vector<double> rough(out.size());
+void draw_texture(const Model& m, std::uint64_t seed, std::uint64_t number, double* out, size_t points) {
+  std::vector<double> rough(points);
   draw_rough(m.parameters.size(), m.raw_point, seed, number, rough.data());
-  texture_from(m, rough.data(), out);
+  texture_from(m, rough.data(), out, points);
+}
+
+/// Two numbers that are worked together: the compiler keeps arrays of plain ones in memory.
+using Two = double __attribute__((vector_size(16)));
+Two two(const double* at) {
+  Two out;
+  std::memcpy(&out, at, sizeof out);
+  return out;
+}
+
+/// What moves a point, parameter by parameter: only those that do.
+struct Rows {
+  std::vector<size_t> first;  ///< place in the others where a point begins, and the end
+  std::vector<size_t> at;     ///< parameter
+  std::vector<double> by;     ///< m of stock per unit of it
+};
+Rows rows_of(const Model& m) {
+  Rows out;
+  const size_t k = m.parameters.size();
+  out.first.push_back(0);
+  for (size_t i = 0; i < static_cast<size_t>(m.point_count); ++i) {
+    for (size_t j = 0; j < k; ++j) {
+      if (m.by_parameter[i * k + j] == 0) continue;
+      out.at.push_back(j), out.by.push_back(m.by_parameter[i * k + j]);
+    }
+    out.first.push_back(out.at.size());
+  }
+  return out;
 }
 
 /// Least and most stock, face by face, of castings first .. first + count - 1 (count <= lanes).
 struct Worker {
   const Model& model;
+  const Rows& rows;
   std::uint64_t seed;
   const Noise* noise;
-  std::vector<double> z, one, texture;
-  std::vector<double> parameters;  // parameter x lane
-  std::vector<double> rough;       // point x lane
+  std::vector<double> z, one;
+  std::vector<double> texture;       // of `wide` castings, one after the other
+  std::vector<double> parameters;    // parameter x lane
+  std::vector<double> rough;         // point x lane
+  static constexpr size_t wide = 8;  // castings at a time: their sums stay in registers, their roughness in one line
 
-  Worker(const Model& m, std::uint64_t s, const Noise* n)
+  Worker(const Model& m, const Rows& r, std::uint64_t s, const Noise* n)
       : model(m),
+        rows(r),
         seed(s),
         noise(n),
         z(m.parameters.size()),
         one(m.parameters.size()),
-        texture(m.texture_s > 0 ? static_cast<size_t>(m.point_count) : 0),
+        texture(m.texture_s > 0 ? wide * static_cast<size_t>(m.point_count) : 0),
         parameters(m.parameters.size() * lanes),
-        rough(texture.size() * lanes) {}
+        rough(texture.size() / wide * lanes) {}
 
   void run(size_t first, size_t count, std::vector<std::vector<double>>& least,
            std::vector<std::vector<double>>& most) {
-    for (size_t b = 0; b < count; ++b) {
-      if (noise != nullptr) parameters_from(model, seed, first + b, &noise->z[(first + b) * one.size()], one);
-      else draw_parameters(model, seed, first + b, z, one);
-      for (size_t j = 0; j < one.size(); ++j) parameters[j * lanes + b] = one[j];
-      if (texture.empty()) continue;
-      if (noise != nullptr) texture_from(model, noise->rough.data() + (first + b) * noise->rough_points, texture);
-      else draw_texture(model, seed, first + b, texture);
-      for (size_t i = 0; i < texture.size(); ++i) rough[i * lanes + b] = texture[i];
-    }
-    const size_t k = model.parameters.size();
+    draw(first, count);
     for (size_t f = 0; f + 1 < model.first_point.size(); ++f) {
-      double low[lanes], high[lanes], sum[lanes];
+      double low[lanes], high[lanes];
       std::fill(low, low + lanes, HUGE_VAL);
       std::fill(high, high + lanes, -HUGE_VAL);
-      for (auto i = static_cast<size_t>(model.first_point[f]); i < static_cast<size_t>(model.first_point[f + 1]); ++i) {
-        std::fill(sum, sum + lanes, model.nominal[i]);
-        for (size_t j = 0; j < k; ++j) {
-          const double a = model.by_parameter[i * k + j];
-          if (a == 0) continue;
-          const double* x = &parameters[j * lanes];
-          for (size_t b = 0; b < lanes; ++b) sum[b] += a * x[b];
-        }
-        if (!texture.empty())
-          for (size_t b = 0; b < lanes; ++b) sum[b] += rough[i * lanes + b];
-        for (size_t b = 0; b < lanes; ++b) {
-          low[b] = sum[b] < low[b] ? sum[b] : low[b];
-          high[b] = sum[b] > high[b] ? sum[b] : high[b];
-        }
-      }
+      for (auto i = static_cast<size_t>(model.first_point[f]); i < static_cast<size_t>(model.first_point[f + 1]); ++i)
+        for (size_t b = 0; b < count; b += wide) stock(i, b, low + b, high + b);
       for (size_t b = 0; b < count; ++b) {
         least[f][first + b] = low[b];
         most[f][first + b] = high[b];
       }
+    }
+  }
+
+ private:
+  void draw(size_t first, size_t count) {
+    const size_t points = texture.size() / wide;
+    for (size_t from = 0; from < count; from += wide) {
+      const size_t some = std::min(wide, count - from);
+      for (size_t b = 0; b < some; ++b) {
+        const size_t number = first + from + b;
+        if (noise != nullptr) parameters_from(model, seed, number, &noise->z[number * one.size()], one);
+        else draw_parameters(model, seed, number, z, one);
+        for (size_t j = 0; j < one.size(); ++j) parameters[j * lanes + from + b] = one[j];
+        if (points == 0) continue;
+        double* const to = &texture[b * points];
+        if (noise != nullptr) texture_from(model, noise->rough.data() + number * noise->rough_points, to, points);
+        else draw_texture(model, seed, number, to, points);
+      }
+      for (size_t i = 0; i < points; ++i)
+        for (size_t b = 0; b < wide; ++b) rough[i * lanes + from + b] = texture[b * points + i];
+    }
+  }
+  /// Stock at a point of castings b .. b + wide - 1: what is least and most of a face so far.
+  void stock(size_t i, size_t b, double* low, double* high) const {
+    Two sum[wide / 2];
+    for (Two& s : sum) s = Two{model.nominal[i], model.nominal[i]};
+    for (size_t e = rows.first[i]; e < rows.first[i + 1]; ++e) {
+      const Two a{rows.by[e], rows.by[e]};
+      const double* const x = &parameters[rows.at[e] * lanes + b];
+      sum[0] += a * two(x), sum[1] += a * two(x + 2), sum[2] += a * two(x + 4), sum[3] += a * two(x + 6);
+    }
+    if (!texture.empty())
+      for (size_t q = 0; q < wide / 2; ++q) sum[q] += two(&rough[i * lanes + b + 2 * q]);
+    double all[wide];
+    std::memcpy(all, sum, sizeof all);
+    for (size_t q = 0; q < wide; ++q) {
+      low[q] = all[q] < low[q] ? all[q] : low[q];
+      high[q] = all[q] > high[q] ? all[q] : high[q];
     }
   }
 };
@@ -180,7 +229,7 @@ OneCasting one_casting(const Model& m, std::uint64_t seed, int number) {
   draw_parameters(m, seed, static_cast<std::uint64_t>(number), z, out.parameters);
   out.stock = m.nominal;
   std::vector<double> texture(m.texture_s > 0 ? out.stock.size() : 0);
-  if (!texture.empty()) draw_texture(m, seed, static_cast<std::uint64_t>(number), texture);
+  if (!texture.empty()) draw_texture(m, seed, static_cast<std::uint64_t>(number), texture.data(), texture.size());
   for (size_t i = 0; i < out.stock.size(); ++i) {
     // The same order of sums as in virtual_castings(), so that the bytes agree.
     for (size_t j = 0; j < k; ++j)
@@ -231,8 +280,9 @@ Outcome<VirtualResult> virtual_castings(const Model& m, const VirtualInputs& in,
   const auto n = static_cast<size_t>(in.castings);
   const size_t faces = m.faces.size();
   std::vector<std::vector<double>> least(faces, std::vector<double>(n)), most = least;
+  const Rows rows = rows_of(m);
   in_threads(n, in.threads, [&](size_t t, size_t step, size_t blocks) {
-    Worker w(m, in.seed, noise);
+    Worker w(m, rows, in.seed, noise);
     for (size_t b = t; b < blocks && !base::asked(halt); b += step)
       w.run(b * lanes, std::min(lanes, n - b * lanes), least, most);
   });
