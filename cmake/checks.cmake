@@ -30,3 +30,13 @@ if(TARGET fettle)
   fettle_check(check.snippets COMMAND ${python} ${tools}/snippets.py $<TARGET_FILE:fettle> ${documents})
   fettle_check(check.reckoners_page COMMAND ${tools}/with_reckoners.sh $<TARGET_FILE:fettle> page)
 endif()
+
+# Longest first, so that at the end no core waits for one that began late; what takes two cores begins while both are free.
+set_tests_properties(check.bits PROPERTIES COST 1000)
+set_tests_properties(check.tidy PROPERTIES COST 900)
+foreach(long check.page check.cli check.snippets begin_propose.Propose app_cli.reckon app_cli.study_text study.Levers study.SameBytes
+    study.Kept study.States solid.Mutants check.serve check.serve_program check.programs)
+  if(TEST ${long})
+    set_tests_properties(${long} PROPERTIES COST 500)
+  endif()
+endforeach()

@@ -69,8 +69,9 @@ compile() {
   local jobs how
   jobs=$(jobs_that_fit)
   say "build: compiling with $jobs at once (what is up to date is left alone)"
-  # The same file compiled in another folder counts as the same for the compiler cache.
-  export CCACHE_BASEDIR=$root CCACHE_NOHASHDIR=1 CCACHE_SLOPPINESS=time_macros NINJA_STATUS='%f of %t '
+  # The same file compiled in another folder counts as the same for the compiler cache. It takes the included files from
+  # what the compiler lists, instead of running the preprocessor beforehand.
+  export CCACHE_BASEDIR=$root CCACHE_NOHASHDIR=1 CCACHE_SLOPPINESS=time_macros CCACHE_DEPEND=1 NINJA_STATUS='%f of %t '
   if compile_once "$jobs" "$@"; then return 0; fi
   if [ "$(cached FETTLE_UNITY)" = ON ] && grep -q 'error:' "$root/build/compile.log" && ! wrong_alone "$root/build/compile.log"; then
     for how in ON OFF; do
