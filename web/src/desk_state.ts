@@ -126,6 +126,7 @@ export function useDesk(path: string, studied = true): Desk {
     const stop = new AbortController(), of = trial.after;
     const follow = async () => {
       if (!followed.current) {
+        if (!pending.current.length) return; // dropped while this waited: a trial without changes is none
         // heard to its end: a job that nobody can name computes on for nobody
         const begun = await post<{ job?: string; after: string }>("try", { path, hash: ownHash.current, changes: asked(pending.current), rest: true });
         if (stop.signal.aborted || begun.after !== of) return leave(begun.job);

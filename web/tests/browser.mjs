@@ -47,7 +47,7 @@ export async function open(hash, options = {}, expected = /$^/) {
   const context = await browser.newContext({ viewport: { width: 1400, height: 950 }, ...options });
   const page = await context.newPage();
   page.wrong = [];
-  page.on("console", (m) => m.type() === "error" && !expected.test(m.text()) && page.wrong.push(m.text()));
+  page.on("console", (m) => m.type() === "error" && !expected.test(m.text()) && page.wrong.push(`${m.text()} ${m.location().url}`));
   page.on("pageerror", (e) => page.wrong.push(String(e)));
   await page.goto(server.base + hash);
   await page.waitForSelector("#content h1:not([role=status]), #content > .notice", { timeout: 60000 });

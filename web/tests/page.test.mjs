@@ -8,6 +8,30 @@ import { fake, models } from "./served.mjs";
 
 starts();
 
+test("drawings that wait for a model hold one line to the server, not all: the study streams meanwhile", { ...long, skip: fake }, async () => {
+  const page = await open("#/start");
+  let now = 0, most = 0, sent = [];
+  const held = [];
+  await page.route("**/api/flat*", async (r) => {
+    most = Math.max(most, ++now);
+    sent.push(r.request().url());
+    await new Promise((go) => held.push(go));
+    now--;
+    await r.continue();
+  });
+  await page.goto(`${server.base}#/desk/${PLAN}`);
+  await page.waitForSelector(".margins .row", { timeout: 60000 });
+  await until(page, () => document.querySelector("#op-OP20"));
+  await settled(page);
+  assert.equal(sent.length, 1, "the next waits for the first");
+  for (let i = 0; i < 60 && (held.length || i < 3); i++) { held.splice(0).forEach((go) => go()); await page.waitForTimeout(150); }
+  assert.equal(most, 1);
+  assert.ok(sent.length > 2, `${sent.length} drawings`);
+  assert.equal(new Set(sent).size, sent.length, "each is asked once");
+  await page.locator("#op-OP20 svg").first().waitFor();
+  await end(page);
+});
+
 test("from the start page to the verdict, what needs a hand first", long, async () => {
   const page = await open("#/start");
   await page.getByRole("link", { name: /plan-0\.toml/ }).click();

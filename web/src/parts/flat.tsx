@@ -25,14 +25,30 @@ export function onPaper(side: string, { axes: [right, up] }: FlatView): { x: num
   return x || y ? { x, y } : null;
 }
 
+/** Drawings wait for a model that is read, for seconds; a browser holds few lines to a server. So one is asked at a time, each once. */
+let before: Promise<unknown> = Promise.resolve();
+interface Asked { view: Promise<FlatView | null>; wanted: number }
+const asked = new Map<string, Asked>();
+function ask(path: string, hash: string, up: string, raw: boolean): Asked {
+  const key = `${path} ${hash} ${up} ${raw}`, old = asked.get(key);
+  if (old) return old;
+  const one: Asked = { wanted: 0, view: Promise.resolve(null) };
+  one.view = before.then(() => (one.wanted ? get<FlatView>("flat", { path, up, raw: raw ? 1 : undefined }) : null)).catch(() => null);
+  before = one.view.finally(() => asked.delete(key));
+  asked.set(key, one);
+  return one;
+}
+
 /** The server's drawing of a plan's part; asked again when the plan's text is another. */
 export function useFlat(path: string, hash: string | undefined, up: string, raw = false): FlatView | null {
   const [view, set] = useState<FlatView | null>(null);
   useEffect(() => {
     if (!hash || !/^[+-][xyz]$/.test(up)) return set(null);
-    const stop = new AbortController();
-    get<FlatView>("flat", { path, up, raw: raw ? 1 : undefined }, stop.signal).then((v) => set(v.box[2] > v.box[0] ? v : null)).catch(() => !stop.signal.aborted && set(null));
-    return () => stop.abort();
+    let here = true;
+    const one = ask(path, hash, up, raw);
+    one.wanted++;
+    void one.view.then((v) => here && set(v && v.box[2] > v.box[0] ? v : null));
+    return () => { here = false; one.wanted--; };
   }, [path, hash, up, raw]);
   return view;
 }

@@ -132,11 +132,11 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
       </div>
       {cautions.map((c) => <p class="warn">{c}</p>)}
       {skipped.length > 0 && <p role="status">{t("floor.skipped", { nest: skipped.join(", ") })}</p>}
-      <div class="keys">
-        <button onClick={() => go(-1)}>{t("floor.back")}</button>
-        <button disabled={count * pallets < 2} onClick={() => { setSkipped([...new Set([...skipped, `${o.id} ${where}`])]); go(1); }}>{t("floor.skip")}</button>
+      <div class={`keys${count * pallets < 2 ? " one" : ""}`}>
+        {count * pallets > 1 && <button onClick={() => go(-1)}>{t("floor.back")}</button>}
+        {count * pallets > 1 && <button onClick={() => { setSkipped([...new Set([...skipped, `${o.id} ${where}`])]); go(1); }}>{t("floor.skip")}</button>}
         <button onClick={() => setTab("measure")}>{t("floor.measured")}</button>
-        <button class="go" disabled={count * pallets < 2} onClick={() => go(1)}>{t("floor.next")}</button>
+        {count * pallets > 1 && <button class="go" onClick={() => go(1)}>{t("floor.next")}</button>}
       </div>
       <p class="noprint"><button onClick={() => { setTab("load"); requestAnimationFrame(() => print()); }}>{t("floor.print")}</button> <a href={placeOf("desk", path)}>{t("nav.desk")}</a></p>
       <p class="soft small">{t("floor.heed")}</p>
