@@ -4,10 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "base/text.h"
 #include "begin/features.h"
 #include "begin/propose/facts.h"
+#include "ref/threads.h"
 
 namespace fettle::begin {
 
@@ -23,6 +25,79 @@ std::vector<double> sold_sizes(const std::string& kind, bool inch) {
   else if (kind == "chamfer") out = inch ? std::vector<double>{0.375} : std::vector<double>{10};
   for (double& x : out) x *= one;
   return out;
+}
+
+namespace {
+
+/// Drills by number, 1 to 60, and by letter, A to Z, in: the usual shop list (common practice, from memory).
+constexpr double numbered[] = {.2280, .2210, .2130, .2090, .2055, .2040, .2010, .1990, .1960, .1935, .1910, .1890,
+                               .1850, .1820, .1800, .1770, .1730, .1695, .1660, .1610, .1590, .1570, .1540, .1520,
+                               .1495, .1470, .1440, .1405, .1360, .1285, .1200, .1160, .1130, .1110, .1100, .1065,
+                               .1040, .1015, .0995, .0980, .0960, .0935, .0890, .0860, .0820, .0810, .0785, .0760,
+                               .0730, .0700, .0670, .0635, .0595, .0550, .0520, .0465, .0430, .0420, .0410, .0400};
+constexpr double lettered[] = {.234, .238, .242, .246, .250, .257, .261, .266, .272, .277, .281, .290, .295,
+                               .302, .316, .323, .332, .339, .348, .358, .368, .377, .386, .397, .404, .413};
+constexpr double inch_si = 25.4e-3;
+constexpr double same_drill = 1e-6;  ///< m
+
+std::vector<double> rising(std::vector<double> all) {
+  std::sort(all.begin(), all.end());
+  all.erase(std::unique(all.begin(), all.end(), [](double a, double b) { return b - a < same_drill; }), all.end());
+  return all;
+}
+std::vector<double> metric_drills() {
+  std::vector<double> out;
+  for (int i = 5; i <= 140; ++i) out.push_back(1e-4 * i);
+  for (int i = 57; i <= 128; ++i) out.push_back(0.25e-3 * i);
+  for (int i = 65; i <= 100; ++i) out.push_back(0.5e-3 * i);
+  for (const ref::ThreadData& t : ref::thread_table())
+    if (t.system == unit::Thread::System::metric) out.push_back(t.tapping_drill);
+  return rising(std::move(out));
+}
+std::vector<double> inch_drills() {
+  std::vector<double> out;
+  for (int i = 3; i <= 96; ++i) out.push_back(inch_si * i / 64);
+  for (const double x : numbered) out.push_back(inch_si * x);
+  for (const double x : lettered) out.push_back(inch_si * x);
+  return rising(std::move(out));
+}
+bool in_stock(double d, bool inch) {
+  const std::vector<double>& all = stock_drills(inch);
+  return std::any_of(all.begin(), all.end(), [&](double x) { return std::fabs(x - d) < same_drill; });
+}
+
+}  // namespace
+
+const std::vector<double>& stock_drills(bool inch) {
+  static const std::vector<double> metric = metric_drills(), inches = inch_drills();
+  return inch ? inches : metric;
+}
+double stock_drill(double wish, double low, double high, bool inch) {
+  double best = 0;
+  for (const double x : stock_drills(inch))
+    if (x >= low - 1e-9 && x <= high + 1e-9 && (best == 0 || std::fabs(x - wish) < std::fabs(best - wish) - 1e-9))
+      best = x;
+  return best;
+}
+double stock_reamer(double wish, double low, double high, bool inch) {
+  const double step = inch ? 0.0005 * inch_si : 0.01e-3;
+  for (const double x : {std::round(wish / step), std::ceil(low / step - 1e-6), std::floor(high / step + 1e-6)})
+    if (x * step >= low - 1e-9 && x * step <= high + 1e-9) return x * step;
+  return 0;
+}
+std::string drill_name(double d) {
+  const auto is = [&](double inches) { return std::fabs(inches * inch_si - d) < same_drill; };
+  for (int i = 1; i <= 96; ++i)
+    if (is(i / 64.0)) {
+      int top = i, below = 64;
+      while (top % 2 == 0 && below > 1) top /= 2, below /= 2;
+      return below == 1 ? std::to_string(top) : fmt::format("{}/{}", top, below);
+    }
+  for (std::size_t i = 0; i < std::size(numbered); ++i)
+    if (is(numbered[i])) return fmt::format("#{}", i + 1);
+  for (std::size_t i = 0; i < std::size(lettered); ++i)
+    if (is(lettered[i])) return std::string(1, static_cast<char>('A' + i));
+  return "";
 }
 
 namespace {
@@ -99,7 +174,13 @@ double most_out(const std::string& kind, double d) { return usual(kind, d).slend
 
 std::string tool_words(const plan::Tool& t, bool inch) {
   std::string out = t.kind.value;
-  if (t.diameter.known()) out += " Ø" + shown_length(t.diameter.si, inch);
+  if (t.diameter.known()) {
+    const bool drill = t.kind.value == "drill";
+    const bool own = !drill || in_stock(t.diameter.si, inch) || !in_stock(t.diameter.si, !inch);
+    out += " Ø" + shown_length(t.diameter.si, own ? inch : !inch);
+    if (const std::string name = drill_name(t.diameter.si); drill && own == inch && !name.empty())
+      out += " (" + name + ")";
+  }
   if (t.width.known()) out += " x " + shown_length(t.width.si, inch);
   if (t.teeth.known() && t.teeth.value > 1) out += fmt::format(", {} teeth", t.teeth.value);
   return out;
@@ -132,6 +213,7 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>
     give_length(t.neck, 1e-3 * std::floor(1e3 * neck), inch);
     give_length(t.neck_length, 1e-3 * std::ceil(1e3 * (w.reach + 3e-3)), inch);
   }
+  if (w.kind == "drill" && !in_stock(d, inch) && !in_stock(d, !inch)) d = largest(stock_drills(inch), d);
   if (!(d > 0)) return bad("none that small is sold", length_text(w.widest, inch));
   const Usual u = usual(w.kind, d);
   if (w.reach > u.slender * d)
@@ -139,7 +221,7 @@ Outcome<plan::Tool> tool_to_buy(const ToolWish& w, const std::vector<plan::Tool>
                shown_length(w.reach, inch), fmt::format("at most {:.1f} times", u.slender));
   give(t.id, free_id(shop, bought));
   give(t.kind, w.kind);
-  give_length(t.diameter, d, inch);
+  give_length(t.diameter, d, w.kind == "drill" && !in_stock(d, inch) ? !inch : inch);  // as its series has it
   give_count(t.teeth, u.teeth);
   if (w.kind == "end mill") give(t.helix, unit::Kind::angle, "38 deg");
   if (w.kind == "end mill" && w.reach > d) {  // ground back behind its edges where the wall is higher than they are

@@ -15,6 +15,7 @@
 #include "begin/propose/cut_data.h"
 #include "begin/propose/facts.h"
 #include "plan/read.h"
+#include "ref/threads.h"
 #include "study/reach.h"
 
 namespace fettle::begin {
@@ -666,10 +667,14 @@ class Cutter {
   }
 
   void thread(const plan::Feature& f) {
-    const double drill = f.drill.known() ? f.drill.si : diameter_of(f), depth = length_of(f);
+    const double shown = f.drill.known() ? f.drill.si : diameter_of(f), depth = length_of(f);
     const double major = f.thread.known() ? f.thread.value.major : 0;
     const int n = static_cast<int>(std::max<std::size_t>(1, f.at.value.size()));
+    const double drill = tapping_drill(f, shown);
     if (!drilled(f, drill, depth, n)) return;
+    if (std::fabs(drill - shown) > 1e-6)
+      steps_.back().why.why += fmt::format(", {} for {}: the model shows {}", shown_length(drill, scene_.inch),
+                                           f.thread.typed, shown_length(shown, scene_.inch));
     const Fits taps = [&](const plan::Tool& x) {
       return std::fabs(x.diameter.si - major) < 0.3e-3 && reaches(x, f) ? 1.0 : -1.0;
     };
@@ -702,6 +707,15 @@ class Cutter {
     runner_up(s, fit, "slower; yet it breaks no tap in the part");
     s.why.why = "a tap that cuts: iron crumbles under one that forms";
   }
+  /// Models show a thread's core or its outside as well as its drill: drilled with the drill of the thread table,
+  /// unless the model's bore is neither.
+  static double tapping_drill(const plan::Feature& f, double shown) {
+    if (!f.thread.known()) return shown;
+    const auto data = ref::thread_data(f.thread.value);
+    constexpr double slack = 0.03;  // of the core; common practice draws it by one rule or another
+    if (!data.ok() || shown < (1 - slack) * data->minor_diameter || shown > data->major + 1e-5) return shown;
+    return data->tapping_drill;
+  }
   static double coarse(double major) {
     return major <= 5.1e-3    ? 0.8e-3
            : major <= 6.1e-3  ? 1e-3
@@ -710,10 +724,29 @@ class Cutter {
                               : 1.75e-3;
   }
 
+  /// The stock drill for a hole: within its limits where it has some, else the closest; 0: none is sold there.
+  double sold_drill(double d, double low, double high) const {
+    for (const bool inch : {scene_.inch, !scene_.inch})
+      if (const double exact = stock_drill(d, d - 1e-6, d + 1e-6, inch); exact > 0) return exact;
+    return stock_drill(d, low, high, scene_.inch);
+  }
+  static bool has_limits(const plan::Feature& f) {
+    const unit::Limits& l = f.diameter.value;
+    return l.lower && l.upper && f.kind.value != "thread";
+  }
+  /// A drill alone leaves it within its limits: one of the shop or one that is sold.
+  bool drill_does(const plan::Feature& f, double d) const {
+    if (!has_limits(f)) return true;
+    const double low = *f.diameter.value.lower, high = *f.diameter.value.upper;
+    const auto all = fitting("drill", [&](const plan::Tool& x) {
+      return x.diameter.si >= low - 1e-7 && x.diameter.si <= high + 1e-7 && reaches(x, f) ? 1.0 : -1.0;
+    });
+    return !all.empty() || sold_drill(d, low, high) > 0;
+  }
   /// A drill that leaves the hole between its limits; without limits one within half a per cent.
   bool drilled(const plan::Feature& f, double d, double depth, int n) {
     const unit::Limits& l = f.diameter.value;
-    const bool limits = l.lower && l.upper && f.kind.value != "thread";
+    const bool limits = has_limits(f);
     const double low = limits ? *l.lower : d - 0.005 * d - 2e-5, high = limits ? *l.upper : d + 0.005 * d + 2e-5;
     const Tools fit = pick(
         "drill", "drill", f,
@@ -722,7 +755,7 @@ class Cutter {
           const bool in = size >= low - 1e-7 && size <= high + 1e-7 && reaches(x, f);
           return in ? 1 - std::fabs(size - d) / d : -1.0;
         },
-        std::clamp(tenth(d), low, high));
+        limits ? sold_drill(d, low, high) : sold_drill(d, 0, INFINITY));
     const plan::Tool* t = first(fit);
     if (t == nullptr) return false;
     Step& s = add(40, *t, {f.id.value}, "drill", false);
@@ -735,8 +768,8 @@ class Cutter {
           fmt::format("; it stands out {:.0f} times its diameter: spotted first, started slowly", out / t->diameter.si);
     return true;
   }
-  /// Drills are sold by tenths of a millimetre; in inch plans as drawn.
-  double tenth(double d) const { return scene_.inch ? d : 1e-4 * std::round(1e4 * d); }
+  /// The largest stock drill up to this.
+  double up_to(double d) const { return stock_drill(d, 0, d, scene_.inch); }
 
   void round_hole(const plan::Feature& f) {
     const double d = diameter_of(f), depth = length_of(f), zone = size_zone(f);
@@ -761,23 +794,27 @@ class Cutter {
       if (zone < 0.06e-3) finish_bore(f, d, depth, n);
       return;
     }
-    if (zone < 0.022e-3 && d <= 16e-3) {  // reamed
+    const bool drill = drill_does(f, d);
+    const double reamer = has_limits(f) ? stock_reamer(d, *f.diameter.value.lower, *f.diameter.value.upper, scene_.inch)
+                                        : stock_reamer(d, 0, INFINITY, scene_.inch);
+    if ((zone < 0.022e-3 || !drill) && d <= 16e-3) {  // reamed
       const Tools drills = pick(
           "drill", "drill", f,
           [&](const plan::Tool& x) {
             return x.diameter.si < d - 0.08e-3 && x.diameter.si > 0.94 * d && reaches(x, f) ? x.diameter.si : -1.0;
           },
-          tenth(d - std::max(0.2e-3, 0.025 * d)));
-      const plan::Tool* drill = first(drills);
-      if (drill == nullptr) return;
-      const double left = 0.5 * (d - drill->diameter.si);
-      Step& a = add(40, *drill, {f.id.value}, "drill", false);
+          up_to(d - std::max(0.2e-3, 0.025 * d)));
+      const plan::Tool* before = first(drills);
+      if (before == nullptr) return;
+      const double left = 0.5 * (d - before->diameter.si);
+      Step& a = add(40, *before, {f.id.value}, "drill", false);
       path(a, depth + 0.3 * d + 2e-3, n, n);
       a.why.why = "leaves a little for the reamer";
       runner_up(a, drills, "it leaves more for the reamer");
       const Tools reamers = pick(
           "ream", "reamer", f,
-          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 && reaches(x, f) ? 1.0 : -1.0; }, d);
+          [&](const plan::Tool& x) { return std::fabs(x.diameter.si - d) < 0.05e-3 && reaches(x, f) ? 1.0 : -1.0; },
+          reamer > 0 ? reamer : d);
       const plan::Tool* ream = first(reamers);
       if (ream == nullptr) return;
       Step& b = add(50, *ream, {f.id.value}, "ream", true);
@@ -785,19 +822,21 @@ class Cutter {
       b.width = b.least = left;
       path(b, depth + 2e-3, n, n);
       b.why.why = fmt::format("limits {} wide", shown_length(zone, scene_.inch));
+      if (!drill) b.why.why += "; no drill of a size between them is sold";
+      if (!(reamer > 0)) b.why.why += "; ground to size: no reamer of a size between them is kept";
       return;
     }
-    if (zone < 0.06e-3) {  // drilled, bored
+    if (zone < 0.06e-3 || !drill) {  // drilled, bored
       const Tools drills = pick(
           "drill", "drill", f,
           [&](const plan::Tool& x) {
             return x.diameter.si <= d - 0.5e-3 && x.diameter.si >= 0.85 * d && reaches(x, f) ? x.diameter.si : -1.0;
           },
-          tenth(std::min(0.95 * d, d - 0.8e-3)));
-      const plan::Tool* drill = first(drills);
-      if (drill == nullptr) return;
+          up_to(std::min(0.95 * d, d - 0.8e-3)));
+      const plan::Tool* before = first(drills);
+      if (before == nullptr) return;
       {
-        Step& a = add(40, *drill, {f.id.value}, "drill", false);
+        Step& a = add(40, *before, {f.id.value}, "drill", false);
         path(a, depth + 0.3 * d + 2e-3, n, n);
         a.why.why = "from the solid";
         runner_up(a, drills, "it leaves more to bore");

@@ -18,6 +18,7 @@
 #include "begin/propose/questions.h"
 #include "begin/propose/written.h"
 #include "plan/read.h"
+#include "ref/threads.h"
 #include "solid/build.h"
 
 namespace fettle::begin {
@@ -180,6 +181,80 @@ TEST(ToolToBuy, TheLargestThatFitsAndNoneThatIsTooThin) {
   // Without a currency there is no price to guess.
   EXPECT_FALSE(must(tool_to_buy({"drill", 6.8e-3, 12e-3, 0, 0, "H4"}, {}, {}, false)).price.known());
   EXPECT_FALSE(must(tool_to_buy({"tap", 6e-3, 12e-3, 0, 0, "H4"}, shop, {}, false)).forms.value);
+}
+
+/// Every tapping drill of the thread table is bought as it is, in metric plans and in inch plans, and called by its
+/// name.
+TEST(ToolToBuy, TappingDrillsAreThoseOfTheThreadTable) {
+  int looked = 0;
+  for (const ref::ThreadData& t : ref::thread_table())
+    for (const bool inch : {false, true}) {
+      const plan::Tool d = must(tool_to_buy({"drill", t.tapping_drill, 3e-3, 0, 0, "H4"}, {}, {}, inch));
+      EXPECT_NEAR(d.diameter.si, t.tapping_drill, 1e-9) << t.designation;
+      ++looked;
+      if (t.system == unit::Thread::System::metric) {
+        EXPECT_EQ(d.diameter.typed, t.tapping_name + " mm") << t.designation;
+      } else if (t.tapping_name.find('/') != std::string::npos || inch) {
+        EXPECT_NE(d.name.value.find("(" + t.tapping_name + ")"), std::string::npos) << d.name.value;
+      }
+    }
+  EXPECT_GT(looked, 150);
+  // Clearance holes of the table are stock sizes too.
+  for (const ref::ThreadData& t : ref::thread_table())
+    for (const auto& c : {t.clear_close, t.clear_medium, t.clear_loose}) {
+      const bool inch = t.system == unit::Thread::System::unified;
+      if (!c) continue;
+      EXPECT_GT(stock_drill(*c, *c - 0.02e-3, *c + 0.02e-3, inch), 0) << t.designation << " " << *c;
+    }
+}
+
+TEST(ToolToBuy, DrillsAndReamersAreOfSizesThatAreSold) {
+  const auto drill = [](double wish, bool inch) {
+    return must(tool_to_buy({"drill", wish, 3e-3, 0, 0, "H4"}, {}, {}, inch)).diameter.typed;
+  };
+  EXPECT_EQ(drill(2.4913e-3, false), "2.4 mm");  // the next in stock below what fits
+  EXPECT_EQ(drill(14.2e-3, false), "14 mm");
+  EXPECT_EQ(drill(5.08e-3, true), "0.199 in");  // 0.2 in is none: #8
+  EXPECT_DOUBLE_EQ(stock_drill(5.53e-3, 5.51e-3, 5.55e-3, false), 0);
+  EXPECT_NEAR(stock_drill(5.53e-3, 0, INFINITY, false), 5.5e-3, 1e-9);
+  EXPECT_NEAR(stock_reamer(8.0075e-3, 8e-3, 8.015e-3, false), 8.01e-3, 1e-9);
+  EXPECT_NEAR(stock_reamer(5.998e-3, 5.992e-3, 6.004e-3, false), 6e-3, 1e-9);
+  EXPECT_DOUBLE_EQ(stock_reamer(5.996e-3, 5.994e-3, 5.998e-3, false), 0);
+  EXPECT_EQ(drill_name(0.201 * 0.0254), "#7");
+  EXPECT_EQ(drill_name(0.257 * 0.0254), "F");
+  EXPECT_EQ(drill_name(27.0 / 64 * 0.0254), "27/64");
+  EXPECT_EQ(drill_name(6.8e-3), "");
+}
+
+/// Models draw a thread by its core, its drill or its outside: the drill is the same.
+TEST(Threads, AreDrilledByTheTableWhateverTheModelShows) {
+  const Scene s = scene_of(without_kind(demo::shop(), "drill"));
+  for (const char* typed : {"M3", "M8", "M10x1.25", "1/4-20 UNC"}) {
+    const auto thread = must(unit::parse_thread(typed));
+    const ref::ThreadData t = must(ref::thread_data(thread));
+    for (const double shown : {t.minor_diameter, t.tapping_drill, t.major}) {
+      Draft d;
+      d.plan = demo().plan;
+      d.plan.tools.clear();
+      for (plan::Operation& o : d.plan.operations) o.cuts.clear();
+      for (plan::Feature& f : d.plan.features)
+        if (f.id.value == "H5") {
+          f.kind = {}, f.diameter = {}, f.drill = {};
+          give(f.kind, "thread");
+          f.thread.value = thread, f.thread.typed = typed, f.thread.origin = plan::Origin::given;
+          give_length(f.drill, shown, false);
+        }
+      cuts(s, d);
+      std::string bought;
+      for (const plan::Operation& o : d.plan.operations)
+        for (const plan::Cut& c : o.cuts)
+          if (c.kind.value == "drill" && c.features.value.front() == "H5") bought = c.tool.value;
+      const auto at = std::find_if(d.plan.tools.begin(), d.plan.tools.end(),
+                                   [&](const plan::Tool& x) { return x.id.value == bought; });
+      ASSERT_NE(at, d.plan.tools.end()) << typed << " shown " << shown;
+      EXPECT_NEAR(at->diameter.si, t.tapping_drill, 1e-9) << typed << " shown " << shown;
+    }
+  }
 }
 
 class Lacking : public ::testing::TestWithParam<const char*> {};
