@@ -57,16 +57,18 @@ await shot("program", "#/desk/plan-0.toml", { width: 1280, height: 1500 }, async
   await strip.getByRole("button", { name: "look at its program" }).click();
   await strip.locator(".program .scrub").waitFor({ timeout: 90000 });
   await strip.locator(".program .scrub").fill("2300");
-  await strip.getByRole("button", { name: "look at it in 3-D" }).click();
-  await strip.locator(".solid .over .lit").waitFor({ timeout: 60000 });
-  await page.getByLabel("casting skin, stock").uncheck();
-}, "#op-OP30 .draw", 1150);
+}, "#op-OP30 .draw", 1180);
 // at the machine somebody changed the torque meanwhile: what and why stands first
 const ask = (route, body) => fetch(`${base}api/${route}`, { method: "POST", headers: { "content-type": "application/json", "x-fettle": "1" }, body: JSON.stringify({ path: "plan-0.toml", who: "desk", ...body }) }).then((r) => r.json());
 const { hash } = await (await fetch(`${base}api/plan?path=plan-0.toml`)).json();
 const kept = await ask("accept", { hash, changes: [{ key: "pallet.screw.1.torque", value: "28 N·m" }] });
 const why = (page) => page.locator(".news .reason").first().waitFor({ timeout: 90000 });
 await shot("floor", "#/floor/plan-0.toml", { width: 1120, height: 860 }, why);
+await shot("load", "#/floor/plan-0.toml", { width: 1120, height: 860 }, async (page) => {
+  await page.getByRole("button", { name: "OP20" }).click();
+  await page.locator("#floor-card svg.flat").waitFor({ timeout: 60000 });
+  await page.evaluate(() => document.querySelector(".tabs[role=tablist]").scrollIntoView());
+}, "#floor-card");
 await shot("phone", "#/floor/plan-0.toml", { width: 390, height: 844 }, async (page) => {
   await page.getByRole("button", { name: "OP40" }).click();
   await page.getByRole("tab", { name: "Hone" }).click();
@@ -74,6 +76,7 @@ await shot("phone", "#/floor/plan-0.toml", { width: 390, height: 844 }, async (p
   await page.getByRole("button", { name: "understood" }).click();
   await page.getByRole("tab", { name: "Hone" }).click();
   await page.locator(".hones li").first().waitFor({ timeout: 90000 });
+  await page.evaluate(() => document.querySelector("#floor-card").scrollIntoView());
 });
 await ask("undo", { hash: kept.hash });
 // first paint of the demo's findings, the study not yet in the server's memory only the first time
