@@ -106,6 +106,7 @@ test("floor: how a part lies in jaws is said in words and shown, the plan's name
   const page = await open(`#/floor/${PLAN}`, { viewport: { width: 1024, height: 768 } });
   await page.getByRole("button", { name: "OP20", exact: true }).click();
   const steps = page.locator("#floor-card .steps li");
+  await steps.first().filter({ hasText: "the underside, cut in G10T" }).waitFor();
   assert.deepEqual((await steps.allInnerTexts()).slice(0, 4).map((x) => x.replace(/\s+/g, " ")), [
     "set it down on the rests: the underside, cut in G10T F11",
     "set it against the fixed jaw: the long side at the back, cut in OP10b E2",
@@ -118,7 +119,8 @@ test("floor: how a part lies in jaws is said in words and shown, the plan's name
   assert.ok((await at(3)) < (await at(0)) && (await at(4)) > (await at(2)), "back is up on the paper");
   assert.deepEqual(await page.locator("#floor-card svg text.onink").allTextContents(), ["4"], "what presses is filled");
   await page.getByRole("tab", { name: "Torque" }).click();
-  assert.match(await page.locator("#floor-card").innerText(), /close the jaw on: the long side at the front/);
+  await steps.filter({ hasText: "close the jaw on: the long side at the front" }).waitFor();
+  await picture.locator("text").filter({ hasText: "4" }).waitFor();
   assert.deepEqual(await picture.locator("text").allTextContents(), ["4"]);
   // turned over: what lay at the back lies in front
   await page.getByRole("button", { name: "OP10b", exact: true }).click();

@@ -149,7 +149,7 @@ export function Pallet({ desk, units, from, hurts, still, only, features, op = "
             {pins.map((pin) => (
               <g data-f={pin.id}>
                 <title>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</title>
-                {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size="11" transform={about(n.turn, X(n.p.x + pin.p.x), Y(n.p.y + pin.p.y))}>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
+                {zoom && only === n.n && <text x={X(n.p.x + pin.p.x) + (pin.p.x < 0 ? 10 : -10)} y={Y(n.p.y + pin.p.y) + 4.5} text-anchor={pin.p.x < 0 ? "start" : "end"} font-size={(11 * (zx * k + 24)) / 228} transform={about(n.turn, X(n.p.x + pin.p.x), Y(n.p.y + pin.p.y))}>{t(pin.kind === "round" ? "draw.round" : "draw.relieved")}</text>}
                 {pin.kind === "round" ? <circle cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} r={4.2 * k} fill="var(--sheet)" class="edge" stroke="var(--ink)" stroke-width="2.6" />
                   : <g transform={`rotate(${(-Math.atan2(pin.p.y, pin.p.x) * 180) / Math.PI} ${X(n.p.x + pin.p.x)} ${Y(n.p.y + pin.p.y)})`}><ellipse cx={X(n.p.x + pin.p.x)} cy={Y(n.p.y + pin.p.y)} rx={2.2 * k} ry={4.4 * k} fill="var(--sheet)" stroke="var(--ink)" stroke-width="2.4" /></g>}
               </g>
@@ -157,12 +157,12 @@ export function Pallet({ desk, units, from, hurts, still, only, features, op = "
             {screws.map((c, i) => (
               <g data-f={c.through || undefined}>
                 <circle cx={X(n.p.x + c.x)} cy={Y(n.p.y + c.y)} r={c.r * k} fill="var(--ink)" />
-                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + 5} text-anchor="middle" font-size="14" font-weight="700" class="onink" transform={about(n.turn, X(n.p.x + c.x), Y(n.p.y + c.y))}>{i + 1}</text>
+                {only === n.n ? <text x={X(n.p.x + c.x)} y={Y(n.p.y + c.y) + Math.min(5, 0.54 * c.r * k)} text-anchor="middle" font-size={Math.min(14, 1.5 * c.r * k)} font-weight="700" class="onink" transform={about(n.turn, X(n.p.x + c.x), Y(n.p.y + c.y))}>{i + 1}</text>
                   : <path d={`M${X(n.p.x + c.x) - 5} ${Y(n.p.y + c.y)}h10m-5 -5v10`} stroke="var(--on-ink)" stroke-width="1.4" />}
               </g>
             ))}
             </g>
-            <text x={X(n.p.x)} y={Y(n.p.y) + 6} text-anchor="middle" font-weight="700" font-size="18">{n.n}</text>
+            <text x={X(n.p.x)} y={Y(n.p.y) + Math.min(6, 0.054 * py * k)} text-anchor="middle" font-weight="700" font-size={Math.min(18, 0.16 * py * k)}>{n.n}</text>
             {bad === n.n && <path d={`M${X(n.p.x + px / 2) - 34} ${Y(n.p.y + py / 2)}h34v34z`} fill="url(#outside)" stroke="var(--warm)" stroke-width="1.6" data-f={HURT} />}
           </g>
         ))}
