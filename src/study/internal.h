@@ -111,6 +111,10 @@ inline frame::Vec3 axis_across(frame::Vec3 n) {
 /// `drawn`: counted the way that the requirement counts.
 bool drawn_within(const unit::Limits& limits, double drawn);
 
+/// What to give where an operation has cuts and makes this surface, and none of them cuts it; empty: one does, or the
+/// operation needs none (ground, honed, by hand) or gives none.
+std::string what_cuts(const plan::Plan& plan, const plan::Operation& o, const std::string& reference);
+
 /// All surfaces a feature stands for: four sides for a profile, one otherwise.
 std::vector<std::string> sides_of(const plan::Feature& feature);
 

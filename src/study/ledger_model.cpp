@@ -1648,6 +1648,8 @@ class Builder {
         out.missing.push_back(fmt::format("operation {}: locators that hold the part in one place", op));
       } else {
         const plan::Operation& o = plan_.operations[static_cast<std::size_t>(made_in_plan_[e])];
+        const std::string what = what_cuts(plan_, o, id == r.id.value ? r.feature.value : id);
+        if (!what.empty()) out.missing.push_back(what);
         if (o.kind.value == "pallet" && !m_.route.operations[static_cast<std::size_t>(maker_[e])].pins.there &&
             q.kind != tolerance::Requirement::Kind::size && q.kind != tolerance::Requirement::Kind::form)
           out.missing.push_back("pallet.pin: a round and a relieved pin with their sizes");

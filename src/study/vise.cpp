@@ -465,8 +465,9 @@ void squeezed_bores(Context& c, const plan::Operation& o) {
         "section";
     f.source = "hole in a plate under even pressure (Kirsch 1898)";
     const auto e = elasticity(c.plan);
-    if (!e) {
-      leave_open(c, std::move(f), {"part.material or part.elasticity"});
+    const std::string what = what_cuts(c.plan, o, q.feature.value);
+    if (!e || !what.empty()) {
+      leave_open(c, std::move(f), {what.empty() ? "part.material or part.elasticity" : what});
       continue;
     }
     const int elastic = assume(f, *e, "elasticity of the part", "part.elasticity");

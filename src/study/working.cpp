@@ -254,7 +254,11 @@ void cuts_of(Context& c, Draft& d, const plan::Operation& o, const std::vector<A
       const Surface s = surface_of(c.plan, piece);
       const std::string key = key_of(c.plan, piece);
       // Bores and holes matter where something is located on them later.
-      if (!s.round || wanted.count(key) > 0) made.push_back({key, piece, s});
+      if (s.round && wanted.count(key) == 0) continue;
+      made.push_back({key, piece, s});
+      // What is only roughed here and says so (feature.over) is stock; its own cut may be the later one's.
+      const std::string what = s.feature->over.known() ? std::string() : what_cuts(c.plan, o, piece);
+      if (!what.empty()) d.missing.push_back(what);
     }
   if (made.empty()) return;
   const std::vector<std::string> datum = datum_of(c, d, o);
