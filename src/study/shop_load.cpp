@@ -44,11 +44,10 @@ void check_week(const std::vector<const plan::Plan*>& plans, Problems& problems)
     }
 }
 
-ShopPlan row_of(const plan::Plan& p, const PlanTimes& times) {
-  ShopPlan row{p.header.name.value, p.demand.per_week.si, share_without_losses(p), {}};
+ShopPlan row_of(const plan::Plan& p, const CountedWeek& w) {
+  ShopPlan row{p.header.name.value, p.demand.per_week.si, w.good_share, w.hone_share, w.hone_source, {}};
   if (!p.demand.per_week.known()) row.missing.emplace_back("demand.per_week: good parts a week");
-  for (const OperationTime& t : times.operations)
-    if (!t.bought) row.missing.insert(row.missing.end(), t.missing.begin(), t.missing.end());
+  row.missing.insert(row.missing.end(), w.missing.begin(), w.missing.end());
   return row;
 }
 
@@ -79,7 +78,16 @@ void say_it(ShopLoad& s) {
 
 }  // namespace
 
-Outcome<ShopLoad> shop_load(const std::vector<const plan::Plan*>& plans) {
+Outcome<CountedWeek> count_week(const plan::Plan& plan, const Data& data, const Options& options, Memo& memo) {
+  Options only = options;
+  only.only = {"tolerances", "bores", "time and cost"};
+  only.bands = only.pictures = false;
+  const Outcome<Study> s = run(plan, data, only, memo);
+  if (!s.ok()) return s.problems();
+  return s->counted_week.value_or(CountedWeek{});
+}
+
+Outcome<ShopLoad> shop_load(const std::vector<const plan::Plan*>& plans, const std::vector<CountedWeek>& weeks) {
   if (plans.empty()) return bad("no plan to add up", "", "plan files that name one shop");
   Problems problems;
   check_machines(plans, problems);
@@ -93,11 +101,10 @@ Outcome<ShopLoad> shop_load(const std::vector<const plan::Plan*>& plans) {
   s.shop = plans[0]->shop.name.value;
   std::vector<timing::PlanLoad> loads;
   std::vector<timing::MachineThere> there;
-  for (const plan::Plan* p : plans) {
-    const PlanTimes times = plan_times(*p);
-    s.plans.push_back(row_of(*p, times));
-    const plan::Number& edge = p->shop.people.edge_time;
-    loads.push_back(plan_load(*p, times, share_without_losses(*p), edge.known() ? edge.si : 0));
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    const plan::Plan* p = plans[i];
+    s.plans.push_back(row_of(*p, weeks[i]));
+    loads.push_back(weeks[i].load);
     for (const timing::MachineThere& m : machines_there(*p)) {
       const auto known =
           std::find_if(there.begin(), there.end(), [&](const auto& t) { return t.machine == m.machine; });

@@ -4,10 +4,12 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "base/outcome.h"
+#include "calc/timing/hours.h"
 #include "finding/finding.h"
 #include "plan/plan.h"
 #include "solid/solid.h"
@@ -266,6 +268,15 @@ struct JawPicture {
   std::vector<double> bend_at, bend;  ///< m, the jaw's line under load
 };
 
+/// One plan's week as a study counts it, for the sum over all plans of a shop.
+struct CountedWeek {
+  timing::PlanLoad load;             ///< operation by operation, edge changes included
+  double good_share = 1;             ///< of the parts started
+  std::optional<double> hone_share;  ///< of the parts, where the plan hones
+  std::string hone_source;
+  std::vector<std::string> missing;  ///< what its times lack
+};
+
 struct Counts {
   int inside = 0, tight = 0, outside = 0, open = 0, beyond = 0;
 };
@@ -284,6 +295,7 @@ struct Study {
   std::optional<double> kept;                ///< share of parts with every judged requirement inside
   CyclePicture cycle;
   CountCurve counts_curve;
+  std::optional<CountedWeek> counted_week;
   std::vector<ForcePicture> forces;
   CompliancePicture compliance;
   std::vector<ModePicture> modes;

@@ -828,12 +828,25 @@ bool asks_for_time(const plan::Plan& p) {
   });
 }
 
+CountedWeek counted_week(const Model& m) {
+  const PlanTimes& times = m.now().times;
+  CountedWeek w;
+  w.load = plan_load(m.plan, times, m.good_share(), m.edge_time());
+  w.good_share = m.good_share();
+  for (const OperationTime& t : times.operations) {
+    if (!t.bought) w.missing.insert(w.missing.end(), t.missing.begin(), t.missing.end());
+    if (t.kind == "hone") w.hone_share = m.hone_share.si, w.hone_source = m.hone_share.source;
+  }
+  return w;
+}
+
 }  // namespace
 
 void timing_findings(Context& c) {
-  if (!asks_for_time(c.plan)) return;
   Model m(c);
   m.knobs = knobs_of(m);
+  c.study.counted_week = counted_week(m);
+  if (!asks_for_time(c.plan)) return;
   const PlanTimes times = m.now().times;
   std::vector<std::string> machines, missing = week_missing(c.plan);
   for (std::size_t i = 0; i < times.operations.size(); ++i) {

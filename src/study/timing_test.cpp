@@ -335,37 +335,47 @@ TEST(Stopwatch, MeanAndScatter) {
   EXPECT_FALSE(read_load_times("", "").has_value());
 }
 
+Outcome<ShopLoad> shop_of(const std::vector<const plan::Plan*>& plans) {
+  std::vector<CountedWeek> weeks;
+  for (const plan::Plan* p : plans) {
+    Memo memo;
+    weeks.push_back(count_week(*p, load_data(*p), demo::quick(), memo).value());
+  }
+  return shop_load(plans, weeks);
+}
+
 TEST(Shop, SumsOverPlans) {
   const plan::Plan a = plan_of(), b = plan_of({}, "plan-1.toml");
-  const ShopLoad one = shop_load({&a}).value(), two = shop_load({&a, &b}).value();
+  const ShopLoad one = shop_of({&a}).value(), two = shop_of({&a, &b}).value();
   const auto hours = [](const ShopLoad& s, const char* id) {
     for (const timing::MachineHours& m : s.machines)
       if (m.machine == id) return m.hours;
     return 0.0;
   };
   EXPECT_NEAR(hours(one, "B"), plan_0().at("shop.B.hours").value, 1e-6);  // the study says the same of one plan
-  EXPECT_NEAR(hours(two, "B"), hours(one, "B") + hours(shop_load({&b}).value(), "B"), 1e-6);  // pallets: no change-over
+  EXPECT_NEAR(hours(two, "B"), hours(one, "B") + hours(shop_of({&b}).value(), "B"), 1e-6);  // pallets: no change-over
+  EXPECT_NEAR((one.people.by_hand + one.people.changing), plan_0().at("shop.people.hours").value, 1e-6);
   EXPECT_TRUE(two.over);
   EXPECT_NE(two.sentence.find("machine B needs"), std::string::npos);
   const plan::Plan few = plan_of({{"per_week = 240", "per_week = 24"}});
-  const ShopLoad light = shop_load({&few}).value();
+  const ShopLoad light = shop_of({&few}).value();
   EXPECT_FALSE(light.over);
   EXPECT_FALSE(light.open);
   EXPECT_NE(light.sentence.find("It fits"), std::string::npos);
 }
 
 TEST(Shop, SaysWhatItCannotAdd) {
-  EXPECT_FALSE(shop_load({}).ok());
+  EXPECT_FALSE(shop_of({}).ok());
   const plan::Plan a = plan_of();
-  EXPECT_FALSE(shop_load({&a, &a}).ok());  // the same plan twice
+  EXPECT_FALSE(shop_of({&a, &a}).ok());  // the same plan twice
   plan::Plan other = plan_of({}, "plan-1.toml");
   other.shop.machines[1].rate.si = 99;
-  EXPECT_FALSE(shop_load({&a, &other}).ok());
+  EXPECT_FALSE(shop_of({&a, &other}).ok());
   plan::Plan week = plan_of({}, "plan-1.toml");
   week.demand.available.si = 0.5;
-  EXPECT_FALSE(shop_load({&a, &week}).ok());
+  EXPECT_FALSE(shop_of({&a, &week}).ok());
   const plan::Plan unsaid = plan_of({{"per_week = 240\n", ""}});
-  const ShopLoad s = shop_load({&unsaid}).value();
+  const ShopLoad s = shop_of({&unsaid}).value();
   EXPECT_TRUE(s.open);
   EXPECT_FALSE(s.over);
 }

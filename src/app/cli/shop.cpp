@@ -14,7 +14,6 @@
 #include "app/cli/study_text.h"
 #include "base/text.h"
 #include "plan/read.h"
-#include "study/plan_times.h"
 #include "study/shop_load.h"
 #include "unit/quantity.h"
 
@@ -86,9 +85,12 @@ std::string shop_text(const study::ShopLoad& s) {
       if (std::find(missing.begin(), missing.end(), x) == missing.end()) missing.push_back(x);
   if (!missing.empty()) out += "\n  Not counted until said\n";
   for (const std::string& m : missing) out += "    " + m + "\n";
-  out +=
-      fmt::format("\n  Assumed: {} of the parts are honed where a plan hones; an edge change takes the shop's time.\n",
-                  unit::print(study::usual_hone_share, unit::Kind::fraction));
+  out += "\n  Counted as the study of each plan counts it; an edge change takes the shop's time.\n";
+  for (const study::ShopPlan& p : s.plans)
+    if (p.hone_share)
+      out += wrap(fmt::format("{}: {} of the parts are honed ({}).", p.name,
+                              unit::print(*p.hone_share, unit::Kind::fraction), p.hone_source),
+                  100, 4);
   return out;
 }
 
@@ -105,6 +107,7 @@ int shop_command(const std::vector<std::string>& paths) {
     files.insert(files.end(), below.begin(), below.end());
   }
   std::vector<plan::Plan> plans;
+  std::vector<study::CountedWeek> weeks;
   int code = 0;
   for (const std::string& f : files) {
     Outcome<plan::Plan> p = plan::read_plan(f);
@@ -115,7 +118,15 @@ int shop_command(const std::vector<std::string>& paths) {
   std::vector<const plan::Plan*> list;
   list.reserve(plans.size());
   for (const plan::Plan& p : plans) list.push_back(&p);
-  const Outcome<study::ShopLoad> load = study::shop_load(list);
+  study::Options options;
+  options.threads = cores();
+  study::Memo memo;
+  for (const plan::Plan& p : plans) {
+    const Outcome<study::CountedWeek> week = study::count_week(p, study::load_data(p), options, memo);
+    if (!week.ok()) return report(week.problems());
+    weeks.push_back(*week);
+  }
+  const Outcome<study::ShopLoad> load = study::shop_load(list, weeks);
   if (!load.ok()) return report(load.problems());
   std::cout << shop_text(*load);
   return load->over ? 1 : load->open ? 4 : 0;
