@@ -7,10 +7,12 @@
 #include <cmath>
 #include <iostream>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "app/cli/commands.h"
 #include "app/cli/report.h"
 #include "app/cli/study_text.h"
+#include "base/text.h"
 #include "plan/read.h"
 
 namespace fettle::cli {
@@ -19,10 +21,13 @@ namespace {
 
 struct Printer {
   unit::Style style;
+  /// One unit and one number of digits down the whole list: a tenth of a micron, or 5 millionths of an inch.
   std::string length(double si) const {
-    unit::Style s = style;
-    s.gauge = true;
-    return unit::print(si, unit::Kind::length, s);
+    const bool inch = style.system == unit::Style::System::inch;
+    const int digits = inch ? 5 : 4;
+    std::string s = base::fixed(si / (inch ? 0.0254 : 1e-3), digits);
+    if (s.find_first_of("123456789") == std::string::npos) s = base::fixed(0, digits);
+    return s + (inch ? " in" : " mm");
   }
   std::string vector(const frame::Vec3& v) const {
     return fmt::format("{}, {}, {}", length(v.x), length(v.y), length(v.z));
@@ -40,21 +45,51 @@ struct Printer {
   }
 };
 
+/// Lower limit of the drawing where the history has none, because what is smaller is honed afterwards.
+std::optional<double> honed_from(const plan::Plan& plan, const std::string& requirement, double low) {
+  for (const plan::Requirement& r : plan.requirements)
+    if (r.id.value == requirement && r.kind.value == "size" && low < -1e300 && r.limits.value.lower)
+      return r.limits.value.lower;
+  return {};
+}
+std::string hone_of(const plan::Plan& plan) {
+  for (const plan::Operation& o : plan.operations)
+    if (o.kind.value == "hone") return o.id.value;
+  return "the hone";
+}
+/// On a pallet the nests are counted from 1, as at the machine and on the drawings.
+int nest_on_pallet(const tolerance::PartHistory& h, const plan::Plan& plan) {
+  const int n = static_cast<int>(plan.pallet.nests.size());
+  return (n > 0 ? h.nest % n : h.nest) + 1;
+}
+
 std::string history_text(const study::SampledPart& s, const plan::Plan& plan) {
   const Printer p{style_of(plan)};
   const tolerance::PartHistory& h = s.history;
   std::string out = fmt::format("Part {} of {}, seed {}: nest {} on pallet {}\n", s.number, s.parts,
-                                plan.header.seed.value, h.nest + 1, h.pallet + 1);
+                                plan.header.seed.value, nest_on_pallet(h, plan), h.pallet + 1);
   out += "\nWhat the drawing says of it\n";
   for (const auto& v : h.requirements) {
-    const std::string limits = v.low > -1e300 && v.high < 1e300 ? p.length(v.low) + " to " + p.length(v.high)
-                               : v.high < 1e300                 ? "at most " + p.length(v.high)
-                                                                : "at least " + p.length(v.low);
-    out +=
-        wrap(fmt::format("{} {}: {} ({}){}", v.inside ? "inside " : "OUTSIDE", v.requirement, p.length(v.value), limits,
-                         v.most_from.empty() ? std::string()
-                                             : fmt::format("; most from {}, {}", v.most_from, p.length(v.most))),
-             110, 2);
+    const auto honed = honed_from(plan, v.requirement, v.low);
+    const bool small = honed && v.value < *honed;
+    std::string limits = honed                              ? p.length(*honed) + " to " + p.length(v.high)
+                         : v.low > -1e300 && v.high < 1e300 ? p.length(v.low) + " to " + p.length(v.high)
+                         : v.high < 1e300                   ? "at most " + p.length(v.high)
+                                                            : "at least " + p.length(v.low);
+    if (honed)
+      limits += small ? fmt::format(
+                            "; as bored, before the hone: {} too small; {} takes it inside, what the hone "
+                            "brings is not drawn here",
+                            p.length(*honed - v.value), hone_of(plan))
+                      : "; as bored, no hone needed";
+    out += wrap(fmt::format("{} {}: {} ({}){}",
+                            !v.inside ? "OUTSIDE"
+                            : small   ? "to hone"
+                                      : "inside ",
+                            v.requirement, p.length(v.value), limits,
+                            v.most_from.empty() ? std::string()
+                                                : fmt::format("; most from {}, {}", v.most_from, p.length(v.most))),
+                110, 2);
   }
   out += "\nHow it lay, operation by operation (shift X, Y, Z; turn about X, Y, Z)\n";
   for (const auto& step : h.steps) {
@@ -105,6 +140,9 @@ nlohmann::json history_json(const study::SampledPart& s, const plan::Plan& plan)
                             {"low_m", finite(v.low)},
                             {"high_m", finite(v.high)},
                             {"inside", v.inside},
+                            {"honed_from_m", honed_from(plan, v.requirement, v.low)
+                                                 ? nlohmann::json(*honed_from(plan, v.requirement, v.low))
+                                                 : nlohmann::json(nullptr)},
                             {"most_from", v.most_from},
                             {"most_m", finite(v.most)}});
   for (const auto& x : h.steps)
@@ -127,7 +165,7 @@ nlohmann::json history_json(const study::SampledPart& s, const plan::Plan& plan)
           {"seed", plan.header.seed.value},
           {"part", s.number},
           {"parts", s.parts},
-          {"nest", h.nest + 1},
+          {"nest", nest_on_pallet(h, plan)},
           {"pallet", h.pallet + 1},
           {"requirements", std::move(requirements)},
           {"steps", std::move(steps)},
