@@ -18,11 +18,13 @@ export interface Trial {
 /** What only the whole study computes of a trial that stands still, as it comes. */
 export interface Rest { of: string; doing: string; share: number; study: Study | null }
 export interface PlanFile { path: string; name: string; hash: string; text: string; undo: number; redo: number; values: { key: string; editable: boolean }[]; problems?: Problem[] }
+/** What was typed and could not be taken: the trial stays as it was before. */
+export interface Refusal { changes: Change[]; problems: Problem[] }
 export interface Conflict { hash: string; mine: string; theirs: string; overlap: string[]; kept: string }
 
 export interface Desk {
   file: PlanFile | null; plan: PlanText | null; study: Study | null; problems: Problem[]; doing: string;
-  changes: Change[]; trial: Trial | null; trying: boolean; conflict: Conflict | null; note: string;
+  changes: Change[]; trial: Trial | null; trying: boolean; refused: Refusal | null; forget: () => void; conflict: Conflict | null; note: string;
   propose: (c: Change) => void; moves: Moves; moveFeature: (feature: string, to: string) => void; takeBack: (key: string) => void; drop: () => void; accept: () => void;
   /** Ends the whole study that runs: what is quick stays, the rest is left. */
   stop: () => void; stopped: boolean;
@@ -60,6 +62,10 @@ export function useDesk(path: string, studied = true): Desk {
   const [trying, setTrying] = useState(false);
   const [rest, setRest] = useState<Rest | null>(null);
   const followed = useRef<{ of: string; job: string } | null>(null); // the job of a trial's rest
+  const [refused, setRefused] = useState<Refusal | null>(null);
+  const movesNow = useRef<Moves>({}), goodMoves = useRef<Moves>({});
+  movesNow.current = moves;
+  const good = useRef<Change[]>([]); // the changes of the last trial that could be computed
   const [conflict, setConflict] = useState<Conflict | null>(null);
   const [note, setNote] = useState("");
   const [turn, setTurn] = useState(0);
@@ -154,11 +160,24 @@ export function useDesk(path: string, studied = true): Desk {
   }, [trial, study?.done]);
   useEffect(() => () => leave(), [path]);
 
+  /** What is new since the last good trial is set aside, with its error; the trial stays. */
+  const refuse = (list: Change[], problems: Problem[]) => {
+    const kept = good.current, same = (a: Change, b: Change) => a.key === b.key && String(a.value) === String(b.value);
+    const bad = list.filter((c) => !kept.some((k) => same(c, k)));
+    setRefused({ changes: bad.length ? bad : list, problems });
+    setProblems([]);
+    pending.current = kept;
+    setChanges(kept);
+    setMoves(kept.some((c) => c.group === ROUTE) ? goodMoves.current : {});
+  };
   /** One trial at a time: while it runs only the newest wish is kept, so that a drag never queues up work. */
   const run = async (list: Change[]) => {
     wish.current = list;
     if (!list.length) {
+      good.current = [];
       setTrial(null);
+      setRefused(null);
+      setProblems([]);
       leave();
     }
     if (running.current || !file) return;
@@ -169,11 +188,14 @@ export function useDesk(path: string, studied = true): Desk {
       wish.current = null;
       try {
         const answer = await post<Trial>("try", { path, hash: ownHash.current, changes: asked(now), leave: left() });
-        if (wish.current === null) setTrial(answer);
+        if (wish.current === null) setTrial(answer), good.current = now, goodMoves.current = movesNow.current;
+        setRefused(null);
         setProblems([]);
       } catch (e) {
         if (e instanceof Refused && e.status === 409) setConflict(e.body);
-        else setProblems(problemsOf(e));
+        else if (e instanceof Refused && e.status === 400 && e.problems.length) {
+          if (wish.current === null) refuse(now, e.problems);
+        } else setProblems(problemsOf(e));
       }
     }
     running.current = false;
@@ -201,6 +223,8 @@ export function useDesk(path: string, studied = true): Desk {
       .then((a) => {
         ownHash.current = a.hash;
         pending.current = [];
+        good.current = [];
+        setRefused(null);
         if (followed.current?.of === a.hash) followed.current = null; // it goes on as the plan's own study
         else leave();
         setChanges([]);
@@ -222,6 +246,8 @@ export function useDesk(path: string, studied = true): Desk {
       ownHash.current = a.hash;
     }
     pending.current = [];
+    good.current = [];
+    setRefused(null);
     leave();
     setChanges([]);
     setMoves({});
@@ -232,7 +258,7 @@ export function useDesk(path: string, studied = true): Desk {
   const whole = trial && rest?.of === trial.after ? rest.study : null;
   const { shown, was, stale, tally } = useMemo(() => merge(study, trial, just.study, whole), [study, trial, just, whole]);
   return {
-    file, plan, study, problems, stopped, stop: () => void (study?.job && post("stop", { job: study.job }).catch((e) => setProblems(problemsOf(e)))), doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, conflict, note,
+    file, plan, study, problems, stopped, stop: () => void (study?.job && post("stop", { job: study.job }).catch((e) => setProblems(problemsOf(e)))), doing: study?.done === false ? (study.doing ?? "") : "", changes, trial, trying, refused, forget: () => setRefused(null), conflict, note,
     propose: (c) => put([...changes.filter((x) => x.key !== c.key), c].filter((x) => x.group || String(x.value) !== x.was)),
     moves,
     moveFeature: (feature, to) => {

@@ -101,10 +101,39 @@ test("a lever is tried, shown beside the old, accepted in place, undone and redo
   await end(page);
 });
 
-test("a value of the wrong kind is refused in words", long, async () => {
-  const page = await desk({}, /400/);
-  await change(page, "torque", "5 kg");
-  await page.getByRole("alert").filter({ hasText: "This could not be done" }).waitFor({ timeout: 60000 });
+test("a value of the wrong kind is refused in its field: the trial stays as it was, nothing can be accepted, and it goes with the trial", long, async () => {
+  const page = await desk({}, /400/), trial = page.locator(".trial"), accept = trial.getByRole("button", { name: "accept", exact: true });
+  await settled(page);
+  const before = file();
+  await change(page, "torque", "28 N·m");
+  await until(page, () => /better/.test(document.querySelector(".trial")?.textContent ?? ""), null, { timeout: 60000 });
+  await page.locator('.val.changed[title*="torque"]').click();
+  await page.locator("input.val").fill("35 kg");
+  await page.keyboard.press("Enter");
+  const field = page.locator('input.val[aria-invalid="true"]');
+  await field.waitFor({ timeout: 60000 });
+  assert.equal(await field.inputValue(), "35 kg");
+  const said = await field.evaluate((f) => document.getElementById(f.getAttribute("aria-describedby")).textContent);
+  assert.ok(/a mass where a torque is meant/.test(said) && !/\.toml|:\d+:\d+/.test(said), said);
+  assert.ok(await field.evaluate((f) => f === document.activeElement), "where it is to be mended");
+  assert.ok(await accept.isDisabled());
+  await trial.filter({ hasText: "22 N·m → 28 N·m" }).filter({ hasText: "torque: 35 kg" }).filter({ hasText: "better" }).waitFor();
+  await field.fill("26 N·m");
+  await page.keyboard.press("Enter");
+  await trial.filter({ hasText: "22 N·m → 26 N·m" }).filter({ hasText: "better" }).waitFor({ timeout: 60000 });
+  await until(page, () => !document.querySelector("[aria-invalid]") && !document.querySelector(".refusal"));
+  assert.ok(await accept.isEnabled());
+  await page.locator('.val.changed[title*="torque"]').click();
+  await page.locator("input.val").fill("5 kg");
+  await page.keyboard.press("Enter");
+  await field.waitFor({ timeout: 60000 });
+  await page.evaluate(axeSource);
+  assert.deepEqual(await page.evaluate(async () => (await globalThis.axe.run(document)).violations.map((v) => v.id)), []);
+  await page.getByRole("button", { name: "drop the trial" }).click();
+  await until(page, () => !document.querySelector(".trial") && !document.querySelector(".refusal") && !document.querySelector("input.val"));
+  assert.ok((await page.locator('.val[title*="torque"] .now').first().innerText()).includes("22 N·m"));
+  assert.equal(await page.getByRole("alert").count(), 0);
+  assert.equal(file(), before);
   await end(page);
 });
 

@@ -70,7 +70,7 @@ await shot("load", "#/floor/plan-0.toml", { width: 1120, height: 860 }, async (p
   await page.evaluate(() => document.querySelector(".tabs[role=tablist]").scrollIntoView());
 }, "#floor-card");
 await shot("phone", "#/floor/plan-0.toml", { width: 390, height: 844 }, async (page) => {
-  await page.getByRole("button", { name: "OP40" }).click();
+  await page.locator(".floor select").first().selectOption(await page.locator(".floor select option", { hasText: /^OP40 / }).getAttribute("value"));
   await page.getByRole("tab", { name: "Hone" }).click();
   await page.locator(".hones li").first().waitFor({ timeout: 90000 });
   await page.getByRole("button", { name: "understood" }).click();

@@ -131,6 +131,32 @@ test("floor: how a part lies in jaws is said in words and shown, the plan's name
   await end(page);
 });
 
+test("floor: what is done besides cutting stands where it is done, on paper, too; on a phone the first step is in sight", { ...long, skip: fake }, async () => {
+  const before = file();
+  writeFileSync(join(server.folder, PLAN), before.replace('id = "OP30"\n', 'id = "OP30"\ndoes = ["blow off", "single block", "lift evenly", "oil"]\n'));
+  assert.notEqual(file(), before);
+  const page = await open(`#/floor/${PLAN}`, { viewport: { width: 390, height: 844 }, hasTouch: true });
+  const steps = page.locator("#floor-card .steps li");
+  await steps.filter({ hasText: "lift the part off evenly" }).waitFor();
+  const said = (await steps.allInnerTexts()).map((x) => x.replace(/\s+/g, " "));
+  const order = [/^blow off and wipe the \d+ pads/, /^clean the round pin/, /^tighten M\d+.*first round, half 11 N·m/, /^the first nest in single block/, /^lift the part off evenly/, /^oil the bare metal/].map((what) => said.findIndex((x) => what.test(x)));
+  assert.ok(order.every((at, i) => at >= 0 && (i === 0 || at > order[i - 1])), JSON.stringify([order, said]));
+  const first = await steps.first().boundingBox(), bar = await page.locator(".floor > .keys").boundingBox();
+  assert.ok(first.y + first.height <= bar.y && bar.y + bar.height <= 844.5, JSON.stringify([first, bar]));
+  for (const x of await page.locator(".floor select:visible, .floor .tabs button:visible, .floor > .keys button:visible").all()) assert.ok((await x.boundingBox()).height >= 44, await x.innerText());
+  assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "nothing runs out of a phone");
+  const choose = async (id) => page.locator(".floor select").first().selectOption(await page.locator(".floor select option", { hasText: new RegExp(`^${id} `) }).getAttribute("value"));
+  await choose("OP20");
+  await steps.filter({ hasText: "set it against the fixed jaw" }).waitFor();
+  assert.deepEqual(await faults(page), []);
+  await choose("OP30");
+  await page.emulateMedia({ media: "print" });
+  assert.ok(await steps.filter({ hasText: "lift the part off evenly" }).isVisible());
+  assert.ok(!(await page.locator(".floor select").first().isVisible()));
+  writeFileSync(join(server.folder, PLAN), before);
+  await end(page);
+});
+
 test("floor, encrypted: a reload without the network shows it again, and what was entered goes out later", { ...long, skip: !encrypts }, async () => {
   const safe = await serve(certificate(), "https");
   const own = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--ignore-certificate-errors"] });
@@ -201,12 +227,22 @@ test("every view: accessible in light and in dark, nothing wider than a phone's 
 });
 
 test("from a dropped part to a taken plan", { timeout: 600000, skip: fake }, async () => {
-  const page = await open("#/start");
+  const page = await open("#/start", {}, /400/);
   await page.getByLabel("part (STEP)").setInputFiles(join(models(), "wvb3.step"));
   await page.getByRole("button", { name: "read the part" }).click();
   await page.getByRole("button", { name: "propose plans" }).waitFor({ timeout: 60000 });
   const told = await page.locator("#content").innerText();
   assert.ok(told.includes("13 features") && !/--\w|\[\[/.test(told), "read, in no words of the command line");
+  // a wrong answer is said at its question, which has the focus, and names no file
+  const many = page.getByLabel(/How many good parts a week/);
+  await many.fill("many");
+  await page.getByRole("button", { name: "propose plans" }).click();
+  await until(page, () => document.activeElement?.getAttribute("aria-invalid") === "true");
+  assert.ok(await many.evaluate((f) => f === document.activeElement));
+  const slip = await many.evaluate((f) => document.getElementById(f.getAttribute("aria-describedby")).textContent);
+  assert.ok(/must be a whole number.*"many"/.test(slip) && !/answers:|per_week/.test(slip), slip);
+  assert.equal(await page.locator(".notice").count(), 0);
+  await many.fill("240");
   await page.getByRole("button", { name: "propose plans" }).click();
   await page.getByRole("button", { name: "take this plan" }).first().waitFor({ timeout: 500000 });
   await page.getByRole("button", { name: "take this plan" }).first().click();

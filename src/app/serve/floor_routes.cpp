@@ -250,7 +250,7 @@ Reply floor_of(const Call& c) {
   json operations = json::array(), entries = json::array();
   for (const plan::Operation& op : p.operations) {
     json todo = json::array();
-    load_rows(p, op, todo), torque_rows(p, op, todo), zero_rows(op, todo);
+    load_rows(p, op, todo), torque_rows(p, op, todo), zero_rows(op, todo), after_rows(op, todo);
     operations.push_back({{"id", op.id.value},
                           {"name", op.name.value},
                           {"machine", op.machine.value},

@@ -186,6 +186,56 @@ std::string clamp_words(const std::string& kind, std::size_t many) {
   return (turned ? "tighten " : kind == "vise" || kind == "jaw" ? "close " : "switch on ") + what + " on";
 }
 
+/// What `does` says in the words of the person who does it.
+struct Step {
+  const char* does;
+  const char* words;
+};
+/// In the order in which the work goes: the part comes off, is cleaned, looked at, measured, put away.
+constexpr Step done_after[] = {
+    {"lift evenly", "lift the part off evenly: tilted, it jams on its pins and scores their holes"},
+    {"demagnetise", "demagnetise the part"},
+    {"deburr", "deburr every edge that was cut, the hidden ones too"},
+    {"wash", "wash the part"},
+    {"look for pores", "look for pores in what was cut, before more work goes into the part"},
+    {"soak", "let the part lie beside the gauge until it is as cold as the gauge"},
+    {"gauge", "gauge the part: what to measure stands under Measure"},
+    {"oil", "oil the bare metal"},
+};
+
+bool does(const plan::Operation& o, const std::string& step) {
+  return std::find(o.does.value.begin(), o.does.value.end(), step) != o.does.value.end();
+}
+
+json does_row(const plan::Operation& o, const std::string& tab, const std::string& words) {
+  return row(tab, words, "", "operation." + o.id.value + ".does");
+}
+
+/// Where the part will sit: pads of the pallet by number, rests of the operation.
+std::string seats_of(const plan::Plan& p, const plan::Operation& o) {
+  std::size_t pads = 0, rests = 0;
+  if (o.kind.value == "pallet")
+    for (const plan::Pad& x : p.pallet.pads) pads += x.at.value.size();
+  for (const plan::Locator& l : o.locators)
+    if (l.kind.value == "rest") rests += std::max<std::size_t>(1, l.at.value.size());
+  const auto said = [](std::size_t n, const std::string& what) {
+    return n == 0 ? "" : n == 1 ? "the " + what : "the " + std::to_string(n) + " " + what + "s";
+  };
+  const std::string a = said(pads, "pad"), b = said(rests, "rest");
+  return a.empty() || b.empty() ? a + b : a + " and " + b;
+}
+
+/// Every loading of a pallet begins with clean seats (practice: clean_seats), whatever the plan lists.
+void clean_row(const plan::Plan& p, const plan::Operation& o, json& out) {
+  const bool pallet = o.kind.value == "pallet";
+  const std::string seats = seats_of(p, o);
+  if (!does(o, "blow off") && (!pallet || seats.empty())) return;
+  const std::string what = seats.empty() ? "where the part will sit" : seats;
+  json one = does_row(o, "load", "blow off and wipe " + what + ", and the part where it touches: one chip tilts it");
+  if (!does(o, "blow off")) one["key"] = "pallet.pad";
+  out.push_back(std::move(one));
+}
+
 std::string strength_of(const plan::Clamp& c) {
   return c.torque.known() ? c.torque.typed : c.force.known() ? c.force.typed : "open: nobody said it";
 }
@@ -212,6 +262,7 @@ std::string seen_at(const plan::Plan& p, const plan::Operation& o, const std::st
 }
 
 void load_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
+  clean_row(p, o, out);
   if (o.kind.value == "pallet")
     for (const plan::Pin& x : p.pallet.pins)
       out.push_back(placed(
@@ -223,6 +274,16 @@ void load_rows(const plan::Plan& p, const plan::Operation& o, json& out) {
                              "operation." + o.id.value + ".locator." + std::to_string(k + 1)),
                          p, o, l.kind.value, l.on.value, l.at.value));
   }
+  if (does(o, "shim"))
+    out.push_back(does_row(o, "load", "shim it where it does not touch, until it lies without rocking; then hold it"));
+}
+
+void after_rows(const plan::Operation& o, json& out) {
+  if (does(o, "single block"))
+    out.push_back(does_row(o, "start", "the first nest in single block, hand on the feed, and stop before the second"));
+  for (const Step& x : done_after)
+    if (does(o, x.does)) out.push_back(does_row(o, "after", x.words));
+  if (does(o, "nothing")) out.push_back(does_row(o, "after", "nothing more is done here besides the operation itself"));
 }
 
 void clamp_rows(const plan::Plan& p, const plan::Operation& o, json& out) {

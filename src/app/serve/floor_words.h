@@ -16,6 +16,8 @@ std::string seen_at(const plan::Plan& p, const plan::Operation& o, const std::st
 /// What is done to load the part, in the order of the plan: {tab, what, where, on, value, key, caution, mark}
 /// (docs/api.md).
 void load_rows(const plan::Plan& p, const plan::Operation& o, nlohmann::json& out);
+/// What the operation's `does` says is done once the part is held (tab "start") and once it is cut ("after").
+void after_rows(const plan::Operation& o, nlohmann::json& out);
 /// The same of what holds it; clamps of one kind, on one surface and with one force are one row.
 void clamp_rows(const plan::Plan& p, const plan::Operation& o, nlohmann::json& out);
 

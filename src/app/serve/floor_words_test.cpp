@@ -154,5 +154,51 @@ force = "5 kN"
   EXPECT_EQ(rows[3]["mark"]["at"], (nlohmann::json{{-0.04, 0.0, 0.036}, {0.04, 0.0, 0.036}}));
 }
 
+TEST(FloorWords, what_is_done_besides_cutting_stands_where_it_is_done) {
+  const plan::Plan p = plan_of(R"(
+[[operation]]
+id = "OP10"
+kind = "chuck"
+up = "+z"
+does = ["oil", "demagnetise", "shim", "blow off", "single block"]
+[[operation.locator]]
+kind = "chuck"
+on = "A"
+[[operation]]
+id = "OP30"
+kind = "pallet"
+up = "+z"
+does = ["gauge", "soak", "lift evenly"]
+[[operation]]
+id = "OP40"
+kind = "hone"
+does = "nothing"
+[pallet]
+name = "one"
+[[pallet.pad]]
+at = ["-40, -30 mm", "40, -30 mm", "0, 30 mm"]
+)");
+  const auto said = [&](std::size_t k) {
+    nlohmann::json rows = nlohmann::json::array();
+    load_rows(p, p.operations[k], rows);
+    after_rows(p.operations[k], rows);
+    std::vector<std::string> out;
+    for (const auto& r : rows) {
+      const auto what = r["what"].get<std::string>();
+      out.push_back(r["tab"].get<std::string>() + "|" + what.substr(0, what.find_first_of(",:")));
+    }
+    return out;
+  };
+  using Said = std::vector<std::string>;
+  EXPECT_EQ(said(0), (Said{"load|blow off and wipe where the part will sit", "load|lay it on the chuck",
+                           "load|shim it where it does not touch", "start|the first nest in single block",
+                           "after|demagnetise the part", "after|oil the bare metal"}));
+  // the pads are to be cleaned though the list does not say so
+  EXPECT_EQ(said(1),
+            (Said{"load|blow off and wipe the 3 pads", "after|lift the part off evenly",
+                  "after|let the part lie beside the gauge until it is as cold as the gauge", "after|gauge the part"}));
+  EXPECT_EQ(said(2), (Said{"after|nothing more is done here besides the operation itself"}));
+}
+
 }  // namespace
 }  // namespace fettle::serve

@@ -1,6 +1,12 @@
 import type { Problem } from "../model";
 import { t } from "../texts";
 
+/** One problem in a sentence, without the place in a file where it stands beside what it is about. */
+export const saidOf = (p: Problem) => {
+  const cut = p.where ? `${p.where}: ` : "";
+  return cut && p.message?.startsWith(cut) ? p.message.slice(cut.length) : (p.message ?? "");
+};
+
 /** What was refused: where, what was found, what is expected, the nearest word. */
 export function Problems({ problems, retry }: { problems: Problem[]; retry?: () => void }) {
   if (!problems.length) return null;

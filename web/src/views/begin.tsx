@@ -3,7 +3,7 @@ import { get, post, Refused, upload } from "../api";
 import type { Problem, State } from "../model";
 import { placeOf } from "../store";
 import { t, type TextKey } from "../texts";
-import { Problems } from "../parts/problems";
+import { Problems, saidOf } from "../parts/problems";
 import { Mark } from "../parts/state";
 import { Pick, type Picks } from "../parts/pick";
 import { say, type System } from "../units";
@@ -36,6 +36,7 @@ function recall(job: string): void {
     /* nothing was kept */
   }
 }
+const capital = (x: string) => x.charAt(0).toUpperCase() + x.slice(1);
 /** What was answered of that drop in this tab. */
 const ANSWERS = "fettle.answers";
 function answered(job: string): Record<string, string> {
@@ -53,6 +54,9 @@ function keepAnswers(job: string, answers: Record<string, string>): void {
     /* then only while the page stays open */
   }
 }
+
+/** The question that a problem belongs to: the server's words begin with its name. */
+const questionOf = (p: Problem, questions: Question[]) => questions.find((q) => saidOf(p).startsWith(`${q.id}: `))?.id ?? "";
 
 const slots = ["part", "cast", "table"] as const, lists = ["tools", "holders", "times"] as const, looked = ["shop", "table", ...lists] as const;
 /** Where a dropped file belongs, by its name; whoever named it otherwise chooses the field. */
@@ -152,6 +156,13 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
   useEffect(() => () => stop.current.abort(), []);
   recall(job);
   const questions = begun?.job === job ? begun.questions : null;
+  const top = useRef<HTMLHeadingElement>(null);
+  // the key that was pressed is off while plans are made: the focus goes to what came of it
+  useEffect(() => {
+    if (running || !(problems.length || proposals)) return;
+    const first = questions?.find((q) => problems.some((p) => questionOf(p, questions) === q.id));
+    (first ? document.getElementById(`q-${first.id}`) : top.current)?.focus();
+  }, [problems, proposals, running]);
   /** What was stopped before the server has named it is stopped as soon as it has. */
   const end = () => {
     unwanted.current = true;
@@ -198,12 +209,12 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
   const lines = (Array.isArray(words) ? (words as string[]) : [words ?? ""]).filter((x) => x && !/^to give next/.test(x));
   return (
     <main id="content">
-      <h1>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
+      <h1 ref={top} tabIndex={-1}>{proposals ? t("begin.proposals") : t("begin.title")}</h1>
       <details open={!proposals}>
         <summary class="soft">{t("begin.read")}</summary>
         <ul class="soft">{lines.map((x) => <li>{s(x)}</li>)}</ul>
       </details>
-      <Problems problems={problems} />
+      <Problems problems={problems.filter((p) => !questionOf(p, questions))} />
       <p role="status">{running ? t("begin.progress", { what: doing || t("loading") }) : ""}</p>
       {running && <p><button onClick={end}>{t("begin.stop")}</button></p>}
       {proposals?.map((p) => (
@@ -226,20 +237,23 @@ export function BeginView({ job, units: wanted }: { job: string; units: System |
       <h2>{t("begin.questions", { n: questions.length })}</h2>
       <p class="soft small">{t("begin.open")}</p>
       <form onSubmit={(e) => { e.preventDefault(); void go(); }}>
-        {questions.map((q) => (
-          <div class="question">
+        {questions.map((q) => {
+          const wrong = problems.filter((p) => questionOf(p, questions) === q.id);
+          const marked = wrong.length ? { "aria-invalid": true, "aria-describedby": `wrong-${q.id}` } as const : {};
+          return <div class="question">
             <label for={`q-${q.id}`}>{q.words}<br /><span class="soft small">{t("begin.why", { why: q.why })}</span></label>
             <span>
               {q.choices?.length ? (
-                <select id={`q-${q.id}`} value={answers[q.id] ?? ""} onChange={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })}><option value="">—</option>{q.choices.map((c) => <option>{c}</option>)}</select>
+                <select id={`q-${q.id}`} {...marked} value={answers[q.id] ?? ""} onChange={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })}><option value="">—</option>{q.choices.map((c) => <option>{c}</option>)}</select>
               ) : (
-                <input id={`q-${q.id}`} value={answers[q.id] ?? ""} placeholder={q.start || q.example} onInput={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })} />
+                <input id={`q-${q.id}`} {...marked} value={answers[q.id] ?? ""} placeholder={q.start || q.example} onInput={(e) => setAnswers({ ...answers, [q.id]: e.currentTarget.value })} />
               )}
+              {wrong.length > 0 && <span class="refusal" id={`wrong-${q.id}`} role="alert">{wrong.map((p) => capital(s(saidOf(p).slice(q.id.length + 2)))).join("; ")}</span>}
               <span class="soft small">{q.start ? t("begin.else", { value: q.start }) : t("bench.example", { value: q.example })}</span>
             </span>
             {q.pick && picks && <Pick picks={picks} kind={q.pick} question={q.id} example={q.example} value={answers[q.id] ?? ""} set={(v) => setAnswers({ ...answers, [q.id]: v })} units={units} />}
-          </div>
-        ))}
+          </div>;
+        })}
         <p><button class="go" disabled={running}>{t("begin.answer")}</button></p>
       </form>
     </main>

@@ -10,7 +10,7 @@ import { say, type System } from "../units";
 import { placeOf } from "../store";
 import { MarginBar, Mark, ScaleWords } from "../parts/state";
 import { Opened } from "../parts/opened";
-import { Problems } from "../parts/problems";
+import { Problems, saidOf } from "../parts/problems";
 import { CastingStrip } from "../parts/casting";
 import { Pictures, Strip } from "../parts/strip";
 import { bare, speaksOf, titleOf, type Features } from "../parts/feature";
@@ -65,7 +65,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const rows = all || states.size || op || only ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
   const ops = list(desk.plan.root, "operation");
   const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
-  const verdict = desk.study.verdict;
+  const verdict = desk.study.verdict, trying = desk.changes.length > 0 || desk.trying || !!desk.refused;
   return (
     <main id="content">
       {desk.tally ? <TrialVerdict tally={desk.tally} /> : <h1><Verdict text={say(verdict, from, units)} /></h1>}
@@ -73,7 +73,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
       {desk.study.casting && <p class="small">{say(desk.study.casting, from, units)}</p>}
       <p class="soft small"><span role="status">{desk.stopped ? t("study.stopped") : desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</span>
         {desk.stopped ? <> <button class="plain noprint" onClick={desk.reload}>{t("study.goon")}</button></> : desk.study.done === false && desk.study.job && <> <button class="plain noprint" onClick={desk.stop}>{t("study.stop")}</button></>}</p>
-      <Problems problems={desk.problems} />
+      {!trying && <Problems problems={desk.problems} />}
       {desk.conflict && <ConflictBox desk={desk} />}
       <div class="filters" role="group" aria-label={t("desk.filter")}>
         {STATES.map((s) => (
@@ -106,7 +106,7 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
       <Pictures path={path} />
       {desk.study.not_looked_at.length > 0 && <p class="soft small">{t("desk.notlooked", { what: desk.study.not_looked_at.join("; ") })}</p>}
       <p class="soft small n">{t("hash", { hash: desk.study.plan.hash.slice(0, 8) })} · {t("version", { version: desk.study.version })}</p>
-      {(desk.changes.length > 0 || desk.trying) && <TrialBar desk={desk} units={units} from={from} />}
+      {trying && <TrialBar desk={desk} units={units} from={from} />}
     </main>
   );
 }
@@ -182,7 +182,9 @@ function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: Syst
           <span>{c.name}: <span class="n"><s class="soft">{s(c.was)}</s> → <b>{s(Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "—"))}</b></span> <button class="plain" aria-label={t("trial.dropone", { key: c.name })} onClick={() => desk.takeBack(c.key)}>×</button></span>
         ))}
       </span>
-      <span><button class="go" disabled={desk.trying || !desk.trial} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
+      <span><button class="go" disabled={desk.trying || !desk.trial || !!desk.refused} onClick={desk.accept}>{t("trial.accept")}</button> <button onClick={desk.drop}>{t("trial.drop")}</button></span>
+      {desk.refused && <span class="refusal">{t("trial.refused", { what: desk.refused.changes.map((c) => `${c.name}: ${Array.isArray(c.value) ? c.value.join("; ") : (c.value ?? "—")}`).join("; ") })} {desk.refused.problems.map(saidOf).join("; ")} <button class="plain" onClick={desk.forget}>{t("trial.leave")}</button></span>}
+      <Problems problems={desk.problems} />
       <span role="status">{desk.trying ? t("trial.busy") : desk.trial && <>{t("trial.sum", { better, worse: both.length - better, mended, broken })}{desk.stale ? `; ${desk.rest ? t("trial.rest", { n: desk.stale, what: desk.rest.doing, share: Math.round(100 * desk.rest.share) }) : t("trial.open", { n: desk.stale })}` : ""} <span class="soft small">{t("trial.took", { ms: Math.round(desk.trial.ms) })}</span></>}</span>
       {moved.length > 0 && (
         <details>

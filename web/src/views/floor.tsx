@@ -70,13 +70,14 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   const title = !n ? o.name : many ? t("floor.nest", { pallet, nest: n.id }) : capital(t("draw.nest", { n: n.id }));
   const todo = (which: string) => o.do.filter((d) => d.tab === which);
   const tightened = new Set((o.tighten ?? []).map((x) => x.key));
-  const held = todo("torque").filter((d) => !tightened.has(d.key)), steps = [...todo("load"), ...(o.tighten ?? []), ...held, ...todo("zeros")];
+  const held = todo("torque").filter((d) => !tightened.has(d.key)), steps = [...todo("load"), ...(o.tighten ?? []), ...held, ...todo("zeros"), ...todo("start"), ...todo("after")];
   const cautions = [...new Set(o.do.map((d) => d.caution).filter(Boolean))];
   const isPallet = !!desk.plan && !!table(desk.plan.root, "pallet") && word(list(desk.plan.root, "operation").find((x) => word(x, "id") === o.id), "kind") === "pallet";
   const go = (by: number) => {
     setPlace((place + by + count * pallets) % (count * pallets));
     setTab("load");
   };
+  const choose = (i: number) => { setOp(i); setPlace(0); setSet(0); setTab("load"); };
   const fresh = advice?.hash === floor.hash ? advice : null;
   const hone = fresh?.hone.filter((h) => h.operation === o.id) ?? [];
   const offsets = fresh?.offsets.filter((x) => x.operation === o.id) ?? [];
@@ -87,13 +88,17 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   const lying = (from: Todo[]) => !isPallet && o.up && <LoadPicture path={path} hash={floor.hash} up={o.up} kind={o.kind ?? ""} parts={o.parts ?? 1} steps={from.map((d) => ({ n: steps.indexOf(d) + 1, mark: d.mark }))} />;
   return (
     <main id="content" class="floor">
-      <p class="soft"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t(online ? "floor.current" : "floor.last", { hash: floor.hash.slice(0, 8) })}</span></p>
-      <div class="tabs" role="group" aria-label={t("col.op")}>
-        {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => { setOp(i); setPlace(0); setSet(0); setTab("load"); }}>{x.id}</button>)}
+      <p class="soft which"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t(online ? "floor.current" : "floor.last", { hash: floor.hash.slice(0, 8) })}</span></p>
+      <div class="tabs choose wide" role="group" aria-label={t("col.op")}>
+        {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => choose(i)}>{x.id}</button>)}
+      </div>
+      <div class="choose narrow noprint">
+        <select aria-label={t("col.op")} value={op} onChange={(e) => choose(Number(e.currentTarget.value))}>{floor.operations.map((x, i) => <option value={i}>{x.id} · {x.name}</option>)}</select>
+        {many && sets > 1 && <select aria-label={t("name.sets")} value={set} onChange={(e) => { setSet(Number(e.currentTarget.value)); setPlace(0); }}>{Array.from({ length: sets }, (_, i) => <option value={i}>{t("floor.set", { set: i + 1 })}</option>)}</select>}
       </div>
       <h1 class={n ? "" : "long"}>{capital(title)}</h1>
       {many && sets > 1 && (
-        <div class="tabs" role="group" aria-label={t("name.sets")}>
+        <div class="tabs choose wide" role="group" aria-label={t("name.sets")}>
           {Array.from({ length: sets }, (_, i) => <button aria-pressed={i === set} class={i === set ? "go" : ""} onClick={() => { setSet(i); setPlace(0); }}>{t("floor.set", { set: i + 1 })}</button>)}
         </div>
       )}
@@ -106,20 +111,24 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
       )}
       {since && since !== floor.hash && floor.compared === false && <div class="warn news"><p>{t("floor.changed.unknown")}</p><button class="noprint" onClick={hear}>{t("floor.changed.heard")}</button></div>}
       {queued > 0 && <p class="warn" role="status">{t("floor.waiting", { n: queued })}</p>}
-      <div class="tabs" role="tablist" aria-label={t("floor.show")}>
+      <div class="tabs line" role="tablist" aria-label={t("floor.show")}>
         {tabs.map((x) => <button role="tab" id={`tab-${x}`} aria-controls="floor-card" aria-selected={shown === x} onClick={() => setTab(x)}>{t(`floor.${x}` as TextKey)}</button>)}
       </div>
       <div id="floor-card" role="tabpanel" aria-labelledby={`tab-${shown}`}>
         {shown === "load" && (
-          <div class={isPallet || o.up ? "card" : ""}>
+          <div class={isPallet || o.up ? "card steps-first" : ""}>
             {isPallet ? <div>{picture(true)}{picture(false)}</div> : o.up && <div>{lying([...todo("load"), ...held])}</div>}
             <div>
               <ol class="steps">
                 {todo("load").map((d) => <Step d={d} s={s} />)}
-                {(o.tighten ?? []).map((x) => <li>{t("floor.tighten.short", { thread: x.thread, order: x.order.join(", ") })} <b class="n">{x.rounds.length ? x.rounds.map((r, i) => <>{i > 0 && ", "}<span class="whole">{s(r)}</span></>) : t("floor.tighten.open")}</b></li>)}
+                {(o.tighten ?? []).map((x) => <li>{t("floor.tighten.short", { thread: x.thread, order: x.order.join(", ") })} {x.rounds.length ? x.rounds.map((r, i) => <span class="turn">{t(`floor.round.${Math.min(i, 2)}` as TextKey)} <b class="n whole">{s(r)}</b></span>) : <b class="n">{t("floor.tighten.open")}</b>}</li>)}
                 {held.map((d) => <Step d={d} s={s} />)}
-                {todo("zeros").map((d) => <Step d={d} s={s} />)}
+                {[...todo("zeros"), ...todo("start")].map((d) => <Step d={d} s={s} />)}
               </ol>
+              {todo("after").length > 0 && <>
+                {steps.length > todo("after").length && <h2 class="then">{t("floor.after")}</h2>}
+                <ol class="steps" style={`counter-reset: s ${steps.length - todo("after").length}`}>{todo("after").map((d) => <Step d={d} s={s} />)}</ol>
+              </>}
               {!o.do.length && <p>{t("floor.nothing")}</p>}
             </div>
           </div>
@@ -225,13 +234,21 @@ function ZeroCard({ path, op, where, rows, offsets, s }: { path: string; op: Flo
       {offsets.map((x) => (
         <section class="offset">
           <h2><Mark state={x.state} /> {x.title}</h2>
-          <p>{x.state === "open" ? t("floor.open", { what: x.missing.map(s).join("; ") }) : s(x.sentence)}</p>
+          {x.state === "open" ? <Waits need={t("floor.offset.need", { feature: x.feature })} missing={x.missing.map(s)} /> : <p>{s(x.sentence)}</p>}
           {x.move ? <button class="go" onClick={() => setSure(x)}>{t("floor.offset.go")} {s(x.move)}</button> : x.state !== "open" && <p><b>{t("floor.offset.leave")}</b></p>}
         </section>
       ))}
     </div>
   );
 }
+
+/** What is still to be measured and who enters it, in plain words; what the plan calls it only for whoever keeps the plan. */
+const Waits = ({ need, missing }: { need: string; missing: string[] }) => (
+  <>
+    <p>{need} {t("floor.who.enters")}</p>
+    {missing.length > 0 && <details class="noprint"><summary class="soft">{t("floor.for.desk")}</summary><ul class="soft small">{missing.map((x) => <li class="n">{x}</li>)}</ul></details>}
+  </>
+);
 
 /** Which parts go to the hone, how much each, and the reading afterwards. */
 function HoneCard({ path, hone, floor, s }: { path: string; hone: Hone[]; floor: Floor; s: Say }) {
@@ -247,7 +264,7 @@ function HoneCard({ path, hone, floor, s }: { path: string; hone: Hone[]; floor:
         return (
           <section>
             <h2><Mark state={h.state} /> {h.title}{h.to && <>: {t("floor.hone.to")} <b class="n">{s(h.to)}</b></>}</h2>
-            {h.state === "open" && <p>{t("floor.open", { what: h.missing.length ? h.missing.map(s).join("; ") : t("floor.hone.missing") })}</p>}
+            {h.state === "open" && <Waits need={t("floor.hone.need")} missing={h.missing.map(s)} />}
             {h.sentence && <p class="soft">{s(h.sentence)}</p>}
             {h.list.length > 0 && (
               <ul class="list hones">{h.list.map((x) => (
