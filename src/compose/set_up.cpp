@@ -238,7 +238,7 @@ Outcome<SetUp> set_up(const plan::Plan& plan, const plan::Operation& o) {
           "stock on {} not said (casting.size): none taken, a quick move may meet metal there", f.id.value));
   }
   if (s.pallet) s.heads = head_top(plan, stand_off, s.notes);
-  else if (o.jaw_height.known()) s.heads = o.jaw_height.si;
+  else if (const auto jaws = study::jaws_above_rest(o)) s.heads = *jaws;
   s.safe = std::max(s.top, s.heads) + over;
   return s;
 }

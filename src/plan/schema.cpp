@@ -634,6 +634,10 @@ const Table& operation_table() {
            .from(0)
            .to(1e8),
        K("jaw_height", &Operation::jaw_height, "height of the vise jaws").eg("50 mm").length(),
+       K("parallel", &Operation::parallel,
+         "height of the parallels that parts rest on in a vise, from the foot of its jaws")
+           .eg("12 mm")
+           .length(),
        K("jaw_width", &Operation::jaw_width, "width of the vise jaws").eg("160 mm").length(),
        K("pin_span", &Operation::pin_span, "tolerance of the distance between its two pins, where locators are pins")
            .above(0)

@@ -333,7 +333,7 @@ Outcome<Study> run_all(const plan::Plan& plan, const Data& data, const Options& 
   s.verdict = verdict_of(s);
   const std::string unjudged = kinds_not_judged(plan);
   s.not_looked_at = {"nests against the plate's edge and the machine's travel", "walls between features",
-                     "tools against jaws, clamps and pins", "reach of face mills and of cuts across the operation's up",
+                     "tools against clamps and pins", "reach of face mills and of cuts across the operation's up",
                      "control programs (fettle program prove)"};
   if (!unjudged.empty()) s.not_looked_at.insert(s.not_looked_at.begin(), unjudged);
   return s;

@@ -553,9 +553,8 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
   }
   mu.si = std::min(mu.si, mu.low);  // judged at the low end, as every proof of holding
   const int friction = assume(f, mu, "friction in the vise", "operation.clamp.friction");
-  const plan::Number lift = assumed(Kind::length, 12e-3, 5e-3, std::max(20e-3, 5e-3),
-                                    "from memory: usual parallels under a part", "measure the parallel");
-  const int parallel = assume(f, lift, "parallel under the part", "operation.jaw_height");
+  const plan::Number lift = parallel_of(o);
+  const int parallel = assume(f, lift, "parallel under the part", "operation.parallel");
   const plan::Number skew =
       assumed(Kind::length, 0.01e-3, 0.0, 0.03e-3, "from memory: ground faces of one part out of parallel",
               "micrometer at the four corners");
@@ -644,7 +643,77 @@ void one_vise(Context& c, const plan::Operation& o, const std::vector<CutModel>&
   settle(c, std::move(f), [&](const std::vector<double>& v) { return factor(v, sure, nullptr, nullptr); });
 }
 
+/// Where a cut goes to beside a part, along `up`: the level of a face, the lower end of a profile. Nothing for what
+/// lies inside the part's outline, where no jaw is: holes, pockets, floors.
+std::optional<double> level_beside_jaws(const plan::Plan& p, const std::string& reference, Vec3 up) {
+  const Surface s = surface_of(p, reference);
+  if (!s.there || s.feature == nullptr) return std::nullopt;
+  const plan::Feature& f = *s.feature;
+  if (f.kind.value == "face" && !f.diameter.known() && dot(s.normal, up) > 0.9) return dot(s.point, up);
+  if (f.kind.value != "profile" || !f.from.known() || !f.to.known() || std::fabs(up.z) < 0.9) return std::nullopt;
+  return std::min(f.from.si * up.z, f.to.si * up.z);
+}
+
+/// A face mill that meets a hardened jaw breaks, and throws what it breaks.
+void cut_above_jaws(Context& c, const plan::Operation& o) {
+  const bool jaws = std::any_of(o.clamps.begin(), o.clamps.end(), [](const auto& k) { return k.kind.value == "vise"; });
+  if (!jaws || o.cuts.empty()) return;
+  const Vec3 up = direction(o.up.value);
+  double lowest = std::numeric_limits<double>::infinity();
+  const plan::Cut* which = nullptr;
+  std::string what;
+  for (const plan::Cut& k : o.cuts)
+    for (const std::string& r : k.features.value)
+      if (const auto level = level_beside_jaws(c.plan, r, up); level && *level < lowest)
+        lowest = *level, which = &k, what = r;
+  if (which == nullptr) return;
+  Finding f = start(o.id.value, "jaws", "jaws_clear", "cutters pass above the jaws", Kind::length);
+  f.limit = finding::lower(1e-3);
+  f.formula = "height of the lowest cut that leaves the part, over what it rests on, less jaw height, plus parallel";
+  f.source = "geometry; a millimetre over the jaws is common practice";
+  f.cautions = {caution};
+  std::vector<std::string> missing;
+  const plan::Locator* rest = nullptr;
+  for (const plan::Locator& l : o.locators)
+    if (l.kind.value == "rest" && !l.at.value.empty()) rest = &l;
+  if (!o.jaw_height.known()) missing.emplace_back("operation.jaw_height: height of the vise jaws");
+  if (rest == nullptr) missing.emplace_back("operation.locator: a rest with its places, for where the part stands");
+  if (norm(up) < 0.5) missing.emplace_back("operation.up");
+  if (!missing.empty()) return leave_open(c, std::move(f), missing);
+  const double stands = lowest - dot(rest->at.value[0], up);
+  const plan::Number lift = parallel_of(o);
+  const int parallel = assume(f, lift, "parallel under the part", "operation.parallel");
+  const auto clear = [&, stands, parallel](const std::vector<double>& v) {
+    return stands - (o.jaw_height.si - at(v, parallel, lift.si));
+  };
+  const double now = stands - (o.jaw_height.si - lift.si), top = o.jaw_height.si - lift.si;
+  f.inputs = {{"lowest cut above the rests", stands, Kind::length, what + " with " + which->tool.value},
+              {"jaws", o.jaw_height.si, Kind::length, {}},
+              {"parallel", lift.si, Kind::length, {}}};
+  if (c.options.bands)
+    f.levers.push_back({"parallel", "operation.parallel", lift.si, lift.si + 1e-3 - now, Kind::length,
+                        fmt::format("parallels {} → {}: the jaws end a millimetre below the cut", mm(c, lift.si),
+                                    mm(c, lift.si + 1e-3 - now))});
+  f.sentence = now >= 0
+                   ? fmt::format("{} is cut with {} {} above the jaws, which reach {} over what the part rests on.",
+                                 what, which->tool.value, mm(c, now), mm(c, top))
+                   : fmt::format(
+                         "{} is cut with {} {} below the top of the jaws, which reach {} over what the part "
+                         "rests on: the cutter runs into them.",
+                         what, which->tool.value, mm(c, -now), mm(c, top));
+  settle(c, std::move(f), clear);
+}
+
 }  // namespace
+
+plan::Number parallel_of(const plan::Operation& o) {
+  if (o.parallel.known()) return o.parallel;
+  return assumed(Kind::length, 12e-3, 5e-3, 20e-3, "from memory: usual parallels under a part", "measure the parallel");
+}
+std::optional<double> jaws_above_rest(const plan::Operation& o) {
+  if (!o.jaw_height.known()) return std::nullopt;
+  return o.jaw_height.si - parallel_of(o).si;
+}
 
 bool shares_jaw(const plan::Operation& o) {
   return o.kind.value == "jaw carrier" ||
@@ -686,6 +755,7 @@ void vise_findings(Context& c) {
       if (!cuts) cuts = cut_models(c);
       one_vise(c, o, *cuts);
     }
+    cut_above_jaws(c, o);
     squeezed_bores(c, o);
   }
 }

@@ -139,6 +139,26 @@ TEST(Jaw, SeveralSpreadsOfTheWidthAddBySquares) {
               13e-6, 1e-12);
 }
 
+TEST(Vise, CuttersPassAboveTheJaws) {
+  // The first edge of the demo: 93 mm wide and 2 mm of skin below, so cut 95 mm over the parallel.
+  const std::string id = "op10a.jaws.jaws_clear", one = "jaw_height = \"50 mm\"\n";
+  const finding::Finding usual = demo::demo().at(id);
+  EXPECT_EQ(usual.state, finding::State::inside) << usual.sentence;
+  EXPECT_NEAR(usual.value, 0.095 - (0.050 - 0.012), 1e-9);
+  ASSERT_EQ(usual.assumptions.size(), 1U);  // nobody says how high the parallel is
+  EXPECT_EQ(usual.assumptions[0].key, "operation.parallel");
+  const finding::Finding said = demo::demo({{one, one + "parallel = \"30 mm\"\n"}}).at(id);
+  EXPECT_NEAR(said.value, 0.095 - (0.050 - 0.030), 1e-9);
+  EXPECT_TRUE(said.assumptions.empty());
+  const finding::Finding high = demo::demo({{one, "jaw_height = \"120 mm\"\nparallel = \"12 mm\"\n"}}).at(id);
+  EXPECT_EQ(high.state, finding::State::outside);
+  EXPECT_NEAR(high.value, 0.095 - 0.108, 1e-9);
+  ASSERT_FALSE(high.levers.empty());
+  EXPECT_NEAR(high.levers[0].flip, 0.026, 1e-9);  // one millimetre over the jaws
+  // Between the ends of the band of usual parallels: 94 mm of jaw above a parallel of 12, 101 above one of 5.
+  EXPECT_EQ(demo::demo({{one, "jaw_height = \"104 mm\"\n"}}).at(id).state, finding::State::tight);
+  EXPECT_EQ(demo::demo({{one, ""}}).at(id).state, finding::State::open);
+}
 TEST(Vise, TheGangIsJudgedAtLowEnds) {
   const demo::Run r = holding();
   for (const char* id : {"op10a.vise.hold", "op10b.vise.hold"}) {

@@ -31,6 +31,9 @@ namespace {
 constexpr const char* as_cast = "stays as cast and locates";
 /// m, one standard deviation of the size between two edges milled one after the other. From memory.
 constexpr double spread_of_width = 12e-6;
+/// m, of jaws: below the lowest cut, and how much of a part they hold at least; the share of its height that is enough;
+/// parallels as they usually lie in a vise. Common practice, from memory.
+constexpr double below_cut = 3e-3, least_held = 5e-3, grips = 2.0 / 3, usual_parallel = 12e-3;
 /// A bore whose limits are closer than this is finished by honing. Common practice: boring holds about this.
 constexpr double hone_below = 12e-6;
 
@@ -193,6 +196,8 @@ class Writer {
     for (plan::Feature& x : d_.plan.features)
       if (x.id.value == plan::parse_reference(ref).id) f = &x;
     if (f == nullptr || f->kind.value == "boss") return;
+    const bool cut = f->cast.known() && f->note.value.find(as_cast) == std::string::npos;
+    if (cut) return;  // its raw size, with stock, is the casting's
     if (!f->cast.known()) {
       give(f->cast, "skin");
       if (!f->note.known()) give(f->note, as_cast);
@@ -331,9 +336,13 @@ class Writer {
     return p;
   }
   /// Two places of an inner side, far apart along it and at one height; one when it is narrow.
-  std::vector<Vec3> two_of(int d, int up) const {
+  std::vector<Vec3> two_of(int d, int up, double within) const {
     const int along = 3 - axis_of(d) - axis_of(up), high = axis_of(up);
-    const std::vector<Vec3>& all = side(d).points;
+    const double middle = 0.5 * coordinate(scene_.part->box.lo + scene_.part->box.hi, along);
+    std::vector<Vec3> all;
+    for (const Vec3& p : side(d).points)
+      if (std::fabs(coordinate(p, along) - middle) <= 0.5 * within) all.push_back(p);
+    if (all.empty()) all = side(d).points;
     double most = -std::numeric_limits<double>::infinity();
     std::vector<Vec3> best{all.front()};
     for (std::size_t i = 0; i < all.size(); ++i)
@@ -365,21 +374,22 @@ class Writer {
     coordinate(p, axis_of(d)) = place(d);
     return off_ridge_and_gates(d, p);
   }
-  /// Two points on a side, for a jaw; one on a round side.
-  std::vector<Vec3> jaw_points(int d, int up) const {
+  double jaw_wide() const { return scene_.inch ? 0.1524 : 0.16; }
+  /// Two points on a side, for a jaw; one on a round side. `within`: so wide about the part's middle.
+  std::vector<Vec3> jaw_points(int d, int up, double within = std::numeric_limits<double>::infinity()) const {
     if (side(d).round) {
       Vec3 p = side(d).at;
       coordinate(p, axis_of(d)) = place(d);
       return {p};
     }
-    if (!side(d).points.empty()) return two_of(d, up);
+    if (!side(d).points.empty()) return two_of(d, up, within);
     const int along = 3 - axis_of(d) - axis_of(up);
     const Vec3 middle = 0.5 * (scene_.part->box.lo + scene_.part->box.hi),
                box = scene_.part->box.hi - scene_.part->box.lo;
     std::vector<Vec3> out;
     for (const double s : {-1.0, 1.0}) {
       Vec3 p = middle;
-      coordinate(p, along) += s * 0.36 * coordinate(box, along);
+      coordinate(p, along) += s * std::min(0.36 * coordinate(box, along), 0.45 * within);
       coordinate(p, along) = std::round(coordinate(p, along) * 1e3) / 1e3;
       coordinate(p, axis_of(d)) = place(d);
       coordinate(p, axis_of(up)) = grip(up);
@@ -469,6 +479,19 @@ class Writer {
                                      op.id.value, op.price.typed));
   }
 
+  /// Whether a vise of the shop opens so far.
+  void opens(const plan::Operation& op, double across) {
+    double widest = 0;
+    for (const plan::Thing& t : scene_.shop.things)
+      if (t.kind.value == "vise" && t.size.value.size() == 3 &&
+          (!t.machine.known() || t.machine.value == op.machine.value))
+        widest = std::max(widest, t.size.value[2]);
+    if (widest > 0 && across > widest + 1e-6)
+      d_.disagree.push_back(fmt::format(
+          "{}: no vise of the shop file opens {}, as the part asks; the widest opens {}: a wider vise, or straps",
+          op.id.value, shown_length(across, scene_.inch), shown_length(widest, scene_.inch)));
+  }
+
   void vise(plan::Operation& op, const Clamping& c) {
     const int moving = 2 * c.jaws;
     between_jaws(op, c);
@@ -487,26 +510,48 @@ class Writer {
     if (side(moving).round)
       d_.assumed.push_back(fmt::format("operation.{}: soft jaws bored to the round {}; which way it is turned is free",
                                        op.id.value, side(moving).feature));
-    give(op.clamps.back().at, jaw_points(moving, c.up), scene_.inch);
+    give(op.clamps.back().at, jaw_points(moving, c.up, jaw_wide()), scene_.inch);
     const double height = coordinate(scene_.part->box.hi - scene_.part->box.lo, axis_of(c.up));
     give_length(op.jaw_height, scene_.inch ? 0.0508 : 0.05, scene_.inch);
-    give_length(op.jaw_width, scene_.inch ? 0.1524 : 0.16, scene_.inch);
+    give_length(op.jaw_width, jaw_wide(), scene_.inch);
+    opens(op, std::fabs(place(2 * c.jaws + 1) - place(2 * c.jaws)));
+    const double held = on_parallels(op, c, height);
     count(op.parts, 1);
     count(op.lot, 60);
     give(op.load_time, unit::Kind::time, "0.8 min (0.5..1.2 min)");
     d_.assumed.push_back(fmt::format(
-        "operation.{}: one vise, jaws {} high, loaded in 0.8 min a part (0.5 to 1.2), lots of 60: from memory",
-        op.id.value, length_text(op.jaw_height.si, scene_.inch)));
-    if (height < 0.3 * op.jaw_height.si)
-      d_.disagree.push_back(fmt::format("{}: a part {} high shows little above a jaw: low jaws or parallels",
-                                        op.id.value, length_text(height, scene_.inch)));
+        "operation.{}: one vise, jaws {} high, the part on parallels {} high, loaded in 0.8 min a part (0.5 "
+        "to 1.2), lots of 60: from memory",
+        op.id.value, length_text(op.jaw_height.si, scene_.inch), op.parallel.typed));
+    if (held < least_held)
+      d_.disagree.push_back(
+          fmt::format("{}: jaws hold {} of a part {} high and stay below what is cut: low jaws, or a "
+                      "plate to screw it on",
+                      op.id.value, shown_length(std::max(held, 0.0), scene_.inch), length_text(height, scene_.inch)));
+  }
+
+  /// Parallels so high that the jaws stay below what is cut there; how much of the part they hold then, m.
+  double on_parallels(plan::Operation& op, const Clamping& c, double height) const {
+    const int down = opposite(c.up);
+    const double out = c.up % 2 == 0 ? 1 : -1;
+    double stands = height;
+    for (const std::string& m : c.makes) {
+      const plan::Feature* f = plan::find_feature(d_.plan, plan::parse_reference(m).id);
+      if (f == nullptr || f->kind.value != "face" || is_floor(*f) || f->at.value.empty()) continue;
+      if (direction_index(f->normal.value) != c.up) continue;
+      stands = std::min(stands, out * (coordinate(f->at.value[0], axis_of(c.up)) - place(down)));
+    }
+    const double held = std::min({stands - below_cut, grips * height, op.jaw_height.si - usual_parallel});
+    const double step = scene_.inch ? 0.0254 / 8 : 1e-3;
+    give_length(op.parallel, step * std::ceil((op.jaw_height.si - held) / step - 1e-6), scene_.inch);
+    return op.jaw_height.si - op.parallel.si;
   }
 
   /// The seat, the fixed jaw, and where the part lies along the jaws.
   void between_jaws(plan::Operation& op, const Clamping& c) {
     const int down = opposite(c.up), fixed = 2 * c.jaws + 1, along = 3 - c.jaws - axis_of(c.up);
     locate(op, "rest", now(down), rests(down));
-    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up), side(fixed).round ? fixed : -1);
+    locate(op, "jaw", now(fixed), jaw_points(fixed, c.up, jaw_wide()), side(fixed).round ? fixed : -1);
     const OuterSide &a = side(2 * along), &b = side(2 * along + 1);
     if (b.round) {
       Vec3 p = b.at;
