@@ -59,7 +59,8 @@ void screw_heads(const plan::Plan& plan, const compose::SetUp& s, Vec3 nest, dou
 /// Jaws beside the part, where their height is known: on the surfaces that they press on.
 void jaws(const plan::Plan& plan, const plan::Operation& o, const compose::SetUp& s, const Shape& raw, Vec3 nest,
           removal::Field& f) {
-  if (!o.jaw_height.known()) return;
+  const std::optional<double> top = study::jaws_above_rest(o);
+  if (!top) return;
   std::vector<std::string> on;
   for (const plan::Locator& l : o.locators)
     if (l.kind.value == "jaw") on.push_back(l.on.value);
@@ -73,10 +74,10 @@ void jaws(const plan::Plan& plan, const plan::Operation& o, const compose::SetUp
     const Vec3 m = nest + raw.body.middle;
     if (std::fabs(n.x) > 0.5) {
       raise(f, box(m + Vec3{(n.x > 0 ? 1 : -1) * (raw.body.half_x + 0.5 * jaw_thick), 0, 0}, 0.5 * jaw_thick, wide),
-            o.jaw_height.si);
+            *top);
     } else if (std::fabs(n.y) > 0.5) {
       raise(f, box(m + Vec3{0, (n.y > 0 ? 1 : -1) * (raw.body.half_y + 0.5 * jaw_thick), 0}, wide, 0.5 * jaw_thick),
-            o.jaw_height.si);
+            *top);
     }
   }
 }
