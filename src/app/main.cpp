@@ -2,6 +2,7 @@
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <csignal>
 #include <iostream>
 #include <string>
@@ -26,6 +27,67 @@ namespace {
 extern "C" void stop_clean(int signal) {
   fettle::base::drop_temporary_file();
   ::_exit(128 + signal);
+}
+
+/// "usage: fettle program prove PLAN PROGRAM [options]"
+std::string usage(const CLI::App& app) {
+  std::string out;
+  for (const CLI::App* a = &app; a != nullptr; a = a->get_parent())
+    out = a->get_parent() == nullptr ? "usage: fettle" + out : " " + a->get_name() + out;
+  if (!app.get_subcommands([](const CLI::App*) { return true; }).empty()) return out + " COMMAND ...";
+  for (const CLI::Option* o : app.get_options([](const CLI::Option* x) { return x->get_positional(); })) {
+    std::string name = o->get_name(true);
+    for (char& c : name) c = c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+    if (o->get_items_expected_max() > 1) name += "...";
+    out += o->get_required() ? " " + name : " [" + name + "]";
+  }
+  return out + " [options]";
+}
+
+/// What is wrong with the words of a command line, with the nearest right one and how the command is used.
+int misused(const CLI::App& app, const CLI::ParseError& error, int argc, char** argv) {
+  const CLI::App* at = &app;
+  const auto all = [](const CLI::App* a) { return a->get_subcommands([](const CLI::App*) { return true; }); };
+  const auto say = [&](const fettle::Problem& p) {
+    std::cerr << fettle::say(p) << "\n" << usage(*at) << "\nfettle --help lists the commands, and each has --help.\n";
+    return 2;
+  };
+  for (int i = 1; i < argc; ++i) {
+    const std::string word = argv[i];
+    std::vector<std::string> names;
+    if (word.starts_with("--") && word.size() > 2) {
+      const std::string name = word.substr(0, word.find('='));
+      for (const CLI::Option* o : at->get_options())
+        for (const std::string& l : o->get_lnames()) names.push_back("--" + l);
+      if (std::find(names.begin(), names.end(), name) == names.end())
+        return say(
+            fettle::bad("no such option here", name, "an option of this command", fettle::base::nearest(name, names)));
+      continue;
+    }
+    const auto commands = all(at);
+    if (word.starts_with("-") || commands.empty()) continue;
+    const CLI::App* next = nullptr;
+    for (const CLI::App* c : commands) {
+      if (c->get_name() == word) next = c;
+      if (!c->get_group().empty()) names.push_back(c->get_name());
+    }
+    if (next == nullptr)
+      return say(
+          fettle::bad("no such command", word, fettle::base::join(names, ", "), fettle::base::nearest(word, names)));
+    at = next;
+  }
+  if (!all(at).empty()) {
+    std::vector<std::string> names;
+    for (const CLI::App* c : all(at))
+      if (!c->get_group().empty()) names.push_back(c->get_name());
+    return say(fettle::bad("a command is missing", "", fettle::base::join(names, ", ")));
+  }
+  if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr)
+    for (const CLI::Option* o : at->get_options())
+      if (o->get_required() && o->count() == 0)
+        return say(
+            fettle::bad("something is missing", "", o->get_name(o->get_positional()) + ": " + o->get_description()));
+  return say(fettle::bad(error.what()));
 }
 
 int run(int argc, char** argv) {
@@ -56,8 +118,8 @@ int run(int argc, char** argv) {
   e->add_option("finding", finding, "id of the finding, as `study` lists it, or a part of it")->required();
 
   auto* d = app.add_subcommand("diff", "what differs between two plans, and which findings moved");
-  d->add_option("a", plan, "plan file")->required();
-  d->add_option("b", other, "plan file")->required();
+  d->add_option("plan-a", plan, "plan file")->required();
+  d->add_option("plan-b", other, "the plan file to compare with")->required();
   d->add_flag("--quick", quick, "leave out the virtual castings");
 
   auto* r = app.add_subcommand("rewrite", "write a plan in the present form (comments are not kept)");
@@ -205,8 +267,8 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
-    const int code = app.exit(error);
-    return code == 0 ? 0 : 2;
+    if (error.get_exit_code() == 0) return app.exit(error);  // --help, --version
+    return misused(app, error, argc, argv);
   }
   if (*s) return study_command(study);
   if (*e) return explain_command(plan, finding);
