@@ -266,6 +266,14 @@ std::vector<std::string> cautions_of(const std::vector<Finding>& findings) {
   return all;
 }
 
+/// "41.19 EUR", or nothing where it is not known.
+std::string cost_of_part(const study::Study& s) {
+  for (const Finding& f : s.findings)
+    for (const finding::Input& i : f.inputs)
+      if (f.question == "good_parts" && i.name == "cost of a good part" && i.si > 0) return i.text;
+  return {};
+}
+
 }  // namespace
 
 std::string study_text(const study::Study& study, const plan::Plan& plan, const Look& look) {
@@ -279,6 +287,14 @@ std::string study_text(const study::Study& study, const plan::Plan& plan, const 
   const study::Counts& c = study.counts;
   out += fmt::format("{} outside · {} tight · {} beyond · {} open · {} inside\n", c.outside, c.tight, c.beyond, c.open,
                      c.inside);
+  if (const std::string cost = cost_of_part(study); !cost.empty()) {
+    const auto& w = study.counted_week;
+    out += wrap(fmt::format("A good part costs {}{}.", cost,
+                            w && w->hone_share ? fmt::format(", {} of the parts honed",
+                                                             unit::print(*w->hone_share, unit::Kind::fraction))
+                                               : ""),
+                look.width, 0);
+  }
   if (!study.casting_sentence.empty()) out += "\n" + wrap(study.casting_sentence, look.width, 0);
   int hidden = 0;
   std::vector<const Finding*> shown;
@@ -584,13 +600,6 @@ std::string plain(const std::string& typed) {
   for (char c : typed)
     if (c != '[' && c != ']' && c != '"') s += c;
   return s;
-}
-/// "41.19 EUR", or nothing where it is not known.
-std::string cost_of_part(const study::Study& s) {
-  for (const Finding& f : s.findings)
-    for (const finding::Input& i : f.inputs)
-      if (f.question == "good_parts" && i.name == "cost of a good part" && i.si > 0) return i.text;
-  return {};
 }
 }  // namespace
 
