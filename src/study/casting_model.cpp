@@ -10,6 +10,7 @@
 #include "ref/casting_grades.h"
 #include "study/fixture_pins.h"
 #include "study/mesh_points.h"
+#include "study/vise_jaws.h"
 
 namespace fettle::study {
 
@@ -149,7 +150,7 @@ void contacts_of(const plan::Plan& plan, const plan::Operation& o, const plan::L
       out.push_back(rest(stopped.size() == 1 ? name : name + (i == 0 ? " x" : " y"), surface, f.point, stopped[i], s));
     return;
   }
-  std::vector<Vec3> points = l.at.value;
+  std::vector<Vec3> points = touches(plan, o, l);
   if (points.empty()) points.push_back(f.point);
   for (std::size_t i = 0; i < points.size(); ++i)
     out.push_back(rest(fmt::format("{} {}", name, i + 1), f.reference, points[i], n, s));

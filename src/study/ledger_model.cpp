@@ -17,6 +17,7 @@
 #include "ref/materials.h"
 #include "study/fixture_pins.h"
 #include "study/readings.h"
+#include "study/vise_jaws.h"
 
 namespace fettle::study {
 
@@ -582,7 +583,7 @@ class Builder {
         continue;
       }
       const Vec3 n = l.normal.known() ? -direction(l.normal.value) : el.n;
-      std::vector<Vec3> at = l.at.value;
+      std::vector<Vec3> at = touches(plan_, o, l);
       if (at.empty()) at.push_back(el.p);
       for (const Vec3& p : at) touch(op, name, e, p, n);
     }

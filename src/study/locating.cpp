@@ -12,6 +12,7 @@
 #include "ref/materials.h"
 #include "study/fixture_pins.h"
 #include "study/internal.h"
+#include "study/vise_jaws.h"
 
 namespace fettle::study {
 
@@ -61,7 +62,7 @@ void contacts_of_locator(const plan::Plan& plan, const plan::Operation& o, const
     }
     return;
   }
-  std::vector<Vec3> points = l.at.value;
+  std::vector<Vec3> points = touches(plan, o, l);
   if (points.empty()) points.push_back(f.point);
   int i = 0;
   for (Vec3 p : points) add(fmt::format("{} {}", name, ++i), p, -n, locating::Contact::Kind::one_sided);

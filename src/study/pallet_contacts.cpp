@@ -12,6 +12,7 @@
 #include "ref/friction.h"
 #include "ref/threads.h"
 #include "study/pallet_holding.h"
+#include "study/vise_jaws.h"
 
 namespace fettle::study {
 
@@ -197,7 +198,7 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
     const Surface s = surface_of(c.plan, l.on.value);
     if (!s.there || s.round) continue;
     const double mu = grip(h, l.friction, kind);
-    std::vector<Vec3> at = l.at.value;
+    std::vector<Vec3> at = touches(c.plan, o, l);
     if (at.empty()) at.push_back(s.point);
     for (std::size_t i = 0; i < at.size(); ++i) {
       Contact k;
@@ -212,7 +213,7 @@ void fixture_contacts(Context& c, const plan::Operation& o, Held& h) {
     const std::string& kind = k.kind.value;
     const std::string where = "operation " + o.id.value + ".clamp";
     const Surface s = surface_of(c.plan, k.on.value);
-    std::vector<Vec3> at = k.at.value;
+    std::vector<Vec3> at = touches(c.plan, o, k);
     if (at.empty() && s.there) at.push_back(s.point);
     if (at.empty()) {
       h.missing.push_back(where + ": where it presses (on, at)");

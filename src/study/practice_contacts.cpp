@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "plan/read.h"
 #include "study/practice_model.h"
+#include "study/vise_jaws.h"
 
 namespace fettle::study::rules {
 
@@ -53,7 +54,7 @@ void add_locators(const plan::Plan& plan, const std::vector<Known>& all, const p
       k.reach = button;
       const bool pin = k.touch == Touch::round_pin || k.touch == Touch::relieved_pin;
       k.steers = pin || (s.there && steers(all, out, l.normal.known() ? direction(l.normal.value) : s.normal));
-      std::vector<Vec3> points = l.at.value;
+      std::vector<Vec3> points = touches(plan, o, l);
       if (first && s.there) {  // the other side of a centre is touched across from the first
         for (Vec3& p : points) p = p + frame::dot(s.normal, s.point - p) * s.normal;
       }
@@ -82,7 +83,7 @@ void add_clamps(const plan::Plan& plan, const plan::Operation& o, practice::Oper
     if (one_place && size.size() == 3)
       out.thickness = std::fabs(d.x) * size[0] + std::fabs(d.y) * size[1] + std::fabs(d.z) * size[2];
     if (c.at.value.empty()) out.contacts.push_back(k);
-    for (const Vec3 p : c.at.value) {
+    for (const Vec3 p : touches(plan, o, c)) {
       k.at = p;
       out.contacts.push_back(k);
     }
