@@ -200,6 +200,35 @@ void one_lift(Context& c, const plan::Lift& l, const std::string& operation) {
   });
 }
 
+/// kg; up to this a single part is not asked about. HSE INDG143, guideline filter: lifted at arm's length between
+/// knuckle and elbow height, the lower of its two columns (from memory).
+constexpr double asked_from = 7;
+
+/// A casting that people lift into vises, fixtures and chucks, and of which nobody said how.
+void part_by_hand(Context& c) {
+  const plan::Number& mass = c.plan.casting.mass.known() ? c.plan.casting.mass : c.plan.part.mass;
+  if (!mass.known() || !(mass.si > asked_from)) return;
+  const auto said = [](const plan::Lift& l) { return l.what.value != "loaded pallet"; };
+  if (std::any_of(c.plan.lifts.begin(), c.plan.lifts.end(), said)) return;
+  std::vector<std::string> loads;
+  for (const plan::Operation& o : c.plan.operations)
+    for (const char* kind : {"grind", "vise", "vise gang", "jaw carrier", "pallet", "chuck", "fixture"})
+      if (o.kind.value == kind) loads.push_back(o.id.value);
+  if (loads.empty()) return;
+  Finding f = start("", "part", "lift", "lifting: one part into its clampings", unit::Kind::number);
+  f.limit = finding::upper(1);
+  f.source = source;
+  f.formula = "lifting index = load / (23 kg × reach × height × travel × twist × frequency × grip), the worse end";
+  f.cautions = lifting::cautions();
+  f.inputs = {{c.plan.casting.mass.known() ? "raw casting" : "finished part", mass.si, unit::Kind::mass, {}},
+              {"loaded in", static_cast<double>(loads.size()), unit::Kind::number, base::join(loads, ", ")}};
+  const std::string what = c.plan.casting.mass.known() ? "casting" : "part";
+  leave_open(c, std::move(f),
+             {fmt::format("lift: what = \"{}\" ({}, lifted in {}), heights and reach by tape, how often; or by = "
+                          "\"hoist\" with its capacity",
+                          what, unit::print(mass.si, unit::Kind::mass, c.style), base::join(loads, ", "))});
+}
+
 }  // namespace
 
 void lifting_findings(Context& c) {
@@ -207,6 +236,7 @@ void lifting_findings(Context& c) {
   for (const plan::Operation& o : c.plan.operations)
     if (o.kind.value == "pallet") operation = o.id.value;
   for (const plan::Lift& l : c.plan.lifts) one_lift(c, l, l.what.value == "loaded pallet" ? operation : "");
+  part_by_hand(c);
   const bool said = std::any_of(c.plan.lifts.begin(), c.plan.lifts.end(),
                                 [](const plan::Lift& l) { return l.what.value == "loaded pallet"; });
   if (!said && nests_of(c.plan.pallet) > 0) {
