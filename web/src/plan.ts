@@ -107,7 +107,7 @@ export function places(text: string): Point[] {
 /** A moved place written as the plan wrote it: a symmetric pattern stays one. */
 export function movedPlace(text: string, index: number, to: Point): string {
   const unit = /(mm|in|cm|m)\s*$/.exec(text.trim())?.[1] ?? "mm";
-  const show = (v: number) => String(Math.round((v / PER_UNIT[unit]) * (unit === "in" ? 1e4 : 1e2)) / (unit === "in" ? 1e4 : 1e2));
+  const show = (v: number) => String(Math.round((v / PER_UNIT[unit]) * (unit === "in" ? 1e4 : 1e3)) / (unit === "in" ? 1e4 : 1e3));
   const items = text.split(";").map((s) => s.trim()).filter(Boolean);
   let seen = 0;
   const out = items.map((one) => {

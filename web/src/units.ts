@@ -48,28 +48,29 @@ const matcher = (from: System) =>
   new RegExp(`(?<![\\w.])((?:${NUMBER}${SEPARATOR})*)(${NUMBER}) (${unitList(from)})(?![\\w/·²³])`, "g");
 const matchers = { metric: matcher("metric"), inch: matcher("inch") };
 
-/** One number text in the other system, never with fewer places than it needs to keep its last digit. */
-function convertNumber(text: string, pair: Pair, to: System): string {
+/** One number text in the other system: a length to 0.0001 in, whatever is small or `fine` with the places that keep its last digit. */
+function convertNumber(text: string, pair: Pair, to: System, fine: boolean): string {
   const sign = /^[±+]/.test(text) ? text[0] : "";
   const value = Number(text.replace("−", "-").replace(/^[±+]/, ""));
   const decimals = (text.split(".")[1] ?? "").length;
   const offset = sign === "±" ? 0 : (pair.offset ?? 0);
   const out = to === "inch" ? value * pair.factor + offset : (value - offset) / pair.factor;
   const wanted = to === "inch" ? Math.max(decimals + pair.digits, pair.metric === "mm" ? 3 : 0) : decimals - pair.digits + 1;
-  return sign + out.toFixed(Math.min(7, Math.max(0, wanted)));
+  const most = to === "inch" && pair.metric === "mm" && !fine && Math.abs(out) >= 0.1 ? (decimals > 3 ? 5 : 4) : 7;
+  return sign + out.toFixed(Math.min(most, Math.max(0, wanted)));
 }
 
 /** Numbers with more places than anybody reads (1.57086614173228 in) are said with six; what is typed keeps them all. */
 const shown = (text: string) => text.replace(/\d+\.\d{7,}/g, (n) => String(Number(Number(n).toFixed(6))));
 
-/** The text with every quantity in it said in `to`; `from` is how it was written. */
-export function say(text: string | undefined | null, from: System, to: System): string {
+/** The text with every quantity in it said in `to`; `from` is how it was written; `fine` where sizes are held against limits. */
+export function say(text: string | undefined | null, from: System, to: System, fine = false): string {
   if (!text) return "";
   if (from === to) return shown(text);
   return shown(text).replace(matchers[from], (_whole, list: string, last: string, unit: string) => {
     const pair = pairs.find((p) => p[from] === unit)!;
-    const head = list.replace(new RegExp(NUMBER, "g"), (n) => convertNumber(n, pair, to));
-    return `${head}${convertNumber(last, pair, to)} ${pair[to]}`;
+    const head = list.replace(new RegExp(NUMBER, "g"), (n) => convertNumber(n, pair, to, true));
+    return `${head}${convertNumber(last, pair, to, fine || head !== "")} ${pair[to]}`;
   });
 }
 

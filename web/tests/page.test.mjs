@@ -57,6 +57,9 @@ test("reading the desk: filters show only those, a finding opens, inches at the 
   await page.locator("#units").selectOption("inch");
   await page.locator('.val[title*="plate.size"]', { hasText: "12.992 x 9.843 x 0.984 in" }).waitFor();
   await page.locator('.val[title*="screw"][title*="torque"]', { hasText: "16.2 lbf·ft" }).waitFor();
+  await page.getByText(/arrow keys by 0\.05 in \(with Shift 0\.005 in\)/).first().waitFor();
+  const titles = await page.locator(".margins .what").allInnerTexts();
+  assert.ok(titles.length > 5 && !titles.some((x) => /\d mm\b/.test(x)), titles.join("; "));
   await page.getByRole("searchbox").fill("will this pin go on in the morning");
   await page.locator(".found a", { hasText: "Will this part go onto its round and relieved pin" }).waitFor();
   await page.getByRole("searchbox").fill("print me the sheet");
@@ -400,6 +403,14 @@ test("the server's own scene: the demo's part by its features, its casting with 
   await list.selectOption("F11");
   const lit = await painted(page, (x) => x.warm > plain.warm + 0.003);
   assert.ok(plain.marked > 0.1 && lit.warm > plain.warm + 0.003, JSON.stringify({ plain, lit }));
+  assert.equal(await page.locator(".solid .over .nest").count(), 4);
+  await page.getByRole("button", { name: "back to the drawing" }).click();
+  // after the last cut there is no stock, and no nest
+  await page.locator("#op-OP50").getByRole("button", { name: "look at it in 3-D" }).click();
+  await page.locator("#op-OP50 .solid select.which").waitFor({ timeout: 60000 });
+  await painted(page, (x) => x.marked > 0.05);
+  assert.equal(await page.locator("#op-OP50 .solid .over :is(.nest, .stock)").count(), 0);
+  assert.ok(!/casting/.test(await page.locator("#op-OP50 .solid .tools").innerText()));
   await end(page);
 });
 
@@ -489,9 +500,11 @@ test("a study that runs is stopped: what was quick stands, the rest is computed 
   const busy = page.locator("#content [role=status]").first();
   await busy.filter({ hasText: /^Computing/ }).waitFor();
   await page.locator(".margins .row").first().waitFor();
+  await page.locator("h1", { hasText: /^Still computing, not the whole yet\. So far: / }).waitFor();
   await page.getByRole("button", { name: "stop", exact: true }).click();
   await busy.filter({ hasText: "Stopped: what only virtual castings can tell stays open." }).waitFor({ timeout: 120000 });
   assert.ok((await page.locator(".margins .row").count()) > 5);
+  assert.match(await page.locator("h1").innerText(), /^Stopped, not the whole\./);
   assert.equal(await page.getByRole("alert").count(), 0, "that is no fault");
   await page.getByRole("button", { name: "compute the rest" }).click();
   await busy.filter({ hasText: /^Computing/ }).waitFor();

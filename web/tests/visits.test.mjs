@@ -19,6 +19,9 @@ test("the bench: live answer, plot, link that brings the same answer", long, asy
   const again = await open(new URL(page.url()).hash);
   await again.locator(".answer .big").waitFor({ timeout: 30000 });
   assert.equal(await again.locator(".answer .big").innerText(), said);
+  await again.locator("#units").selectOption("inch");
+  await again.locator(".fields .hint", { hasText: / in\b/ }).first().waitFor();
+  assert.ok(!(await again.locator(".fields .hint").allInnerTexts()).some((x) => /\d (mm|µm)\b/.test(x)), "examples, too");
   await end(again);
   await end(page);
 });
@@ -240,7 +243,7 @@ test("from a dropped part to a taken plan", { timeout: 600000, skip: fake }, asy
   await until(page, () => document.activeElement?.getAttribute("aria-invalid") === "true");
   assert.ok(await many.evaluate((f) => f === document.activeElement));
   const slip = await many.evaluate((f) => document.getElementById(f.getAttribute("aria-describedby")).textContent);
-  assert.ok(/must be a whole number.*"many"/.test(slip) && !/answers:|per_week/.test(slip), slip);
+  assert.ok(/Must be a whole number.*"many"/.test(slip) && !/answers:|per_week/.test(slip), slip);
   assert.equal(await page.locator(".notice").count(), 0);
   await many.fill("240");
   await page.getByRole("button", { name: "propose plans" }).click();

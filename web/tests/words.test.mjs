@@ -19,6 +19,9 @@ test("quantities in a sentence are said in inches", async () => {
   assert.equal(say("7.970..7.978 mm", "metric", "inch"), "0.31378..0.31409 in");
   assert.equal(say("plate 30 °C", "metric", "inch"), "plate 86.0 °F");
   assert.equal(say("-0.375 mm", "metric", "inch"), "-0.01476 in");
+  assert.equal(say("12.512 mm", "metric", "inch"), "0.4926 in", "a length to 0.0001 in");
+  assert.equal(say("22.0045 mm", "metric", "inch"), "0.86632 in", "half a micron is said where it was said");
+  assert.equal(say("21.998 mm", "metric", "inch", true), "0.86606 in", "fine: held against a limit");
   assert.equal(say("52° of the cutter, 37.3 cm³/min", "metric", "inch"), "52° of the cutter, 2.276 in³/min");
   assert.equal(say("0.6250 in", "inch", "metric"), "15.875 mm");
   assert.equal(say("16.23 lbf·ft or 194.7 lbf·in", "inch", "metric"), "22.00 N·m or 21.998 N·m");

@@ -43,7 +43,7 @@ export function CastingStrip({ desk, units, from, pick, features }: Props) {
         )}
         {hurts.length > 0 && (
           <><h3 class="soft small">{t("desk.strip.findings")}</h3>
-            <ul class="hurts">{hurts.map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{s(f.value_text || t("state.open"))}</span></span></button></li>)}</ul></>
+            <ul class="hurts">{hurts.map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{s(f.title)}: <span class="n">{s(f.value_text || t("state.open"))}</span></span></button></li>)}</ul></>
         )}
       </div>
       <div class="draw"><Around desk={desk} sizes={sizes} features={features} />

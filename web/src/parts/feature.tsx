@@ -73,7 +73,7 @@ export function FeatureFindings({ desk, id, units, from, pick, only }: { desk: D
     <div class="of-feature noprint">
       <p role="status"><b>{titleOf(desk, id)}</b>{all.length > 0 && <span class="soft">: {t("feature.said", { n: all.length })}</span>}</p>
       {all.length ? (
-        <ul class="hurts">{all.slice(0, SHOWN).map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{say(f.value_text, from, units) || t("state.open")}</span></span></button></li>)}</ul>
+        <ul class="hurts">{all.slice(0, SHOWN).map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{say(f.title, from, units)}: <span class="n">{say(f.value_text, from, units) || t("state.open")}</span></span></button></li>)}</ul>
       ) : <p class="soft small">{t("desk.three.none")}</p>}
       <MoveFeature desk={desk} id={id} />
       {only && all.length > 0 && <p><button class="plain" onClick={() => only(id)}>{t("feature.only")}</button></p>}

@@ -14,8 +14,8 @@ const sign = (m: number | null) => (m === null ? "—" : (m < 0 ? "−" : "+") +
 export function Opened({ finding: f, desk, path, units, from, close }: Props) {
   const s = (text: string | null | undefined) => say(text, from, units);
   return (
-    <section class="opened" aria-label={f.title}>
-      <h2 class="unseen">{f.title}</h2>
+    <section class="opened" aria-label={say(f.title, from, units)}>
+      <h2 class="unseen">{say(f.title, from, units)}</h2>
       <p class="say">{s(f.sentence)}</p>
       <div class="bigvals">
         <div><span>{t("finding.value")}</span>{s(f.value_text)}</div>

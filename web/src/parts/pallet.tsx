@@ -25,6 +25,9 @@ const rowsAt = (desk: Desk, rows: Table[], name = "at"): Nests[] => {
   return out;
 };
 
+/** How far a key or the grid under a pointer goes, mm: in the units that are read. */
+const step = (units: System, fine: boolean) => (units === "inch" ? 1.27 : 1) / (fine ? 10 : 1);
+
 /** Seen from above, but opening downwards and covered by metal: drawn dashed, as hidden edges are. */
 function hidden(f: Seen, all: Seen[], plan: Table, high: number): boolean {
   const of = (id: string) => list(plan, "feature").find((x) => word(x, "id") === id);
@@ -67,7 +70,7 @@ export function Pallet({ desk, units, from, hurts, still, only, features, op = "
   const width = left + wide + 190, height = sideTop + plateZ * k + 40;
   const s = (x: string | undefined) => say(x, from, units);
   const unit = /in\s*$/.test(plateLeaf.text) ? "in" : "mm";
-  const size = (x: number, y: number, z: number) => `${[x, y, z].map((v) => (unit === "in" ? +(v / 25.4).toFixed(4) : +v.toFixed(2))).join(" x ")} ${unit}`;
+  const size = (x: number, y: number, z: number) => `${[x, y, z].map((v) => (unit === "in" ? +(v / 25.4).toFixed(4) : +v.toFixed(3))).join(" x ")} ${unit}`;
 
   /** Pointer and arrow keys do the same thing: move by (dx, dy) mm. */
   const grip = (id: string, name: string, at: Point, put: (to: Point) => void, axis?: "x" | "y", tap?: (on: string) => void) => still ? {} : {
@@ -85,15 +88,15 @@ export function Pallet({ desk, units, from, hurts, still, only, features, op = "
       if (touched.current.far <= TREMBLE) return; // pressed, not pulled
       const scale = svg.current.viewBox.baseVal.width / svg.current.getBoundingClientRect().width / k;
       const to = { x: start.current.x + (e.clientX - held.at.x) * scale, y: start.current.y - (e.clientY - held.at.y) * scale };
-      const grid = e.shiftKey ? 10 : 1;
-      put({ x: axis === "y" ? at.x : Math.round(to.x * grid) / grid, y: axis === "x" ? at.y : Math.round(to.y * grid) / grid });
+      const by = step(units, e.shiftKey), round = (v: number) => +(Math.round(v / by) * by).toFixed(6);
+      put({ x: axis === "y" ? at.x : round(to.x), y: axis === "x" ? at.y : round(to.y) });
     },
     onPointerUp: () => {
       hold(null);
       if (touched.current.far <= TREMBLE) tap?.(touched.current.on);
     },
     onKeyDown: (e: KeyboardEvent) => {
-      const by = e.shiftKey ? 0.1 : 1;
+      const by = step(units, e.shiftKey);
       const d = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] }[e.key];
       if (!d) return;
       e.preventDefault();
@@ -230,7 +233,7 @@ export function Pallet({ desk, units, from, hurts, still, only, features, op = "
         {!still && <text class="aside" x={left + wide + 36} y={sideTop + (plateZ * k) / 2 + 18} font-size="13" opacity=".8">{t("draw.pull")}</text>}
         {over?.(X, Y, k, (z) => sideTop - z * k)}
       </svg>
-      {!still && <figcaption class="noprint">{t("draw.hint")}</figcaption>}
+      {!still && <figcaption class="noprint">{t("draw.hint", units === "inch" ? { by: "0.05 in", small: "0.005 in" } : { by: "1 mm", small: "0.1 mm" })}</figcaption>}
     </figure>
   );
 }

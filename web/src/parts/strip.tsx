@@ -38,7 +38,7 @@ export function Strip({ desk, op, findings, units, from, cleanness, pick, alight
         <h3 class="soft small">{t("desk.strip.findings")}</h3>
         {hurts.length ? (
           <ul class="hurts">
-            {hurts.map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{f.title}: <span class="n">{s(f.value_text || t("state.open"))}</span></span></button></li>)}
+            {hurts.map((f) => <li><button onClick={() => pick(f.id)}><Mark state={f.state} /><span>{s(f.title)}: <span class="n">{s(f.value_text || t("state.open"))}</span></span></button></li>)}
           </ul>
         ) : <p class="soft small">{t("desk.strip.quiet")}</p>}
       </div>

@@ -207,7 +207,7 @@ export function show(canvas: HTMLCanvasElement, over: HTMLElement, data: SceneDa
       layers.skin.push(around);
       at.add(around);
     }
-    say(ways.nest(nest.id), new Vector3(0, 0, high + 0.02), at, "nest");
+    if (ways.nest(nest.id)) say(ways.nest(nest.id), new Vector3(0, 0, high + 0.02), at, "nest");
     world.add(at);
     return at;
   });

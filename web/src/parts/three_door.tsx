@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get } from "../api";
 import type { Desk } from "../desk_state";
-import { leaf, list, millimetres, places, table } from "../plan";
+import { leaf, list, millimetres, places, table, word } from "../plan";
 import { t, type TextKey } from "../texts";
 import { say, type System } from "../units";
 import { FeatureFindings, titleOf, type Features } from "./feature";
@@ -28,6 +28,14 @@ function live(desk: Desk): Live {
   return { plate: size && millimetres(desk.text(size.key, size.text)).map((v) => v / 1e3), nests: nests.map((p) => ({ x: p.x / 1e3, y: p.y / 1e3 })) };
 }
 
+/** Nothing is cut here or later: what was stock is gone. */
+function finished(desk: Desk, op: string): boolean {
+  const ops = list(desk.plan!.root, "operation");
+  const cuts = (o: (typeof ops)[number]) => list(o, "cut").length > 0 || !!leaf(o, "makes") || ["grind", "hone"].includes(word(o, "kind"));
+  const here = ops.findIndex((o) => word(o, "id") === op);
+  return here >= 0 && ops.some(cuts) && !ops.slice(here).some(cuts);
+}
+
 const LAYERS: Layer[] = ["parts", "skin", "holding", "run_off"];
 const has: Record<Layer, (d: SceneData) => boolean> = {
   parts: (d) => !!d.part, skin: (d) => !!(d.casting || d.raw), holding: (d) => !!(d.pins?.length || d.screws?.length || d.anchors?.length || d.pads?.length || d.contacts?.length), run_off: (d) => !!(d.run_off?.length || d.pockets?.length || d.ribs?.length),
@@ -52,10 +60,11 @@ export function ThreeDoor({ desk, op, units, from, features, pick, back, run, ti
     (async () => {
       const [{ show }, scene] = await Promise.all([import("./three"), get<SceneData>("scene", { path, operation: op })]);
       if (gone || !box.current || !over.current) return;
+      if (finished(desk, op)) scene.raw = scene.casting = null;
       const row = run?.nests?.filter((n) => !/^row of/.test(n.words)) ?? [];
       if (!scene.plate && row.length > 1) scene.nests = row.map((n) => ({ id: n.id, at: [n.at[0], n.at[1], 0], turn: n.turn })); // several parts side by side, as the program has them
       shown.current = show(box.current, over.current, scene, {
-        picked: (id) => picked.current(id), label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => t("draw.nest", { n: id }),
+        picked: (id) => picked.current(id), label: (m) => say(`${(m * 1e3).toFixed(1)} mm`, "metric", units), nest: (id) => (scene.plate || scene.nests.length > 1 ? t("draw.nest", { n: id }) : ""),
       });
       if (scene.plate) shown.current.live(live(desk));
       setData(scene);

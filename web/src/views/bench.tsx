@@ -76,8 +76,8 @@ function One({ r, q, units }: { r: Reckoner; q: URLSearchParams; units: System }
               <div class="fields">{list.map((i) => (
                 <label>{titled(i.name, i.help)}
                   {i.choices?.length ? <select value={given[i.name]} onChange={(e) => set(i.name, e.currentTarget.value)}><option value="">{i.default ? t("bench.default", { value: i.default }) : "—"}</option>{i.choices.map((c) => <option>{c}</option>)}</select>
-                    : <input value={given[i.name]} placeholder={i.default ? t("bench.default", { value: i.default }) : (i.example ?? "")} onInput={(e) => set(i.name, e.currentTarget.value)} />}
-                  <span class="hint">{i.default ? `${t("bench.default", { value: i.default })}${i.default_source ? ` (${i.default_source})` : ""}` : i.example ? t("bench.example", { value: i.example }) : ""}{i.range ? ` · ${i.range}` : ""}</span>
+                    : <input value={given[i.name]} placeholder={i.default ? t("bench.default", { value: s(i.default) }) : s(i.example)} onInput={(e) => set(i.name, e.currentTarget.value)} />}
+                  <span class="hint">{i.default ? `${t("bench.default", { value: s(i.default) })}${i.default_source ? ` (${i.default_source})` : ""}` : i.example ? t("bench.example", { value: s(i.example) }) : ""}{i.range ? ` · ${s(i.range)}` : ""}</span>
                 </label>
               ))}</div>
             </fieldset>

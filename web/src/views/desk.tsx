@@ -65,10 +65,11 @@ export function DeskView({ path, finding, units: wanted }: { path: string; findi
   const rows = all || states.size || op || only ? filtered : filtered.filter((f, i) => i < FIRST || f.id === open);
   const ops = list(desk.plan.root, "operation");
   const names = [...new Set(desk.shown.map((f) => f.operation))].sort((a, b) => order(ops.map((o) => word(o, "id")), a) - order(ops.map((o) => word(o, "id")), b));
+  const whole = desk.study.done !== false && !desk.stopped;
   const verdict = desk.study.verdict, trying = desk.changes.length > 0 || desk.trying || !!desk.refused;
   return (
     <main id="content">
-      {desk.tally ? <TrialVerdict tally={desk.tally} /> : <h1><Verdict text={say(verdict, from, units)} /></h1>}
+      {desk.tally ? <TrialVerdict tally={desk.tally} /> : <h1>{whole ? "" : <span class="sofar">{t(desk.stopped ? "desk.sofar.stopped" : "desk.sofar")} </span>}<Verdict text={say(verdict, from, units)} /></h1>}
       {desk.tally ? <p class="soft"><Counts tally={desk.tally} />. <b>{t(desk.rest?.study ? "trial.rows.whole" : "trial.rows")}</b></p> : <p class="soft">{t("desk.counts", desk.study.counts)}. {t("desk.first")}</p>}
       {desk.study.casting && <p class="small">{say(desk.study.casting, from, units)}</p>}
       <p class="soft small"><span role="status">{desk.stopped ? t("study.stopped") : desk.study.done === false ? t("busy.study", { what: desk.doing || "…" }) : desk.note}</span>
@@ -149,7 +150,7 @@ function Margins({ rows, desk, open, setOpen, path, units, from, lit }: { lit: s
           <li id={`f-${f.id}`} key={f.id} class={lit && speaksOf(desk, f, lit) ? "lit" : ""}>
             <button class={`row ${f.state}`} aria-expanded={open === f.id} onClick={() => setOpen(open === f.id ? "" : f.id)}>
               <span class="op">{f.operation || "—"}</span>
-              <span class="what">{f.title}{lit && speaksOf(desk, f, lit) && <b class="of">{lit}<span class="unseen">, {t("feature.row")}</span></b>}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
+              <span class="what">{say(f.title, from, units)}{lit && speaksOf(desk, f, lit) && <b class="of">{lit}<span class="unseen">, {t("feature.row")}</span></b>}<span class="word">{t(`state.${f.state}` as TextKey)}</span></span>
               <span class="value">{say(f.value_text, from, units) || "—"}</span>
               <span class="bar"><MarginBar finding={f} was={desk.was.get(f.id)} /></span>
               <span class="limit">{say(f.limit?.text, from, units)}</span>
@@ -191,7 +192,7 @@ function TrialBar({ desk, units, from }: { desk: Desk; units: System; from: Syst
           <summary class="small">{t("trial.moved")} ({moved.length})</summary>
           <ul class="moved">
             {[...moved].sort((a, b) => Math.abs((b.margin_after ?? 0) - (b.margin_before ?? 0)) - Math.abs((a.margin_after ?? 0) - (a.margin_before ?? 0))).slice(0, 16).map((m) => (
-              <li>{m.before ? <Mark state={m.before} /> : <i>{t("trial.new")}</i>} → {m.after ? <Mark state={m.after} /> : <i>{t("trial.gone")}</i>} {m.title} <span class="n soft">{m.margin_before?.toFixed(2) ?? "—"} → {m.margin_after?.toFixed(2) ?? "—"}</span></li>
+              <li>{m.before ? <Mark state={m.before} /> : <i>{t("trial.new")}</i>} → {m.after ? <Mark state={m.after} /> : <i>{t("trial.gone")}</i>} {s(m.title)} <span class="n soft">{m.margin_before?.toFixed(2) ?? "—"} → {m.margin_after?.toFixed(2) ?? "—"}</span></li>
             ))}
           </ul>
         </details>

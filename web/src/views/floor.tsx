@@ -21,7 +21,7 @@ export interface FloorOp {
   kind?: string; up?: string; parts?: number; tighten?: Tighten[]; on_table?: number; sets?: number;
 }
 interface Changed { key: string; name: string; from: string; to: string; why: string }
-interface Floor { plan: string; hash: string; units: System; operations: FloorOp[]; changed: Changed[]; compared?: boolean }
+interface Floor { plan: string; hash: string; plan_hash?: string; units: System; operations: FloorOp[]; changed: Changed[]; compared?: boolean }
 interface Reason { id: string; title: string; operation: string; before: State; after: State; was: string; is: string; limit: string; better: boolean }
 interface Advised { finding: string; operation: string; feature: string; title: string; state: State; sentence: string; missing: string[] }
 interface Hone extends Advised { to?: string; list: { part: string; size: string; what: string; hone: boolean }[] }
@@ -58,7 +58,7 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   useEffect(() => onWaiting(setQueued) as () => void, []);
   if (!floor || op < 0) return <main id="content"><Problems problems={problems} />{!problems.length && <h1 role="status">{t("loading")}</h1>}</main>;
   const from = floor.units ?? "metric", units = wanted === "plan" ? from : wanted;
-  const s: Say = (x) => say(x, from, units);
+  const s: Say = (x) => say(x, from, units, true);
   const o = floor.operations[op];
   if (!o) return <main id="content"><p>{t("floor.nothing")}</p></main>;
   // every nest of every pallet on the table, one after the other
@@ -88,7 +88,7 @@ export function FloorView({ path, units: wanted, first }: { path: string; units:
   const lying = (from: Todo[]) => !isPallet && o.up && <LoadPicture path={path} hash={floor.hash} up={o.up} kind={o.kind ?? ""} parts={o.parts ?? 1} steps={from.map((d) => ({ n: steps.indexOf(d) + 1, mark: d.mark }))} />;
   return (
     <main id="content" class="floor">
-      <p class="soft which"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t(online ? "floor.current" : "floor.last", { hash: floor.hash.slice(0, 8) })}</span></p>
+      <p class="soft which"><span class="n">{o.id}</span> · {o.name}{o.machine ? ` · ${o.machine}` : ""} · <span class="n">{t(online ? "floor.current" : "floor.last", { hash: (floor.plan_hash ?? floor.hash).slice(0, 8) })}</span></p>
       <div class="tabs choose wide" role="group" aria-label={t("col.op")}>
         {floor.operations.map((x, i) => <button aria-pressed={i === op} class={i === op ? "go" : ""} onClick={() => choose(i)}>{x.id}</button>)}
       </div>
@@ -175,7 +175,7 @@ function ChangeWords({ c, why, s, short }: { c: Changed; why?: Reason[]; s: Say;
       {t("floor.changed.name", { name: c.name })} <b class="n">{c.to ? s(c.to) : t("floor.changed.gone")}</b>{c.from && <>{t("floor.changed.not")} <span class="n">{s(c.from)}</span></>}.
       {c.why && <> {t("floor.changed.note", { why: c.why })}</>}
       {reasons.length > 0 && <> {t("floor.changed.why")}{reasons.map((r) => (
-        <span class="reason"> <Mark state={r.after} /> {r.operation} {r.title}: {t(r.before === r.after ? "floor.changed.same" : "floor.changed.moved", { was: s(r.was), is: s(r.is), before: t(`state.${r.before}` as TextKey), after: t(`state.${r.after}` as TextKey) })}{r.limit && ` (${s(r.limit)})`}{r.better ? "" : `, ${t("floor.changed.worse")}`}.</span>
+        <span class="reason"> <Mark state={r.after} /> {r.operation} {s(r.title)}: {t(r.before === r.after ? "floor.changed.same" : "floor.changed.moved", { was: s(r.was), is: s(r.is), before: t(`state.${r.before}` as TextKey), after: t(`state.${r.after}` as TextKey) })}{r.limit && ` (${s(r.limit)})`}{r.better ? "" : `, ${t("floor.changed.worse")}`}.</span>
       ))}</>}
       {!c.why && why?.length === 0 && <> {t("floor.changed.nothing")}</>}
     </>
@@ -233,7 +233,7 @@ function ZeroCard({ path, op, where, rows, offsets, s }: { path: string; op: Flo
       {rows.length ? <ul class="facts">{rows.map((d) => <li><span>{d.what}</span><b>{s(d.value)}</b></li>)}</ul> : <p>{t("floor.nothing")}</p>}
       {offsets.map((x) => (
         <section class="offset">
-          <h2><Mark state={x.state} /> {x.title}</h2>
+          <h2><Mark state={x.state} /> {s(x.title)}</h2>
           {x.state === "open" ? <Waits need={t("floor.offset.need", { feature: x.feature })} missing={x.missing.map(s)} /> : <p>{s(x.sentence)}</p>}
           {x.move ? <button class="go" onClick={() => setSure(x)}>{t("floor.offset.go")} {s(x.move)}</button> : x.state !== "open" && <p><b>{t("floor.offset.leave")}</b></p>}
         </section>
@@ -263,7 +263,7 @@ function HoneCard({ path, hone, floor, s }: { path: string; hone: Hone[]; floor:
         const m = size(h);
         return (
           <section>
-            <h2><Mark state={h.state} /> {h.title}{h.to && <>: {t("floor.hone.to")} <b class="n">{s(h.to)}</b></>}</h2>
+            <h2><Mark state={h.state} /> {s(h.title)}{h.to && <>: {t("floor.hone.to")} <b class="n">{s(h.to)}</b></>}</h2>
             {h.state === "open" && <Waits need={t("floor.hone.need")} missing={h.missing.map(s)} />}
             {h.sentence && <p class="soft">{s(h.sentence)}</p>}
             {h.list.length > 0 && (
