@@ -128,6 +128,8 @@ def everyday():
     check("a study comes at once", status == 200 and s["done"] and s["hash"] == p["hash"] and len(s["findings"]) > 50, s)
     out = json.loads(subprocess.run([program, "study", plan, "--json", "--quick"], cwd=served, capture_output=True, text=True).stdout)
     check("it is the study of the command line", out["findings"] == s["findings"] and out["counts"] == s["counts"])
+    floor = server.get(f"/api/floor?path={plan}")[1]
+    check("one id of the plan on the desk, at the machine and on the command line", s["plan"]["hash"] == floor["plan_hash"] == out["plan"]["hash"], (s["plan"], floor))
     name = s["findings"][0]["id"]
     status, e = server.get(f"/api/explain?path={plan}&finding={name}")
     check("a finding is explained", status == 200 and e["finding"]["id"] == name and len(e["text"]) > 100, e)
@@ -258,6 +260,28 @@ def at_the_machine():
     check("it comes back as it was sent", len(entries) == 1 and entries[0]["who"] == 'A "B"' and entries[0]["value"] == "50.021 mm", entries)
     status, r = server.post("/api/entry", one | {"id": "e-2", "value": "=1+1"})
     check("no formulas for a table program", status == 400, r)
+
+
+def on_paper():
+    """The paper says what the whole study says, or on its first line that virtual castings are not counted yet."""
+    def paper():
+        status, pdf = server.get("/api/sheet.pdf?path=plan-0.toml")
+        (folder / "sheet.pdf").write_bytes(pdf)
+        text = subprocess.run(["pdftotext", str(folder / "sheet.pdf"), "-"], capture_output=True, text=True).stdout
+        return status, " ".join(text.split())
+    not_yet = "Virtual castings are not counted yet."
+    quick = server.get("/api/study?path=plan-0.toml")[1]
+    early = paper()  # waits for the whole study, but not for ever
+    job = server.get("/api/study?path=plan-0.toml&whole=1")[1]["job"]
+    at = {"done": False, "step": -1}
+    while not at["done"]:
+        at = server.get(f"/api/study/next?job={job}&after={at['step']}")[1]
+    whole = at["study"]
+    check("the whole study counts what the quick one leaves open", whole["counts"] != quick["counts"], (whole["counts"], quick["counts"]))
+    check("a paper before it is done says so, or is whole", (not_yet + " " + quick["verdict"] in early[1]) != (whole["verdict"] in early[1] and not_yet not in early[1]), early[1][:400])
+    status, text = paper()
+    check("the paper is the whole study", status == 200 and whole["verdict"] in text and not_yet not in text and "left out of this run" not in text, text[:400])
+    check("the paper carries the plan's one id", "plan " + whole["plan"]["hash"] in text, text[:400])
 
 
 def hostile():
@@ -610,6 +634,7 @@ try:
     flat()
     questions()
     at_the_machine()
+    on_paper()
     hostile()
     stopping(dropped())
     only_reading()

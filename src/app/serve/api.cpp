@@ -64,7 +64,8 @@ bool writes(const Asked& asked) {
 bool takes_files(const std::string& path) { return path == "/api/begin" || path == "/api/begin/look"; }
 
 bool waits(const std::string& path) {
-  return path == "/api/changes" || path == "/api/study/next" || path == "/api/levers" || path == "/api/begin/next";
+  return path == "/api/changes" || path == "/api/study/next" || path == "/api/levers" || path == "/api/begin/next" ||
+         path == "/api/sheet.pdf";
 }
 
 Reply answer(Desk& desk, const Asked& asked, std::chrono::milliseconds longest) {

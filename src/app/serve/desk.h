@@ -15,7 +15,7 @@
 
 namespace fettle::serve {
 
-/// A text that could be read as a plan, with its study without virtual castings.
+/// A text that could be read as a plan, with its study.
 struct Studied {
   std::string hash;
   std::string stamp;  ///< of the other files that went into it
@@ -35,7 +35,8 @@ struct Open {
   std::vector<std::string> seen;             ///< hashes, oldest first
   std::mutex study_lock;                     ///< one quick study at a time
   std::shared_ptr<study::Memo> memo = std::make_shared<study::Memo>();
-  std::map<std::string, std::shared_ptr<const Studied>> studied;  ///< by hash, a few
+  std::map<std::string, std::shared_ptr<const Studied>> studied;  ///< by hash, a few; without virtual castings
+  std::shared_ptr<const Studied> whole_of, whole;  ///< the last studied with virtual castings, and that study
   std::string data_key;
   std::shared_ptr<const study::Data> data;
   std::mutex scene_lock;  ///< one scene at a time

@@ -282,6 +282,7 @@ Reply floor_of(const Call& c) {
   const bool inch = cli::style_of(p).system == unit::Style::System::inch;
   return json_reply({{"plan", p.header.name.value},
                      {"hash", hash},
+                     {"plan_hash", p.hash},
                      {"units", inch ? "inch" : "metric"},
                      {"operations", std::move(operations)},
                      {"changed", changed},

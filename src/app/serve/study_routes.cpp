@@ -57,6 +57,14 @@ std::function<bool()> stop_of(const Jobs& jobs, const Job& job) {
   };
 }
 
+/// For the papers, which are asked for later.
+std::shared_ptr<const Studied> keep_whole(Open& o, const std::shared_ptr<const Studied>& quick, const study::Study& s) {
+  auto whole = std::make_shared<const Studied>(Studied{quick->hash, quick->stamp, quick->plan, quick->data, s});
+  const std::lock_guard<std::mutex> hold(o.lock);
+  o.whole_of = quick, o.whole = whole;
+  return whole;
+}
+
 Reply whole(Desk& desk, Open& o, const std::shared_ptr<const Studied>& quick, const std::string& units, Job& job) {
   study::Options options;
   options.threads = desk.threads();
@@ -65,6 +73,7 @@ Reply whole(Desk& desk, Open& o, const std::shared_ptr<const Studied>& quick, co
   const auto s = study::run(quick->plan, quick->data, options, *o.memo);
   if (!s.ok() && job.stop_asked()) return refused("stopped", 409);
   if (!s.ok()) return refused(s.problems(), desk.folder().root());
+  keep_whole(o, quick, *s);
   return {200, "application/json; charset=utf-8",
           study_with(*s, in_units(quick->plan, units), {{"hash", quick->hash}, {"done", true}})};
 }
@@ -91,7 +100,7 @@ void add_plan_keys(json& rows, const plan::Plan& p) {
 std::shared_ptr<Job> whole_study(Desk& desk, const std::shared_ptr<Open>& open,
                                  const std::shared_ptr<const Studied>& quick, const std::string& units, bool of_trial) {
   return desk.jobs().start(
-      "whole " + units + " " + open->path + " " + quick->plan.hash,
+      "whole " + units + " " + open->path + " " + quick->hash + quick->stamp,
       [&desk, open, quick, units](Job& j) { return whole(desk, *open, quick, units, j); }, of_trial);
 }
 
@@ -154,7 +163,7 @@ Reply levers(const Call& c) {
     options.finding = c.asked["finding"];
     options.threads = c.desk.threads();
     job = c.desk.jobs().start(
-        "levers " + options.finding + "\n" + q->open->path + " " + q->studied->plan.hash,
+        "levers " + options.finding + "\n" + q->open->path + " " + q->studied->hash + q->studied->stamp,
         [&jobs = c.desk.jobs(), o = q->open, s = q->studied, options, root = c.root()](Job& j) mutable {
           j.tell("pulls every lever", 0);
           options.stop = stop_of(jobs, j);
@@ -220,10 +229,36 @@ Reply drawing(const Call& c) {
       "", 404);
 }
 
+/// The whole study of what was studied quickly, when it is known or done in time; else nothing.
+std::shared_ptr<const Studied> whole_of(const Call& c, const Quick& q) {
+  const auto kept = [&]() -> std::shared_ptr<const Studied> {
+    const std::lock_guard<std::mutex> hold(q.open->lock);
+    return q.open->whole_of == q.studied ? q.open->whole : nullptr;
+  };
+  if (auto w = kept()) return w;
+  const auto job = whole_study(c.desk, q.open, q.studied, c.asked["units"], false);
+  if (job == nullptr) return nullptr;
+  const auto end = std::chrono::steady_clock::now() + c.longest;
+  json at = job->wait(-1, c.longest);
+  while (!at["done"].get<bool>() && std::chrono::steady_clock::now() < end)
+    at = job->wait(at["step"],
+                   std::chrono::duration_cast<std::chrono::milliseconds>(end - std::chrono::steady_clock::now()));
+  if (auto w = kept()) return w;
+  if (!at["done"].get<bool>()) return nullptr;
+  // It was done before another text was studied: what it stands on is still in the memo.
+  study::Options options;
+  options.threads = c.desk.threads();
+  const auto s = study::run(q.studied->plan, q.studied->data, options, *q.open->memo);
+  return s.ok() ? keep_whole(*q.open, q.studied, *s) : nullptr;
+}
+
 Reply sheet(const Call& c) {
   const auto q = quick_of(c, c.asked["path"]);
   if (!q.ok()) return refused(q.problems(), c.root());
-  const auto pdf = papers::study_pdf(sheet_for(*q->studied, c.asked["units"]));
+  const auto whole = whole_of(c, *q);
+  papers::StudySheet paper = sheet_for(whole != nullptr ? *whole : *q->studied, c.asked["units"]);
+  if (whole == nullptr) paper.verdict = "Virtual castings are not counted yet. " + paper.verdict;
+  const auto pdf = papers::study_pdf(paper);
   if (!pdf.ok()) return refused(pdf.problems(), c.root());
   return {200, "application/pdf", pdf->bytes};
 }
