@@ -2,18 +2,22 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <filesystem>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
 #include "app/cli/report.h"
+#include "app/cli/study_text.h"
 #include "base/text.h"
 #include "compose/compose.h"
 #include "output/programs/print.h"
 #include "plan/read.h"
 #include "program/on_paper.h"
 #include "program/read.h"
+#include "study/plan_times.h"
 
 namespace fettle::cli {
 
@@ -36,8 +40,54 @@ std::string times_text(const compose::Composition& c) {
   return t;
 }
 
+constexpr double much = 0.1;  ///< of the plan's time: less is said by the table alone
+
+/// s a week that a machine is taken by the plan's own times, change-overs left out.
+double week_on(const plan::Plan& plan, const std::string& machine) {
+  const timing::PlanLoad load = study::plan_load(plan, study::plan_times(plan), study::share_without_losses(plan), 0);
+  double s = 0;
+  for (const timing::OperationLoad& o : load.operations)
+    if (o.machine == machine) s += o.machine_per_part * o.parts_per_week;
+  return s;
+}
+
+/// Where program and plan differ much: by which tools, and what that does to the week. Empty else.
+std::string unlike_plan(const compose::Composition& c, const plan::Plan& plan) {
+  double made = 0, stated = 0;
+  std::vector<std::pair<double, std::string>> tools;
+  for (const compose::Visit& v : c.visits) {
+    if (!v.stated) continue;
+    made += v.cutting, stated += *v.stated;
+    const double more = v.cutting - *v.stated;
+    tools.emplace_back(more, fmt::format("{} {}{} min", v.tool, more < 0 ? "" : "+", base::fixed(more / 60, 3)));
+  }
+  if (!(stated > 0) || std::fabs(made / stated - 1) <= much) return {};
+  const double more = made - stated;
+  std::stable_sort(tools.begin(), tools.end(),
+                   [](const auto& a, const auto& b) { return std::fabs(a.first) > std::fabs(b.first); });
+  std::string most;
+  for (std::size_t i = 0; i < std::min<std::size_t>(3, tools.size()); ++i)
+    most += (i == 0 ? "" : ", ") + tools[i].second;
+  std::string out =
+      fmt::format("{} cuts {} min a part, {} min {} than the plan says (most: {}).", c.operation,
+                  base::fixed(made / 60, 3), base::fixed(std::fabs(more) / 60, 3), more > 0 ? "more" : "less", most);
+  const plan::Operation* o = plan::find_operation(plan, c.operation);
+  if (o != nullptr && o->machine.known() && plan.demand.per_week.known()) {
+    const double week = more * plan.demand.per_week.si, by_plan = week_on(plan, o->machine.value);
+    out += fmt::format(" With {} good parts a week machine {} is taken about {} h instead of {} h",
+                       base::fixed(plan.demand.per_week.si, 0), o->machine.value,
+                       base::fixed((by_plan + week) / 3600, 1), base::fixed(by_plan / 3600, 1));
+    if (const auto there = study::week_there(plan))
+      out += fmt::format("; {} h are there{}", base::fixed(*there / 3600, 1),
+                         by_plan + week > *there ? ": that is more than the week has" : "");
+    out += ".";
+  }
+  return out + " The study counts the program's time once operation.program names it.";
+}
+
 /// The same for other programs. `names`: program, sheet of offsets, restart table.
-nlohmann::json made_json(const compose::Composition& c, const std::array<std::string, 3>& names) {
+nlohmann::json made_json(const compose::Composition& c, const std::string& unlike,
+                         const std::array<std::string, 3>& names) {
   nlohmann::json tools = nlohmann::json::array();
   double made = 0;
   for (const compose::Visit& v : c.visits) {
@@ -50,9 +100,13 @@ nlohmann::json made_json(const compose::Composition& c, const std::array<std::st
                      {"plan_seconds_a_part", v.stated ? nlohmann::json(*v.stated) : nlohmann::json(nullptr)},
                      {"feed_way_m", v.feed_way}});
   }
-  return {{"operation", c.operation}, {"words", c.words},
-          {"tools", tools},           {"seconds_a_part", made},
-          {"not_made", c.missing},    {"files", {{"program", names[0]}, {"offsets", names[1]}, {"restart", names[2]}}}};
+  return {{"operation", c.operation},
+          {"words", c.words},
+          {"tools", tools},
+          {"seconds_a_part", made},
+          {"unlike_plan", unlike.empty() ? nlohmann::json(nullptr) : nlohmann::json(unlike)},
+          {"not_made", c.missing},
+          {"files", {{"program", names[0]}, {"offsets", names[1]}, {"restart", names[2]}}}};
 }
 
 /// Somebody's program for one part, read and split. Tool lengths and zeros of theirs do not matter: any will do.
@@ -107,14 +161,16 @@ int program_make_command(const ProgramMakeArguments& a) {
         programs::print(*c, *dialect, {a.inches || plan->header.units.value == "inch", 0});
     if (!p.ok()) return report(p.problems());
     left_out = left_out || !c->missing.empty();
+    const std::string unlike = unlike_plan(*c, *plan);
     said += times_text(*c);
+    if (!unlike.empty()) said += wrap(unlike, 100, 2);
     const std::string name = base::lower(id);
     const std::array<std::string, 3> names = {name + "." + dialect->file_end, name + "-offsets.txt",
                                               name + "-restart.txt"};
     files.emplace_back(names[0], p->program);
     files.emplace_back(names[1], p->offsets);
     files.emplace_back(names[2], p->restarts);
-    all.push_back(made_json(*c, names));
+    all.push_back(made_json(*c, unlike, names));
     if (a.out.empty())
       all.back()["texts"] = {{"program", p->program}, {"offsets", p->offsets}, {"restart", p->restarts}};
   }
