@@ -123,6 +123,7 @@ class Composer {
   struct Work {
     bool empty = true;          // nothing to move
     bool next = false;          // belongs to the operation after the stop
+    bool speeds = false;        // more than one
     std::vector<double> turns;  // of nests, distinct
     std::vector<int> subs;      // one a turn
     Vec3 first;                 // place of the first move, turn 0
@@ -299,7 +300,7 @@ class Composer {
     double way = 0;
     v.cutting += time_of(steps.steps, machine_, &way) / std::max(1, s.in_series);
     v.feed_way += way / std::max(1, s.in_series);
-    v.speed = steps.speed;
+    if (w.empty) v.speed = steps.speed;  // it starts with that
     v.feed = steps.feed;
     v.centre_feed = steps.centre_feed;
     v.ring = steps.ring;
@@ -310,14 +311,21 @@ class Composer {
       if (std::find(turns.begin(), turns.end(), n.turn) == turns.end()) turns.push_back(n.turn);
     if (w.empty) w.turns = turns;
     const bool same_speed = w.empty || v.cuts.size() < 2 || last_speed_ == steps.speed;
+    Step spin;
+    spin.what = Do::spindle;
+    // With a second speed each part has to begin at the first one: the part before ended at the other.
+    if (!same_speed && !w.speeds) {
+      w.speeds = true;
+      spin.speed = v.speed;
+      for (const int id : w.subs) {
+        Steps& begun = c_.subs[static_cast<std::size_t>(id - first_sub_)].steps;
+        begun.insert(begun.begin(), spin);
+      }
+    }
+    spin.speed = steps.speed;
     for (std::size_t k = 0; k < turns.size(); ++k) {
       Steps t = turned(steps.steps, turns[k]);
-      if (!same_speed) {
-        Step sp;
-        sp.what = Do::spindle;
-        sp.speed = steps.speed;
-        t.insert(t.begin(), sp);
-      }
+      if (!same_speed) t.insert(t.begin(), spin);
       if (w.empty) {
         w.subs.push_back(sub_number_);
         std::string words = fmt::format("{} {} {}", o.id.value, v.tool, base::join(v.features, " "));

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "base/text.h"
 #include "compose/compose.h"
 #include "plan/read.h"
 #include "prove/walk.h"
@@ -141,11 +142,20 @@ class Back {
       for (const int j : before[i])
         for (std::size_t n = 0; n < s_.set_up.nests.size(); ++n) {
           const Done a = whole(j, static_cast<int>(n)), b = whole(static_cast<int>(i), static_cast<int>(n));
-          if (a.first < 0 || b.first < 0) continue;
-          ++w_.checked["order"];
-          if (b.first >= a.last) continue;
           const plan::Cut &first = o_.cuts[static_cast<std::size_t>(j)], &then = o_.cuts[i];
-          w_.slips.push_back({"order", then.tool.value, nest_words(s_, static_cast<int>(n)), line_of(b.first), 0,
+          const bool one_tool = first.tool.value == then.tool.value;
+          if (a.own_last < 0 || b.own_first < 0) continue;
+          ++w_.checked["order"];
+          if (b.own_first >= a.own_last) continue;
+          if (one_tool) {
+            w_.slips.push_back(
+                {"order", then.tool.value, nest_words(s_, static_cast<int>(n)), line_of(b.own_first), 0,
+                 fmt::format("{} comes with its {} cut of {} before its {} cut of {}, which must be done",
+                             then.tool.value, then.kind.value, base::join(then.features.value, ", "), first.kind.value,
+                             base::join(first.features.value, ", "))});
+            continue;
+          }
+          w_.slips.push_back({"order", then.tool.value, nest_words(s_, static_cast<int>(n)), line_of(b.own_first), 0,
                               fmt::format("{} comes before {}, which it needs ({} before {})", then.tool.value,
                                           first.tool.value, first.kind.value, then.kind.value)});
         }
@@ -156,6 +166,8 @@ class Back {
       if (key[0] != cut || key[3] != nest) continue;
       if (all.first < 0 || d.first < all.first) all.first = d.first;
       all.last = std::max(all.last, d.last);
+      if (d.own_first >= 0 && (all.own_first < 0 || d.own_first < all.own_first)) all.own_first = d.own_first;
+      all.own_last = std::max(all.own_last, d.own_last);
     }
     return all;
   }

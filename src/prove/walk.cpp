@@ -461,10 +461,30 @@ class Walker {
         const plan::Reference r = plan::parse_reference(c.features.value[k]);
         const plan::Feature* f = plan::find_feature(plan_, r.id);
         if (f == nullptr) continue;
+        own_ = own(m, static_cast<int>(i), r.id);
         if (mark(m, *f, part, t, {static_cast<int>(i), static_cast<int>(k), 0, nest})) any = true;
       }
     }
     return any;
+  }
+  /// The move can be of this cut and of no other of its tool at that feature.
+  bool own(const Move& m, int cut, const std::string& feature) const {
+    const plan::Cut& mine = o_.cuts[static_cast<std::size_t>(cut)];
+    bool alone = true, others = false;
+    for (std::size_t i = 0; i < o_.cuts.size(); ++i) {
+      const plan::Cut& c = o_.cuts[i];
+      if (static_cast<int>(i) == cut || c.tool.value != mine.tool.value) continue;
+      for (const std::string& r : c.features.value)
+        if (plan::parse_reference(r).id == feature) alone = false, others = others || runs_as(m, c);
+    }
+    return alone || (runs_as(m, mine) && !others);
+  }
+  /// At the speed of the cut, and at its feed where the path is straight (round a corner the centre runs faster).
+  static bool runs_as(const Move& m, const plan::Cut& c) {
+    const auto near = [](double is, const plan::Number& asked) {
+      return asked.known() && asked.si > 0 && std::fabs(is / asked.si - 1) <= 0.02;
+    };
+    return near(std::fabs(m.spindle), c.speed) && (is_arc(m) || near(m.feed, c.feed));
   }
   bool mark(const Move& m, const plan::Feature& f, const Shape& part, const ToolShape& t, std::array<int, 4> key) {
     bool hollow = false, any = false;
@@ -493,6 +513,9 @@ class Walker {
     if (d.first < 0) d.first = index_;
     d.last = index_;
     d.lowest = std::min(d.lowest, z);
+    if (!own_) return;
+    if (d.own_first < 0) d.own_first = index_;
+    d.own_last = index_;
   }
 
  public:
@@ -516,7 +539,7 @@ class Walker {
   std::set<int> no_length_;
   std::map<int, std::vector<int>> dry_;
   std::map<std::array<int, 2>, std::size_t> rows_;
-  bool now_length_checked_ = false;
+  bool now_length_checked_ = false, own_ = true;
   double length_ = 0, way_ = 0;
   int length_tool_ = 0, index_ = 0, call_ = 0, seen_call_ = -1, call_line_ = 0, last_zero_ = -1, last_line_ = 0;
   int last_nest_ = -1;

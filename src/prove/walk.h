@@ -12,6 +12,8 @@ namespace fettle::prove {
 struct Done {
   int first = -1, last = -1;  ///< moves
   double lowest = 1e9;        ///< m, of the tip there
+  /// Moves at this cut's own speed and feed: a tool that comes there in two cuts is told apart by them. -1: none.
+  int own_first = -1, own_last = -1;
 };
 struct Walked {
   std::vector<Slip> slips;

@@ -146,6 +146,61 @@ TEST(ProgramProve, TheGoodProgramGivesNothingOutside) {
   EXPECT_EQ(p->work.size(), 40U);  // ten tools at four parts
 }
 
+/// T11 roughs and finishes the outside; with `finish_first` the plan says so the wrong way round.
+plan::Plan one_tool(bool finish_first) {
+  const std::string path = std::string(FETTLE_SOURCE_DIR) + "/plans/demo/plan-1.toml";
+  std::string text = base::read_file(path).value();
+  const auto put = [&](const std::string& from, const std::string& to) {
+    const std::size_t at = text.find(from);
+    EXPECT_NE(at, std::string::npos) << from;
+    text.replace(at, from.size(), to);
+  };
+  put("on_table = 2", "on_table = 1");
+  put("[\"-556, -203, -548 mm\", \"-206, -203, -548 mm\"]", "\"-381, -203, -548 mm\"");
+  const std::string head = "[[operation.cut]]\n", rough = head + "tool = \"T11\"\nfeatures = \"F1\"",
+                    finish = head + "tool = \"T12\"\nfeatures = \"F1\"";
+  const std::size_t a = text.find(rough), b = text.find(finish), end = text.find(head, b + 1);
+  EXPECT_TRUE(a < b && b < end && end != std::string::npos);
+  std::string first = text.substr(a, b - a), second = text.substr(b, end - b);
+  second.replace(second.find("T12"), 3, "T11");
+  text.replace(a, end - a, finish_first ? second + first : first + second);
+  return plan::read_plan(text, path, [](const std::string& p) { return base::read_file(p); }).value();
+}
+std::string made_of(const plan::Plan& plan) {
+  const programs::Dialect d = programs::read_dialect(programs::dialect_text("classic").value(), "classic").value();
+  return programs::print(compose::compose(plan, "OP30", compose::Options{}).value(), d, {false, 0}).value().program;
+}
+TEST(ProgramProve, EveryPartBeginsAtTheSpeedOfTheFirstCut) {
+  const std::string text = made_of(one_tool(false));
+  const std::size_t change = text.find("T11 M6"), sub = text.find("(OP30 T11 F1)");
+  ASSERT_TRUE(change != std::string::npos && sub != std::string::npos && change < sub);
+  EXPECT_EQ(text.substr(text.find("\nS", change) + 1, 5), "S2190");
+  EXPECT_EQ(text.substr(text.find("\nS", sub) + 1, 5), "S2190");
+  EXPECT_LT(text.find("\nS2190", sub), text.find("\nG1", sub));  // before it cuts
+  EXPECT_LT(text.find("\nS2190", sub), text.find("\nS2790", sub));
+}
+std::vector<std::string> out_of_order(const plan::Plan& plan) {
+  const std::string text = made_of(plan);
+  const auto p = prove_text(one_tool(false), "OP30", text, "op30.nc", coarse());
+  EXPECT_TRUE(p.ok());
+  std::vector<std::string> said;
+  bool looked = false;
+  if (p.ok())
+    for (const finding::Finding& f : p->findings) {
+      looked = looked || f.id.find(".program.order") != std::string::npos;
+      if (f.state == State::outside && f.id.find(".program.order") != std::string::npos) said.push_back(f.sentence);
+    }
+  EXPECT_TRUE(looked);
+  return said;
+}
+TEST(ProgramProve, OneToolThatRoughsAndFinishesIsJudgedCutByCut) {
+  EXPECT_EQ(out_of_order(one_tool(false)), std::vector<std::string>());
+  const std::vector<std::string> wrong = out_of_order(one_tool(true));
+  ASSERT_EQ(wrong.size(), 4U);  // at each of the four parts
+  EXPECT_NE(wrong[0].find("T11 comes with its finish cut of F1 before its rough cut of F1"), std::string::npos)
+      << wrong[0];
+}
+
 TEST(ProgramProve, TheSameInInches) {
   const auto p = prove_text(demo(), "OP30", made(true), "op30.nc", coarse());
   ASSERT_TRUE(p.ok()) << say(p.problem());
