@@ -15,6 +15,7 @@
 #include "ref/casting_grades.h"
 #include "ref/materials.h"
 #include "ref/threads.h"
+#include "study/plan_times.h"
 #include "unit/quantity.h"
 
 namespace fettle::begin {
@@ -338,37 +339,48 @@ std::string wrong(Form form, const Question& q, const std::string& answer, const
     }
     case Form::money: {
       const auto q2 = unit::parse(answer, unit::Kind::money);
-      return q2.ok() && q2->si >= 0 ? "" : "must be money with its currency, such as \"9.80 EUR\"";
+      if (!q2.ok() || !(q2->si >= 0)) return "must be money with its currency, such as \"9.80 EUR\"";
+      const std::string shops = study::currency_of(read);
+      return shops.empty() || q2->unit == shops
+                 ? ""
+                 : fmt::format("the shop's prices are in {}, and no rate is known: say it in {}", shops, shops);
     }
   }
   return "";
 }
 
+/// Of one hole and its thread; `named`: holes before it.
+std::string wrong_thread(const std::string& item, const plan::Plan& read, const std::vector<std::string>& known,
+                         std::set<std::string>& named) {
+  const auto t = tapped_of(item);
+  if (!t.ok()) return fmt::format("\"{}\": {}", item, say(t.problem()));
+  if (!named.insert(t->feature).second) return fmt::format("{} is named twice: a hole has one thread", t->feature);
+  const plan::Feature* f = plan::find_feature(read, t->feature);
+  if (f == nullptr || !hole_like(*f))
+    return fmt::format("there is no hole \"{}\"{}", t->feature, near_of(t->feature, known));
+  const bool inch = read.header.units.value == "inch";
+  if (const double d = diameter_of(*f); std::fabs(d - t->data.tapping_drill) > 0.06 * d)
+    return fmt::format("{} is drilled {}, {} has {}", t->data.designation, shown_length(t->data.tapping_drill, inch),
+                       f->id.value, shown_length(d, inch));
+  const double deep = length_of(*f), end = f->depth.known() ? shortest_lead * t->data.pitch : 0;
+  if (!t->depth.empty() && deep > 0)
+    if (const auto q = unit::parse(t->depth, unit::Kind::length); q.ok() && q->si > deep - end + 1e-6)
+      return fmt::format("{} is {} deep{}: no thread of {} goes into it", f->id.value, shown_length(deep, inch),
+                         end > 0 ? " and blind, and the last pitch is no full thread" : "", t->depth);
+  return "";
+}
+
+/// All that is wrong, hole by hole.
 std::string wrong_threads(const std::string& answer, const plan::Plan& read) {
   if (answer == "none") return "";
-  std::vector<std::string> known;
+  std::vector<std::string> known, wrong;
   for (const plan::Feature& f : read.features)
     if (hole_like(f)) known.push_back(f.id.value);
   if (listed(answer).empty()) return "names no hole";
   std::set<std::string> named;
-  for (const std::string& item : listed(answer)) {
-    const auto t = tapped_of(item);
-    if (!t.ok()) return fmt::format("\"{}\": {}", item, say(t.problem()));
-    if (!named.insert(t->feature).second) return fmt::format("{} is named twice: a hole has one thread", t->feature);
-    const plan::Feature* f = plan::find_feature(read, t->feature);
-    if (f == nullptr || !hole_like(*f))
-      return fmt::format("there is no hole \"{}\"{}", t->feature, near_of(t->feature, known));
-    const bool inch = read.header.units.value == "inch";
-    if (const double d = diameter_of(*f); std::fabs(d - t->data.tapping_drill) > 0.06 * d)
-      return fmt::format("{} is drilled {}, {} has {}", t->data.designation, shown_length(t->data.tapping_drill, inch),
-                         f->id.value, shown_length(d, inch));
-    const double deep = length_of(*f), end = f->depth.known() ? shortest_lead * t->data.pitch : 0;
-    if (!t->depth.empty() && deep > 0)
-      if (const auto q = unit::parse(t->depth, unit::Kind::length); q.ok() && q->si > deep - end + 1e-6)
-        return fmt::format("{} is {} deep{}: no thread of {} goes into it", f->id.value, shown_length(deep, inch),
-                           end > 0 ? " and blind, and the last pitch is no full thread" : "", t->depth);
-  }
-  return "";
+  for (const std::string& item : listed(answer))
+    if (std::string w = wrong_thread(item, read, known, named); !w.empty()) wrong.push_back(std::move(w));
+  return base::join(wrong, "; ");
 }
 
 Form form_of(const std::string& id) {
@@ -560,7 +572,9 @@ Outcome<Answers> read_answers(const std::string& text, const std::string& path, 
     }
     if (answer->empty()) continue;  // left open
     const std::string why = wrong_answer(*question, *answer, read);
-    if (!why.empty()) say(bad(fmt::format("{}: {}", id, why), *answer, question->example), node.source().begin);
+    if (!why.empty())
+      say(bad(fmt::format("{}: {}", id, why), *answer, question->choices.empty() ? question->example : ""),
+          node.source().begin);  // choices stand in the sentence
     else out[id] = *answer;
   }
   std::sort(problems.begin(), problems.end(), [](const Problem& a, const Problem& b) {
