@@ -633,7 +633,7 @@ class Maker {
     std::vector<double> zs = kind == "finish" ? std::vector<double>{} : levels(at.z + stock, at.z + leave_f);
     if (kind != "rough") zs.push_back(at.z);
     if (kind == "rough and finish") note(fmt::format("face: {} left for the finish pass", in_mm(leave_f)));
-    const double half = 0.5 * length + 0.5 * diameter_ + lead_room;
+    const double half = 0.5 * length + run_up(beside_face(at, along, 0.5 * length));
     bool forth = true;
     for (const double z : zs)
       for (int k = 0; k < n; ++k) {
@@ -654,6 +654,20 @@ class Maker {
         if (k == n - 1) t_.rapid_z(s_.safe);
         forth = !forth;
       }
+  }
+
+  /// Raw metal that stands beyond the ends of a face, along the strips: sides that look that way where it ends.
+  double beside_face(Vec3 at, Vec3 along, double half) const {
+    double most = 0;
+    for (const plan::Feature& f : plan_.features)
+      for (const std::string& side : study::sides_of(f)) {
+        const study::Surface q = study::surface_of(plan_, side);
+        if (!q.there || q.round || f.over.known()) continue;
+        if (std::fabs(frame::dot(frame::rotate(s_.X_NP, q.normal), along)) < 0.9) continue;
+        if (std::fabs(std::fabs(frame::dot(in_program(q.point) - at, along)) - half) > 1 * mm) continue;
+        most = std::max(most, stock_before(plan_, o_, index_, side).value_or(0));
+      }
+    return most;
   }
 
   // ---- pockets ----------------------------------------------------------------------------------------------------
