@@ -312,6 +312,13 @@ try:
     r = run("shop", "plan-0.toml")
     check("shop of one plan fits, or says what does not", r.returncode in (0, 1) and "machine B" in r.stdout, r)
     alone = r.stdout
+    whole = json.loads(run("study", "plan-0.toml", "--json").stdout)
+    hours_of = lambda id: next(f["value"] for f in whole["findings"] if f["id"] == id) / 3600
+    said = lambda text, who: float(next(line for line in text.splitlines() if line.startswith("  " + who)).split(who)[1].split()[0])
+    check("shop and study count the same hours", abs(said(alone, "machine B") - hours_of("shop.B.hours")) < 0.051 and
+          abs(said(alone, "people") - hours_of("shop.people.hours")) < 0.051, alone)
+    honed = next(i["si"] for f in whole["findings"] for i in f["inputs"] if i["name"] == "share to hone now")
+    check("shop hones the study's share", f"{100 * honed:.2f}".rstrip("0").rstrip(".") + " % of the parts are honed" in " ".join(alone.split()), (honed, alone))
     r = run("shop", "plan-0.toml", "plan-1.toml")
     check("shop of two plans is over", r.returncode == 1 and "cannot all be made" in r.stdout, r)
     hours = lambda text: float(next(line for line in text.splitlines() if line.startswith("  machine B")).split()[2])
@@ -379,6 +386,16 @@ try:
     # ---- sample ----
     r = run("sample", "plan-0.toml", "--part", "4711")
     check("a sampled part shows its history", r.returncode in (0, 1, 4) and "What it was dealt" in r.stdout and "seat on its pins" in r.stdout, r)
+    head, listed = r.stdout.splitlines()[0], r.stdout.split("What the drawing says of it")[1]
+    nests = len(re.findall(r"^\[\[pallet\.nest\]\]", (demo / "plan-0.toml").read_text(), re.M))
+    check("a nest is counted on its pallet", 1 <= int(re.search(r"nest (\d+) on pallet", head).group(1)) <= nests, head)
+    check("one unit down the list", "µm" not in listed and " mm" in listed, listed)
+    check("a bore that is honed shows both limits, and says whether it was bored too small", re.search(r"size: [\d.]+ mm \(22\.0000 mm to 22\.0090 mm; as bored, (no hone needed|before the hone)", " ".join(listed.split())), listed)
+    check("the cost of a part stands in the terminal's study", "A good part costs " in run("study", "plan-0.toml", "--quick").stdout)
+    for args, words in ((["stduy"], 'did you mean "study"'), (["program", "prvoe"], 'did you mean "prove"'), (["study", "plan-0.toml", "--inot", "x"], 'did you mean "--into"'),
+                        (["diff", "plan-0.toml"], "usage: fettle diff PLAN-A PLAN-B"), ([], "a command is missing"), (["program"], "a command is missing")):
+        m = run(*args)
+        check(f"{args} is told what is meant", m.returncode == 2 and words in m.stderr and "usage: fettle" in m.stderr and not m.stdout, m)
     check("it is the same part every time", r.stdout == run("sample", "plan-0.toml", "--part", "4711").stdout)
     check("another seed is another part", r.stdout != run("sample", "plan-0.toml", "--part", "4711", "--seed", "2").stdout)
     j = json.loads(run("sample", "plan-0.toml", "--part", "4711", "--json").stdout)
