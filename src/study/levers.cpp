@@ -824,6 +824,13 @@ void judge_row(LeverRow& row, const Study& before, const Study& after, const std
     const bool good = m.after == finding::State::inside || m.after == finding::State::tight;
     const bool bad_before = m.before == finding::State::outside;
     if (m.came || m.went) continue;
+    // What leaves the range of its formula is judged by nothing any more: never better.
+    const bool lost = m.after == finding::State::beyond && m.before != finding::State::beyond;
+    if (lost) {
+      if (wanted.empty() || m.id == wanted) row.gain -= need(m.before) + 1;
+      row.breaks = row.breaks || !bad_before;
+      continue;
+    }
     if (wanted.empty()) {
       row.gain += (value(m.margin_after) - value(m.margin_before)) * std::max(need(m.before), need(m.after));
       row.mends = row.mends || (bad_before && good);
@@ -907,6 +914,20 @@ void find_flips(const plan::Plan& plan, const Data& data, const Options& quick, 
   }
 }
 
+bool worth_listing(const LeverRow& row) { return row.gain > 1e-6 || row.mends; }
+
+/// What is inside as stated is tight where its bands lead outside. What no change was looked at over its bands again
+/// stays tight: nobody has seen it inside.
+void state_row(LeverRow& row, const Study& before, const Study& after) {
+  using finding::State;
+  for (Moved& m : row.moved) {
+    const finding::Finding *was = find(before, m.id), *is = find(after, m.id);
+    const bool tight = was != nullptr && was->state == State::tight;
+    if (m.before == State::inside && tight) m.before = State::tight;
+    if (m.after == State::inside && (is != nullptr ? is->state == State::tight : tight)) m.after = State::tight;
+  }
+}
+
 }  // namespace
 
 Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOptions& options, Memo& memo) {
@@ -966,15 +987,41 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
       worked[i] = 1;
     }
   };
-  std::vector<std::thread> threads;
-  for (int t = 1; t < options.threads; ++t) threads.emplace_back(work);
-  work();
-  for (std::thread& t : threads) t.join();
-  if (stopped) return Problem{Fault::environment, {}, "stopped", {}, {}, {}};
+  const auto in_threads = [&options](const std::function<void()>& of_each) {
+    std::vector<std::thread> threads;
+    for (int t = 1; t < options.threads; ++t) threads.emplace_back(of_each);
+    of_each();
+    for (std::thread& t : threads) t.join();
+  };
+  const Problem stop{Fault::environment, {}, "stopped", {}, {}, {}};
+  in_threads(work);
+  if (stopped) return stop;
 
   if (!wanted.empty()) find_flips(plan, data, quick, memo, wanted, changes, worked);
+
+  // The states as a study says them, with the bands of what is assumed.
+  Options banded = quick;
+  banded.bands = true, banded.threads = options.threads;
+  Outcome<Study> stated = run(plan, data, banded, memo);
+  if (!stated.ok()) return stated.problems();
+  banded.threads = 1;
+  const auto judged_in = stated->step_of.find(wanted);
+  if (judged_in != stated->step_of.end()) banded.only = {judged_in->second};
+  next = 0;
+  const auto say_states = [&] {
+    for (std::size_t i = next++; i < changes.size() && !stopped; i = next++) {
+      if (options.stop && options.stop()) stopped = true;
+      if (worked[i] == 0 || !worth_listing(changes[i].row)) continue;
+      Outcome<Study> after{Study{}};
+      if (plan::Plan other = plan; !banded.only.empty() && changes[i].apply(other))
+        after = run(other, data, banded, memo);
+      state_row(changes[i].row, stated.value(), after.ok() ? after.value() : Study{});
+    }
+  };
+  in_threads(say_states);
+  if (stopped) return stop;
   for (std::size_t i = 0; i < changes.size(); ++i)
-    if (worked[i] != 0 && (changes[i].row.gain > 1e-6 || changes[i].row.mends)) out.rows.push_back(changes[i].row);
+    if (worked[i] != 0 && worth_listing(changes[i].row)) out.rows.push_back(changes[i].row);
   std::stable_sort(out.rows.begin(), out.rows.end(), [&](const LeverRow& a, const LeverRow& b) {
     if (a.breaks != b.breaks) return b.breaks;
     if (a.mends != b.mends) return a.mends;
@@ -985,7 +1032,7 @@ Outcome<Levers> levers(const plan::Plan& plan, const Data& data, const LeverOpti
     };
     return worth(a) > worth(b);
   });
-  out.base = std::move(base.value());
+  out.base = std::move(stated.value());
   out.finding = wanted;
   out.currency = plan_cost(plan, 1).currency;
   return out;

@@ -30,7 +30,7 @@ std::string state_words(const study::Moved& m) {
 
 std::string row_text(const study::LeverRow& r, const std::string& wanted, const std::string& currency, int number) {
   std::string out = wrap(fmt::format("{}. {}: {} → {}{}{}", number, r.name, r.from, r.to, r.mends ? "  mends it" : "",
-                                     r.breaks ? "  but puts another outside" : ""),
+                                     r.breaks ? "  but puts another outside or beyond its formula" : ""),
                          100, 1);
   out += wrap(
       fmt::format("{}; plan key {}{}{}", study::word(r.effort), r.key,
