@@ -172,7 +172,7 @@ void surfaces(const Scene& scene, Draft& d) {
   if (!cored.empty()) {
     Choice c = choice("feature.cast", "cored: " + base::join(cored, ", "),
                       fmt::format("bores of {} and wider, at most {:.0f} diameters long",
-                                  length_text(least_core, scene.inch), longest_core),
+                                  shown_length(least_core, scene.inch), longest_core),
                       "common practice");
     c.others.push_back(
         {"drilled from the solid", "more metal to cut, a longer wait for the first bore", "take.casting.cores=solid"});
@@ -187,7 +187,7 @@ void surfaces(const Scene& scene, Draft& d) {
                       no_cores ? "no cores, as asked"
                                : fmt::format("narrower than {}, threaded, or deeper than {:.0f} diameters: such cores "
                                              "burn in, break or shift",
-                                             length_text(least_core, scene.inch), longest_core),
+                                             shown_length(least_core, scene.inch), longest_core),
                       no_cores ? "answer" : "common practice, from memory");
     if (no_cores)
       c.others.push_back({"the wide bores cored", "no cores were asked for", "take.casting.cores=as reckoned"});
@@ -330,8 +330,9 @@ std::vector<std::pair<std::string, std::string>> faces_without_size(const Scene&
   const std::array<OuterSide, 6> sides = outer_sides(scene, d.plan);
   const auto has_size = [&](const std::string& id) {
     return std::any_of(d.plan.casting.sizes.begin(), d.plan.casting.sizes.end(), [&](const plan::CastSize& s) {
-      return s.feature.value == id || std::any_of(s.between.value.begin(), s.between.value.end(),
-                                                  [&](const auto& b) { return plan::parse_reference(b).id == id; });
+      if (s.kind.value == "height" || s.kind.value == "inside") return s.feature.value == id;  // not what it is from
+      return std::any_of(s.between.value.begin(), s.between.value.end(),
+                         [&](const auto& b) { return plan::parse_reference(b).id == id; });
     });
   };
   const plan::Plan p = d.plan;

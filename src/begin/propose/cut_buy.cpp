@@ -162,7 +162,7 @@ void give_count(plan::Integer& v, int n) { v.value = n, v.origin = plan::Origin:
 std::string length_band(double least, bool inch) {
   const double one = inch ? 25.4e-3 : 1e-3, step = inch ? 0.05 : 1;
   const auto up = [&](double x) {
-    return base::shortest(1e-4 * std::round(1e4 * step * std::ceil(x / one / step - 1e-6)));
+    return base::shortest(std::round(1e4 * step * std::ceil(x / one / step - 1e-6)) / 1e4);
   };
   const char* u = inch ? "in" : "mm";
   return fmt::format("{} {} ({}..{} {})", up(1.05 * least), u, up(least), up(1.25 * least), u);

@@ -499,6 +499,30 @@ TEST(Held, AStopStandsOnAFlatTooSmallToSitOn) {
   EXPECT_GT(loose, 0);
 }
 
+/// Raw sizes over outer faces that are cut leave something to cut.
+void expect_stock_on_what_is_cut(const Kind& k, const Draft& d) {
+  std::set<std::string> made;
+  for (const plan::Operation& o : d.plan.operations)
+    for (const std::string& m : o.makes.value) made.insert(plan::parse_reference(m).id);
+  for (const plan::CastSize& s : d.plan.casting.sizes) {
+    bool cut = made.count(s.feature.value) > 0;
+    for (const std::string& end : s.between.value)
+      cut = cut || (s.kind.value == "outside" && made.count(plan::parse_reference(end).id) > 0);
+    if (!cut || s.kind.value == "inside") continue;
+    EXPECT_GT(s.raw.si, finished_of(k.scene, d.plan, s) + 0.3e-3) << d.name << ": " << s.id.value << " " << s.raw.typed;
+  }
+}
+/// Every flat and side comes with skin and is cut.
+Kind all_cut(const Kind& k) {
+  Kind out = k;
+  out.scene.part = &k.model;
+  std::string& faces = out.scene.answers["cast_faces"];
+  for (const plan::Feature& f : k.plan.features)
+    if (f.kind.value == "face" || f.kind.value == "profile" || f.kind.value == "boss" || f.kind.value == "surface")
+      faces += (faces.empty() ? "" : ", ") + f.id.value;
+  return out;
+}
+
 class NistPart : public ::testing::TestWithParam<const char*> {};
 
 TEST_P(NistPart, GoesOnTheMachineOrTheClashNamesTheAxis) {
@@ -526,7 +550,11 @@ TEST_P(NistPart, GoesOnTheMachineOrTheClashNamesTheAxis) {
     expect_all_made(d);
     EXPECT_TRUE(d.unmet.empty()) << d.unmet.front().words;
     expect_on_metal(k, d);
+    expect_stock_on_what_is_cut(k, d);
   }
+  const Kind all = all_cut(k);
+  for (const Draft& d : routes(all.scene, ordered(all), 3))
+    if (d.clashes.empty()) expect_stock_on_what_is_cut(all, d);
   EXPECT_EQ(fits, plan) << words;
   EXPECT_EQ(!fits, named) << box.x << " " << box.y << " " << box.z << "\n" << words;
   EXPECT_TRUE(plan || !words.empty());

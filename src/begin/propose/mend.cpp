@@ -120,7 +120,7 @@ class Mender {
   /// Every cut of that tool in that operation that is deeper than `limit` takes so many levels as `times` as now.
   void offer_levels(const Finding& f, const At& at, int times, const std::string& why, double limit = 0) {
     if (times < 2 || !at.it->depth.known()) return;
-    const double depth = rounded_up(at.it->depth.si / times);
+    const double depth = rounded_up(at.it->depth.si / times, scene_.inch);
     offer("cuts", where(at),
           fmt::format("{} cuts {} deep on {}, {} times as many levels", at.it->tool.value,
                       length_text(depth, scene_.inch), cuts_what(at), times),
@@ -131,7 +131,7 @@ class Mender {
               plan::Cut& c = p.operations[k].cuts[j];
               const bool too_deep = limit > 0 && c.tool.value == tool && c.kind.value != "finish" && c.depth.si > limit;
               if (j != i && !too_deep) continue;
-              give_length(c.depth, rounded_up(c.depth.si / times), inch);
+              give_length(c.depth, rounded_up(c.depth.si / times, inch), inch);
               const int n = c.passes.known() ? c.passes.value : 1;
               c.passes.value = n * times, c.passes.origin = plan::Origin::given;
               c.passes.typed = std::to_string(n * times);
@@ -159,7 +159,11 @@ class Mender {
             retime(p, c, c.feed.si, n);
           });
   }
-  static double rounded_up(double length) { return 1e-4 * std::ceil(1e4 * length - 1e-6); }
+  /// A tenth of a millimetre, or five thousandths of an inch.
+  static double rounded_up(double length, bool inch) {
+    const double step = inch ? 5e-3 * 0.0254 : 1e-4;
+    return step * std::ceil(length / step - 1e-6);
+  }
   /// Another speed with the same feed per tooth, for every cut of that tool there that turns as fast.
   void offer_speed(const Finding& f, const At& at, double speed, const std::string& why) {
     if (!at.it->speed.known() || !(speed > 0)) return;

@@ -188,6 +188,29 @@ std::vector<Clash> smallest(std::vector<Clash> all) {
   return out;
 }
 
+/// What is to be mended first: findings stand in that order.
+std::string first_of(const study::Study& s) {
+  const finding::Finding& f = s.findings.front();
+  return f.title + (f.operation.empty() ? "" : " (" + f.operation + ")");
+}
+
+/// Of one with the same clampings as a better one: what was chosen otherwise.
+std::string unlike(const Proposal& p, const std::vector<Proposal>& better) {
+  for (std::size_t i = 0; i < better.size(); ++i) {
+    if (better[i].draft.name != p.draft.name) continue;
+    std::vector<std::string> other;
+    for (const Choice& c : p.draft.choices) {
+      if (c.stage == "cuts" || other.size() == 2) continue;
+      const auto& there = better[i].draft.choices;
+      const auto same = std::find_if(there.begin(), there.end(), [&](const Choice& x) { return x.about == c.about; });
+      if (same != there.end() && same->taken != c.taken)
+        other.push_back(fmt::format("{}: {}, there {}", c.about, c.taken, same->taken));
+    }
+    if (!other.empty()) return fmt::format("; unlike {}, {}", i + 1, base::join(other, "; "));
+  }
+  return "";
+}
+
 std::string why_here(const Proposal& p, const Proposal* first) {
   const int outside = p.study.counts.outside;
   if (!p.draft.unmet.empty())
@@ -197,13 +220,16 @@ std::string why_here(const Proposal& p, const Proposal* first) {
       p.cost ? fmt::format("{:.2f} {} a good part", *p.cost, p.currency) : "cost open: " + p.no_cost;
   if (outside > 0)
     return fmt::format("{} finding{} outside, the first: {}; {}", outside, outside == 1 ? " is" : "s are",
-                       p.study.verdict, money);
+                       first_of(p.study), money);
   if (first == nullptr) return fmt::format("nothing outside, and the cheapest of those: {}", money);
   return fmt::format("nothing outside; {}", money);
 }
 
 void fill_cost(Proposal& p, const plan::Plan& plan) {
-  const study::PlanCost cost = study::plan_cost(plan, p.study.kept.value_or(1) * study::share_without_losses(plan));
+  // With the share that the study says is honed, so that plan and study name one cost.
+  const auto& week = p.study.counted_week;
+  const study::PlanCost cost = study::plan_cost(plan, p.study.kept.value_or(1) * study::share_without_losses(plan),
+                                                week && week->hone_share ? *week->hone_share : study::usual_hone_share);
   p.currency = cost.currency;
   if (cost.there) p.cost = cost.per_good;
   else p.no_cost = base::join(cost.missing, "; ");
@@ -281,7 +307,7 @@ Outcome<Proposals> propose(const Scene& given, const plan::Plan& read, const stu
   std::stable_sort(whole.begin(), whole.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   for (auto& [order, p] : whole) {
     p.rank = static_cast<int>(out.best.size()) + 1;
-    p.why_here = why_here(p, out.best.empty() ? nullptr : &out.best.front());
+    p.why_here = why_here(p, out.best.empty() ? nullptr : &out.best.front()) + unlike(p, out.best);
     out.best.push_back(std::move(p));
   }
   // None without anything outside: what keeps the best from it is what clashes.
