@@ -122,7 +122,8 @@ struct Operation {
   Integer parts, program_parts;
   Texts makes, after, does;
   Points shift, zero_at;
-  Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width, parallel;
+  Number shift_z, price, load_time, time, carrier_bend, wait, size_scatter, pitch, need, jaw_height, jaw_width,
+      parallel;
   Carrier carrier;
   Limits pin_span;  ///< of a fixture's two pins
   Integer lot;
