@@ -46,6 +46,7 @@ constexpr double weight_unwanted = 3;     ///< a vise where somebody asked for s
 constexpr double weight_raw_again = 1.5;  ///< a rough side that locates once more, cut later or never
 constexpr double weight_raw_only = 1.5;   ///< a later clamping that nothing cut locates
 constexpr double weight_no_stop = 3;      ///< a vise along whose jaws nothing says where the part lies
+constexpr double weight_no_vise = 3;      ///< no vise of the shop file opens so far
 /// What one clamping leaves between features of two clampings, m. From memory: dirt, repeat, zero.
 constexpr double between_clampings = 0.03;
 constexpr std::size_t deepest = 6;
@@ -140,6 +141,8 @@ class Search {
       targets_.push_back(std::move(t));
     }
     grinding_ = answer(scene, "grinding") == "yes";
+    for (const plan::Thing& t : scene.shop.things)
+      if (t.kind.value == "vise" && t.size.value.size() == 3) opens_ = std::max(opens_, t.size.value[2]);
     straps_ = answer(scene, "take.route.clamps") == "straps";
     carried_ = answer(scene, "take.route.clamps") == "carrier";
     if (carried_) carrier_set_ = carrier_set(scene.shop);
@@ -534,8 +537,15 @@ class Search {
     const auto at_box = [&](int d) { return !side(d).reference.empty() && !side(d).inner; };
     if (!at_box(opposite(up))) return false;
     for (int a = 0; a < 3; ++a)
-      if (a != axis_of(up) && at_box(2 * a) && at_box(2 * a + 1)) return true;
+      if (a != axis_of(up) && at_box(2 * a) && at_box(2 * a + 1) && !too_wide(a)) return true;
     return false;
+  }
+  /// Whether no vise of the shop file opens from one of these sides to the other, with the skin on what is cut.
+  bool too_wide(int axis) const {
+    constexpr double skin = 3e-3;  // m, from memory
+    double wide = coordinate(side(2 * axis).at, axis) - coordinate(side(2 * axis + 1).at, axis);
+    for (const int d : {2 * axis, 2 * axis + 1}) wide += side(d).cut ? skin : 0;
+    return opens_ > 0 && wide > opens_;
   }
   /// The flat that goes against an angle plate: cut ones first, then the larger; -1: none is large enough.
   int back_of(const Made& made, int up) const {
@@ -711,6 +721,7 @@ class Search {
         cost += weight_short_sides * on_short_sides(c);
       if ((c.kind == Kind::vise || c.kind == Kind::carrier) && c.jaws >= 0 && no_stop(3 - c.jaws - axis_of(c.up)))
         cost += weight_no_stop;
+      if (c.kind == Kind::vise && c.jaws >= 0 && too_wide(c.jaws)) cost += weight_no_vise;
       if (c.kind == Kind::vise && straps_) cost += weight_unwanted;
       if (c.kind == Kind::vise && grinding_)
         for (const int ix : c.makes) cost += flat_closely_[static_cast<std::size_t>(ix)] != 0 ? weight_flat : 0;
@@ -904,6 +915,7 @@ class Search {
   std::vector<Tie> ties_;
   std::vector<Target> targets_;
   bool grinding_ = false, straps_ = false;  ///< straps: asked for instead of vises
+  double opens_ = 0;                        ///< m, the widest vise of the shop file; 0: it names none
   bool carried_ = false;                    ///< only routes with a row under a carrier jaw were asked for
   bool edges_ready_ = false, row_fits_ = false;
   std::string no_row_;  ///< why parts do not lie in a row
