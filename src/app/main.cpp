@@ -33,7 +33,7 @@ extern "C" void stop_clean(int signal) {
 std::string usage(const CLI::App& app) {
   std::string out;
   for (const CLI::App* a = &app; a != nullptr; a = a->get_parent())
-    out = a->get_parent() == nullptr ? "usage: fettle" + out : " " + a->get_name() + out;
+    out.insert(0, a->get_parent() == nullptr ? "usage: fettle" : " " + a->get_name());
   if (!app.get_subcommands([](const CLI::App*) { return true; }).empty()) return out + " COMMAND ...";
   for (const CLI::Option* o : app.get_options([](const CLI::Option* x) { return x->get_positional(); })) {
     std::string name = o->get_name(true);
