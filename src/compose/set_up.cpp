@@ -238,7 +238,14 @@ Outcome<SetUp> set_up(const plan::Plan& plan, const plan::Operation& o) {
           "stock on {} not said (casting.size): none taken, a quick move may meet metal there", f.id.value));
   }
   if (s.pallet) s.heads = head_top(plan, stand_off, s.notes);
-  else if (const auto jaws = study::jaws_above_rest(o)) s.heads = *jaws;
+  else if (const auto jaws = study::jaws_above_rest(o)) {
+    s.heads = *jaws;
+    if (!o.parallel.known())
+      s.notes.push_back(
+          fmt::format("operation.{}.parallel not said: jaws taken to stand as high as on the lowest usual "
+                      "parallels, {:.0f} mm above the rests",
+                      o.id.value, 1e3 * *jaws));
+  }
   s.safe = std::max(s.top, s.heads) + over;
   return s;
 }

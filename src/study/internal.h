@@ -104,7 +104,8 @@ struct Surface {
 Surface surface_of(const plan::Plan& plan, const plan::Reference& reference);
 /// Height of the parallels in a vise: the plan's, else as they usually are, with a band.
 plan::Number parallel_of(const plan::Operation& o);
-/// How far the jaws of a vise reach above what the part rests on, m; nothing where their height is not said.
+/// How far the jaws of a vise reach above what the part rests on, m, on the lowest parallels of the band: what runs
+/// clear of that runs clear of all. Nothing where their height is not said.
 std::optional<double> jaws_above_rest(const plan::Operation& o);
 Surface surface_of(const plan::Plan& plan, std::string_view reference);
 frame::Vec3 direction(std::string_view word);  ///< "+x" -> (1,0,0)

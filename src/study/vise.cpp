@@ -654,6 +654,18 @@ std::optional<double> level_beside_jaws(const plan::Plan& p, const std::string& 
   return std::min(f.from.si * up.z, f.to.si * up.z);
 }
 
+/// Profiles that are cut there and do not say how far down.
+std::vector<std::string> depths_not_said(const plan::Plan& p, const plan::Operation& o) {
+  std::vector<std::string> out;
+  for (const plan::Cut& k : o.cuts)
+    for (const std::string& r : k.features.value) {
+      const plan::Feature* f = plan::find_feature(p, plan::parse_reference(r).id);
+      if (f == nullptr || f->kind.value != "profile" || (f->from.known() && f->to.known())) continue;
+      out.push_back(fmt::format("feature.{}: from and to, how far down its cutter goes beside the jaws", f->id.value));
+    }
+  return out;
+}
+
 /// A face mill that meets a hardened jaw breaks, and throws what it breaks.
 void cut_above_jaws(Context& c, const plan::Operation& o) {
   const bool jaws = std::any_of(o.clamps.begin(), o.clamps.end(), [](const auto& k) { return k.kind.value == "vise"; });
@@ -666,13 +678,14 @@ void cut_above_jaws(Context& c, const plan::Operation& o) {
     for (const std::string& r : k.features.value)
       if (const auto level = level_beside_jaws(c.plan, r, up); level && *level < lowest)
         lowest = *level, which = &k, what = r;
-  if (which == nullptr) return;
+  const std::vector<std::string> deep = depths_not_said(c.plan, o);
+  if (which == nullptr && deep.empty()) return;
   Finding f = start(o.id.value, "jaws", "jaws_clear", "cutters pass above the jaws", Kind::length);
   f.limit = finding::lower(1e-3);
   f.formula = "height of the lowest cut that leaves the part, over what it rests on, less jaw height, plus parallel";
   f.source = "geometry; a millimetre over the jaws is common practice";
   f.cautions = {caution};
-  std::vector<std::string> missing;
+  std::vector<std::string> missing = deep;
   const plan::Locator* rest = nullptr;
   for (const plan::Locator& l : o.locators)
     if (l.kind.value == "rest" && !l.at.value.empty()) rest = &l;
@@ -712,7 +725,8 @@ plan::Number parallel_of(const plan::Operation& o) {
 }
 std::optional<double> jaws_above_rest(const plan::Operation& o) {
   if (!o.jaw_height.known()) return std::nullopt;
-  return o.jaw_height.si - parallel_of(o).si;
+  const plan::Number lift = parallel_of(o);
+  return o.jaw_height.si - (lift.banded() ? std::min(lift.si, lift.low) : lift.si);
 }
 
 bool shares_jaw(const plan::Operation& o) {
