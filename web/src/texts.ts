@@ -276,7 +276,7 @@ const english = {
   "draw.without": "Drawn without the part's model: a block of its sizes; holes may lie outside it. Why: {why}",
   "load.picture": "The part from above as it lies, {up} of the part up, with the numbers of the steps where they touch it",
   "load.seen": "Seen from above as the program has it: X to the right, Y away from you.",
-  "load.held": "Filled: what presses.",
+  "load.held": "Filled number: what presses.",
   "load.none": "The picture of the part comes when its model is read.",
   "load.hidden": "Dashed: underneath.",
   "load.series": "{n} parts lie so, one pressed against the next.",
